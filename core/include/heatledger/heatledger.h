@@ -1,0 +1,12 @@
+/* heatledger.h - the host interface: everything a program needs to read parts,
+ * describe an adapter, solve it and read the result. */
+#ifndef HEATLEDGER_HEATLEDGER_H
+#define HEATLEDGER_HEATLEDGER_H
+
+#include "heatledger/catalogue.h"
+#include "heatledger/plugin.h"
+#include "heatledger/quantity.h"
+#include "heatledger/status.h"
+#include "heatledger/thermal.h"
+
+#endif

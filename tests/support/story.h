@@ -1,0 +1,19 @@
+/* story.h - what every test program starts with: one suite, one case, a main that fails when
+ * nothing ran (a loop over no cases would otherwise print 100 %). */
+#ifndef STORY_H
+#define STORY_H
+
+#include <check.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+/* Run the suite built by `fill`; returns EXIT_SUCCESS only if at least one check ran and none failed. */
+int story_main(const char *name, void (*fill)(TCase *tests));
+
+/* Fail unless |actual - expected| <= relative * |expected| + absolute; says which and by how much. */
+#define ck_near(actual, expected, relative, absolute) \
+    story_near(__FILE__, __LINE__, #actual, (actual), (expected), (relative), (absolute))
+void story_near(const char *file, int line, const char *what, double actual, double expected,
+                double relative, double absolute);
+
+#endif
