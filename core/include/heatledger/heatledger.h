@@ -4,6 +4,7 @@
 #define HEATLEDGER_HEATLEDGER_H
 
 #include "heatledger/catalogue.h"
+#include "heatledger/design.h"
 #include "heatledger/plugin.h"
 #include "heatledger/quantity.h"
 #include "heatledger/status.h"

@@ -1,0 +1,180 @@
+/* design.h - describe an adapter, then solve it.
+ * Part of the host interface: include heatledger.h.
+ *
+ * A draft collects stages, parts, ports and the box; hl_draft_finish checks it
+ * as a whole and returns an immutable design that any number of threads may
+ * share.  Everything that may vary is one flat array of settings (SI).  A
+ * workspace holds the memory of one thread; solving allocates nothing. */
+#ifndef HEATLEDGER_DESIGN_H
+#define HEATLEDGER_DESIGN_H
+
+#include "heatledger/catalogue.h"
+#include "heatledger/thermal.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* ----------------------------------------------------------------- draft -- */
+
+/* Calls copy their texts and report problems with `place`; a call that fails
+ * leaves the draft as it was, so that all problems can be collected. */
+typedef struct hl_draft hl_draft;
+
+/* host and every catalogue whose parts are used must outlive the design. */
+HL_EXPORT hl_draft *hl_draft_create(const hl_host *host, const char *name);
+HL_EXPORT void hl_draft_destroy(hl_draft *draft);
+
+/* The one source: mains (V rms, Hz) or, with frequency 0, a dc supply (V). */
+HL_EXPORT hl_status hl_draft_source(hl_draft *draft, const hl_place *place, double voltage,
+                                    double frequency, hl_diagnostics *diagnostics);
+/* A stage fed by the output of another stage, or by "mains" / "source". */
+HL_EXPORT hl_status hl_draft_stage(hl_draft *draft, const hl_place *place, const char *name,
+                                   const char *model, const char *fed_by, hl_diagnostics *diagnostics);
+/* A parameter of a stage from text ("4.7 uH", "boundary") or as a number in SI. */
+HL_EXPORT hl_status hl_draft_set(hl_draft *draft, const hl_place *place, const char *stage,
+                                 const char *parameter, const char *text, hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_draft_set_number(hl_draft *draft, const hl_place *place, const char *stage,
+                                        const char *parameter, double number,
+                                        hl_diagnostics *diagnostics);
+/* Put `count` >= 1 parallel parts into a slot of a stage. */
+HL_EXPORT hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stage,
+                                  const char *slot, const hl_part *part, unsigned count,
+                                  hl_diagnostics *diagnostics);
+/* Put `count` parallel capacitors on a stage's output bus. */
+HL_EXPORT hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const char *stage,
+                                           const char *label, const hl_part *part, unsigned count,
+                                           hl_diagnostics *diagnostics);
+/* A port draws `current` A (a setting) and asks for `voltage` V (a setting). */
+HL_EXPORT hl_status hl_draft_port(hl_draft *draft, const hl_place *place, const char *name,
+                                  const char *fed_by, double voltage, double current,
+                                  hl_diagnostics *diagnostics);
+/* Surroundings; altitude in m. */
+HL_EXPORT hl_status hl_draft_ambient(hl_draft *draft, const hl_place *place, double temperature,
+                                     double altitude, hl_diagnostics *diagnostics);
+
+/* The box, its boards and where parts sit.  Without a box and without hand-made
+ * links every part is taken at ambient temperature, and a warning says so. */
+HL_EXPORT hl_status hl_draft_box(hl_draft *draft, const hl_place *place, const hl_box *box,
+                                 hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_draft_board(hl_draft *draft, const hl_place *place, const hl_board *board,
+                                   hl_diagnostics *diagnostics);
+typedef struct hl_position {
+    double centre[3];        /* m, outer coordinates of the box */
+    double size[3];          /* m; zeros: the part's own size */
+    const char *board;       /* name of the board it is soldered to, or NULL */
+    hl_face pad_face;        /* face a thermal pad leads to; HL_FACES = none */
+    double pad_resistance;   /* K/W of one part's pad */
+    double board_resistance; /* K/W of one part; 0: the part's own figure */
+} hl_position;
+/* `item` is "stage.slot", or a stage's name for the heat that belongs to no part. */
+HL_EXPORT hl_status hl_draft_position(hl_draft *draft, const hl_place *place, const char *item,
+                                      const hl_position *position, hl_diagnostics *diagnostics);
+/* Hand-made nodes and links; ends are items, node names, or "ambient". */
+HL_EXPORT hl_status hl_draft_node(hl_draft *draft, const hl_place *place, const char *name,
+                                  double capacity, hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_draft_link(hl_draft *draft, const hl_place *place, const char *a, const char *b,
+                                  hl_law law, int kind, const double p[4], hl_diagnostics *diagnostics);
+
+/* ---------------------------------------------------------------- design -- */
+
+typedef struct hl_design hl_design;
+/* Check the whole and build.  NULL when anything is wrong; all problems are in
+ * diagnostics.  The draft stays and must still be destroyed. */
+HL_EXPORT hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics);
+HL_EXPORT void hl_design_destroy(hl_design *design);
+
+HL_EXPORT const char *hl_design_name(const hl_design *design);
+HL_EXPORT size_t hl_design_settings(const hl_design *design);
+/* Name, unit, meaning and range of setting i; choices have kind HL_CHOICE. */
+HL_EXPORT const char *hl_design_setting_name(const hl_design *design, size_t index);
+HL_EXPORT const hl_parameter *hl_design_setting(const hl_design *design, size_t index);
+/* Fill settings[hl_design_settings] with the design's own values; NaN = not stated. */
+HL_EXPORT void hl_design_defaults(const hl_design *design, double settings[]);
+/* Index by name, or SIZE_MAX; `nearest` (may be NULL) gets a near name or NULL. */
+HL_EXPORT size_t hl_design_find_setting(const hl_design *design, const char *name,
+                                        const char **nearest);
+/* Read text ("100 V", "boundary") into settings[]. */
+HL_EXPORT hl_status hl_design_set(const hl_design *design, double settings[], const char *name,
+                                  const char *text, const hl_place *place, hl_diagnostics *diagnostics);
+
+typedef struct hl_item { /* a slot with its parts, or a bus capacitor */
+    const char *name;    /* "stage.slot" */
+    const char *stage, *slot;
+    const hl_part *part;
+    unsigned count;      /* all parts: positions x parallel */
+    int stage_index, node; /* node -1 without a thermal network */
+} hl_item;
+HL_EXPORT size_t hl_design_items(const hl_design *design);
+HL_EXPORT const hl_item *hl_design_item(const hl_design *design, size_t index);
+HL_EXPORT size_t hl_design_stages(const hl_design *design);
+HL_EXPORT const char *hl_design_stage_name(const hl_design *design, size_t index);
+HL_EXPORT const hl_model *hl_design_stage_model(const hl_design *design, size_t index);
+HL_EXPORT size_t hl_design_ports(const hl_design *design);
+HL_EXPORT const char *hl_design_port_name(const hl_design *design, size_t index);
+HL_EXPORT size_t hl_design_nodes(const hl_design *design);
+HL_EXPORT const char *hl_design_node_name(const hl_design *design, size_t index);
+HL_EXPORT const hl_network *hl_design_network(const hl_design *design); /* NULL: none */
+
+/* -------------------------------------------------------------- solution -- */
+
+typedef struct hl_workspace hl_workspace;
+HL_EXPORT hl_workspace *hl_workspace_create(const hl_design *design); /* NULL: no memory */
+HL_EXPORT void hl_workspace_destroy(hl_workspace *workspace);
+
+typedef enum hl_outcome { HL_SOLVED, HL_INFEASIBLE, HL_RAN_AWAY } hl_outcome;
+
+/* Solve one point.  Same settings, same bits: nothing is remembered from the
+ * point before.  The result is read from the workspace until the next solve.
+ *   HL_OK           hl_result_outcome tells solved, infeasible or run away
+ *   HL_BAD_INPUT    a setting is not finite or outside its model's reach
+ *   HL_INTERNAL     did not converge (never seen as a result) */
+HL_EXPORT hl_status hl_solve(hl_workspace *workspace, const double settings[]);
+/* The reason in words when not solved; "" otherwise. */
+HL_EXPORT hl_outcome hl_result_outcome(const hl_workspace *workspace);
+HL_EXPORT const char *hl_result_reason(const hl_workspace *workspace);
+
+typedef struct hl_power_figures {
+    double input, output, loss;   /* W */
+    double efficiency;            /* 1; 0 without input */
+    double power_factor;          /* 1; 1 for dc */
+    double input_current;         /* A, rms or dc */
+    double power_imbalance, heat_imbalance; /* W */
+    double feedback_gain;         /* 1 */
+    int leader;                   /* node that leads the gain, -1 = none */
+    unsigned passes;
+} hl_power_figures;
+HL_EXPORT const hl_power_figures *hl_result_power(const hl_workspace *workspace);
+/* W of item i (all its parts) by mechanism; of stage s's own heat: hl_result_own. */
+HL_EXPORT double hl_result_loss(const hl_workspace *workspace, size_t item, hl_mechanism mechanism);
+HL_EXPORT double hl_result_item_loss(const hl_workspace *workspace, size_t item);
+HL_EXPORT double hl_result_item_temperature(const hl_workspace *workspace, size_t item); /* K */
+HL_EXPORT uint32_t hl_result_item_flags(const hl_workspace *workspace, size_t item);
+HL_EXPORT double hl_result_own(const hl_workspace *workspace, size_t stage, const char **name);
+HL_EXPORT double hl_result_stage_input(const hl_workspace *workspace, size_t stage);  /* W */
+HL_EXPORT double hl_result_stage_output(const hl_workspace *workspace, size_t stage); /* W */
+HL_EXPORT size_t hl_result_quantities(const hl_workspace *workspace, size_t stage);
+HL_EXPORT const hl_quantity *hl_result_quantity(const hl_workspace *workspace, size_t stage, size_t index);
+HL_EXPORT double hl_result_port_voltage(const hl_workspace *workspace, size_t port);
+HL_EXPORT double hl_result_port_current(const hl_workspace *workspace, size_t port);
+HL_EXPORT double hl_result_node_temperature(const hl_workspace *workspace, size_t node); /* K */
+HL_EXPORT double hl_result_node_heat(const hl_workspace *workspace, size_t node);        /* W put in */
+HL_EXPORT const hl_surroundings *hl_result_surroundings(const hl_workspace *workspace);
+
+typedef struct hl_headroom {
+    hl_limit limit;
+    double used; /* value / rated; temperatures: rise over allowed rise from ambient */
+} hl_headroom;
+/* Limits of item i, the temperature limit first where one is known; at most `room`. */
+HL_EXPORT size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[],
+                                    size_t room);
+/* Share (0..1) of the sensitivity of an item's loss that rests on estimated values:
+ * sum of |d ln P / d ln x| over estimated x by the same sum over all its values. */
+HL_EXPORT double hl_result_estimated_share(hl_workspace *workspace, size_t item);
+/* Warnings of this point, in words: tables left, fits left, missing thermal description. */
+HL_EXPORT void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
