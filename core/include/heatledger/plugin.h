@@ -126,6 +126,8 @@ HL_EXPORT double hl_wave_power_mean(const hl_wave *wave, double power);
 HL_EXPORT double hl_wave_integral_swing(const hl_wave *wave);
 HL_EXPORT double hl_wave_at(const hl_wave *wave, double t);
 HL_EXPORT double hl_segment_at(const hl_segment *segment, double t);
+/* Mean of value^2 over the period: rms without the root, for loss = R * mean square. */
+HL_EXPORT double hl_wave_mean_square(const hl_wave *wave);
 
 /* Curve lookup: value at x and, when slope is not NULL, dy/dx.  Outside the
  * table the end value is held and *outside (may be NULL) is set true, so that

@@ -1,0 +1,77 @@
+/* peak.c - largest and smallest value, and the swing of the running integral. */
+#include <math.h>
+
+#include "wave/segment.h"
+
+typedef struct span {
+    double highest, lowest;
+} span;
+
+static void widen(span *range, double value)
+{
+    if (value > range->highest) range->highest = value;
+    if (value < range->lowest) range->lowest = value;
+}
+
+static void widen_by_turns(span *range, const hl_segment *segment, double from, double to)
+{
+    double turns[TURNS_MAX];
+    size_t n = segment_turns(segment, from, to, turns);
+    for (size_t i = 0; i < n; i++) widen(range, hl_segment_at(segment, turns[i]));
+}
+
+/* A segment that rings for many windows has its extremes in the first or the last one: line plus envelope
+ * is convex (above) and concave (below), so its extremes are at the ends.  docs/theory/waveforms.md eq. 10 */
+static void widen_by_segment(span *range, const hl_segment *segment)
+{
+    double end = segment->duration, windows = segment_windows(segment);
+    widen(range, hl_segment_at(segment, 0.0));
+    widen(range, hl_segment_at(segment, end));
+    if (windows < 3.0) {
+        for (double w = 0.0; w < windows; w += 1.0)
+            widen_by_turns(range, segment, end * (w / windows), end * ((w + 1.0) / windows));
+        return;
+    }
+    widen_by_turns(range, segment, 0.0, end / windows);
+    widen_by_turns(range, segment, end * ((windows - 1.0) / windows), end);
+}
+
+void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
+{
+    span range = {-INFINITY, INFINITY};
+    for (size_t i = 0; i < wave->n; i++)
+        if (segment_lasts(&wave->segment[i])) widen_by_segment(&range, &wave->segment[i]);
+    bool empty = !(range.highest >= range.lowest);
+    *highest = empty ? 0.0 : range.highest;
+    *lowest = empty ? 0.0 : range.lowest;
+}
+
+/* The integral turns where the value crosses zero.  Of a segment that rings for more than WINDOWS_MAX windows
+ * (16000 half waves) only the first and last half of them are walked, so that no input can hang the call. */
+enum { WINDOWS_MAX = 2000 };
+
+static void widen_by_integral(span *range, const hl_segment *segment, double before)
+{
+    double end = segment->duration, windows = segment_windows(segment);
+    for (double w = 0.0; w < windows; w += 1.0) {
+        if (w == WINDOWS_MAX / 2 && windows > WINDOWS_MAX) w = windows - WINDOWS_MAX / 2;
+        double zeros[TURNS_MAX];
+        size_t n = segment_zeros(segment, end * (w / windows), end * ((w + 1.0) / windows), zeros);
+        for (size_t i = 0; i < n; i++) widen(range, before + segment_integral(segment, zeros[i]));
+    }
+}
+
+/* docs/theory/waveforms.md eq. 11 */
+double hl_wave_integral_swing(const hl_wave *wave)
+{
+    span range = {0.0, 0.0};
+    double integral = 0.0;
+    for (size_t i = 0; i < wave->n; i++) {
+        const hl_segment *s = &wave->segment[i];
+        if (!segment_lasts(s)) continue;
+        widen_by_integral(&range, s, integral);
+        integral += segment_integral(s, s->duration);
+        widen(&range, integral);
+    }
+    return range.highest - range.lowest;
+}

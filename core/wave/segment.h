@@ -1,0 +1,33 @@
+/* segment.h - what the files of this folder know about one piece of a wave. */
+#ifndef HEATLEDGER_SEGMENT_H
+#define HEATLEDGER_SEGMENT_H
+
+#include "heatledger/plugin.h"
+
+/* True when the value is a straight line: *start at t = 0, then *slope. */
+bool segment_straight(const hl_segment *segment, double *start, double *slope);
+/* Whether it takes up any time; a NaN duration does not. */
+static inline bool segment_lasts(const hl_segment *segment)
+{
+    return segment->duration > 0.0;
+}
+/* Value and its first derivative at t. */
+double segment_value(const hl_segment *segment, double t, double *slope);
+/* The derivative, again a segment. */
+hl_segment segment_derivative(const hl_segment *segment);
+/* Integral of the value from 0 to t, 0 <= t <= duration. */
+double segment_integral(const hl_segment *segment, double t);
+/* Mean of the squared value over the duration. */
+double segment_mean_square(const hl_segment *segment);
+
+/* A window is a stretch of at most WINDOW_HALF_WAVES half waves of the ringing; it holds at most TURNS_MAX
+ * extrema and as many zeros, so that nothing has to be allocated. */
+enum { WINDOW_HALF_WAVES = 8, TURNS_MAX = 16 };
+/* Number of windows a segment takes: 1 unless it rings long; never more than 1e15. */
+double segment_windows(const hl_segment *segment);
+/* Inner extrema, rising in time, of the value between `from` and `to` (one window at most). */
+size_t segment_turns(const hl_segment *segment, double from, double to, double times[TURNS_MAX]);
+/* Sign changes likewise. */
+size_t segment_zeros(const hl_segment *segment, double from, double to, double times[TURNS_MAX]);
+
+#endif

@@ -1,0 +1,103 @@
+/* turn.c - where a segment turns and where it crosses zero.
+ *
+ * The second derivative of a segment is a pure damped oscillation, whose zeros are known in closed form.
+ * Between two of them the first derivative is monotone, so it has one zero or none; between two zeros of
+ * that the value is monotone likewise.  So every root is bracketed and none can be missed.
+ * docs/theory/waveforms.md eq. 9 */
+#include <math.h>
+
+#include "wave/segment.h"
+
+static const double pi = 3.14159265358979323846;
+
+double segment_windows(const hl_segment *segment)
+{
+    double half_waves = segment->omega * segment->duration / pi;
+    if (!(half_waves > WINDOW_HALF_WAVES)) return 1.0;
+    if (half_waves > 1e15) return 1e15;
+    return ceil(half_waves / WINDOW_HALF_WAVES);
+}
+
+/* Zeros of cosine cos(omega t) + sine sin(omega t) inside (from, to): omega t = phase + pi/2 + k pi. */
+static size_t oscillation_zeros(const hl_segment *segment, double from, double to, double times[],
+                                size_t room)
+{
+    if (!(segment->omega > 0.0) || (segment->cosine == 0.0 && segment->sine == 0.0)) return 0;
+    double first = atan2(segment->sine, segment->cosine) + 0.5 * pi;
+    double k = floor((segment->omega * from - first) / pi);
+    size_t n = 0;
+    for (size_t i = 0; i < TURNS_MAX && n < room; i++) {
+        double t = (first + (k + (double)i) * pi) / segment->omega;
+        if (!(t < to)) break;
+        if (t > from) times[n++] = t;
+    }
+    return n;
+}
+
+/* The zero of `segment` between low and high, where its value changes sign: Newton's method kept inside the
+ * bracket, bisection where Newton would leave it or is slow.
+ * source: W. H. Press et al., Numerical Recipes, 3rd ed. 2007, section 9.4 (safeguarded Newton) */
+static double bracketed_zero(const hl_segment *segment, double low, double high, bool rising)
+{
+    double t = 0.5 * (low + high), step = high - low, before = step;
+    for (int i = 0; i < 200; i++) {
+        double slope, value = segment_value(segment, t, &slope);
+        if (value == 0.0) return t;
+        if ((value > 0.0) == rising)
+            high = t;
+        else
+            low = t;
+        double newton = t - value / slope;
+        bool slow = fabs(2.0 * value) > fabs(before * slope);
+        before = step;
+        double next = !slow && newton > low && newton < high ? newton : 0.5 * (low + high);
+        step = next - t;
+        if (next == t || fabs(step) <= 1e-16 * fabs(next)) return next;
+        t = next;
+    }
+    return t;
+}
+
+/* Zeros of `segment` between borders[0..n-1], which cut it into monotone pieces. */
+static size_t monotone_zeros(const hl_segment *segment, const double borders[], size_t n, double times[])
+{
+    size_t found = 0;
+    double left = segment_value(segment, borders[0], NULL);
+    for (size_t i = 1; i < n && found < TURNS_MAX; i++) {
+        double right = segment_value(segment, borders[i], NULL);
+        if (left == 0.0 && i > 1)
+            times[found++] = borders[i - 1];
+        else if ((left < 0.0 && right > 0.0) || (left > 0.0 && right < 0.0))
+            times[found++] = bracketed_zero(segment, borders[i - 1], borders[i], right > 0.0);
+        left = right;
+    }
+    return found;
+}
+
+size_t segment_turns(const hl_segment *segment, double from, double to, double times[TURNS_MAX])
+{
+    double start, line;
+    if (segment_straight(segment, &start, &line)) return 0;
+    hl_segment first = segment_derivative(segment);
+    if (segment->slope == 0.0) return oscillation_zeros(&first, from, to, times, TURNS_MAX);
+    hl_segment second = segment_derivative(&first);
+    double borders[TURNS_MAX + 2] = {from};
+    size_t n = 1 + oscillation_zeros(&second, from, to, borders + 1, WINDOW_HALF_WAVES + 2);
+    borders[n++] = to;
+    return monotone_zeros(&first, borders, n, times);
+}
+
+size_t segment_zeros(const hl_segment *segment, double from, double to, double times[TURNS_MAX])
+{
+    double start, line;
+    if (segment_straight(segment, &start, &line)) {
+        double t = line != 0.0 ? -start / line : from;
+        if (!(t > from && t < to)) return 0;
+        times[0] = t;
+        return 1;
+    }
+    double borders[TURNS_MAX + 2] = {from};
+    size_t n = 1 + segment_turns(segment, from, to, borders + 1);
+    borders[n++] = to;
+    return monotone_zeros(segment, borders, n, times);
+}
