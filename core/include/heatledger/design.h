@@ -41,7 +41,8 @@ HL_EXPORT hl_status hl_draft_set_number(hl_draft *draft, const hl_place *place, 
 HL_EXPORT hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stage,
                                   const char *slot, const hl_part *part, unsigned count,
                                   hl_diagnostics *diagnostics);
-/* Put `count` parallel capacitors on a stage's output bus. */
+enum { HL_BUS_CAPACITORS_MAX = 16, HL_STAGES_MAX = 256 };
+/* Put `count` parallel capacitors on a stage's output bus: at most HL_BUS_CAPACITORS_MAX kinds. */
 HL_EXPORT hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const char *stage,
                                            const char *label, const hl_part *part, unsigned count,
                                            hl_diagnostics *diagnostics);

@@ -1,0 +1,57 @@
+/* design.c - reading an immutable design. */
+#include "design/design.h"
+
+const char *hl_design_name(const hl_design *design)
+{
+    return design->name;
+}
+
+size_t hl_design_items(const hl_design *design)
+{
+    return design->n_items;
+}
+
+const hl_item *hl_design_item(const hl_design *design, size_t index)
+{
+    return index < design->n_items ? &design->items[index].shown : NULL;
+}
+
+size_t hl_design_stages(const hl_design *design)
+{
+    return design->n_stages;
+}
+
+const char *hl_design_stage_name(const hl_design *design, size_t index)
+{
+    return index < design->n_stages ? design->stages[index].name : NULL;
+}
+
+const hl_model *hl_design_stage_model(const hl_design *design, size_t index)
+{
+    return index < design->n_stages ? design->stages[index].model : NULL;
+}
+
+size_t hl_design_ports(const hl_design *design)
+{
+    return design->n_ports;
+}
+
+const char *hl_design_port_name(const hl_design *design, size_t index)
+{
+    return index < design->n_ports ? design->ports[index].name : NULL;
+}
+
+size_t hl_design_nodes(const hl_design *design)
+{
+    return design->network ? hl_network_nodes(design->network) : 0;
+}
+
+const char *hl_design_node_name(const hl_design *design, size_t index)
+{
+    return index < hl_design_nodes(design) ? hl_network_node_name(design->network, (int)index) : NULL;
+}
+
+const hl_network *hl_design_network(const hl_design *design)
+{
+    return design->network;
+}

@@ -1,0 +1,79 @@
+/* design.h - the immutable design, as the solver reads it. */
+#ifndef HEATLEDGER_DESIGN_INTERNAL_H
+#define HEATLEDGER_DESIGN_INTERNAL_H
+
+#include "diagnostic/arena.h"
+#include "heatledger/design.h"
+
+/* Settings that belong to no stage or part. */
+enum {
+    SETTING_AMBIENT,   /* K */
+    SETTING_ALTITUDE,  /* m */
+    SETTING_VOLTAGE,   /* V, of the source */
+    SETTING_FREQUENCY, /* Hz, 0 for dc */
+    SETTING_LOAD,      /* 1, multiplies every port's current */
+    SETTINGS_COMMON
+};
+
+typedef struct setting {
+    const char *name;
+    const hl_parameter *parameter;
+    double value; /* NaN: not stated */
+} setting;
+
+/* Values of a stage or a part, and which setting feeds each. */
+typedef struct value_set {
+    const hl_model *model;
+    const hl_value *values; /* as described */
+    size_t n;
+    size_t *setting; /* index of the setting, SIZE_MAX: fixed (curves, lists) */
+} value_set;
+
+typedef struct design_item {
+    hl_item shown;
+    value_set set;
+    const hl_value *commons; /* [HL_COMMONS] */
+    int slot;                /* index in the stage, -1 for a bus capacitor */
+    unsigned parallel, positions;
+    double heat_limit; /* K, maximum temperature; 0: unknown */
+} design_item;
+
+typedef struct design_stage {
+    const char *name;
+    const hl_model *model;
+    value_set set;
+    int parent; /* -1: the source */
+    int *children;
+    size_t n_children;
+    int *ports;
+    size_t n_ports;
+    int item[HL_SLOTS_MAX]; /* item in slot, -1: empty */
+    int *capacitors;        /* items on the output bus */
+    size_t n_capacitors;
+    int asked_by; /* port whose voltage this stage's output follows, -1: none */
+    int node;     /* where heat that belongs to no part goes, -1: nowhere */
+} design_stage;
+
+typedef struct design_port {
+    const char *name;
+    int stage;
+    size_t voltage_setting, current_setting;
+} design_port;
+
+struct hl_design {
+    arena *memory;
+    const char *name;
+    bool alternating; /* fed from mains */
+    setting *settings;
+    size_t n_settings;
+    design_stage *stages;
+    size_t n_stages;
+    int *order; /* leaves first: every stage after all its children */
+    design_item *items;
+    size_t n_items;
+    design_port *ports;
+    size_t n_ports;
+    hl_network *network; /* NULL: no thermal description */
+};
+
+#endif

@@ -1,0 +1,258 @@
+/* heat_paths.c - from places, sizes and hand-made links to one thermal network. */
+#include "design/heat_paths.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "heatledger/quantity.h"
+
+typedef struct paths {
+    const hl_draft *draft;
+    hl_design *design;
+    hl_diagnostics *diagnostics;
+    bool bad, starved;
+} paths;
+
+#define WRONG(paths_, place_, ...)                                                                           \
+    do {                                                                                                     \
+        hl_diagnostics_add((paths_)->diagnostics, HL_ERROR, (place_), __VA_ARGS__);                          \
+        (paths_)->bad = true;                                                                                \
+    } while (0)
+
+static int find_item(const hl_design *design, const char *name)
+{
+    for (size_t i = 0; i < design->n_items; i++)
+        if (!strcmp(design->items[i].shown.name, name)) return (int)i;
+    return -1;
+}
+
+static int find_stage(const hl_design *design, const char *name)
+{
+    for (size_t i = 0; i < design->n_stages; i++)
+        if (!strcmp(design->stages[i].name, name)) return (int)i;
+    return -1;
+}
+
+static const draft_position *position_of(const hl_draft *draft, const char *item)
+{
+    for (size_t i = 0; i < draft->positions.n; i++) {
+        const draft_position *position = LIST_AT(draft->positions, draft_position, i);
+        if (!strcmp(position->item, item)) return position;
+    }
+    return NULL;
+}
+
+static int find_board(const hl_draft *draft, const char *name)
+{
+    for (size_t i = 0; i < draft->boards.n; i++)
+        if (!strcmp(LIST_AT(draft->boards, draft_board, i)->board.name, name)) return (int)i;
+    return -1;
+}
+
+/* Say which of the known items a misspelt name may have meant. */
+static void unknown_item(paths *p, const hl_place *place, const char *name)
+{
+    const hl_design *design = p->design;
+    const char **words = calloc(design->n_items + 1, sizeof *words);
+    const char *near = NULL;
+    if (words) {
+        for (size_t i = 0; i < design->n_items; i++) words[i] = design->items[i].shown.name;
+        near = hl_nearest_word(name, words);
+    }
+    if (near)
+        WRONG(p, place, "no part is called '%s'; did you mean '%s'?", name, near);
+    else
+        WRONG(p, place, "no part is called '%s'; parts are named stage.slot", name);
+    free(words);
+}
+
+static void check_positions(paths *p)
+{
+    for (size_t i = 0; i < p->draft->positions.n; i++) {
+        const draft_position *position = LIST_AT(p->draft->positions, draft_position, i);
+        if (find_item(p->design, position->item) < 0) unknown_item(p, &position->place, position->item);
+        const char *board = position->position.board;
+        if (board && find_board(p->draft, board) < 0)
+            WRONG(p, &position->place, "'%s' sits on board '%s', which is not described", position->item,
+                  board);
+    }
+}
+
+/* Middle of the upper side of the first board, or of the box: where a part goes that has no place. */
+static void default_centre(const hl_draft *draft, double centre[3])
+{
+    for (int k = 0; k < 3; k++) {
+        centre[k] = 0.5 * draft->box.size[k];
+        if (draft->boards.n) {
+            const hl_board *board = &LIST_AT(draft->boards, draft_board, 0)->board;
+            centre[k] = 0.5 * (board->low[k] + board->high[k]);
+        }
+    }
+}
+
+static void size_of(const design_item *item, const double given[3], double size[3])
+{
+    static const double unknown[3] = {5e-3, 5e-3, 2e-3};
+    const hl_value *own = &item->commons[HL_COMMON_SIZE];
+    bool stated = given && given[0] > 0 && given[1] > 0 && given[2] > 0;
+    for (int k = 0; k < 3; k++) {
+        if (stated)
+            size[k] = given[k];
+        else if (own->given && own->curve.n == 3)
+            size[k] = own->curve.y[k];
+        else
+            size[k] = unknown[k];
+    }
+}
+
+static double common(const design_item *item, enum hl_common which)
+{
+    return item->commons[which].given ? item->commons[which].number : 0.0;
+}
+
+static hl_body body_of(paths *p, const design_item *item, bool *placed)
+{
+    const hl_draft *draft = p->draft;
+    const draft_position *found = position_of(draft, item->shown.name);
+    const hl_position *position = found ? &found->position : NULL;
+    double centre[3], size[3];
+    *placed = found != NULL;
+    if (position)
+        memcpy(centre, position->centre, sizeof centre);
+    else
+        default_centre(draft, centre);
+    size_of(item, position ? position->size : NULL, size);
+    double n = item->shown.count;
+    hl_body body = {.name = item->shown.name, .pad_face = HL_FACES, .board = draft->boards.n ? 0 : -1};
+    for (int k = 0; k < 3; k++) {
+        body.low[k] = centre[k] - 0.5 * size[k];
+        body.high[k] = centre[k] + 0.5 * size[k];
+    }
+    body.conductivity = common(item, HL_COMMON_CONDUCTIVITY);
+    body.emissivity = common(item, HL_COMMON_EMISSIVITY);
+    body.capacity = n * common(item, HL_COMMON_HEAT_CAPACITY);
+    body.case_resistance = common(item, HL_COMMON_RESISTANCE_CASE) / n;
+    body.board_resistance = common(item, HL_COMMON_RESISTANCE_BOARD) / n;
+    if (position) {
+        body.board = position->board ? find_board(draft, position->board) : -1;
+        body.pad_face = position->pad_face;
+        body.pad_resistance = position->pad_resistance / n;
+        if (position->board_resistance > 0) body.board_resistance = position->board_resistance / n;
+    }
+    return body;
+}
+
+static void build_box(paths *p)
+{
+    hl_design *design = p->design;
+    const hl_draft *draft = p->draft;
+    hl_body *bodies = calloc(design->n_items + 1, sizeof *bodies);
+    hl_board *boards = calloc(draft->boards.n + 1, sizeof *boards);
+    char unplaced[300] = "";
+    if (!bodies || !boards) {
+        p->starved = true;
+        goto done;
+    }
+    for (size_t i = 0; i < draft->boards.n; i++) boards[i] = LIST_AT(draft->boards, draft_board, i)->board;
+    for (size_t i = 0; i < design->n_items; i++) {
+        bool placed;
+        bodies[i] = body_of(p, &design->items[i], &placed);
+        design->items[i].shown.node = (int)i;
+        if (placed) continue;
+        size_t used = strlen(unplaced);
+        snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "", bodies[i].name);
+    }
+    if (*unplaced)
+        hl_diagnostics_add(p->diagnostics, HL_WARNING, &draft->box_place,
+                           "no place is given for %s; taken at the middle of the board", unplaced);
+    if (hl_enclosure_by_rule(design->network, &draft->box, draft->boards.n, boards, design->n_items,
+                             bodies, p->diagnostics) != HL_OK)
+        p->bad = true;
+    for (size_t i = 0; i < design->n_stages; i++) design->stages[i].node = (int)design->n_items;
+done:
+    free(bodies);
+    free(boards);
+}
+
+static void build_bare(paths *p)
+{
+    hl_design *design = p->design;
+    for (size_t i = 0; i < design->n_items; i++) {
+        const design_item *item = &design->items[i];
+        design->items[i].shown.node =
+            hl_network_add_node(design->network, item->shown.name,
+                                item->shown.count * common(item, HL_COMMON_HEAT_CAPACITY));
+        if (design->items[i].shown.node < 0) p->starved = true;
+    }
+}
+
+static int find_node(const hl_network *network, const char *name)
+{
+    for (size_t i = 0; i < hl_network_nodes(network); i++)
+        if (!strcmp(hl_network_node_name(network, (int)i), name)) return (int)i;
+    return -2;
+}
+
+/* Node index of a link's end; a stage's name makes a node for heat that belongs to no part. */
+static int end_of(paths *p, const draft_link *link, const char *name)
+{
+    if (!strcmp(name, "ambient")) return HL_AMBIENT;
+    int node = find_node(p->design->network, name);
+    if (node >= 0) return node;
+    int stage = find_stage(p->design, name);
+    if (stage >= 0) {
+        node = hl_network_add_node(p->design->network, name, 0.0);
+        p->design->stages[stage].node = node;
+        if (node < 0) p->starved = true;
+        return node;
+    }
+    unknown_item(p, &link->place, name);
+    return -2;
+}
+
+static void add_by_hand(paths *p)
+{
+    const hl_draft *draft = p->draft;
+    for (size_t i = 0; i < draft->nodes.n; i++) {
+        const draft_node *node = LIST_AT(draft->nodes, draft_node, i);
+        if (find_node(p->design->network, node->name) >= 0)
+            WRONG(p, &node->place, "two thermal nodes are named '%s'", node->name);
+        else if (hl_network_add_node(p->design->network, node->name, node->capacity) < 0)
+            p->starved = true;
+    }
+    for (size_t i = 0; i < draft->links.n; i++) {
+        const draft_link *link = LIST_AT(draft->links, draft_link, i);
+        int a = end_of(p, link, link->a), b = end_of(p, link, link->b);
+        if (a == -2 || b == -2) continue;
+        hl_link made = {a, b, link->law, link->kind, {link->p[0], link->p[1], link->p[2], link->p[3]}};
+        if (hl_network_add_link(p->design->network, &made) < 0)
+            WRONG(p, &link->place,
+                  "the link from '%s' to '%s' joins a node to itself or has a negative or missing figure",
+                  link->a, link->b);
+    }
+}
+
+hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnostics *diagnostics)
+{
+    paths p = {draft, design, diagnostics, false, false};
+    check_positions(&p);
+    if (!draft->has_box && (draft->positions.n || draft->boards.n))
+        WRONG(&p, NULL, "boards or places are given but no enclosure; describe the box first");
+    if (p.bad) return HL_BAD_INPUT;
+    if (!draft->has_box && !draft->links.n) return HL_OK;
+    design->network = hl_network_create();
+    if (!design->network)
+        p.starved = true;
+    else if (draft->has_box)
+        build_box(&p);
+    else
+        build_bare(&p);
+    if (!p.bad && !p.starved) add_by_hand(&p);
+    if (p.starved) {
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
+        return HL_NO_MEMORY;
+    }
+    if (!p.bad && hl_network_check(design->network, diagnostics) != HL_OK) p.bad = true;
+    return p.bad ? HL_BAD_INPUT : HL_OK;
+}

@@ -1,0 +1,114 @@
+/* settings.c - the flat array of everything that may vary, by name. */
+#include "design/settings.h"
+
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "heatledger/quantity.h"
+
+/* clang-format off */
+const hl_parameter setting_ambient = {"ambient.temperature", "degC", HL_NUMBER, 0, 298.15, 213.15, 398.15,
+    NULL, NULL, "temperature of the surrounding air", "bench"};
+const hl_parameter setting_altitude = {"ambient.altitude", "m", HL_NUMBER, 0, 0, -500, 9000,
+    NULL, NULL, "height above sea level, for the pressure of the air", "bench"};
+const hl_parameter setting_voltage = {"mains.voltage", "V", HL_NUMBER, 0, 230, 1, 1500,
+    NULL, NULL, "rms mains voltage, or the dc supply's voltage", "bench"};
+const hl_parameter setting_frequency = {"mains.frequency", "Hz", HL_NUMBER, 0, 50, 0, 1000,
+    NULL, NULL, "mains frequency; 0 for a dc supply", "bench"};
+const hl_parameter setting_load = {"load", "1", HL_NUMBER, 0, 1, 0, 2,
+    NULL, NULL, "factor on every port's current", "user"};
+const hl_parameter setting_port_voltage = {"voltage", "V", HL_NUMBER, 0, 5, 0.5, 1000,
+    NULL, NULL, "voltage the port asks for", "negotiation log, label"};
+const hl_parameter setting_port_current = {"current", "A", HL_NUMBER, 0, 0, 0, 1000,
+    NULL, NULL, "current drawn at the port before the load factor", "negotiation log, label"};
+/* clang-format on */
+
+size_t settings_add(hl_design *design, const char *name, const hl_parameter *parameter, double value)
+{
+    design->settings[design->n_settings] = (setting){name, parameter, value};
+    return design->n_settings++;
+}
+
+bool settings_add_set(hl_design *design, const char *owner, value_set *set)
+{
+    set->setting = arena_array(design->memory, set->n + 1, sizeof *set->setting);
+    if (!set->setting) return false;
+    for (size_t i = 0; i < set->n; i++) {
+        const hl_parameter *parameter = hl_model_parameter(set->model, i);
+        set->setting[i] = SIZE_MAX;
+        if (parameter->kind != HL_NUMBER && parameter->kind != HL_CHOICE) continue;
+        size_t length = strlen(owner) + strlen(parameter->name) + 2;
+        char *name = arena_take(design->memory, length);
+        if (!name) return false;
+        snprintf(name, length, "%s.%s", owner, parameter->name);
+        set->setting[i] =
+            settings_add(design, name, parameter, set->values[i].given ? set->values[i].number : NAN);
+    }
+    return true;
+}
+
+size_t hl_design_settings(const hl_design *design)
+{
+    return design->n_settings;
+}
+
+const char *hl_design_setting_name(const hl_design *design, size_t index)
+{
+    return index < design->n_settings ? design->settings[index].name : NULL;
+}
+
+const hl_parameter *hl_design_setting(const hl_design *design, size_t index)
+{
+    return index < design->n_settings ? design->settings[index].parameter : NULL;
+}
+
+void hl_design_defaults(const hl_design *design, double settings[])
+{
+    for (size_t i = 0; i < design->n_settings; i++) settings[i] = design->settings[i].value;
+}
+
+/* "source.voltage" is another word for "mains.voltage" in a design fed from dc. */
+static const char *plain_name(const char *name)
+{
+    if (!strcmp(name, "source.voltage")) return "mains.voltage";
+    return name;
+}
+
+size_t hl_design_find_setting(const hl_design *design, const char *name, const char **nearest)
+{
+    if (nearest) *nearest = NULL;
+    const char *wanted = plain_name(name);
+    for (size_t i = 0; i < design->n_settings; i++)
+        if (!strcmp(design->settings[i].name, wanted)) return i;
+    if (!nearest) return SIZE_MAX;
+    const char **words = calloc(design->n_settings + 1, sizeof *words);
+    if (!words) return SIZE_MAX;
+    for (size_t i = 0; i < design->n_settings; i++) words[i] = design->settings[i].name;
+    *nearest = hl_nearest_word(wanted, words);
+    free(words);
+    return SIZE_MAX;
+}
+
+hl_status hl_design_set(const hl_design *design, double settings[], const char *name, const char *text,
+                        const hl_place *place, hl_diagnostics *diagnostics)
+{
+    const char *near;
+    size_t index = hl_design_find_setting(design, name, &near);
+    if (index == SIZE_MAX) {
+        if (near)
+            hl_diagnostics_add(diagnostics, HL_ERROR, place, "no setting '%s'; did you mean '%s'?", name,
+                               near);
+        else
+            hl_diagnostics_add(diagnostics, HL_ERROR, place,
+                               "no setting '%s'; `heatledger solve FILE --settings` lists them", name);
+        return HL_BAD_INPUT;
+    }
+    hl_value value;
+    memset(&value, 0, sizeof value);
+    hl_status status = hl_value_read(design->settings[index].parameter, text, place, &value, diagnostics);
+    if (status == HL_OK) settings[index] = value.number;
+    return status;
+}

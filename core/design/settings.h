@@ -1,0 +1,16 @@
+/* settings.h - filling the array of settings while a design is built. */
+#ifndef HEATLEDGER_SETTINGS_H
+#define HEATLEDGER_SETTINGS_H
+
+#include "design/design.h"
+
+extern const hl_parameter setting_ambient, setting_altitude, setting_voltage, setting_frequency,
+    setting_load, setting_port_voltage, setting_port_current;
+
+/* Append one setting (room was counted before); returns its index. */
+size_t settings_add(hl_design *design, const char *name, const hl_parameter *parameter, double value);
+
+/* Append one setting for each number and choice of a stage or part: "owner.parameter". */
+bool settings_add_set(hl_design *design, const char *owner, value_set *set);
+
+#endif

@@ -1,0 +1,133 @@
+/* bus.c - the capacitors on a bus: what the circuit sees of them, and how they share its ripple.
+ *
+ * Sources of different frequency are incoherent, so their mean squares add; at each
+ * line the current divides as the admittances: |I_c|^2 = |I|^2 |Y_c|^2 / |sum Y|^2
+ * (Kirchhoff's current law at one frequency). */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "solve/ripple.h"
+
+enum { SHARED_MAX = HL_BUS_CAPACITORS_MAX };
+
+/* Mean over rms of a rectified sine, 2 sqrt(2) / pi. */
+static const double rectified_mean = 0.9003163161571061;
+
+static const hl_device *device_of(const hl_workspace *work, int item)
+{
+    return work->design->items[item].set.model->device;
+}
+
+void bus_present(hl_workspace *work, size_t index, double *capacitance, double *esr)
+{
+    const design_stage *stage = &work->design->stages[index];
+    double total = 0, conductance = 0;
+    for (size_t c = 0; c < stage->n_capacitors; c++) {
+        int item = stage->capacitors[c];
+        hl_terminal terminal;
+        memset(&terminal, 0, sizeof terminal);
+        terminal.struct_size = sizeof terminal;
+        device_of(work, item)->present(work->items[item].state, work->items[item].temperature,
+                                       work->stages[index].voltage, &terminal);
+        double n = work->design->items[item].parallel;
+        total += n * terminal.capacitance;
+        if (terminal.resistance > 0) conductance += n / terminal.resistance;
+    }
+    *capacitance = total;
+    *esr = conductance > 0 ? 1.0 / conductance : 0.0;
+}
+
+static void impedance_of(const hl_workspace *work, int item, double voltage, double frequency,
+                         double *real, double *imaginary)
+{
+    const hl_device *device = device_of(work, item);
+    const item_state *state = &work->items[item];
+    if (device->impedance) {
+        device->impedance(state->state, state->temperature, voltage, frequency, real, imaginary);
+        return;
+    }
+    hl_terminal terminal;
+    memset(&terminal, 0, sizeof terminal);
+    terminal.struct_size = sizeof terminal;
+    device->present(state->state, state->temperature, voltage, &terminal);
+    double w = 6.283185307179586 * frequency;
+    *real = terminal.resistance;
+    *imaginary = w * terminal.series_inductance - 1.0 / (w * terminal.capacitance);
+}
+
+/* Share of one part of each capacitor in the bus current at f, squared. */
+static void shares_at(const hl_workspace *work, const design_stage *stage, double voltage,
+                      double frequency, double share[])
+{
+    double magnitude[SHARED_MAX], sum_real = 0, sum_imaginary = 0;
+    for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
+        double r, x;
+        impedance_of(work, stage->capacitors[c], voltage, frequency, &r, &x);
+        double square = r * r + x * x;
+        if (!(square > 1e-30)) square = 1e-30;
+        double n = work->design->items[stage->capacitors[c]].parallel;
+        magnitude[c] = 1.0 / square; /* |Y|^2 of one part */
+        sum_real += n * r / square;
+        sum_imaginary -= n * x / square;
+    }
+    double total = sum_real * sum_real + sum_imaginary * sum_imaginary;
+    for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++)
+        share[c] = total > 0 ? magnitude[c] / total : 0.0;
+}
+
+static size_t bus_lines(hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    double *f = work->line_frequency, *i2 = work->line_rms_squared;
+    size_t n = ripple_lines(&work->stages[index].out.output, f, i2);
+    for (size_t c = 0; c < stage->n_children; c++) {
+        const hl_side *drawn = &work->stages[stage->children[c]].out.input;
+        hl_side ripple = *drawn; /* the slow line current of a rectified bus comes from the mains */
+        ripple.line.n = 0;
+        n += ripple_lines(&ripple, f + n, i2 + n);
+    }
+    return n;
+}
+
+static double dc_limit(double voltage, double peak)
+{
+    return peak > voltage ? peak : voltage;
+}
+
+void bus_share(hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    stage_state *state = &work->stages[index];
+    if (!stage->n_capacitors) return;
+    size_t n = bus_lines(work, index);
+    bool alone = stage->n_capacitors == 1;
+    double share[SHARED_MAX] = {0};
+    if (alone) {
+        double m = work->design->items[stage->capacitors[0]].parallel;
+        share[0] = 1.0 / (m * m);
+    }
+    for (size_t k = 0; k < n; k++) {
+        if (!alone) shares_at(work, stage, state->voltage, work->line_frequency[k], share);
+        for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
+            item_state *item = &work->items[stage->capacitors[c]];
+            item->line_frequency[k] = work->line_frequency[k];
+            item->line_rms_squared[k] = share[c] * work->line_rms_squared[k];
+        }
+    }
+    for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
+        item_state *item = &work->items[stage->capacitors[c]];
+        double sum = 0;
+        for (size_t k = 0; k < n; k++) sum += item->line_rms_squared[k];
+        memset(&item->bus, 0, sizeof item->bus);
+        item->bus.struct_size = sizeof item->bus;
+        item->bus.lines = n;
+        item->bus.line_frequency = item->line_frequency;
+        item->bus.line_rms_squared = item->line_rms_squared;
+        item->bus.voltage_dc = stage->model->stage->output == HL_DC ? state->voltage : rectified_mean * state->voltage;
+        item->bus.voltage_peak = dc_limit(state->voltage, state->out.output.voltage_peak);
+        item->bus.total_rms = sqrt(sum);
+        item->stress = &item->bus;
+    }
+}

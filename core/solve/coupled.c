@@ -1,0 +1,256 @@
+/* coupled.c - the electro-thermal solution of one point.
+ *
+ * Each round walks the electrical tree at the present temperatures, then solves
+ * the thermal network with every loss linearised about them, P + dP/dT (T - T0),
+ * so that the feedback of temperature on loss is taken inside the network
+ * (Newton's method in the temperatures; what is left contracts by the share of
+ * loss that the circuit itself moves).  Both books must close before it stops. */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { ROUNDS_MAX = 400 };
+
+static const double settled_power = 1e-11;      /* relative */
+static const double settled_temperature = 1e-9; /* K */
+static const double destroyed = 900.0;          /* K: no part is left; losses outran the network */
+
+/* ------------------------------------------------------------------ heat -- */
+
+/* Heat into each node at the temperatures the losses were taken at. */
+static void gather_heat(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    size_t n = hl_network_nodes(design->network);
+    memset(work->power, 0, n * sizeof *work->power);
+    memset(work->slope, 0, n * sizeof *work->slope);
+    for (size_t i = 0; i < design->n_items; i++) {
+        int node = design->items[i].shown.node;
+        if (node < 0) continue;
+        const hl_loss *loss = &work->items[i].loss;
+        double watts = 0;
+        for (int m = 0; m < HL_MECHANISMS; m++) watts += loss->watts[m];
+        work->power[node] += watts * design->items[i].shown.count;
+        work->slope[node] += loss->slope * design->items[i].shown.count;
+    }
+    for (size_t i = 0; i < design->n_stages; i++)
+        if (design->stages[i].node >= 0)
+            work->power[design->stages[i].node] += work->stages[i].out.own_loss;
+    memcpy(work->base, work->temperature, n * sizeof *work->base);
+}
+
+static void linear_heat(void *context, double time, const double temperature[], double power[],
+                        double slope[])
+{
+    const hl_workspace *work = context;
+    (void)time;
+    size_t n = hl_network_nodes(work->design->network);
+    for (size_t i = 0; i < n; i++) {
+        power[i] = work->power[i] + work->slope[i] * (temperature[i] - work->base[i]);
+        slope[i] = work->slope[i];
+    }
+}
+
+static void constant_heat(void *context, double time, const double temperature[], double power[],
+                          double slope[])
+{
+    const hl_workspace *work = context;
+    (void)time, (void)temperature;
+    size_t n = hl_network_nodes(work->design->network);
+    for (size_t i = 0; i < n; i++) {
+        power[i] = work->power[i];
+        slope[i] = 0;
+    }
+}
+
+static bool heat_is_finite(const hl_workspace *work)
+{
+    size_t n = hl_network_nodes(work->design->network);
+    for (size_t i = 0; i < n; i++)
+        if (!isfinite(work->power[i]) || !isfinite(work->slope[i])) return false;
+    return true;
+}
+
+static void share_temperatures(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    for (size_t i = 0; i < design->n_items; i++) {
+        int node = design->items[i].shown.node;
+        work->items[i].temperature = node < 0 ? work->surroundings.temperature : work->temperature[node];
+    }
+}
+
+/* New temperatures; *change in K.  HL_RUNAWAY: no balance, or hotter than any part survives. */
+static hl_status thermal_step(hl_workspace *work, double *change)
+{
+    size_t n = hl_network_nodes(work->design->network);
+    gather_heat(work);
+    if (!heat_is_finite(work)) return HL_RUNAWAY;
+    hl_status status = hl_network_steady(work->network, &work->surroundings, linear_heat, work,
+                                         work->temperature);
+    if (status == HL_RUNAWAY) { /* the straight line overshot: step with the loss as it stands */
+        memcpy(work->temperature, work->base, n * sizeof *work->base);
+        status = hl_network_steady(work->network, &work->surroundings, constant_heat, work,
+                                   work->temperature);
+    }
+    if (status != HL_OK) return status;
+    *change = 0;
+    double hottest = 0;
+    for (size_t i = 0; i < n; i++) {
+        *change = fmax(*change, fabs(work->temperature[i] - work->base[i]));
+        hottest = fmax(hottest, work->temperature[i]);
+    }
+    share_temperatures(work);
+    return hottest > destroyed ? HL_RUNAWAY : HL_OK;
+}
+
+/* ----------------------------------------------------------------- books -- */
+
+static void heat_book(hl_workspace *work)
+{
+    const hl_network *network = work->design->network;
+    if (!network) return;
+    hl_network_flows(network, &work->surroundings, work->temperature, work->flow);
+    double in = 0, out = 0;
+    for (size_t i = 0; i < hl_network_nodes(network); i++) in += work->power[i];
+    for (size_t k = 0; k < hl_network_links(network); k++) {
+        const hl_link *link = hl_network_link(network, (int)k);
+        if (link->b == HL_AMBIENT) out += work->flow[k];
+        if (link->a == HL_AMBIENT) out -= work->flow[k];
+    }
+    work->figures.heat_imbalance = in - out;
+}
+
+static void power_book(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    hl_power_figures *f = &work->figures;
+    for (size_t i = 0; i < design->n_stages; i++) {
+        const stage_state *stage = &work->stages[i];
+        if (design->stages[i].parent < 0) {
+            f->input += stage->input_power;
+            f->input_current += stage->input_current;
+        }
+        f->loss += stage->slot_loss + stage->bus_loss + stage->out.own_loss;
+    }
+    for (size_t i = 0; i < design->n_ports; i++)
+        f->output += hl_result_port_voltage(work, i) * hl_result_port_current(work, i);
+    f->efficiency = f->input > 0 ? f->output / f->input : 0;
+    double apparent = work->settings[SETTING_VOLTAGE] * f->input_current;
+    f->power_factor = design->alternating && apparent > 0 ? f->input / apparent : 1;
+    f->power_imbalance = f->input - f->output - f->loss;
+}
+
+/* ------------------------------------------------------------------ ends -- */
+
+static const char *node_name(const hl_workspace *work, int node)
+{
+    return node >= 0 ? hl_network_node_name(work->design->network, node) : "a part";
+}
+
+static void feedback(hl_workspace *work)
+{
+    if (!work->network) return;
+    work->figures.feedback_gain = hl_network_gain(work->network, &work->surroundings, work->temperature,
+                                                  work->slope, &work->figures.leader);
+}
+
+static hl_status ran_away(hl_workspace *work)
+{
+    work->outcome = HL_RAN_AWAY;
+    int leader = -1;
+    double hottest = 0;
+    size_t n = hl_network_nodes(work->design->network);
+    for (size_t i = 0; i < n; i++)
+        if (!(work->base[i] <= hottest)) {
+            hottest = work->base[i];
+            leader = (int)i;
+        }
+    hl_network_gain(work->network, &work->surroundings, work->base, work->slope, &leader);
+    snprintf(work->reason, sizeof work->reason,
+             "thermal run-away led by %s: at load factor %.3g and %.4g degC ambient its losses grow faster "
+             "than the heat is carried away; lower the load or the ambient, or carry its heat better",
+             node_name(work, leader), work->settings[SETTING_LOAD],
+             work->surroundings.temperature - 273.15);
+    work->figures.leader = leader;
+    return HL_OK;
+}
+
+static hl_status infeasible(hl_workspace *work, size_t stage, hl_stage_status status)
+{
+    if (status == HL_STAGE_NO_MEMORY) {
+        snprintf(work->reason, sizeof work->reason,
+                 "%s: its model wants more scratch memory than it declared (scratch_size)",
+                 work->design->stages[stage].name);
+        return HL_INTERNAL;
+    }
+    work->outcome = HL_INFEASIBLE;
+    snprintf(work->reason, sizeof work->reason, "%s: %s", work->design->stages[stage].name,
+             work->stages[stage].out.reason.text);
+    return HL_OK;
+}
+
+static void begin(hl_workspace *work, const double settings[])
+{
+    work->settings = settings;
+    work->outcome = HL_INFEASIBLE;
+    work->reason[0] = '\0';
+    memset(&work->figures, 0, sizeof work->figures);
+    work->figures.leader = -1;
+}
+
+/* Settings that every point needs, whatever its stages. */
+static bool surroundings_are_sane(hl_workspace *work, const double settings[])
+{
+    static const struct {
+        int index;
+        double low, high;
+    } range[] = {{SETTING_AMBIENT, 173.15, 473.15}, {SETTING_ALTITUDE, -500, 20000},
+                 {SETTING_VOLTAGE, 0, 1e5},         {SETTING_FREQUENCY, 0, 1e5},
+                 {SETTING_LOAD, 0, 1e3}};
+    for (size_t i = 0; i < sizeof range / sizeof range[0]; i++) {
+        double x = settings[range[i].index];
+        if (x >= range[i].low && x <= range[i].high) continue;
+        snprintf(work->reason, sizeof work->reason, "setting %s = %g (SI) is outside %g … %g",
+                 work->design->settings[range[i].index].name, x, range[i].low, range[i].high);
+        return false;
+    }
+    return true;
+}
+
+hl_status hl_solve(hl_workspace *work, const double settings[])
+{
+    begin(work, settings);
+    if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
+    const hl_design *design = work->design;
+    work->surroundings = (hl_surroundings){settings[SETTING_AMBIENT],
+                                           hl_air_pressure(settings[SETTING_ALTITUDE])};
+    size_t nodes = hl_design_nodes(design);
+    for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature;
+    share_temperatures(work);
+    electrical_begin(work);
+    for (unsigned round = 0; round < ROUNDS_MAX; round++) {
+        double electrical = 0, thermal = 0;
+        size_t failed = 0;
+        hl_stage_status stage = electrical_pass(work, round, &electrical, &failed);
+        work->figures.passes = round + 1;
+        if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
+        if (work->network) {
+            hl_status status = thermal_step(work, &thermal);
+            if (status == HL_RUNAWAY) return ran_away(work);
+            if (status != HL_OK) return status;
+        }
+        if (!(electrical <= settled_power && thermal <= settled_temperature)) continue;
+        feedback(work);
+        if (work->figures.feedback_gain >= 1) return ran_away(work);
+        heat_book(work);
+        power_book(work);
+        work->outcome = HL_SOLVED;
+        return HL_OK;
+    }
+    snprintf(work->reason, sizeof work->reason, "no balance after %d rounds; please report this design",
+             ROUNDS_MAX);
+    return HL_INTERNAL;
+}

@@ -1,0 +1,296 @@
+/* electrical.c - one walk over the tree of stages, leaves first.
+ *
+ * Each stage is asked with the voltage offered upstream and the current drawn
+ * downstream, its parts turn the stress into watts, and the watts its waveforms
+ * do not contain come back in the next walk as extra load.  This is the sweep
+ * by which radial networks are solved; it contracts by about the loss fraction. */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "solve/ripple.h"
+
+/* A stage's input that moved less than this is the same question (relative). */
+static const double same_question = 1e-13;
+/* Early walks offer guessed voltages: a stage may not yet find an operating point. */
+enum { GUESSED_PASSES = 4 };
+
+static double source_voltage(const hl_workspace *work)
+{
+    return work->settings[SETTING_VOLTAGE];
+}
+
+/* What a stage asks of its output until it has been solved: its own set value, the
+ * port's wish, the crest of the mains behind a rectifier, or what comes in. */
+static double guess_voltage(const hl_workspace *work, size_t index, double offered)
+{
+    const design_stage *stage = &work->design->stages[index];
+    const hl_stage *model = stage->model->stage;
+    for (size_t i = 0; i < stage->set.n; i++) {
+        const hl_value *value = &work->stages[index].set.values[i];
+        if (value->given && !strcmp(hl_model_parameter(stage->model, i)->name, "output_voltage"))
+            return value->number;
+    }
+    if (model->regulates && stage->asked_by >= 0)
+        return work->settings[work->design->ports[stage->asked_by].voltage_setting];
+    if (model->output == HL_DC && model->input != HL_DC) return 1.4142135623730951 * offered;
+    return offered;
+}
+
+void electrical_begin(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    for (size_t i = design->n_stages; i-- > 0;) { /* parents before children */
+        size_t index = (size_t)design->order[i];
+        const design_stage *stage = &design->stages[index];
+        stage_state *state = &work->stages[index];
+        double offered = stage->parent < 0 ? source_voltage(work) : work->stages[stage->parent].voltage;
+        state->voltage = stage->model->stage->terminal ? 0.0 : guess_voltage(work, index, offered);
+        state->solved = false;
+        state->slot_loss = state->bus_loss = state->input_power = state->input_current = 0;
+        memset(&state->out, 0, sizeof state->out);
+        if (state->memory) memset(state->memory, 0, stage->model->stage->memory_size);
+    }
+    for (size_t i = 0; i < design->n_items; i++) {
+        memset(&work->items[i].loss, 0, sizeof work->items[i].loss);
+        work->items[i].stress = NULL;
+    }
+}
+
+/* ------------------------------------------------------------------ load -- */
+
+static void scale_wave(hl_wave *wave, double factor, hl_scratch *scratch)
+{
+    hl_segment *scaled = hl_scratch_take(scratch, wave->n * sizeof *scaled);
+    if (!scaled) return; /* the slow wave then stays unscaled: a loss of parts in 1e4 of its shape */
+    for (size_t k = 0; k < wave->n; k++) {
+        scaled[k] = wave->segment[k];
+        scaled[k].offset *= factor;
+        scaled[k].slope *= factor;
+        scaled[k].cosine *= factor;
+        scaled[k].sine *= factor;
+    }
+    wave->segment = scaled;
+}
+
+/* An ac or rectified bus feeds one stage: its side, with the bus's own loss on top. */
+static void single_load(hl_workspace *work, size_t index, hl_side *load)
+{
+    const design_stage *stage = &work->design->stages[index];
+    stage_state *state = &work->stages[index];
+    if (!stage->n_children) return;
+    *load = work->stages[stage->children[0]].out.input;
+    load->power = work->stages[stage->children[0]].input_power;
+    load->current = work->stages[stage->children[0]].input_current;
+    if (!(state->bus_loss > 0) || !(load->power > 0)) return;
+    double factor = 1.0 + state->bus_loss / load->power;
+    load->power *= factor;
+    load->current *= factor;
+    if (load->line.n) scale_wave(&load->line, factor, &state->scratch);
+}
+
+/* A dc bus adds what its children, its ports and its capacitors draw. */
+static void dc_load(hl_workspace *work, size_t index, hl_side *load)
+{
+    const hl_design *design = work->design;
+    const design_stage *stage = &design->stages[index];
+    stage_state *state = &work->stages[index];
+    double current = 0;
+    for (size_t c = 0; c < stage->n_children; c++)
+        current += work->stages[stage->children[c]].input_current;
+    for (size_t p = 0; p < stage->n_ports; p++)
+        current += work->settings[SETTING_LOAD] *
+                   work->settings[design->ports[stage->ports[p]].current_setting];
+    if (state->voltage > 0) current += state->bus_loss / state->voltage;
+    load->voltage = state->voltage;
+    load->current = current;
+    load->power = current * state->voltage;
+}
+
+/* ----------------------------------------------------------------- solve -- */
+
+static void fill_input(hl_workspace *work, size_t index)
+{
+    const hl_design *design = work->design;
+    const design_stage *stage = &design->stages[index];
+    stage_state *state = &work->stages[index];
+    hl_stage_input *in = &state->in;
+    memset(in, 0, sizeof *in);
+    in->struct_size = sizeof *in;
+    in->values = state->set.values;
+    in->input_voltage = stage->parent < 0 ? source_voltage(work) : work->stages[stage->parent].voltage;
+    in->input_frequency = work->settings[SETTING_FREQUENCY];
+    if (stage->asked_by >= 0)
+        in->output_voltage = work->settings[design->ports[stage->asked_by].voltage_setting];
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+        int item = stage->item[s];
+        if (item < 0) continue;
+        in->slot[s].count = design->items[item].parallel;
+        in->slot[s].temperature = work->items[item].temperature;
+        in->slot[s].device = design->items[item].set.model->device;
+        in->slot[s].state = work->items[item].state;
+        double watts = 0;
+        for (int m = 0; m < HL_MECHANISMS; m++) watts += work->items[item].loss.watts[m];
+        in->slot[s].loss = watts * design->items[item].shown.count;
+    }
+    bus_present(work, index, &in->output_capacitance, &in->output_esr);
+    if (stage->parent >= 0) {
+        double esr;
+        bus_present(work, (size_t)stage->parent, &in->input_capacitance, &esr);
+    }
+    in->extra_loss = state->solved ? state->slot_loss + state->out.own_loss - state->out.circuit_loss : 0;
+    state->scratch.used = 0;
+    in->scratch = &state->scratch;
+    in->memory = state->memory;
+    if (stage->model->stage->output == HL_DC && !stage->model->stage->terminal)
+        dc_load(work, index, &in->load);
+    else
+        single_load(work, index, &in->load);
+}
+
+static asked question_of(const hl_stage_input *in)
+{
+    asked q = {{in->input_voltage, in->input_frequency, in->output_voltage, in->output_capacitance,
+                in->output_esr, in->input_capacitance, in->extra_loss, in->load.voltage, in->load.current,
+                in->load.power, in->load.current_peak, 0}};
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++) q.figure[12 + s] = in->slot[s].temperature;
+    return q;
+}
+
+static bool same(const asked *a, const asked *b)
+{
+    for (size_t i = 0; i < sizeof a->figure / sizeof a->figure[0]; i++)
+        if (!(fabs(a->figure[i] - b->figure[i]) <= same_question * fabs(b->figure[i]))) return false;
+    return true;
+}
+
+static void book_item(hl_workspace *work, int index)
+{
+    item_state *item = &work->items[index];
+    memset(&item->loss, 0, sizeof item->loss);
+    item->loss.struct_size = sizeof item->loss;
+    if (item->stress)
+        work->design->items[index].set.model->device->loss(item->state, item->stress, item->temperature,
+                                                           &item->loss);
+}
+
+static double item_watts(const hl_workspace *work, int index)
+{
+    double watts = 0;
+    for (int m = 0; m < HL_MECHANISMS; m++) watts += work->items[index].loss.watts[m];
+    return watts * work->design->items[index].shown.count;
+}
+
+static void book_stage(hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    stage_state *state = &work->stages[index];
+    state->slot_loss = state->bus_loss = 0;
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+        if (stage->item[s] < 0) continue;
+        state->out.stress[s].struct_size = sizeof(hl_stress);
+        work->items[stage->item[s]].stress = &state->out.stress[s];
+        book_item(work, stage->item[s]);
+        state->slot_loss += item_watts(work, stage->item[s]);
+    }
+    bus_share(work, index);
+    for (size_t c = 0; c < stage->n_capacitors; c++) {
+        book_item(work, stage->capacitors[c]);
+        state->bus_loss += item_watts(work, stage->capacitors[c]);
+    }
+}
+
+/* Relative change against the larger of the two and a milliwatt-like floor. */
+static double moved(double now, double before)
+{
+    return fabs(now - before) / fmax(fmax(fabs(now), fabs(before)), 1e-3);
+}
+
+static double accept(hl_workspace *work, size_t index)
+{
+    stage_state *state = &work->stages[index];
+    double extra = state->in.extra_loss, voltage = state->voltage, power = state->input_power;
+    bool terminal = work->design->stages[index].model->stage->terminal;
+    state->solved = true;
+    if (!terminal) state->voltage = state->out.output.voltage;
+    state->input_power = state->out.input.power;
+    state->input_current = state->out.input.current;
+    double bus = state->bus_loss;
+    book_stage(work, index);
+    double next = state->slot_loss + state->out.own_loss - state->out.circuit_loss;
+    double change = fmax(moved(state->input_power, power), moved(state->voltage, voltage));
+    /* losses matter in proportion to the power they ride on */
+    double scale = fmax(fabs(state->input_power), 1e-3);
+    return fmax(change, fmax(fabs(next - extra), fabs(state->bus_loss - bus)) / scale);
+}
+
+/* Before the voltages have settled a stage may fail: carry its load through as if ideal. */
+static void stand_in(hl_workspace *work, size_t index)
+{
+    stage_state *state = &work->stages[index];
+    double offered = state->in.input_voltage;
+    memset(&state->out, 0, sizeof state->out);
+    state->input_power = state->in.load.power;
+    state->input_current = offered > 0 ? state->input_power / offered : 0;
+    state->out.input.power = state->input_power;
+    state->out.input.current = state->input_current;
+    state->out.input.voltage = offered;
+    state->out.output = state->in.load;
+    state->out.output.voltage = state->voltage;
+    state->solved = false;
+}
+
+static bool answer_is_sound(const hl_workspace *work, size_t index)
+{
+    const hl_stage_output *out = &work->stages[index].out;
+    bool terminal = work->design->stages[index].model->stage->terminal;
+    return isfinite(out->input.power) && isfinite(out->input.current) && isfinite(out->circuit_loss) &&
+           (terminal || (isfinite(out->output.voltage) && isfinite(out->output.power)));
+}
+
+static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pass, double *change)
+{
+    const hl_stage *model = work->design->stages[index].model->stage;
+    stage_state *state = &work->stages[index];
+    fill_input(work, index);
+    asked question = question_of(&state->in);
+    if (state->solved && same(&question, &state->last)) {
+        *change = 0;
+        return HL_STAGE_SOLVED;
+    }
+    memset(&state->out, 0, sizeof state->out);
+    state->out.struct_size = sizeof state->out;
+    hl_stage_status status = model->solve(&state->in, &state->out);
+    if (status == HL_STAGE_SOLVED && !answer_is_sound(work, index)) {
+        snprintf(state->out.reason.text, sizeof state->out.reason.text,
+                 "the %s model gave a figure that is no number", work->design->stages[index].model->name);
+        status = HL_STAGE_INFEASIBLE;
+    }
+    if (status == HL_STAGE_SOLVED) {
+        state->last = question;
+        *change = accept(work, index);
+    } else if (status == HL_STAGE_INFEASIBLE && pass < GUESSED_PASSES) {
+        stand_in(work, index);
+        *change = 1;
+        status = HL_STAGE_SOLVED;
+    }
+    return status;
+}
+
+hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed)
+{
+    *change = 0;
+    for (size_t i = 0; i < work->design->n_stages; i++) {
+        size_t index = (size_t)work->design->order[i];
+        double moved_here = 0;
+        hl_stage_status status = solve_stage(work, index, pass, &moved_here);
+        if (status != HL_STAGE_SOLVED) {
+            *failed = index;
+            return status;
+        }
+        if (moved_here > *change) *change = moved_here;
+    }
+    return HL_STAGE_SOLVED;
+}

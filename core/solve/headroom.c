@@ -1,0 +1,99 @@
+/* headroom.c - how near each part is to its ratings, how much rests on estimates, what to warn of. */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* A temperature uses up the rise it is allowed above the surroundings. */
+static hl_headroom temperature_headroom(const hl_workspace *work, size_t index)
+{
+    double most = work->design->items[index].heat_limit, ambient = work->surroundings.temperature;
+    double now = work->items[index].temperature;
+    hl_headroom h = {{"temperature", "degC", now, most}, 0};
+    h.used = most > ambient ? (now - ambient) / (most - ambient) : HUGE_VAL;
+    return h;
+}
+
+size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[], size_t room)
+{
+    if (workspace->outcome != HL_SOLVED || item >= workspace->design->n_items) return 0;
+    size_t n = 0;
+    if (workspace->design->items[item].heat_limit > 0 && n < room)
+        headroom[n++] = temperature_headroom(workspace, item);
+    const item_state *state = &workspace->items[item];
+    const hl_device *device = workspace->design->items[item].set.model->device;
+    if (!device->limits || !state->stress) return n;
+    hl_limit limits[HL_LIMITS_MAX];
+    memset(limits, 0, sizeof limits);
+    size_t found = device->limits(state->state, state->stress, state->temperature, limits);
+    for (size_t i = 0; i < found && i < HL_LIMITS_MAX && n < room; i++) {
+        if (!(limits[i].rated > 0)) continue;
+        headroom[n++] = (hl_headroom){limits[i], fabs(limits[i].value) / limits[i].rated};
+    }
+    return n;
+}
+
+static double watts_with(hl_workspace *work, size_t index)
+{
+    item_state *item = &work->items[index];
+    const hl_device *device = work->design->items[index].set.model->device;
+    hl_reason reason;
+    hl_loss loss;
+    memset(item->spare, 0, item->state_size);
+    memset(&loss, 0, sizeof loss);
+    loss.struct_size = sizeof loss;
+    if (!device->prepare(item->spare, item->set.values, &reason)) return NAN;
+    device->loss(item->spare, item->stress, item->temperature, &loss);
+    double watts = 0;
+    for (int m = 0; m < HL_MECHANISMS; m++) watts += loss.watts[m];
+    return watts;
+}
+
+double hl_result_estimated_share(hl_workspace *workspace, size_t item)
+{
+    if (item >= workspace->design->n_items || !workspace->items[item].stress) return 0;
+    item_state *state = &workspace->items[item];
+    const value_set *set = &workspace->design->items[item].set;
+    double base = watts_with(workspace, item);
+    if (!(base > 0)) return 0;
+    double all = 0, estimated = 0;
+    for (size_t i = 0; i < set->n; i++) {
+        hl_value *value = &state->set.values[i];
+        if (hl_model_parameter(set->model, i)->kind != HL_NUMBER || !value->given || value->number == 0)
+            continue;
+        double kept = value->number, step = 0.01;
+        value->number = kept * (1 + step);
+        double moved = watts_with(workspace, item);
+        value->number = kept;
+        double sensitivity = fabs(moved - base) / (step * base);
+        if (!isfinite(sensitivity)) continue;
+        all += sensitivity;
+        if (value->origin == HL_ORIGIN_ESTIMATE) estimated += sensitivity;
+    }
+    return all > 0 ? estimated / all : 0;
+}
+
+static const struct {
+    uint32_t flag;
+    const char *text;
+} flag_texts[] = {
+    {HL_OUTSIDE_CURVE, "a table was read beyond its ends and held there; extend the table"},
+    {HL_OUTSIDE_FIT, "the core fit is used outside its stated range; take a fit for this frequency and flux"},
+    {HL_BIASED_CORE, "the core carries a dc bias the fit was not measured with; true loss is likely higher"},
+    {HL_FALLBACK, "a rougher law stands in for data the part does not state"},
+};
+
+void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics)
+{
+    const hl_design *design = workspace->design;
+    if (!design->network)
+        hl_diagnostics_add(diagnostics, HL_WARNING, NULL,
+                           "no enclosure or thermal links are described; every part is taken at ambient "
+                           "temperature");
+    for (size_t i = 0; i < design->n_items; i++)
+        for (size_t f = 0; f < sizeof flag_texts / sizeof flag_texts[0]; f++)
+            if (workspace->items[i].loss.flags & flag_texts[f].flag)
+                hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s (%s): %s", design->items[i].shown.name,
+                                   hl_part_name(design->items[i].shown.part), flag_texts[f].text);
+}

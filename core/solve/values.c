@@ -1,0 +1,65 @@
+/* values.c - settings into the values of stages and parts; only what changed is prepared again. */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* true when any number differs from the one applied before. */
+static bool apply_set(const value_set *set, const double settings[], applied *to)
+{
+    bool changed = !to->ready;
+    for (size_t i = 0; i < set->n; i++) {
+        if (set->setting[i] == SIZE_MAX) continue;
+        double number = settings[set->setting[i]];
+        if (to->ready && (number == to->number[i] || (isnan(number) && isnan(to->number[i])))) continue;
+        changed = true;
+        to->number[i] = number;
+        hl_value *value = &to->values[i];
+        *value = set->values[i];
+        if (isnan(number) || (value->given && number == value->number)) continue;
+        value->number = value->minimum = value->maximum = number;
+        value->given = true;
+    }
+    return changed;
+}
+
+static bool apply_stage(hl_workspace *work, size_t index, const double settings[])
+{
+    const design_stage *stage = &work->design->stages[index];
+    applied *set = &work->stages[index].set;
+    if (!apply_set(&stage->set, settings, set)) return true;
+    hl_reason reason = {""};
+    set->ready = !stage->model->stage->prepare || stage->model->stage->prepare(set->values, &reason);
+    if (!set->ready) snprintf(work->reason, sizeof work->reason, "%s: %s", stage->name, reason.text);
+    return set->ready;
+}
+
+static bool apply_item(hl_workspace *work, size_t index, const double settings[])
+{
+    const design_item *item = &work->design->items[index];
+    item_state *state = &work->items[index];
+    if (!apply_set(&item->set, settings, &state->set)) return true;
+    const hl_device *device = item->set.model->device;
+    hl_reason reason = {""};
+    state->set.ready = device->state_size(state->set.values) <= state->state_size &&
+                       device->prepare(state->state, state->set.values, &reason);
+    if (!state->set.ready)
+        snprintf(work->reason, sizeof work->reason, "%s: %s", item->shown.name,
+                 *reason.text ? reason.text : "its model wants more memory with these values");
+    return state->set.ready;
+}
+
+bool values_apply(hl_workspace *work, const double settings[])
+{
+    for (size_t i = 0; i < work->design->n_settings; i++)
+        if (isinf(settings[i])) {
+            snprintf(work->reason, sizeof work->reason, "setting %s is not finite",
+                     work->design->settings[i].name);
+            return false;
+        }
+    for (size_t i = 0; i < work->design->n_stages; i++)
+        if (!apply_stage(work, i, settings)) return false;
+    for (size_t i = 0; i < work->design->n_items; i++)
+        if (!apply_item(work, i, settings)) return false;
+    return true;
+}

@@ -1,0 +1,93 @@
+/* workspace.c - making and freeing a workspace.  All memory a point needs is taken here. */
+#include "solve/workspace.h"
+
+#include <string.h>
+
+#include "solve/ripple.h"
+
+static bool applied_create(arena *memory, const value_set *set, applied *made)
+{
+    made->values = arena_array(memory, set->n + 1, sizeof *made->values);
+    made->number = arena_array(memory, set->n + 1, sizeof *made->number);
+    if (!made->values || !made->number) return false;
+    if (set->n) memcpy(made->values, set->values, set->n * sizeof *made->values);
+    return true;
+}
+
+static bool stage_create(hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    stage_state *state = &work->stages[index];
+    const hl_stage *model = stage->model->stage;
+    if (!applied_create(work->memory, &stage->set, &state->set)) return false;
+    state->scratch.size = model->scratch_size + 4096;
+    state->scratch.base = arena_take(work->memory, state->scratch.size);
+    state->memory = model->memory_size ? arena_take(work->memory, model->memory_size) : NULL;
+    return state->scratch.base && (state->memory || !model->memory_size);
+}
+
+static bool item_create(hl_workspace *work, size_t index)
+{
+    const design_item *item = &work->design->items[index];
+    item_state *state = &work->items[index];
+    if (!applied_create(work->memory, &item->set, &state->set)) return false;
+    state->state_size = item->set.model->device->state_size(item->set.values);
+    state->state = arena_take(work->memory, state->state_size);
+    state->spare = arena_take(work->memory, state->state_size);
+    if (item->slot < 0) {
+        state->line_frequency = arena_array(work->memory, work->lines_room, sizeof(double));
+        state->line_rms_squared = arena_array(work->memory, work->lines_room, sizeof(double));
+        if (!state->line_frequency || !state->line_rms_squared) return false;
+    }
+    return state->state && state->spare;
+}
+
+static bool network_create(hl_workspace *work)
+{
+    const hl_network *network = work->design->network;
+    size_t n = network ? hl_network_nodes(network) : 0, links = network ? hl_network_links(network) : 0;
+    work->temperature = arena_array(work->memory, n + 1, sizeof(double));
+    work->base = arena_array(work->memory, n + 1, sizeof(double));
+    work->power = arena_array(work->memory, n + 1, sizeof(double));
+    work->slope = arena_array(work->memory, n + 1, sizeof(double));
+    work->flow = arena_array(work->memory, links + 1, sizeof(double));
+    if (!work->temperature || !work->base || !work->power || !work->slope || !work->flow) return false;
+    if (!network) return true;
+    work->network = hl_network_work_create(network);
+    return work->network != NULL;
+}
+
+hl_workspace *hl_workspace_create(const hl_design *design)
+{
+    arena *memory = arena_create();
+    hl_workspace *work = memory ? arena_take(memory, sizeof *work) : NULL;
+    if (!work) {
+        arena_destroy(memory);
+        return NULL;
+    }
+    work->memory = memory;
+    work->design = design;
+    work->stages = arena_array(memory, design->n_stages + 1, sizeof *work->stages);
+    work->items = arena_array(memory, design->n_items + 1, sizeof *work->items);
+    size_t widest = 0;
+    for (size_t i = 0; i < design->n_stages; i++)
+        if (design->stages[i].n_children > widest) widest = design->stages[i].n_children;
+    work->lines_room = (widest + 1) * RIPPLE_LINES_MAX;
+    work->line_frequency = arena_array(memory, work->lines_room, sizeof(double));
+    work->line_rms_squared = arena_array(memory, work->lines_room, sizeof(double));
+    work->admittance = arena_array(memory, design->n_items + 1, sizeof(double));
+    bool good = work->stages && work->items && work->line_frequency && work->line_rms_squared &&
+                work->admittance && network_create(work);
+    for (size_t i = 0; good && i < design->n_stages; i++) good = stage_create(work, i);
+    for (size_t i = 0; good && i < design->n_items; i++) good = item_create(work, i);
+    if (good) return work;
+    hl_workspace_destroy(work);
+    return NULL;
+}
+
+void hl_workspace_destroy(hl_workspace *workspace)
+{
+    if (!workspace) return;
+    hl_network_work_destroy(workspace->network);
+    arena_destroy(workspace->memory);
+}

@@ -1,0 +1,75 @@
+/* workspace.h - the memory of one thread while it solves points of one design. */
+#ifndef HEATLEDGER_WORKSPACE_H
+#define HEATLEDGER_WORKSPACE_H
+
+#include "design/design.h"
+
+/* Values of a stage or part at this point, and the setting values they came from. */
+typedef struct applied {
+    hl_value *values;
+    double *number; /* settings applied last; NaN where absent */
+    bool ready;     /* prepared with these values */
+} applied;
+
+/* What a stage was asked last: asked again with the same, it need not solve. */
+typedef struct asked {
+    double figure[12 + HL_SLOTS_MAX];
+} asked;
+
+typedef struct stage_state {
+    applied set;
+    hl_stage_input in;
+    hl_stage_output out;
+    hl_scratch scratch;
+    void *memory;
+    asked last;
+    bool solved;       /* out is valid for `last` */
+    double slot_loss;  /* W booked by the parts in its slots */
+    double bus_loss;   /* W booked by the capacitors on its output bus */
+    double voltage;    /* V at its output: solved, or a first guess */
+    double input_power, input_current;
+} stage_state;
+
+typedef struct item_state {
+    applied set;
+    void *state;
+    void *spare;          /* a second state, for sensitivities */
+    size_t state_size;
+    hl_stress bus;        /* stress of a bus capacitor */
+    double *line_frequency, *line_rms_squared;
+    const hl_stress *stress;
+    hl_loss loss;         /* of one part */
+    double temperature;   /* K */
+} item_state;
+
+struct hl_workspace {
+    const hl_design *design;
+    arena *memory;
+    stage_state *stages;
+    item_state *items;
+    hl_network_work *network;
+    double *temperature, *base, *power, *slope, *flow; /* per node; flow per link */
+    size_t lines_room;
+    double *line_frequency, *line_rms_squared; /* of the bus at hand */
+    double *admittance;                        /* of each capacitor on it */
+    const double *settings;
+    hl_surroundings surroundings;
+    hl_outcome outcome;
+    char reason[512];
+    hl_power_figures figures;
+};
+
+/* values.c: put settings into values, prepare what changed.  false: reason is set. */
+bool values_apply(hl_workspace *work, const double settings[]);
+
+/* bus.c: ripple on the output bus of a stage, shared among its capacitors. */
+void bus_share(hl_workspace *work, size_t stage);
+/* F and ohm of all capacitors on the bus at its voltage; 0 without any. */
+void bus_present(hl_workspace *work, size_t stage, double *capacitance, double *esr);
+
+/* electrical.c: one walk over the tree, leaves first.  *change = largest relative change of any
+ * power, voltage or loss since the last walk.  HL_STAGE_INFEASIBLE: *failed = the stage. */
+hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed);
+void electrical_begin(hl_workspace *work);
+
+#endif
