@@ -88,8 +88,8 @@ static draft_port *find_port(const hl_draft *draft, const char *name)
     return NULL;
 }
 
-static hl_status check_name(const hl_draft *draft, const hl_place *place, const char *what,
-                            const char *name, hl_diagnostics *diagnostics)
+static hl_status check_name(const hl_draft *draft, const hl_place *place, const char *what, const char *name,
+                            hl_diagnostics *diagnostics)
 {
     if (!name_is_plain(name)) {
         hl_diagnostics_add(diagnostics, HL_ERROR, place,
@@ -104,8 +104,7 @@ static hl_status check_name(const hl_draft *draft, const hl_place *place, const 
     }
     if (draft_find_stage(draft, name) || find_port(draft, name)) {
         hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                           "%s name '%s' is taken already; every stage and port needs its own", what,
-                           name);
+                           "%s name '%s' is taken already; every stage and port needs its own", what, name);
         return HL_BAD_INPUT;
     }
     return HL_OK;
@@ -120,8 +119,8 @@ static bool within(const hl_place *place, const char *what, double value, double
     hl_quantity_print(value, unit, 4, read, sizeof read);
     hl_quantity_print(low, unit, 3, from, sizeof from);
     hl_quantity_print(high, unit, 3, to, sizeof to);
-    hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: %s is outside %s … %s; check the unit", what,
-                       read, from, to);
+    hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: %s is outside %s … %s; check the unit", what, read,
+                       from, to);
     return false;
 }
 
@@ -133,8 +132,7 @@ hl_status hl_draft_source(hl_draft *draft, const hl_place *place, double voltage
         return HL_BAD_INPUT;
     }
     if (!within(place, "source voltage", voltage, 1.0, 1500.0, "V", diagnostics)) return HL_BAD_INPUT;
-    if (frequency != 0 &&
-        !within(place, "mains frequency", frequency, 15.0, 1000.0, "Hz", diagnostics))
+    if (frequency != 0 && !within(place, "mains frequency", frequency, 15.0, 1000.0, "Hz", diagnostics))
         return HL_BAD_INPUT;
     draft->has_source = true;
     draft->source_voltage = voltage;
@@ -168,8 +166,7 @@ static const hl_model *find_stage_model(const hl_draft *draft, const hl_place *p
                            near);
     else
         hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                           "no stage model '%s'; `heatledger models` lists the stages",
-                           model ? model : "");
+                           "no stage model '%s'; `heatledger models` lists the stages", model ? model : "");
     return NULL;
 }
 
@@ -205,8 +202,7 @@ static draft_stage *need_stage(const hl_draft *draft, const hl_place *place, con
                                hl_diagnostics *diagnostics)
 {
     draft_stage *stage = name ? draft_find_stage(draft, name) : NULL;
-    if (!stage)
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "no stage is named '%s'", name ? name : "");
+    if (!stage) hl_diagnostics_add(diagnostics, HL_ERROR, place, "no stage is named '%s'", name ? name : "");
     return stage;
 }
 
@@ -223,8 +219,8 @@ static size_t need_parameter(const hl_model *model, const hl_place *place, const
     words[n] = NULL;
     const char *near = hl_nearest_word(name, words);
     if (near)
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: no parameter '%s'; did you mean '%s'?",
-                           owner, name, near);
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: no parameter '%s'; did you mean '%s'?", owner,
+                           name, near);
     else
         hl_diagnostics_add(diagnostics, HL_ERROR, place,
                            "%s: no parameter '%s'; `heatledger models %s` lists them", owner, name,
@@ -250,16 +246,15 @@ hl_status hl_draft_set_number(hl_draft *draft, const hl_place *place, const char
     if (!found) return HL_BAD_INPUT;
     size_t index = need_parameter(found->model, place, stage, parameter, diagnostics);
     if (index == SIZE_MAX) return HL_BAD_INPUT;
-    return hl_value_from_number(hl_model_parameter(found->model, index), number, place,
-                                &found->values[index], diagnostics);
+    return hl_value_from_number(hl_model_parameter(found->model, index), number, place, &found->values[index],
+                                diagnostics);
 }
 
 static bool count_is_sane(const hl_place *place, const char *what, unsigned count,
                           hl_diagnostics *diagnostics)
 {
     if (count >= 1 && count <= 64) return true;
-    hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: %u parts in parallel; use 1 to 64", what,
-                       count);
+    hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: %u parts in parallel; use 1 to 64", what, count);
     return false;
 }
 
@@ -290,11 +285,11 @@ static size_t need_slot(const draft_stage *stage, const hl_place *place, const c
         snprintf(list_text + used, sizeof list_text - used, "%s%s", used ? ", " : "", words[i]);
     }
     if (near)
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: no slot '%s'; did you mean '%s'?",
-                           stage->name, name, near);
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: no slot '%s'; did you mean '%s'?", stage->name,
+                           name, near);
     else
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: no slot '%s'; a %s has: %s", stage->name,
-                           name, stage->model->name, list_text);
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: no slot '%s'; a %s has: %s", stage->name, name,
+                           stage->model->name, list_text);
     return SIZE_MAX;
 }
 
@@ -310,9 +305,8 @@ hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stag
     if (!model->device || !(wanted->families & HL_FITS(model->device->family))) {
         char families[96];
         families_text(wanted->families, families, sizeof families);
-        hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                           "%s.%s: part '%s' is a %s; this slot takes a %s", stage, slot,
-                           hl_part_name(part),
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s.%s: part '%s' is a %s; this slot takes a %s",
+                           stage, slot, hl_part_name(part),
                            model->device ? hl_family_name(model->device->family) : "stage", families);
         return HL_BAD_INPUT;
     }
@@ -324,17 +318,15 @@ hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stag
     return HL_OK;
 }
 
-hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const char *stage,
-                                 const char *label, const hl_part *part, unsigned count,
-                                 hl_diagnostics *diagnostics)
+hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const char *stage, const char *label,
+                                 const hl_part *part, unsigned count, hl_diagnostics *diagnostics)
 {
     draft_stage *found = need_stage(draft, place, stage, diagnostics);
     if (!found || !count_is_sane(place, label, count, diagnostics)) return HL_BAD_INPUT;
     const hl_model *model = hl_part_model(part);
     if (!model->device || model->device->family != HL_FAMILY_CAPACITOR) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                           "%s: part '%s' on the output bus is not a capacitor", stage,
-                           hl_part_name(part));
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: part '%s' on the output bus is not a capacitor",
+                           stage, hl_part_name(part));
         return HL_BAD_INPUT;
     }
     if (!name_is_plain(label)) {
@@ -347,8 +339,8 @@ hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const c
     for (size_t i = 0; i < stage_model->n_slots; i++)
         if (!strcmp(hl_stage_slot(stage_model, i)->name, label)) {
             hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                               "%s: '%s' is a slot of this stage; give the bus capacitor another name",
-                               stage, label);
+                               "%s: '%s' is a slot of this stage; give the bus capacitor another name", stage,
+                               label);
             return HL_BAD_INPUT;
         }
     for (size_t i = 0; i < found->capacitors.n; i++)
@@ -378,8 +370,8 @@ hl_status hl_draft_port(hl_draft *draft, const hl_place *place, const char *name
         !within(place, "port current", current, 0.0, 1000.0, "A", diagnostics))
         return HL_BAD_INPUT;
     if (!fed_by || !*fed_by) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                           "port '%s' does not say what feeds it; name a stage", name);
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "port '%s' does not say what feeds it; name a stage",
+                           name);
         return HL_BAD_INPUT;
     }
     const char *own_name = arena_copy(draft->memory, name), *own_feed = arena_copy(draft->memory, fed_by);
@@ -390,8 +382,7 @@ hl_status hl_draft_port(hl_draft *draft, const hl_place *place, const char *name
     return HL_OK;
 }
 
-hl_status hl_draft_box(hl_draft *draft, const hl_place *place, const hl_box *box,
-                       hl_diagnostics *diagnostics)
+hl_status hl_draft_box(hl_draft *draft, const hl_place *place, const hl_box *box, hl_diagnostics *diagnostics)
 {
     if (draft->has_box) {
         hl_diagnostics_add(diagnostics, HL_ERROR, place, "a second enclosure; an adapter has one");

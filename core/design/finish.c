@@ -164,12 +164,11 @@ static void check_kinds(build *b)
         }
         if (stage->model->stage->input != given)
             WRONG(b, &from->place, "stage '%s' (%s) takes %s but '%s' gives %s; %s", stage->name,
-                  stage->model->name, kind_text(stage->model->stage->input), from->fed_by,
-                  kind_text(given),
+                  stage->model->name, kind_text(stage->model->stage->input), from->fed_by, kind_text(given),
                   given == HL_AC ? "put a rectifier between" : "feed it from a stage of that kind");
         if (stage->n_children > 1 && stage->model->stage->output != HL_DC)
-            WRONG(b, &from->place, "stage '%s' feeds %zu stages; only a dc bus may be shared",
-                  stage->name, stage->n_children);
+            WRONG(b, &from->place, "stage '%s' feeds %zu stages; only a dc bus may be shared", stage->name,
+                  stage->n_children);
     }
 }
 
@@ -190,8 +189,7 @@ static void attach_ports(build *b)
         }
         design_stage *stage = &design->stages[to->stage];
         if (stage->model->stage->terminal || stage->model->stage->output != HL_DC)
-            WRONG(b, &from->place, "port '%s' is fed by '%s', which gives no dc", from->name,
-                  from->fed_by);
+            WRONG(b, &from->place, "port '%s' is fed by '%s', which gives no dc", from->name, from->fed_by);
         stage->n_ports++;
     }
     if (b->bad) return;
@@ -294,8 +292,8 @@ static size_t count_items(const hl_draft *draft)
     return n;
 }
 
-static design_item *add_item(build *b, size_t stage, const char *slot, const hl_part *part,
-                             unsigned parallel, unsigned positions)
+static design_item *add_item(build *b, size_t stage, const char *slot, const hl_part *part, unsigned parallel,
+                             unsigned positions)
 {
     hl_design *design = b->design;
     const char *owner = design->stages[stage].name;
@@ -312,8 +310,7 @@ static design_item *add_item(build *b, size_t stage, const char *slot, const hl_
     item->positions = positions;
     const hl_value *most = &item->commons[HL_COMMON_MAXIMUM_TEMPERATURE];
     item->heat_limit = most->given ? most->number : 0;
-    item->shown = (hl_item){name,           owner, keep(b, slot), part, parallel * positions,
-                            (int)stage, -1};
+    item->shown = (hl_item){name, owner, keep(b, slot), part, parallel * positions, (int)stage, -1};
     return item;
 }
 
@@ -380,8 +377,7 @@ static void collect_settings(build *b)
     for (size_t i = 0; i < design->n_stages; i++)
         if (!settings_add_set(design, design->stages[i].name, &design->stages[i].set)) b->starved = true;
     for (size_t i = 0; i < design->n_items; i++)
-        if (!settings_add_set(design, design->items[i].shown.name, &design->items[i].set))
-            b->starved = true;
+        if (!settings_add_set(design, design->items[i].shown.name, &design->items[i].set)) b->starved = true;
 }
 
 /* ---------------------------------------------------------------- finish -- */

@@ -166,8 +166,8 @@ static void build_box(paths *p)
     if (*unplaced)
         hl_diagnostics_add(p->diagnostics, HL_WARNING, &draft->box_place,
                            "no place is given for %s; taken at the middle of the board", unplaced);
-    if (hl_enclosure_by_rule(design->network, &draft->box, draft->boards.n, boards, design->n_items,
-                             bodies, p->diagnostics) != HL_OK)
+    if (hl_enclosure_by_rule(design->network, &draft->box, draft->boards.n, boards, design->n_items, bodies,
+                             p->diagnostics) != HL_OK)
         p->bad = true;
     for (size_t i = 0; i < design->n_stages; i++) design->stages[i].node = (int)design->n_items;
 done:
@@ -180,9 +180,8 @@ static void build_bare(paths *p)
     hl_design *design = p->design;
     for (size_t i = 0; i < design->n_items; i++) {
         const design_item *item = &design->items[i];
-        design->items[i].shown.node =
-            hl_network_add_node(design->network, item->shown.name,
-                                item->shown.count * common(item, HL_COMMON_HEAT_CAPACITY));
+        design->items[i].shown.node = hl_network_add_node(
+            design->network, item->shown.name, item->shown.count * common(item, HL_COMMON_HEAT_CAPACITY));
         if (design->items[i].shown.node < 0) p->starved = true;
     }
 }

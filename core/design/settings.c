@@ -1,7 +1,6 @@
 /* settings.c - the flat array of everything that may vary, by name. */
 #include "design/settings.h"
 
-
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

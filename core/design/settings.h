@@ -4,8 +4,8 @@
 
 #include "design/design.h"
 
-extern const hl_parameter setting_ambient, setting_altitude, setting_voltage, setting_frequency,
-    setting_load, setting_port_voltage, setting_port_current;
+extern const hl_parameter setting_ambient, setting_altitude, setting_voltage, setting_frequency, setting_load,
+    setting_port_voltage, setting_port_current;
 
 /* Append one setting (room was counted before); returns its index. */
 size_t settings_add(hl_design *design, const char *name, const hl_parameter *parameter, double value);

@@ -29,8 +29,9 @@ void bus_present(hl_workspace *work, size_t index, double *capacitance, double *
         hl_terminal terminal;
         memset(&terminal, 0, sizeof terminal);
         terminal.struct_size = sizeof terminal;
-        device_of(work, item)->present(work->items[item].state, work->items[item].temperature,
-                                       work->stages[index].voltage, &terminal);
+        device_of(work, item)
+            ->present(work->items[item].state, work->items[item].temperature, work->stages[index].voltage,
+                      &terminal);
         double n = work->design->items[item].parallel;
         total += n * terminal.capacitance;
         if (terminal.resistance > 0) conductance += n / terminal.resistance;
@@ -39,8 +40,8 @@ void bus_present(hl_workspace *work, size_t index, double *capacitance, double *
     *esr = conductance > 0 ? 1.0 / conductance : 0.0;
 }
 
-static void impedance_of(const hl_workspace *work, int item, double voltage, double frequency,
-                         double *real, double *imaginary)
+static void impedance_of(const hl_workspace *work, int item, double voltage, double frequency, double *real,
+                         double *imaginary)
 {
     const hl_device *device = device_of(work, item);
     const item_state *state = &work->items[item];
@@ -58,8 +59,8 @@ static void impedance_of(const hl_workspace *work, int item, double voltage, dou
 }
 
 /* Share of one part of each capacitor in the bus current at f, squared. */
-static void shares_at(const hl_workspace *work, const design_stage *stage, double voltage,
-                      double frequency, double share[])
+static void shares_at(const hl_workspace *work, const design_stage *stage, double voltage, double frequency,
+                      double share[])
 {
     double magnitude[SHARED_MAX], sum_real = 0, sum_imaginary = 0;
     for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
@@ -125,7 +126,8 @@ void bus_share(hl_workspace *work, size_t index)
         item->bus.lines = n;
         item->bus.line_frequency = item->line_frequency;
         item->bus.line_rms_squared = item->line_rms_squared;
-        item->bus.voltage_dc = stage->model->stage->output == HL_DC ? state->voltage : rectified_mean * state->voltage;
+        item->bus.voltage_dc =
+            stage->model->stage->output == HL_DC ? state->voltage : rectified_mean * state->voltage;
         item->bus.voltage_peak = dc_limit(state->voltage, state->out.output.voltage_peak);
         item->bus.total_rms = sqrt(sum);
         item->stress = &item->bus;

@@ -36,8 +36,7 @@ static void gather_heat(hl_workspace *work)
         work->slope[node] += loss->slope * design->items[i].shown.count;
     }
     for (size_t i = 0; i < design->n_stages; i++)
-        if (design->stages[i].node >= 0)
-            work->power[design->stages[i].node] += work->stages[i].out.own_loss;
+        if (design->stages[i].node >= 0) work->power[design->stages[i].node] += work->stages[i].out.own_loss;
     memcpy(work->base, work->temperature, n * sizeof *work->base);
 }
 
@@ -88,12 +87,12 @@ static hl_status thermal_step(hl_workspace *work, double *change)
     size_t n = hl_network_nodes(work->design->network);
     gather_heat(work);
     if (!heat_is_finite(work)) return HL_RUNAWAY;
-    hl_status status = hl_network_steady(work->network, &work->surroundings, linear_heat, work,
-                                         work->temperature);
+    hl_status status =
+        hl_network_steady(work->network, &work->surroundings, linear_heat, work, work->temperature);
     if (status == HL_RUNAWAY) { /* the straight line overshot: step with the loss as it stands */
         memcpy(work->temperature, work->base, n * sizeof *work->base);
-        status = hl_network_steady(work->network, &work->surroundings, constant_heat, work,
-                                   work->temperature);
+        status =
+            hl_network_steady(work->network, &work->surroundings, constant_heat, work, work->temperature);
     }
     if (status != HL_OK) return status;
     *change = 0;
@@ -172,8 +171,7 @@ static hl_status ran_away(hl_workspace *work)
     snprintf(work->reason, sizeof work->reason,
              "thermal run-away led by %s: at load factor %.3g and %.4g degC ambient its losses grow faster "
              "than the heat is carried away; lower the load or the ambient, or carry its heat better",
-             node_name(work, leader), work->settings[SETTING_LOAD],
-             work->surroundings.temperature - 273.15);
+             node_name(work, leader), work->settings[SETTING_LOAD], work->surroundings.temperature - 273.15);
     work->figures.leader = leader;
     return HL_OK;
 }
@@ -207,8 +205,10 @@ static bool surroundings_are_sane(hl_workspace *work, const double settings[])
     static const struct {
         int index;
         double low, high;
-    } range[] = {{SETTING_AMBIENT, 173.15, 473.15}, {SETTING_ALTITUDE, -500, 20000},
-                 {SETTING_VOLTAGE, 0, 1e5},         {SETTING_FREQUENCY, 0, 1e5},
+    } range[] = {{SETTING_AMBIENT, 173.15, 473.15},
+                 {SETTING_ALTITUDE, -500, 20000},
+                 {SETTING_VOLTAGE, 0, 1e5},
+                 {SETTING_FREQUENCY, 0, 1e5},
                  {SETTING_LOAD, 0, 1e3}};
     for (size_t i = 0; i < sizeof range / sizeof range[0]; i++) {
         double x = settings[range[i].index];
@@ -225,8 +225,8 @@ hl_status hl_solve(hl_workspace *work, const double settings[])
     begin(work, settings);
     if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
     const hl_design *design = work->design;
-    work->surroundings = (hl_surroundings){settings[SETTING_AMBIENT],
-                                           hl_air_pressure(settings[SETTING_ALTITUDE])};
+    work->surroundings =
+        (hl_surroundings){settings[SETTING_AMBIENT], hl_air_pressure(settings[SETTING_ALTITUDE])};
     size_t nodes = hl_design_nodes(design);
     for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature;
     share_temperatures(work);

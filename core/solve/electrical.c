@@ -98,11 +98,10 @@ static void dc_load(hl_workspace *work, size_t index, hl_side *load)
     const design_stage *stage = &design->stages[index];
     stage_state *state = &work->stages[index];
     double current = 0;
-    for (size_t c = 0; c < stage->n_children; c++)
-        current += work->stages[stage->children[c]].input_current;
+    for (size_t c = 0; c < stage->n_children; c++) current += work->stages[stage->children[c]].input_current;
     for (size_t p = 0; p < stage->n_ports; p++)
-        current += work->settings[SETTING_LOAD] *
-                   work->settings[design->ports[stage->ports[p]].current_setting];
+        current +=
+            work->settings[SETTING_LOAD] * work->settings[design->ports[stage->ports[p]].current_setting];
     if (state->voltage > 0) current += state->bus_loss / state->voltage;
     load->voltage = state->voltage;
     load->current = current;

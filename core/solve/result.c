@@ -22,8 +22,7 @@ const hl_power_figures *hl_result_power(const hl_workspace *workspace)
 double hl_result_loss(const hl_workspace *workspace, size_t item, hl_mechanism mechanism)
 {
     if (item >= workspace->design->n_items || (unsigned)mechanism >= HL_MECHANISMS) return 0;
-    return workspace->items[item].loss.watts[mechanism] *
-           workspace->design->items[item].shown.count;
+    return workspace->items[item].loss.watts[mechanism] * workspace->design->items[item].shown.count;
 }
 
 double hl_result_item_loss(const hl_workspace *workspace, size_t item)

@@ -23,23 +23,23 @@ typedef struct stage_state {
     hl_scratch scratch;
     void *memory;
     asked last;
-    bool solved;       /* out is valid for `last` */
-    double slot_loss;  /* W booked by the parts in its slots */
-    double bus_loss;   /* W booked by the capacitors on its output bus */
-    double voltage;    /* V at its output: solved, or a first guess */
+    bool solved;      /* out is valid for `last` */
+    double slot_loss; /* W booked by the parts in its slots */
+    double bus_loss;  /* W booked by the capacitors on its output bus */
+    double voltage;   /* V at its output: solved, or a first guess */
     double input_power, input_current;
 } stage_state;
 
 typedef struct item_state {
     applied set;
     void *state;
-    void *spare;          /* a second state, for sensitivities */
+    void *spare; /* a second state, for sensitivities */
     size_t state_size;
-    hl_stress bus;        /* stress of a bus capacitor */
+    hl_stress bus; /* stress of a bus capacitor */
     double *line_frequency, *line_rms_squared;
     const hl_stress *stress;
-    hl_loss loss;         /* of one part */
-    double temperature;   /* K */
+    hl_loss loss;       /* of one part */
+    double temperature; /* K */
 } item_state;
 
 struct hl_workspace {

@@ -1,0 +1,191 @@
+/* ledger_text.c - the ledger as a person reads it: stages, parts, mechanisms, headroom, books. */
+#include "cli/ledger_text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double kelvin = 273.15;
+
+/* Watts with the digits they deserve: three significant, at most a tenth of a milliwatt. */
+static const char *watts(double value, char text[24])
+{
+    double size = fabs(value);
+    int decimals = size >= 100 ? 1 : size >= 10 ? 2 : size >= 0.01 ? 3 : 4;
+    snprintf(text, 24, "%.*f", decimals, value);
+    return text;
+}
+
+static void print_summary(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    const hl_power_figures *f = hl_result_power(workspace);
+    char a[24], b[24], c[24];
+    fprintf(to, "%s\n\n", hl_design_name(design));
+    fprintf(to, "  input  %10s W", watts(f->input, a));
+    fprintf(to, "     output %10s W     lost %8s W\n", watts(f->output, b), watts(f->loss, c));
+    fprintf(to, "  efficiency %6.2f %%    power factor %6.3f     input current %.3f A\n\n",
+            100 * f->efficiency, f->power_factor, f->input_current);
+}
+
+static void print_ports(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    fprintf(to, "  %-22s %12s %12s %12s\n", "port", "V", "A", "W");
+    for (size_t i = 0; i < hl_design_ports(design); i++) {
+        double v = hl_result_port_voltage(workspace, i), amperes = hl_result_port_current(workspace, i);
+        char power[24];
+        fprintf(to, "  %-22s %12.3f %12.3f %12s\n", hl_design_port_name(design, i), v, amperes,
+                watts(v * amperes, power));
+    }
+    fputc('\n', to);
+}
+
+static void print_stages(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    fprintf(to, "  %-18s %-24s %9s %9s %9s\n", "stage", "model", "in W", "out W", "lost W");
+    for (size_t s = 0; s < hl_design_stages(design); s++) {
+        double in = hl_result_stage_input(workspace, s), out = hl_result_stage_output(workspace, s);
+        char a[24], b[24], c[24];
+        fprintf(to, "  %-18s %-24s %9s %9s %9s\n", hl_design_stage_name(design, s),
+                hl_design_stage_model(design, s)->name, watts(in, a), watts(out, b), watts(in - out, c));
+    }
+    fputc('\n', to);
+}
+
+/* The worst-used limit of an item; false when it has none. */
+static bool worst(const hl_workspace *workspace, size_t item, hl_headroom *found)
+{
+    hl_headroom all[HL_LIMITS_MAX + 1];
+    size_t n = hl_result_headroom(workspace, item, all, HL_LIMITS_MAX + 1);
+    for (size_t k = 0; k < n; k++)
+        if (k == 0 || all[k].used > found->used) *found = all[k];
+    return n > 0;
+}
+
+static void print_mechanisms(FILE *to, const hl_workspace *workspace, size_t item)
+{
+    size_t column = 0;
+    for (int m = 0; m < HL_MECHANISMS; m++) {
+        double loss = hl_result_loss(workspace, item, (hl_mechanism)m);
+        if (fabs(loss) < 5e-5) continue;
+        char text[24], entry[64];
+        int length =
+            snprintf(entry, sizeof entry, "%s %s", hl_mechanism_name((hl_mechanism)m), watts(loss, text));
+        if (column == 0 || column + (size_t)length + 2 > 76) {
+            fprintf(to, "%s      ", column ? "\n" : "");
+            column = 6;
+        } else
+            column += (size_t)fprintf(to, ", ");
+        column += (size_t)fprintf(to, "%s", entry);
+    }
+    if (column) fputc('\n', to);
+}
+
+static void print_parts(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    fprintf(to, "  %-32s %3s %8s %7s %8s %s\n", "part (losses in W below it)", "n", "lost W", "degC",
+            "used %", "of");
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        const hl_item *item = hl_design_item(design, i);
+        hl_headroom most;
+        char loss[24], used[24] = "-";
+        bool any = worst(workspace, i, &most);
+        if (any) snprintf(used, sizeof used, "%.0f", 100 * most.used);
+        fprintf(to, "  %-32s %3u %8s %7.1f %8s %s\n", item->name, item->count,
+                watts(hl_result_item_loss(workspace, i), loss),
+                hl_result_item_temperature(workspace, i) - kelvin, used, any ? most.limit.name : "");
+        print_mechanisms(to, workspace, i);
+    }
+    for (size_t s = 0; s < hl_design_stages(design); s++) {
+        const char *name;
+        double own = hl_result_own(workspace, s, &name);
+        char loss[24], label[80];
+        snprintf(label, sizeof label, "%s (%s)", hl_design_stage_name(design, s), name);
+        if (own != 0) fprintf(to, "  %-32s %3s %8s\n", label, "", watts(own, loss));
+    }
+    fputc('\n', to);
+}
+
+static bool is_item_node(const hl_design *design, size_t node)
+{
+    for (size_t i = 0; i < hl_design_items(design); i++)
+        if (hl_design_item(design, i)->node == (int)node) return true;
+    return false;
+}
+
+static void print_nodes(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    size_t shown = 0;
+    for (size_t i = 0; i < hl_design_nodes(design); i++) {
+        if (is_item_node(design, i)) continue;
+        if (shown++ == 0) fprintf(to, "  case, boards and air        degC\n");
+        fprintf(to, "  %-26s %6.1f\n", hl_design_node_name(design, i),
+                hl_result_node_temperature(workspace, i) - kelvin);
+    }
+    if (shown) fputc('\n', to);
+}
+
+typedef struct rank {
+    size_t item;
+    hl_headroom headroom;
+} rank;
+
+static int by_use(const void *a, const void *b)
+{
+    double x = ((const rank *)a)->headroom.used, y = ((const rank *)b)->headroom.used;
+    if (x != y) return x < y ? 1 : -1;
+    return ((const rank *)a)->item < ((const rank *)b)->item ? -1 : 1;
+}
+
+static void print_headroom(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    size_t n = 0;
+    rank *ranks = calloc(hl_design_items(design) + 1, sizeof *ranks);
+    if (!ranks) return;
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        ranks[n].item = i;
+        n += worst(workspace, i, &ranks[n].headroom);
+    }
+    qsort(ranks, n, sizeof *ranks, by_use);
+    if (n)
+        fprintf(to, "  what gives way first          limit                        value      rated   used\n");
+    for (size_t k = 0; k < n && k < 8; k++) {
+        const hl_limit *limit = &ranks[k].headroom.limit;
+        double shift = strcmp(limit->unit, "degC") ? 0 : kelvin;
+        char value[32], rated[32];
+        hl_quantity_print(limit->value, limit->unit, 3, value, sizeof value);
+        hl_quantity_print(limit->rated, limit->unit, 3, rated, sizeof rated);
+        if (shift > 0) {
+            snprintf(value, sizeof value, "%.1f degC", limit->value - shift);
+            snprintf(rated, sizeof rated, "%.0f degC", limit->rated - shift);
+        }
+        fprintf(to, "  %-29.29s %-22.22s %11s %10s %4.0f %%%s\n", hl_design_item(design, ranks[k].item)->name,
+                limit->name, value, rated, 100 * ranks[k].headroom.used,
+                ranks[k].headroom.used > 1 ? " !" : "");
+    }
+    if (n) fputc('\n', to);
+    free(ranks);
+}
+
+size_t ledger_broken(const hl_design *design, const hl_workspace *workspace)
+{
+    size_t broken = 0;
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        hl_headroom all[HL_LIMITS_MAX + 1];
+        size_t n = hl_result_headroom(workspace, i, all, HL_LIMITS_MAX + 1);
+        for (size_t k = 0; k < n; k++) broken += all[k].used > 1;
+    }
+    return broken;
+}
+
+void ledger_text(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    const hl_power_figures *f = hl_result_power(workspace);
+    print_summary(to, design, workspace);
+    print_ports(to, design, workspace);
+    print_stages(to, design, workspace);
+    print_parts(to, design, workspace);
+    print_nodes(to, design, workspace);
+    print_headroom(to, design, workspace);
+    fprintf(to, "  books: power off by %.1e W, heat off by %.1e W; feedback gain %.3f (below 1 is stable)\n",
+            f->power_imbalance, f->heat_imbalance, f->feedback_gain);
+}

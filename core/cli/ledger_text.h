@@ -1,0 +1,15 @@
+/* ledger_text.h - a result as aligned text for a terminal of eighty columns. */
+#ifndef HEATLEDGER_LEDGER_TEXT_H
+#define HEATLEDGER_LEDGER_TEXT_H
+
+#include <stdio.h>
+
+#include "heatledger/heatledger.h"
+
+/* Print the point `workspace` solved last. */
+void ledger_text(FILE *to, const hl_design *design, const hl_workspace *workspace);
+
+/* Number of limits that are used beyond 100 %. */
+size_t ledger_broken(const hl_design *design, const hl_workspace *workspace);
+
+#endif

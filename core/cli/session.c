@@ -1,0 +1,121 @@
+/* session.c - from a script on disk to a design with settings. */
+#define _GNU_SOURCE /* dladdr */
+#include "cli/session.h"
+
+#include <dlfcn.h>
+#include <lauxlib.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *session_library(void)
+{
+    static char folder[PATH_MAX];
+    const char *named = getenv("HEATLEDGER_LIBRARY");
+    if (named && *named) return named;
+    Dl_info info;
+    union {
+        const char *(*function)(hl_status);
+        void *address;
+    } own = {hl_status_text};
+    if (!dladdr(own.address, &info) || !info.dli_fname) return ".";
+    snprintf(folder, sizeof folder, "%s", info.dli_fname);
+    char *slash = strrchr(folder, '/');
+    size_t used = slash ? (size_t)(slash - folder) : 0;
+    snprintf(folder + used, sizeof folder - used, "%sheatledger/lua", slash ? "/" : "");
+    return folder;
+}
+
+void session_print(const hl_diagnostics *diagnostics, hl_severity least)
+{
+    for (size_t i = 0; i < hl_diagnostics_count(diagnostics); i++)
+        if (hl_diagnostics_severity(diagnostics, i) >= least)
+            fprintf(stderr, "%s%s\n",
+                    hl_diagnostics_severity(diagnostics, i) == HL_WARNING ? "warning: " : "",
+                    hl_diagnostics_text(diagnostics, i));
+}
+
+/* Protected: plugins the user named, before the script runs. */
+static int load_plugins(lua_State *L)
+{
+    const session_options *options = lua_touserdata(L, 1);
+    for (size_t i = 0; i < options->n_plugins; i++) binding_add_plugins(L, options->plugins[i]);
+    return 0;
+}
+
+/* Protected: the script's adapter (value 1) -> its finished design. */
+static int finish(lua_State *L)
+{
+    if (!lua_istable(L, 1) || lua_getfield(L, 1, "finish") != LUA_TFUNCTION)
+        return luaL_error(L, "the script returns no adapter; end it with: return charger");
+    lua_pushvalue(L, 1);
+    lua_call(L, 1, 1);
+    luaL_checkudata(L, -1, BINDING_DESIGN);
+    return 1;
+}
+
+static void say_error(lua_State *L)
+{
+    const char *text = lua_tostring(L, -1);
+    fprintf(stderr, "%s\n", text ? text : "an error without a message");
+}
+
+static bool apply_sets(bound_design *bound, const session_options *options)
+{
+    hl_diagnostics *diagnostics = hl_diagnostics_create();
+    if (!diagnostics) return false;
+    hl_place place = {"--set", 0, 0};
+    for (size_t i = 0; i < options->n_set; i++) {
+        const char *equals = strchr(options->set[i], '=');
+        if (!equals) {
+            hl_diagnostics_add(diagnostics, HL_ERROR, &place, "'%s' has no '='; write --set NAME=VALUE",
+                               options->set[i]);
+            continue;
+        }
+        char name[200];
+        snprintf(name, sizeof name, "%.*s", (int)(equals - options->set[i]), options->set[i]);
+        hl_design_set(bound->design, bound->settings, name, equals + 1, &place, diagnostics);
+    }
+    bool good = hl_diagnostics_errors(diagnostics) == 0;
+    session_print(diagnostics, HL_WARNING);
+    hl_diagnostics_destroy(diagnostics);
+    return good;
+}
+
+bool session_open(session *opened, const session_options *options)
+{
+    static const sandbox_limits limits = {(size_t)512 << 20, 2000000000LL};
+    static char message[1 << 16];
+    memset(opened, 0, sizeof *opened);
+    opened->box = sandbox_create(&limits, options->trusted, session_library());
+    if (!opened->box) {
+        fprintf(stderr, "memory ran out\n");
+        return false;
+    }
+    lua_State *L = sandbox_state(opened->box);
+    lua_pushcfunction(L, load_plugins);
+    lua_pushlightuserdata(L, (void *)options);
+    if (lua_pcall(L, 1, 0, 0) != LUA_OK) {
+        say_error(L);
+        return false;
+    }
+    if (!sandbox_run(opened->box, options->script, message, sizeof message)) {
+        fprintf(stderr, "%s\n", message);
+        return false;
+    }
+    lua_pushcfunction(L, finish);
+    lua_insert(L, -2);
+    if (lua_pcall(L, 1, 1, 0) != LUA_OK) {
+        say_error(L);
+        return false;
+    }
+    opened->bound = lua_touserdata(L, -1); /* stays on the stack, so it stays alive */
+    return apply_sets(opened->bound, options);
+}
+
+void session_close(session *opened)
+{
+    sandbox_destroy(opened->box);
+    memset(opened, 0, sizeof *opened);
+}

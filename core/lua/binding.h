@@ -1,0 +1,51 @@
+/* binding.h - what the files of the Lua binding share. */
+#ifndef HEATLEDGER_BINDING_H
+#define HEATLEDGER_BINDING_H
+
+#include <lauxlib.h>
+#include <lua.h>
+
+#include "heatledger/heatledger.h"
+
+#define BINDING_CATALOGUE "heatledger.catalogue"
+#define BINDING_PART      "heatledger.part"
+#define BINDING_DRAFT     "heatledger.draft"
+#define BINDING_DESIGN    "heatledger.design"
+
+/* A finished design with one workspace and the warnings found while building. */
+typedef struct bound_design {
+    hl_design *design;
+    hl_workspace *workspace;
+    double *settings;
+    hl_diagnostics *notes;
+} bound_design;
+
+typedef struct bound_draft {
+    hl_draft *draft;
+    hl_diagnostics *diagnostics;
+} bound_draft;
+
+typedef struct bound_part {
+    const hl_part *part;
+} bound_part;
+
+/* The host of this Lua state, with the shipped models loaded; made at first use, raises on failure. */
+const hl_host *binding_host(lua_State *L);
+/* Load one more plugin file or folder into this state's host before it is used. Raises on failure. */
+void binding_add_plugins(lua_State *L, const char *path);
+/* Folder that relative part files are read from, and outside which none is; NULL: anywhere. */
+const char *binding_root(lua_State *L);
+void binding_set_root(lua_State *L, const char *folder);
+
+/* Raise all errors of `diagnostics` as one Lua error, one a line; the list is freed first. */
+int binding_raise(lua_State *L, hl_diagnostics *diagnostics);
+/* Where the running script is, outside this project's own Lua library. */
+hl_place binding_place(lua_State *L);
+
+void binding_open_catalogue(lua_State *L);
+void binding_open_draft(lua_State *L);
+void binding_open_design(lua_State *L);
+
+HL_EXPORT int luaopen_heatledger_binding(lua_State *L);
+
+#endif

@@ -1,0 +1,173 @@
+/* document.c - a result as a tree: keys and units of the schema heatledger.result/1. */
+#include "lua/document.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const double kelvin = 273.15;
+
+/* A number that JSON can hold: null for what is not finite. */
+static json_t *number(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t *settings_of(const hl_design *design, const double settings[])
+{
+    json_t *object = json_object();
+    for (size_t i = 0; i < hl_design_settings(design); i++) {
+        if (isnan(settings[i])) continue;
+        const hl_parameter *parameter = hl_design_setting(design, i);
+        const char *name = hl_design_setting_name(design, i);
+        if (parameter->kind == HL_CHOICE)
+            json_object_set_new(object, name, json_string(parameter->choices[(size_t)settings[i]]));
+        else if (!strcmp(parameter->dimension, "degC")) {
+            char key[160];
+            snprintf(key, sizeof key, "%s_c", name);
+            json_object_set_new(object, key, number(settings[i] - kelvin));
+        } else
+            json_object_set_new(object, name, number(settings[i]));
+    }
+    return object;
+}
+
+static json_t *power_of(const hl_workspace *workspace)
+{
+    const hl_power_figures *f = hl_result_power(workspace);
+    return json_pack("{s:o, s:o, s:o, s:o, s:o}", "input_w", number(f->input), "output_w", number(f->output),
+                     "loss_w", number(f->loss), "efficiency", number(f->efficiency), "power_factor",
+                     number(f->power_factor));
+}
+
+static json_t *ledger_of(const hl_design *design, const hl_workspace *workspace)
+{
+    json_t *ledger = json_array();
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        const hl_item *item = hl_design_item(design, i);
+        for (int m = 0; m < HL_MECHANISMS; m++) {
+            double watts = hl_result_loss(workspace, i, (hl_mechanism)m);
+            if (watts == 0) continue;
+            json_array_append_new(
+                ledger, json_pack("{s:s, s:s, s:s, s:o}", "stage", item->stage, "part", item->slot,
+                                  "mechanism", hl_mechanism_name((hl_mechanism)m), "loss_w", number(watts)));
+        }
+    }
+    for (size_t s = 0; s < hl_design_stages(design); s++) {
+        const char *name;
+        double watts = hl_result_own(workspace, s, &name);
+        if (watts != 0)
+            json_array_append_new(ledger,
+                                  json_pack("{s:s, s:s, s:s, s:o}", "stage", hl_design_stage_name(design, s),
+                                            "part", name, "mechanism", "other", "loss_w", number(watts)));
+    }
+    return ledger;
+}
+
+static json_t *headroom_of(const hl_workspace *workspace, size_t item)
+{
+    json_t *list = json_array();
+    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    size_t n = hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1);
+    for (size_t k = 0; k < n; k++) {
+        double shift = strcmp(headroom[k].limit.unit, "degC") ? 0.0 : kelvin;
+        json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:s, s:o}", "limit", headroom[k].limit.name,
+                                              "value", number(headroom[k].limit.value - shift), "rated",
+                                              number(headroom[k].limit.rated - shift), "unit",
+                                              headroom[k].limit.unit, "used", number(headroom[k].used)));
+    }
+    return list;
+}
+
+static json_t *parts_of(const hl_design *design, hl_workspace *workspace)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        const hl_item *item = hl_design_item(design, i);
+        json_array_append_new(
+            list, json_pack("{s:s, s:s, s:s, s:s, s:i, s:o, s:o, s:o, s:o}", "stage", item->stage, "slot",
+                            item->slot, "part", hl_part_name(item->part), "model",
+                            hl_part_model(item->part)->name, "count", (int)item->count, "temperature_c",
+                            number(hl_result_item_temperature(workspace, i) - kelvin), "loss_w",
+                            number(hl_result_item_loss(workspace, i)), "headroom", headroom_of(workspace, i),
+                            "estimated_share", number(hl_result_estimated_share(workspace, i))));
+    }
+    return list;
+}
+
+static json_t *quantities_of(const hl_workspace *workspace, size_t stage)
+{
+    json_t *object = json_object();
+    for (size_t k = 0; k < hl_result_quantities(workspace, stage); k++) {
+        const hl_quantity *quantity = hl_result_quantity(workspace, stage, k);
+        json_object_set_new(
+            object, quantity->name,
+            json_pack("{s:o, s:s}", "value", number(quantity->value), "unit", quantity->unit));
+    }
+    return object;
+}
+
+static json_t *stages_of(const hl_design *design, const hl_workspace *workspace)
+{
+    json_t *list = json_array();
+    for (size_t s = 0; s < hl_design_stages(design); s++)
+        json_array_append_new(list,
+                              json_pack("{s:s, s:s, s:o, s:o, s:o}", "stage", hl_design_stage_name(design, s),
+                                        "model", hl_design_stage_model(design, s)->name, "input_w",
+                                        number(hl_result_stage_input(workspace, s)), "output_w",
+                                        number(hl_result_stage_output(workspace, s)), "quantities",
+                                        quantities_of(workspace, s)));
+    return list;
+}
+
+static json_t *nodes_of(const hl_design *design, const hl_workspace *workspace)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < hl_design_nodes(design); i++)
+        json_array_append_new(list, json_pack("{s:s, s:o, s:o}", "node", hl_design_node_name(design, i),
+                                              "temperature_c",
+                                              number(hl_result_node_temperature(workspace, i) - kelvin),
+                                              "heat_w", number(hl_result_node_heat(workspace, i))));
+    return list;
+}
+
+static json_t *warnings_of(const hl_workspace *workspace, const hl_diagnostics *extra)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; extra && i < hl_diagnostics_count(extra); i++)
+        json_array_append_new(list, json_string(hl_diagnostics_text(extra, i)));
+    hl_diagnostics *own = hl_diagnostics_create();
+    if (!own) return list;
+    hl_result_warnings(workspace, own);
+    for (size_t i = 0; i < hl_diagnostics_count(own); i++)
+        json_array_append_new(list, json_string(hl_diagnostics_text(own, i)));
+    hl_diagnostics_destroy(own);
+    return list;
+}
+
+json_t *document_of(const hl_design *design, hl_workspace *workspace, const double settings[],
+                    const hl_diagnostics *extra)
+{
+    static const char *const outcomes[] = {"solved", "infeasible", "runaway"};
+    hl_outcome outcome = hl_result_outcome(workspace);
+    const hl_power_figures *f = hl_result_power(workspace);
+    bool solved = outcome == HL_SOLVED;
+    json_t *root = json_pack("{s:s, s:s, s:o, s:s, s:s}", "schema", "heatledger.result/1", "design",
+                             hl_design_name(design), "settings", settings_of(design, settings), "status",
+                             outcomes[outcome], "reason", hl_result_reason(workspace));
+    if (!root) return NULL;
+    /* Without a solution there are no figures, and none are shown. */
+    json_object_set_new(root, "power", solved ? power_of(workspace) : json_null());
+    json_object_set_new(root, "ledger", solved ? ledger_of(design, workspace) : json_array());
+    json_object_set_new(root, "parts", solved ? parts_of(design, workspace) : json_array());
+    json_object_set_new(root, "stages", solved ? stages_of(design, workspace) : json_array());
+    json_object_set_new(root, "nodes", solved ? nodes_of(design, workspace) : json_array());
+    json_object_set_new(root, "books",
+                        solved ? json_pack("{s:o, s:o}", "power_imbalance_w", number(f->power_imbalance),
+                                           "heat_imbalance_w", number(f->heat_imbalance))
+                               : json_null());
+    json_object_set_new(root, "feedback_gain", solved ? number(f->feedback_gain) : json_null());
+    json_object_set_new(root, "iterations", json_integer(f->passes));
+    json_object_set_new(root, "warnings", solved ? warnings_of(workspace, extra) : json_array());
+    return root;
+}

@@ -1,0 +1,166 @@
+/* lua_catalogue.c - part files and parts, seen from Lua. */
+#include "lua/binding.h"
+
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct bound_catalogue {
+    hl_catalogue *catalogue;
+} bound_catalogue;
+
+static bound_catalogue *check_catalogue(lua_State *L)
+{
+    return luaL_checkudata(L, 1, BINDING_CATALOGUE);
+}
+
+/* catalogue() -> an empty catalogue */
+static int new_catalogue(lua_State *L)
+{
+    const hl_host *host = binding_host(L);
+    bound_catalogue *bound = lua_newuserdatauv(L, sizeof *bound, 0);
+    bound->catalogue = NULL;
+    luaL_setmetatable(L, BINDING_CATALOGUE);
+    bound->catalogue = hl_catalogue_create(host);
+    if (!bound->catalogue) return luaL_error(L, "memory ran out");
+    return 1;
+}
+
+static int catalogue_gc(lua_State *L)
+{
+    bound_catalogue *bound = check_catalogue(L);
+    hl_catalogue_destroy(bound->catalogue);
+    bound->catalogue = NULL;
+    return 0;
+}
+
+/* Is the real path inside the folder the script may read from? */
+static bool inside(const char *root, const char *path)
+{
+    char real[PATH_MAX], real_root[PATH_MAX];
+    if (!realpath(root, real_root) || !realpath(path, real)) return false;
+    size_t n = strlen(real_root);
+    return !strncmp(real, real_root, n) && (real[n] == '/' || !strcmp(real_root, "/"));
+}
+
+/* A relative path counts from the folder of the script that names it. */
+static bool beside_script(lua_State *L, const char *path, char full[], size_t size)
+{
+    const char *script = binding_place(L).file, *slash = script ? strrchr(script, '/') : NULL;
+    int folder = slash && path[0] != '/' ? (int)(slash - script) + 1 : 0;
+    int n = snprintf(full, size, "%.*s%s", folder, script ? script : "", path);
+    return n >= 0 && (size_t)n < size;
+}
+
+/* catalogue:read(path) -> read a part file; raises all its problems at once */
+static int read_file(lua_State *L)
+{
+    bound_catalogue *bound = check_catalogue(L);
+    const char *path = luaL_checkstring(L, 2), *root = binding_root(L);
+    char full[PATH_MAX];
+    if (!beside_script(L, path, full, sizeof full)) return luaL_error(L, "the path '%s' is too long", path);
+    char real[PATH_MAX];
+    if (root && realpath(full, real) && !inside(root, full))
+        return luaL_error(L,
+                          "part file '%s' lies outside the script's folder; move it there, or run with "
+                          "--trust",
+                          path);
+    hl_diagnostics *diagnostics = hl_diagnostics_create();
+    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (hl_catalogue_read_file(bound->catalogue, full, diagnostics) != HL_OK)
+        return binding_raise(L, diagnostics);
+    hl_diagnostics_destroy(diagnostics);
+    return 0;
+}
+
+/* catalogue:read_text(name, text) */
+static int read_text(lua_State *L)
+{
+    bound_catalogue *bound = check_catalogue(L);
+    size_t length;
+    const char *name = luaL_checkstring(L, 2), *text = luaL_checklstring(L, 3, &length);
+    hl_diagnostics *diagnostics = hl_diagnostics_create();
+    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (hl_catalogue_read_text(bound->catalogue, name, text, length, diagnostics) != HL_OK)
+        return binding_raise(L, diagnostics);
+    hl_diagnostics_destroy(diagnostics);
+    return 0;
+}
+
+static void push_part(lua_State *L, const hl_part *part)
+{
+    bound_part *bound = lua_newuserdatauv(L, sizeof *bound, 1);
+    bound->part = part;
+    lua_pushvalue(L, 1); /* keeps its catalogue alive */
+    lua_setiuservalue(L, -2, 1);
+    luaL_setmetatable(L, BINDING_PART);
+}
+
+/* catalogue:part(name) -> part, or nil and the nearest name */
+static int find_part(lua_State *L)
+{
+    bound_catalogue *bound = check_catalogue(L);
+    const char *name = luaL_checkstring(L, 2);
+    const hl_part *part = hl_catalogue_find(bound->catalogue, name);
+    if (part) {
+        push_part(L, part);
+        return 1;
+    }
+    lua_pushnil(L);
+    lua_pushstring(L, hl_catalogue_nearest(bound->catalogue, name));
+    return 2;
+}
+
+/* catalogue:names() -> array of part names */
+static int part_names(lua_State *L)
+{
+    bound_catalogue *bound = check_catalogue(L);
+    size_t n = hl_catalogue_parts(bound->catalogue);
+    lua_createtable(L, (int)n, 0);
+    for (size_t i = 0; i < n; i++) {
+        lua_pushstring(L, hl_part_name(hl_catalogue_part(bound->catalogue, i)));
+        lua_rawseti(L, -2, (lua_Integer)i + 1);
+    }
+    return 1;
+}
+
+static int part_text(lua_State *L)
+{
+    bound_part *bound = luaL_checkudata(L, 1, BINDING_PART);
+    lua_pushfstring(L, "part %s (%s)", hl_part_name(bound->part), hl_part_model(bound->part)->name);
+    return 1;
+}
+
+static int part_name(lua_State *L)
+{
+    bound_part *bound = luaL_checkudata(L, 1, BINDING_PART);
+    lua_pushstring(L, hl_part_name(bound->part));
+    return 1;
+}
+
+void binding_open_catalogue(lua_State *L)
+{
+    static const luaL_Reg methods[] = {
+        {"read", read_file}, {"read_text", read_text}, {"part", find_part}, {"names", part_names},
+        {NULL, NULL},
+    };
+    luaL_newmetatable(L, BINDING_CATALOGUE);
+    luaL_newlib(L, methods);
+    lua_setfield(L, -2, "__index");
+    lua_pushcfunction(L, catalogue_gc);
+    lua_setfield(L, -2, "__gc");
+    lua_pop(L, 1);
+
+    luaL_newmetatable(L, BINDING_PART);
+    lua_createtable(L, 0, 1);
+    lua_pushcfunction(L, part_name);
+    lua_setfield(L, -2, "name");
+    lua_setfield(L, -2, "__index");
+    lua_pushcfunction(L, part_text);
+    lua_setfield(L, -2, "__tostring");
+    lua_pop(L, 1);
+
+    lua_pushcfunction(L, new_catalogue);
+    lua_setfield(L, -2, "catalogue");
+}

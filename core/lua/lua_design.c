@@ -1,0 +1,167 @@
+/* lua_design.c - finished designs, seen from Lua: settings in, result tables out. */
+#include "lua/binding.h"
+#include "lua/document.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bound_design *check_design(lua_State *L)
+{
+    return luaL_checkudata(L, 1, BINDING_DESIGN);
+}
+
+static int design_gc(lua_State *L)
+{
+    bound_design *bound = check_design(L);
+    hl_workspace_destroy(bound->workspace);
+    hl_design_destroy(bound->design);
+    hl_diagnostics_destroy(bound->notes);
+    free(bound->settings);
+    memset(bound, 0, sizeof *bound);
+    return 0;
+}
+
+/* finish(draft) -> design; raises every problem of the description at once */
+static int finish(lua_State *L)
+{
+    bound_draft *draft = luaL_checkudata(L, 1, BINDING_DRAFT);
+    bound_design *bound = lua_newuserdatauv(L, sizeof *bound, 1);
+    memset(bound, 0, sizeof *bound);
+    luaL_setmetatable(L, BINDING_DESIGN);
+    lua_getiuservalue(L, 1, 1); /* the parts stay alive with the design */
+    lua_setiuservalue(L, -2, 1);
+    hl_diagnostics *notes = draft->diagnostics;
+    draft->diagnostics = hl_diagnostics_create();
+    bound->notes = notes;
+    /* statements were already wrong: say those before what follows from them */
+    if (hl_diagnostics_errors(notes) == 0) bound->design = hl_draft_finish(draft->draft, notes);
+    if (!bound->design) {
+        bound->notes = NULL;
+        return binding_raise(L, notes);
+    }
+    bound->settings = calloc(hl_design_settings(bound->design) + 1, sizeof *bound->settings);
+    bound->workspace = hl_workspace_create(bound->design);
+    if (!bound->settings || !bound->workspace || !draft->diagnostics) return luaL_error(L, "memory ran out");
+    hl_design_defaults(bound->design, bound->settings);
+    return 1;
+}
+
+/* ----------------------------------------------------------------- results -- */
+
+static void push_json(lua_State *L, const json_t *value)
+{
+    luaL_checkstack(L, 4, "result too deep");
+    switch (json_typeof(value)) {
+    case JSON_OBJECT: {
+        const char *key;
+        json_t *entry;
+        lua_createtable(L, 0, (int)json_object_size(value));
+        json_object_foreach((json_t *)value, key, entry)
+        {
+            push_json(L, entry);
+            lua_setfield(L, -2, key);
+        }
+        break;
+    }
+    case JSON_ARRAY: {
+        size_t index;
+        json_t *entry;
+        lua_createtable(L, (int)json_array_size(value), 0);
+        json_array_foreach(value, index, entry)
+        {
+            push_json(L, entry);
+            lua_rawseti(L, -2, (lua_Integer)index + 1);
+        }
+        break;
+    }
+    case JSON_STRING:
+        lua_pushstring(L, json_string_value(value));
+        break;
+    case JSON_INTEGER:
+        lua_pushinteger(L, json_integer_value(value));
+        break;
+    case JSON_REAL:
+        lua_pushnumber(L, json_real_value(value));
+        break;
+    case JSON_TRUE:
+        lua_pushboolean(L, 1);
+        break;
+    case JSON_FALSE:
+        lua_pushboolean(L, 0);
+        break;
+    case JSON_NULL:
+        lua_pushnil(L);
+        break;
+    }
+}
+
+static int push_json_protected(lua_State *L)
+{
+    push_json(L, lua_touserdata(L, 1));
+    return 1;
+}
+
+static void apply(lua_State *L, bound_design *bound, const char *name, int value)
+{
+    hl_diagnostics *diagnostics = hl_diagnostics_create();
+    if (!diagnostics) luaL_error(L, "memory ran out");
+    hl_place place = binding_place(L);
+    if (hl_design_set(bound->design, bound->settings, name, lua_tostring(L, value), &place, diagnostics) !=
+        HL_OK)
+        binding_raise(L, diagnostics);
+    hl_diagnostics_destroy(diagnostics);
+}
+
+/* design:solve{ [setting] = text } -> result table as in the JSON schema */
+static int design_solve(lua_State *L)
+{
+    bound_design *bound = check_design(L);
+    hl_design_defaults(bound->design, bound->settings);
+    if (!lua_isnoneornil(L, 2)) {
+        luaL_checktype(L, 2, LUA_TTABLE);
+        for (lua_pushnil(L); lua_next(L, 2); lua_pop(L, 1)) {
+            if (lua_type(L, -2) != LUA_TSTRING)
+                return luaL_error(L, "settings are named: solve{ [\"mains.voltage\"] = \"115 V\" }");
+            lua_pushvalue(L, -1); /* lua_tostring must not change the table's own value */
+            apply(L, bound, lua_tostring(L, -3), -1);
+            lua_pop(L, 1);
+        }
+    }
+    hl_status status = hl_solve(bound->workspace, bound->settings);
+    if (status != HL_OK)
+        return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
+    json_t *document = document_of(bound->design, bound->workspace, bound->settings, bound->notes);
+    if (!document) return luaL_error(L, "memory ran out");
+    lua_pushcfunction(L, push_json_protected);
+    lua_pushlightuserdata(L, document);
+    int failed = lua_pcall(L, 1, 1, 0);
+    json_decref(document);
+    return failed ? lua_error(L) : 1;
+}
+
+/* design:settings() -> array of names */
+static int design_settings(lua_State *L)
+{
+    bound_design *bound = check_design(L);
+    size_t n = hl_design_settings(bound->design);
+    lua_createtable(L, (int)n, 0);
+    for (size_t i = 0; i < n; i++) {
+        lua_pushstring(L, hl_design_setting_name(bound->design, i));
+        lua_rawseti(L, -2, (lua_Integer)i + 1);
+    }
+    return 1;
+}
+
+void binding_open_design(lua_State *L)
+{
+    static const luaL_Reg methods[] = {{"solve", design_solve}, {"settings", design_settings}, {NULL, NULL}};
+    luaL_newmetatable(L, BINDING_DESIGN);
+    luaL_newlib(L, methods);
+    lua_setfield(L, -2, "__index");
+    lua_pushcfunction(L, design_gc);
+    lua_setfield(L, -2, "__gc");
+    lua_pop(L, 1);
+    lua_pushcfunction(L, finish);
+    lua_setfield(L, -2, "finish");
+}

@@ -1,0 +1,297 @@
+-- heatledger: describe a mains adapter the way an engineer would say it aloud.
+--
+--   local hl = require "heatledger"
+--   local part = hl.parts "parts.yaml"
+--   local charger = hl.adapter "desk charger"
+--   charger:mains { voltage = "230 Vrms", frequency = "50 Hz" }
+--   charger:stage "bridge" { model = "bridge_rectifier", fed_by = "mains", rectifier = { part.db1, count = 2 } }
+--   charger:port "usb_c" { fed_by = "output", voltage = "20 V", current = "5 A" }
+--   return charger
+--
+-- This file only turns tables into calls of the C binding; the physics is in the core.
+
+local binding = require "heatledger.binding"
+local materials = require "heatledger.materials"
+
+local hl = { materials = materials }
+
+-- Pairs in the order of their names, so that every run describes the same design.
+local function ordered(options)
+  local names, n = {}, 0
+  for key in pairs(options) do n = n + 1; names[n] = key end
+  table.sort(names, function(a, b) return tostring(a) < tostring(b) end)
+  local i = 0
+  return function()
+    i = i + 1
+    if names[i] ~= nil then return names[i], options[names[i]] end
+  end
+end
+
+-- Number in SI from text with a unit, or a plain number taken as SI.
+local function si(value, unit, what)
+  if type(value) == "number" then return value end
+  if type(value) ~= "string" then
+    error(("%s: expected text with a unit, such as in %s"):format(what, unit), 0)
+  end
+  local good, result = pcall(binding.quantity, value, unit)
+  if not good then error(("%s: %s"):format(what, result), 0) end
+  return result
+end
+
+-- Three lengths in SI from "88 x 60 x 31 mm" or a table of three.
+local function lengths(value, what)
+  if type(value) == "table" then
+    local out = {}
+    for i = 1, 3 do out[i] = si(value[i], "m", what) end
+    return out
+  end
+  local good, result = pcall(binding.product, value, "m")
+  if not good then error(("%s: %s"):format(what, result), 0) end
+  if #result ~= 3 then error(("%s: expected three lengths, such as 88 x 60 x 31 mm"):format(what), 0) end
+  return result
+end
+
+-- Refuse keys that mean nothing here, naming the ones that do.
+local function known(what, options, words)
+  for key in pairs(options) do
+    if not words[key] then
+      local list = {}
+      for word in pairs(words) do list[#list + 1] = word end
+      table.sort(list)
+      error(("%s: '%s' means nothing here; known: %s"):format(what, tostring(key), table.concat(list, ", ")), 0)
+    end
+  end
+end
+
+local function set(...)
+  local words = {}
+  for _, word in ipairs { ... } do words[word] = true end
+  return words
+end
+
+-- ------------------------------------------------------------------- parts --
+
+-- parts "file.yaml", or parts { "a.yaml", "b.yaml" }: a table whose fields are the parts.
+function hl.parts(files)
+  local catalogue = binding.catalogue()
+  if type(files) == "string" then files = { files } end
+  for _, file in ipairs(files) do catalogue:read(file) end
+  local view = { catalogue = catalogue }
+  return setmetatable(view, {
+    __index = function(_, name)
+      local part, near = catalogue:part(name)
+      if part then return part end
+      error(("no part is named '%s'%s"):format(name, near and ("; did you mean '" .. near .. "'?") or ""), 2)
+    end,
+  })
+end
+
+-- ----------------------------------------------------------------- adapter --
+
+local adapter = {}
+adapter.__index = adapter
+
+function hl.adapter(name)
+  return setmetatable({ name = name, draft = binding.draft(name) }, adapter)
+end
+
+-- Run a statement; what is wrong is kept with its line, so that all problems are told at once.
+local function statement(self, action)
+  local good, message = pcall(action)
+  if not good then self.draft:note(tostring(message)) end
+end
+
+function adapter:mains(options)
+  statement(self, function()
+    known("mains", options, set("voltage", "frequency"))
+    self.draft:source(si(options.voltage, "V", "mains voltage"), si(options.frequency, "Hz", "mains frequency"))
+  end)
+end
+
+-- A dc supply instead of the mains.
+function adapter:supply(options)
+  statement(self, function()
+    known("supply", options, set("voltage"))
+    self.draft:source(si(options.voltage, "V", "supply voltage"), 0)
+  end)
+end
+
+function adapter:ambient(options)
+  statement(self, function()
+    known("ambient", options, set("temperature", "altitude"))
+    self.draft:ambient(si(options.temperature or "25 degC", "degC", "ambient temperature"),
+      si(options.altitude or "0 m", "m", "altitude"))
+  end)
+end
+
+-- A part, or { part, count = n }.
+local function part_and_count(value, what)
+  if type(value) == "userdata" then return value, 1 end
+  if type(value) == "table" and type(value[1]) == "userdata" then return value[1], value.count or 1 end
+  error(("%s: expected a part, or { part, count = n }"):format(what), 0)
+end
+
+local function fill_stage(self, name, options)
+  if type(options.model) ~= "string" then error(("stage '%s' does not say its model"):format(name), 0) end
+  if not self.draft:stage(name, options.model, tostring(options.fed_by or "")) then return end
+  local words = binding.stage_words(options.model)
+  for key, value in ordered(options) do
+    if key == "model" or key == "fed_by" or key == "capacitors" then goto continue end
+    if words[key] == "slot" then
+      local part, count = part_and_count(value, name .. "." .. key)
+      self.draft:fill(name, key, part, count)
+    elseif type(value) == "userdata" or type(value) == "table" then
+      local part, count = part_and_count(value, name .. "." .. tostring(key))
+      self.draft:fill(name, tostring(key), part, count) -- says that no such slot exists, and which do
+    else
+      self.draft:set(name, tostring(key), value)
+    end
+    ::continue::
+  end
+  for label, value in ordered(options.capacitors or {}) do
+    local part, count = part_and_count(value, name .. " capacitor")
+    self.draft:bus_capacitor(name, type(label) == "number" and ("capacitor_" .. label) or label, part, count)
+  end
+end
+
+function adapter:stage(name)
+  return function(options)
+    statement(self, function() fill_stage(self, name, options) end)
+  end
+end
+
+function adapter:port(name)
+  return function(options)
+    statement(self, function()
+      known("port " .. name, options, set("fed_by", "voltage", "current"))
+      self.draft:port(name, tostring(options.fed_by or ""), si(options.voltage, "V", name .. " voltage"),
+        si(options.current, "A", name .. " current"))
+    end)
+  end
+end
+
+-- -------------------------------------------------------------------- heat --
+
+local box_words = set("size", "wall", "material", "fill", "up", "covered", "cover_conductance", "air_speed",
+  "emissivity", "inner_emissivity")
+
+-- The sealed case: outer size, wall, material by name or { conductivity, density_heat, emissivity },
+-- fill = "air" or a potting material, up = the face that looks up.
+function adapter:box(options)
+  statement(self, function()
+    known("box", options, box_words)
+    local wall = materials.of(options.material or "polycarbonate", "box material")
+    local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil
+    self.draft:box {
+      size = lengths(options.size, "box size"),
+      wall = si(options.wall or "2.5 mm", "m", "box wall"),
+      wall_conductivity = wall.conductivity,
+      wall_density_heat = wall.density_heat,
+      emissivity_outside = options.emissivity or wall.emissivity,
+      emissivity_inside = options.inner_emissivity or wall.emissivity,
+      fill_conductivity = fill and fill.conductivity or 0,
+      fill_density_heat = fill and fill.density_heat or nil,
+      up = options.up,
+      covered = options.covered,
+      cover_conductance = options.cover_conductance and si(options.cover_conductance, "W/(m^2 K)", "cover"),
+      air_speed = options.air_speed and si(options.air_speed, "m/s", "air speed"),
+    }
+  end)
+end
+
+-- A board between two corners; copper = thickness of all copper layers together, coverage 0..1.
+function adapter:board(name)
+  return function(options)
+    statement(self, function()
+      known("board " .. name, options, set("low", "high", "copper", "coverage", "conductivity_in",
+        "conductivity_through"))
+      local low, high = lengths(options.low, name .. " low"), lengths(options.high, name .. " high")
+      local thickness = math.min(high[1] - low[1], high[2] - low[2], high[3] - low[3])
+      local copper = options.copper and si(options.copper, "m", name .. " copper") or 0
+      local laminate = materials.of("glass epoxy", "board")
+      -- Parallel slabs: k = k_laminate + k_copper (copper / thickness) coverage; exact for full sheets.
+      local along = laminate.conductivity
+        + materials.of("copper", "board").conductivity * copper / thickness * (options.coverage or 0.5)
+      self.draft:board {
+        name = name, low = low, high = high,
+        conductivity_in = options.conductivity_in and si(options.conductivity_in, "W/(m K)", name) or along,
+        conductivity_through = options.conductivity_through
+          and si(options.conductivity_through, "W/(m K)", name) or laminate.conductivity,
+        density_heat = laminate.density_heat,
+      }
+    end)
+  end
+end
+
+-- Where a part sits: at = centre of its body, board = name, pad = face a thermal pad leads to.
+function adapter:place(item)
+  return function(options)
+    statement(self, function()
+      known("place " .. item, options, set("at", "size", "board", "pad", "pad_resistance", "board_resistance"))
+      self.draft:position(item, {
+        centre = lengths(options.at, item .. " at"),
+        size = options.size and lengths(options.size, item .. " size"),
+        board = options.board,
+        pad_face = options.pad,
+        pad_resistance = options.pad_resistance and si(options.pad_resistance, "K/W", item .. " pad"),
+        board_resistance = options.board_resistance and si(options.board_resistance, "K/W", item),
+      })
+    end)
+  end
+end
+
+function adapter:node(name)
+  return function(options)
+    statement(self, function()
+      self.draft:node(name, si(options.capacity or 0, "J/K", name .. " capacity"))
+    end)
+  end
+end
+
+-- A link by hand: { "pfc.switch", "ambient", resistance = "12 K/W" }, or conductance, or
+-- radiation = { emissivity, area }, or natural = { area, length, facing = "vertical"|"up"|"down" }.
+function adapter:link(options)
+  statement(self, function()
+    known("link", options, set(1, 2, "resistance", "conductance", "radiation", "natural"))
+    local a, b = tostring(options[1]), tostring(options[2])
+    if options.resistance then
+      self.draft:link(a, b, "fixed", "vertical", 1 / si(options.resistance, "K/W", "link resistance"))
+    elseif options.conductance then
+      self.draft:link(a, b, "fixed", "vertical", si(options.conductance, "W/K", "link conductance"))
+    elseif options.radiation then
+      local r = options.radiation
+      self.draft:link(a, b, "radiation", "vertical", r.emissivity, si(r.area, "m^2", "link area"))
+    elseif options.natural then
+      local n = options.natural
+      self.draft:link(a, b, "natural", n.facing or "vertical", si(n.area, "m^2", "link area"),
+        si(n.length, "m", "link length"))
+    else
+      error("a link needs a resistance, a conductance, radiation or natural", 0)
+    end
+  end)
+end
+
+-- ------------------------------------------------------------------- solve --
+
+-- The finished design; every problem of the description is raised at once.
+function adapter:finish()
+  self.design = self.design or binding.finish(self.draft)
+  return self.design
+end
+
+-- Solve with some settings changed: charger:solve { ["mains.voltage"] = "115 V", load = 0.5 }
+function adapter:solve(settings)
+  local texts = {}
+  for name, value in ordered(settings or {}) do
+    texts[name] = type(value) == "number" and ("%.17g"):format(value) or value
+  end
+  return self:finish():solve(texts)
+end
+
+function adapter:settings()
+  return self:finish():settings()
+end
+
+hl.quantity = binding.quantity
+
+return hl

@@ -1,0 +1,36 @@
+-- materials: thermal figures of what cases, boards and fillings are made of.
+-- conductivity W/(m K); density_heat = density x specific heat, J/(m^3 K); emissivity of a bare surface.
+-- Typical figures of the trade, from memory, unless a source is named; give your own table for a known grade.
+
+local table_of = {
+  ["polycarbonate"]   = { conductivity = 0.20, density_heat = 1.44e6, emissivity = 0.90 },
+  ["abs"]             = { conductivity = 0.18, density_heat = 1.50e6, emissivity = 0.90 },
+  ["polycarbonate abs"] = { conductivity = 0.19, density_heat = 1.47e6, emissivity = 0.90 },
+  ["glass epoxy"]     = { conductivity = 0.35, density_heat = 2.20e6, emissivity = 0.90 },
+  ["copper"]          = { conductivity = 390,  density_heat = 3.45e6, emissivity = 0.05 },
+  ["aluminium"]       = { conductivity = 200,  density_heat = 2.43e6, emissivity = 0.10 },
+  ["silicone potting"] = { conductivity = 0.65, density_heat = 1.90e6, emissivity = 0.90 },
+  ["epoxy potting"]   = { conductivity = 0.80, density_heat = 2.10e6, emissivity = 0.90 },
+}
+
+local materials = {}
+
+-- Figures of a material by name, or the table itself when one is given.
+function materials.of(material, what)
+  if type(material) == "table" then
+    for _, key in ipairs { "conductivity", "density_heat", "emissivity" } do
+      if type(material[key]) ~= "number" then
+        error(("%s: a material table needs %s as a number in SI"):format(what, key), 0)
+      end
+    end
+    return material
+  end
+  local found = table_of[material]
+  if found then return found end
+  local names = {}
+  for name in pairs(table_of) do names[#names + 1] = name end
+  table.sort(names)
+  error(("%s: no material '%s'; known: %s"):format(what, tostring(material), table.concat(names, ", ")), 0)
+end
+
+return materials
