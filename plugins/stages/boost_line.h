@@ -1,0 +1,217 @@
+/* boost_line.h - a boost stage over the quarter line: which cycles are full, how much power the bus gets,
+ * and the totals over the line. One phase. */
+#ifndef BOOST_LINE_H
+#define BOOST_LINE_H
+
+#include "boost_cycle.h"
+#include "line_quadrature.h"
+
+enum { CONTINUOUS, BOUNDARY };
+
+typedef struct plan {
+    boost_circuit circuit; /* of one phase */
+    int mode;
+    double crest;   /* V */
+    double unknown; /* amplitude A, or on-time s */
+    double period;  /* s: fixed, or the shortest allowed (0 = no clamp) */
+    double delay;   /* s, zero current to valley */
+    double border;  /* rad, below it cycles rest at zero current */
+    bool settled;   /* boundary: node at v when turning on (immediate: at Vo) */
+    line_nodes nodes;
+    boost_cycle *cycle;
+} plan;
+
+/* ------------------------------------------------------------ one cycle -- */
+
+static inline bool cycle_at(const plan *p, double sine, boost_cycle *cycle)
+{
+    double v = p->crest * sine;
+    if (p->mode == BOUNDARY) {
+        boost_cycle_of_on_time(&p->circuit, v, p->unknown, p->delay, p->period, cycle);
+        return true;
+    }
+    return boost_cycle_of_mean(&p->circuit, v, p->unknown * sine, p->period, cycle);
+}
+
+/* Conducting time over the time allowed for it, minus one: rises with the angle; zero at the border. */
+static inline bool border_distance(const plan *p, double sine, double *distance)
+{
+    boost_cycle cycle = {.voltage = p->crest * sine};
+    if (p->mode == BOUNDARY)
+        boost_from_zero(&p->circuit, p->unknown, &cycle);
+    else {
+        boost_discontinuous(&p->circuit, cycle.voltage, p->unknown * sine * p->period, p->period, &cycle);
+        if (!isfinite(cycle.on + cycle.off)) return false;
+    }
+    *distance = (cycle.on + cycle.off + p->delay) / p->period - 1.0;
+    return true;
+}
+
+/* Angle from which cycles are full: 0 = all are, pi/2 = none is. Regula falsi (Illinois) in the sine,
+ * from the lossless border: continuous v = Vo (1 - 2 L f Ipk / Vpk); boundary v = Vo (1 - f ton). */
+static inline bool find_border(plan *p)
+{
+    double low = 1e-7, high = 1.0, at_low, at_high, at;
+    p->border = 0.0;
+    if (!(p->period > 0.0)) return true;
+    if (!border_distance(p, low, &at_low) || !border_distance(p, high, &at_high)) return false;
+    if (at_low >= 0.0) return true;
+    p->border = LINE_QUARTER;
+    if (at_high <= 0.0) return true;
+    double share =
+        p->mode == BOUNDARY ? p->unknown + p->delay : 2.0 * p->circuit.inductance * p->unknown / p->crest;
+    double guess = p->circuit.output / p->crest * (1.0 - share / p->period);
+    for (int pass = 0; pass < 60; pass++) {
+        if (!(guess > low && guess < high)) guess = 0.5 * (low + high);
+        if (!border_distance(p, guess, &at)) return false;
+        if (fabs(at) < 1e-13 || high - low < 1e-14) break;
+        if (at > 0.0) {
+            high = guess;
+            at_high = at;
+            at_low *= pass ? 0.5 : 1.0;
+        } else {
+            low = guess;
+            at_low = at;
+            at_high *= pass ? 0.5 : 1.0;
+        }
+        guess = (low * at_high - high * at_low) / (at_high - at_low);
+    }
+    p->border = asin(guess);
+    return true;
+}
+
+/* Solve every cycle for this amplitude or on-time; W that one phase gives to the bus. */
+static inline bool ride_the_line(plan *p, size_t panels, double *delivered)
+{
+    if (!find_border(p)) return false;
+    double half_bus = 0.5 * p->circuit.output / p->crest; /* beyond it a valley does not reach zero */
+    double borders[2] = {p->border, p->mode == BOUNDARY && half_bus < 1.0 ? asin(half_bus) : 0.0};
+    line_nodes_place(&p->nodes, panels, borders, 2);
+    *delivered = 0.0;
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        boost_cycle *cycle = &p->cycle[k];
+        if (!cycle_at(p, sin(p->nodes.angle[k]), cycle)) return false;
+        *delivered += p->nodes.weight[k] * p->circuit.output * cycle->charge_off / cycle->period;
+    }
+    return isfinite(*delivered);
+}
+
+/* Secant on the unknown until the phase delivers `wanted`; delivery rises with it while the losses are sane.
+ */
+static inline bool deliver(plan *p, size_t panels, double wanted)
+{
+    double last_x = 0.0, last = 0.0, got;
+    for (int pass = 0; pass < 60; pass++) {
+        if (!ride_the_line(p, panels, &got)) return false;
+        double off = wanted - got, x = p->unknown;
+        if (fabs(off) <= 4e-14 * wanted) return true;
+        double slope = (got - last) / (x - last_x);
+        if (!(slope > 0.0)) return false;
+        double next = x + off / slope;
+        if (next == x || (pass > 6 && fabs(off) <= 1e-12 * wanted)) return true;
+        last_x = x;
+        last = got;
+        p->unknown = next > 4.0 * x ? 4.0 * x : next < 0.1 * x ? 0.1 * x : next;
+    }
+    return false;
+}
+
+/* V across the switch as it turns on. Boundary: an ideal lossless half ring of the drain about v reaches
+ * 2 v - Vo, or zero. Rest at zero current: the ring has died out, the node sits at v.
+ * source: Erickson and Maksimovic (2001) ch. 20 for the ring; its duration is `delay`. */
+static inline double residual(const plan *p, const boost_cycle *cycle)
+{
+    if (p->mode == CONTINUOUS) return cycle->full ? p->circuit.output : cycle->voltage;
+    if (!cycle->full) return cycle->voltage;
+    if (!p->settled) return p->circuit.output;
+    double valley = 2.0 * cycle->voltage - p->circuit.output;
+    return valley > 0.0 ? valley : 0.0;
+}
+
+/* --------------------------------------------------------------- totals -- */
+
+typedef struct totals {
+    double switch_average, switch_square, rectifier_average, rectifier_square; /* one phase */
+    double line_average, line_square, ripple_square, fundamental;              /* inductor of one phase */
+    double delivered_square;                                                   /* slow part, one phase */
+    double second[5]; /* cosine harmonics 2, 4, .. of the slow rectifier current; [0] mean */
+    double turn_on, turn_off, turn_on_power, turn_off_power, residual_power, frequency;
+    double loss, input_power;
+    double peak;
+} totals;
+
+static inline void add_cycle(const plan *p, size_t k, totals *t)
+{
+    const boost_cycle *c = &p->cycle[k];
+    double w = p->nodes.weight[k], angle = p->nodes.angle[k], f = 1.0 / c->period, vo = p->circuit.output;
+    double mean = (c->charge_on + c->charge_off) * f, out = c->charge_off * f, von = residual(p, c);
+    double square = (c->square_on + c->square_off) * f, sine = sin(angle);
+    t->switch_average += w * c->charge_on * f;
+    t->switch_square += w * c->square_on * f;
+    t->rectifier_average += w * out;
+    t->rectifier_square += w * c->square_off * f;
+    t->line_average += w * mean;
+    t->line_square += w * mean * mean;
+    t->ripple_square += w * fmax(square - mean * mean, 0.0);
+    t->fundamental += 2.0 * w * mean * sine;
+    t->delivered_square += w * out * out;
+    double c2 = 1.0 - 2.0 * sine * sine, before = c2, now = 1.0; /* cos 2m theta by recurrence */
+    for (int m = 0; m <= 4; m++) {
+        t->second[m] += (m ? 2.0 : 1.0) * w * out * now;
+        double next = m ? 2.0 * c2 * now - before : c2;
+        before = now;
+        now = next;
+    }
+    t->turn_on += w * c->valley;
+    t->turn_off += w * c->peak;
+    t->turn_on_power += w * c->valley * vo * f;
+    t->turn_off_power += w * c->peak * vo * f;
+    t->residual_power += w * von * von * f;
+    t->frequency += w * f;
+    t->loss += w * boost_cycle_loss(&p->circuit, c);
+    t->input_power += w * c->voltage * mean;
+    if (c->peak > t->peak) t->peak = c->peak;
+}
+
+/* Largest peak over the line: at the crest, at the border, or where a parabola through the highest node
+ * and its neighbours has its top. */
+static inline double largest_peak(const plan *p, double highest)
+{
+    boost_cycle c;
+    double tries[3] = {LINE_QUARTER, p->border, 0.0};
+    size_t top = 0, n = p->nodes.n;
+    for (size_t k = 1; k < n; k++)
+        if (p->cycle[k].peak > p->cycle[top].peak) top = k;
+    if (top > 0 && top + 1 < n) {
+        const double *x = &p->nodes.angle[top];
+        double y0 = p->cycle[top - 1].peak, y1 = p->cycle[top].peak, y2 = p->cycle[top + 1].peak;
+        double a = x[0] - x[-1], b = x[0] - x[1], bottom = a * (y1 - y2) - b * (y1 - y0);
+        if (bottom != 0.0) tries[2] = x[0] - 0.5 * (a * a * (y1 - y2) - b * b * (y1 - y0)) / bottom;
+    }
+    for (int k = 0; k < 3; k++)
+        if (tries[k] > 1e-3 && tries[k] <= LINE_QUARTER && cycle_at(p, sin(tries[k]), &c) && c.peak > highest)
+            highest = c.peak;
+    return highest;
+}
+
+/* Peak-to-peak of the bus from the slow current alone, harmonics 2..8 of the line:
+ *   v(t) = sum c_m sin(2 m w t) / (2 m w C); extreme by Newton from w t = pi/4. */
+static inline double bus_ripple(const double c[5], double line_omega, double capacitance)
+{
+    if (!(capacitance > 0.0) || !(line_omega > 0.0)) return 0.0;
+    double x = 0.25 * 3.141592653589793, value = 0.0;
+    for (int pass = 0; pass < 8; pass++) {
+        double first = 0.0, second = 0.0;
+        for (int m = 1; m <= 4; m++) {
+            first += c[m] * cos(2.0 * m * x);
+            second -= 2.0 * m * c[m] * sin(2.0 * m * x);
+        }
+        double step = second != 0.0 ? first / second : 0.0;
+        x -= fmax(-0.2, fmin(0.2, step));
+        if (fabs(step) < 1e-12) break;
+    }
+    for (int m = 1; m <= 4; m++) value += c[m] * sin(2.0 * m * x) / (2.0 * m * line_omega * capacitance);
+    return 2.0 * fabs(value);
+}
+
+#endif
