@@ -1,5 +1,6 @@
 /* nearest.c - the word somebody probably meant. */
 #include "heatledger/quantity.h"
+#include "quantity/suggest.h"
 
 #include <string.h>
 
@@ -18,7 +19,7 @@ static size_t least(size_t a, size_t b)
 /* Edits (insert, delete, replace, swap of neighbours) that turn a into b, case ignored; n, m <= WORD_MAX.
  * source: F. J. Damerau, Communications of the ACM 7(3), 1964 (the four edits); recurrence of optimal
  * string alignment from memory. */
-static size_t edits(const char *a, size_t n, const char *b, size_t m)
+size_t word_edits(const char *a, size_t n, const char *b, size_t m)
 {
     size_t rows[3][WORD_MAX + 1];
     size_t *before = rows[0], *last = rows[1], *now = rows[2];
@@ -48,7 +49,7 @@ const char *hl_nearest_word(const char *word, const char *const *words)
     for (; *words; words++) {
         size_t m = strlen(*words);
         if (m > WORD_MAX) continue;
-        size_t distance = edits(word, n, *words, m);
+        size_t distance = word_edits(word, n, *words, m);
         size_t allowed = (n > m ? n : m) / 3; /* a third of the letters; more would be guessing */
         if (distance <= allowed && (!nearest || distance < best)) {
             nearest = *words;
