@@ -27,6 +27,7 @@ static const struct { hl_dimension dimension; const char *name; } names[] = {
     {{1, -1, -2, 0, 0}, "a pressure"},
     {{0, 0, 0, 0, 1},   "a temperature"},
     {{-1, -2, 3, 0, 1}, "a thermal resistance"},
+    {{1, 2, -3, 0, -1}, "a thermal conductance"},
     {{1, 2, -2, 0, -1}, "a heat capacity"},
     {{1, 1, -3, 0, -1}, "a thermal conductivity"},
     {{0, 2, -2, 0, -1}, "a specific heat"},

@@ -23,8 +23,8 @@ static bool fits(const doubt *d, const char *prefix, const char *symbol, size_t 
 {
     char why[8];
     double value;
-    int n = snprintf(text, size, "%.*s %s%.*s", (int)d->number_length, d->number, prefix, (int)symbol_length,
-                     symbol);
+    int n = snprintf(text, size, "%.*s%s%s%.*s", (int)d->number_length, d->number,
+                     *prefix || symbol_length ? " " : "", prefix, (int)symbol_length, symbol);
     if (n < 0 || (size_t)n >= size) return false;
     if (!hl_quantity_read(text, (size_t)n, d->wanted, &value, why, sizeof why)) return false;
     return value >= d->low && value <= d->high;

@@ -37,7 +37,7 @@ static size_t split(const char *text, size_t length, factor factors[], size_t ro
         factor f = {.text = text, .length = at};
         trim_blanks(&f.text, &f.length);
         decimal number;
-        f.bare = decimal_scan(f.text, f.length, &number) == f.length;
+        f.bare = f.length > 0 && decimal_scan(f.text, f.length, &number) == f.length;
         factors[count++] = f;
         if (cross == 0) return count;
         text += at + cross;
@@ -74,8 +74,15 @@ size_t hl_quantity_read_product(const char *text, size_t length, const char *wan
         return 0;
     }
     const factor *last = &factors[count - 1];
-    size_t bare = 0;
-    for (size_t i = 0; i + 1 < count; i++) bare += factors[i].bare;
+    size_t bare = 0, empty = 0;
+    for (size_t i = 0; i < count; i++) {
+        empty += factors[i].length == 0;
+        bare += i + 1 < count && factors[i].bare;
+    }
+    if (empty > 0 && count > 1) {
+        snprintf(why, size, "%s: a value is missing beside an x", shown.text);
+        return 0;
+    }
     if (bare > 0 && bare + 1 < count) {
         snprintf(why, size, "%s: give every value its unit, or only the last one", shown.text);
         return 0;

@@ -7,6 +7,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { TEXT_MAX = 128 };
@@ -142,10 +143,18 @@ static bool no_unit(const reading *r)
     return refuse(r, sentence);
 }
 
+/* Powers of ten up to 22 are exact doubles, so "1 in" is rounded once, to the double nearest to 0.0254. */
+static double rescaled(double value, const unit *u)
+{
+    double above = u->multiple, below = u->divisor;
+    for (int i = 0; i < abs(u->exponent); i++) *(u->exponent < 0 ? &below : &above) *= 10.0;
+    return value * above / below;
+}
+
 static bool finish(const reading *r, const decimal *number, const unit *u, double *value)
 {
-    double read = decimal_value(number, u->exponent);
-    if (u->multiple != 1.0 || u->divisor != 1.0) read = read * u->multiple / u->divisor;
+    double read = u->multiple == 1.0 && u->divisor == 1.0 ? decimal_value(number, u->exponent)
+                                                          : rescaled(decimal_value(number, 0), u);
     if (!isfinite(read)) return refuse(r, " is too large to compute with");
     if (read == 0.0 && number->digits[0] != '0') return refuse(r, " is too small to compute with");
     if (u->celsius) {
