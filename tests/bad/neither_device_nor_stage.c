@@ -1,0 +1,3 @@
+/* A model that is neither. */
+#define DEVICE NULL
+#include "sound.h"

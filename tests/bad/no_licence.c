@@ -1,0 +1,3 @@
+/* A table without a licence. */
+#define LICENCE NULL
+#include "sound.h"

@@ -1,0 +1,3 @@
+/* A device without losses. */
+#define LOSS NULL
+#include "sound.h"

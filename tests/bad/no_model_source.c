@@ -1,0 +1,3 @@
+/* Equations from nowhere. */
+#define MODEL_SOURCE ""
+#include "sound.h"

@@ -1,0 +1,3 @@
+/* A stage that cannot be solved. */
+#define SOLVE NULL
+#include "sound.h"

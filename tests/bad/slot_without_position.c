@@ -1,0 +1,6 @@
+/* A slot that stands nowhere. */
+#define SLOTS                                                                                                \
+    {                                                                                                        \
+        "resistor", HL_FITS(HL_FAMILY_RESISTOR), HL_REQUIRED, 0, "Carries all the current."                  \
+    }
+#include "sound.h"

@@ -1,0 +1,2 @@
+/* Nothing wrong: this one loads. */
+#include "sound.h"

@@ -1,0 +1,3 @@
+/* A device structure that is too short. */
+#define DEVICE_SIZE offsetof(hl_device, limits)
+#include "sound.h"

@@ -1,0 +1,3 @@
+/* Rows of the parameter table too short. */
+#define PARAMETER_SIZE 8
+#include "sound.h"

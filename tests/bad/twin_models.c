@@ -1,0 +1,3 @@
+/* The same model listed twice. */
+#define MODELS &device_model, &stage_model, &device_model
+#include "sound.h"

@@ -1,0 +1,3 @@
+/* A parameter that stands twice. */
+#define PARAMETERS RESISTANCE, RESISTANCE
+#include "sound.h"

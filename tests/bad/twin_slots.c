@@ -1,0 +1,3 @@
+/* A slot that stands twice. */
+#define SLOTS RESISTOR_SLOT, RESISTOR_SLOT
+#include "sound.h"
