@@ -231,14 +231,18 @@ hl_status hl_solve(hl_workspace *work, const double settings[])
     for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature;
     share_temperatures(work);
     electrical_begin(work);
+    work->times.points++;
     for (unsigned round = 0; round < ROUNDS_MAX; round++) {
         double electrical = 0, thermal = 0;
         size_t failed = 0;
         hl_stage_status stage = electrical_pass(work, round, &electrical, &failed);
         work->figures.passes = round + 1;
+        work->times.passes++;
         if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
         if (work->network) {
+            double began = times_now(work);
             hl_status status = thermal_step(work, &thermal);
+            times_add(work, &work->times.network, began);
             if (status == HL_RUNAWAY) return ran_away(work);
             if (status != HL_OK) return status;
         }

@@ -186,6 +186,7 @@ static void book_stage(hl_workspace *work, size_t index)
 {
     const design_stage *stage = &work->design->stages[index];
     stage_state *state = &work->stages[index];
+    double began = times_now(work);
     state->slot_loss = state->bus_loss = 0;
     for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
         if (stage->item[s] < 0) continue;
@@ -194,11 +195,14 @@ static void book_stage(hl_workspace *work, size_t index)
         book_item(work, stage->item[s]);
         state->slot_loss += item_watts(work, stage->item[s]);
     }
+    times_add(work, &work->times.parts, began);
+    began = times_now(work);
     bus_share(work, index);
     for (size_t c = 0; c < stage->n_capacitors; c++) {
         book_item(work, stage->capacitors[c]);
         state->bus_loss += item_watts(work, stage->capacitors[c]);
     }
+    times_add(work, &work->times.buses, began);
 }
 
 /* Relative change against the larger of the two and a milliwatt-like floor. */
@@ -261,7 +265,9 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
     }
     memset(&state->out, 0, sizeof state->out);
     state->out.struct_size = sizeof state->out;
+    double began = times_now(work);
     hl_stage_status status = model->solve(&state->in, &state->out);
+    times_add(work, &work->times.stages, began);
     if (status == HL_STAGE_SOLVED && !answer_is_sound(work, index)) {
         snprintf(state->out.reason.text, sizeof state->out.reason.text,
                  "the %s model gave a figure that is no number", work->design->stages[index].model->name);

@@ -57,7 +57,13 @@ struct hl_workspace {
     hl_outcome outcome;
     char reason[512];
     hl_power_figures figures;
+    bool measuring;
+    hl_times times;
 };
+
+/* times.c: seconds of a steady clock, 0 unless measuring; and the time since, added to a sum. */
+double times_now(const hl_workspace *work);
+void times_add(hl_workspace *work, double *sum, double since);
 
 /* values.c: put settings into values, prepare what changed.  false: reason is set. */
 bool values_apply(hl_workspace *work, const double settings[]);

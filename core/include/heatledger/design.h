@@ -123,6 +123,15 @@ typedef struct hl_workspace hl_workspace;
 HL_EXPORT hl_workspace *hl_workspace_create(const hl_design *design); /* NULL: no memory */
 HL_EXPORT void hl_workspace_destroy(hl_workspace *workspace);
 
+/* Where the time of solving went since measuring was switched on, s of wall clock. */
+typedef struct hl_times {
+    double stages, parts, buses, network;
+    unsigned long points, passes;
+} hl_times;
+/* Measuring costs a few per cent; off when a workspace is made.  Switching on clears the times. */
+HL_EXPORT void hl_workspace_measure(hl_workspace *workspace, bool on);
+HL_EXPORT const hl_times *hl_workspace_times(const hl_workspace *workspace);
+
 typedef enum hl_outcome { HL_SOLVED, HL_INFEASIBLE, HL_RAN_AWAY } hl_outcome;
 
 /* Solve one point.  Same settings, same bits: nothing is remembered from the

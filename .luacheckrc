@@ -1,0 +1,2 @@
+std = "lua54"
+max_line_length = 120

@@ -1,0 +1,8 @@
+-- exit: 1
+-- expect: nowhere.yaml
+local hl = require "heatledger"
+local a = hl.adapter "wrong on purpose"
+local part = hl.parts "nowhere.yaml"
+a:supply { voltage = "48 V" }
+a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+return a

@@ -1,0 +1,7 @@
+-- exit: 1
+-- expect: the adapter has no source
+-- expect: state the mains voltage
+local hl = require "heatledger"
+local a = hl.adapter "wrong on purpose"
+a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+return a

@@ -1,0 +1,8 @@
+-- exit: 1
+-- expect: power
+-- expect: outside
+local hl = require "heatledger"
+local a = hl.adapter "wrong on purpose"
+a:supply { voltage = "48 V" }
+a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 GW" }
+return a

@@ -1,0 +1,8 @@
+-- exit: 1
+-- expect: power
+-- expect: 1 V
+local hl = require "heatledger"
+local a = hl.adapter "wrong on purpose"
+a:supply { voltage = "48 V" }
+a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 V" }
+return a

@@ -1,0 +1,8 @@
+-- exit: 1
+-- expect: gives no dc
+local hl = require "heatledger"
+local a = hl.adapter "wrong on purpose"
+a:supply { voltage = "48 V" }
+a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+a:port "out" { fed_by = "load", voltage = "5 V", current = "1 A" }
+return a

@@ -1,0 +1,6 @@
+-- exit: 1
+-- expect: the script returns no adapter
+local hl = require "heatledger"
+local a = hl.adapter "wrong on purpose"
+a:supply { voltage = "48 V" }
+a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }

@@ -1,0 +1,9 @@
+-- exit: 1
+-- expect: no setting 'loadd'
+-- expect: did you mean 'load'?
+-- set: loadd=1
+local hl = require "heatledger"
+local a = hl.adapter "wrong on purpose"
+a:supply { voltage = "48 V" }
+a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+return a
