@@ -3,8 +3,6 @@
 
 #include <math.h>
 
-/* Below |z| = 1/2 the series are used: term 16 is under 1e-18. */
-static const double near_zero_squared = 0.25;
 enum { TERMS = 15 };
 
 /* Re(e^z - 1) = expm1(x) cos y - 2 sin^2(y/2): both parts keep full relative accuracy as z -> 0.
@@ -17,8 +15,8 @@ complex_number exponential_minus_one(complex_number z)
     return (complex_number){grown * cos(z.im) - 2.0 * half * half, (grown + 1.0) * sin(z.im)};
 }
 
-/* Sum of z^k / (k! (k + 1 + order)), the series of E_order; docs/theory/waveforms.md eq. 4. */
-static complex_number series(complex_number z, int order)
+/* docs/theory/waveforms.md eq. 4. */
+complex_number exponential_series(complex_number z, int order)
 {
     complex_number sum = {0.0, 0.0};
     complex_number power = {1.0, 0.0};
@@ -33,15 +31,9 @@ static complex_number series(complex_number z, int order)
     return sum;
 }
 
-complex_number exponential_moment_0(complex_number z, complex_number minus_one)
-{
-    if (z.re * z.re + z.im * z.im < near_zero_squared) return series(z, 0);
-    return complex_quotient(minus_one, z);
-}
-
 complex_number exponential_moment_1(complex_number z, complex_number minus_one)
 {
-    if (z.re * z.re + z.im * z.im < near_zero_squared) return series(z, 1);
+    if (z.re * z.re + z.im * z.im < EXPONENTIAL_NEAR_ZERO) return exponential_series(z, 1);
     complex_number zeroth = complex_quotient(minus_one, z);
     return complex_quotient((complex_number){minus_one.re + 1.0 - zeroth.re, minus_one.im - zeroth.im}, z);
 }

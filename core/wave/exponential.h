@@ -26,8 +26,19 @@ static inline complex_number complex_quotient(complex_number a, complex_number b
 /* e^z - 1 without cancellation in either part. */
 complex_number exponential_minus_one(complex_number z);
 
+/* Sum of z^k / (k! (k + 1 + order)), the series of E_order, for |z|^2 < EXPONENTIAL_NEAR_ZERO. */
+complex_number exponential_series(complex_number z, int order);
+
+/* Below |z| = 1/2 the series are used: their term 16 is under 1e-18. */
+#define EXPONENTIAL_NEAR_ZERO 0.25
+
 /* E0(z) from z and minus_one = e^z - 1. */
-complex_number exponential_moment_0(complex_number z, complex_number minus_one);
+static inline complex_number exponential_moment_0(complex_number z, complex_number minus_one)
+{
+    if (z.re * z.re + z.im * z.im < EXPONENTIAL_NEAR_ZERO) return exponential_series(z, 0);
+    return complex_quotient(minus_one, z);
+}
+
 /* E1(z) likewise. */
 complex_number exponential_moment_1(complex_number z, complex_number minus_one);
 

@@ -158,6 +158,7 @@ static double reference_peak(const hl_wave *wave, double sign)
         const hl_segment *s = &wave->segment[i];
         double step = s->duration / GRID, left = sign * defined_value(s, 0.0), middle = left;
         best = fmax(best, fmax(left, sign * defined_value(s, s->duration)));
+        best = fmax(best, fmax(hump(s, sign, 0.0, step), hump(s, sign, step * (GRID - 1), s->duration)));
         for (int k = 1; k <= GRID; k++) {
             double right = sign * defined_value(s, step * k);
             if (middle >= left && middle >= right)
@@ -546,6 +547,27 @@ START_TEST(long_ringing_is_followed)
 }
 END_TEST
 
+/* Only the first and last windows of a long ringing are searched for its peaks: they must be the true ones
+ * with any slope, growth or decay. */
+START_TEST(peaks_of_long_ringing_match_a_scan)
+{
+    for (uint64_t seed = 1; seed <= 200; seed++) {
+        chance c = {seed * 0x9e3779b97f4a7c15ull};
+        hl_segment s = {.duration = 1.0,
+                        .omega = between(&c, 30.0, 400.0),
+                        .decay = between(&c, -3.0, 3.0),
+                        .slope = between(&c, -8.0, 8.0),
+                        .cosine = between(&c, -1.0, 1.0),
+                        .sine = between(&c, -1.0, 1.0)};
+        hl_wave wave = {1, &s};
+        double high, low, size = size_of(&wave);
+        hl_wave_peaks(&wave, &high, &low);
+        near_scale("highest", seed, high, reference_peak(&wave, 1.0), size);
+        near_scale("lowest", seed, low, reference_peak(&wave, -1.0), size);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     gsl_set_error_handler_off();
@@ -566,6 +588,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, zero_waves_give_zero);
     tcase_add_test(tests, wild_numbers_end);
     tcase_add_test(tests, long_ringing_is_followed);
+    tcase_add_test(tests, peaks_of_long_ringing_match_a_scan);
 }
 
 int main(void)
