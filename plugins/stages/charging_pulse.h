@@ -1,0 +1,210 @@
+/* charging_pulse.h - how a rectified sine behind a resistance charges a capacitor once per half line.
+ *
+ *   conducting:  C dv/dt = (Vp sin wt - D - v) / R - i_load(v)
+ *   idle:        C dv/dt = -i_load(v)
+ * Constant-power load: idle exactly, v^2 = v2^2 - 2 P t / C; while conducting as a straight line through the
+ * middle voltage, i = P/vm + shift - (P/vm^2)(v - vm), shifted so that exactly P is taken on average. So the
+ * conducting interval is a linear first-order circuit driven by a sine, solved in closed form. source:
+ * textbook solution of that circuit; N. Mohan, T. Undeland, W. Robbins, Power Electronics, 3rd ed. 2003, ch.
+ * 5 for the problem. docs/theory/capacitor_input_rectifier.md */
+#ifndef CHARGING_PULSE_H
+#define CHARGING_PULSE_H
+
+#include <complex.h>
+#include <math.h>
+#include <stdbool.h>
+
+/* f(s) = constant + exponential e^(-rate s) + cosine cos(omega s) + sine sin(omega s) */
+typedef struct pulse_form {
+    double constant, exponential, rate, cosine, sine, omega;
+} pulse_form;
+
+typedef struct charging_pulse {
+    /* given */
+    double crest, drop, omega, half; /* V, V, rad/s, s of half a line period */
+    double resistance, capacitance;
+    double power, current; /* load: W, or A when power is 0 */
+    /* found */
+    double start, length;       /* s after the zero crossing; s of conduction */
+    double valley, end, middle; /* V at start, at the end of conduction, of the linearised load */
+    double shift, conductance;  /* A, S of the linearised load */
+    pulse_form voltage, line;   /* V and A over the conduction, s from its start */
+} charging_pulse;
+
+static inline double pulse_at(const pulse_form *f, double s)
+{
+    return f->constant + f->exponential * exp(-f->rate * s) + f->cosine * cos(f->omega * s) +
+           f->sine * sin(f->omega * s);
+}
+
+static inline double pulse_slope(const pulse_form *f, double s)
+{
+    return -f->rate * f->exponential * exp(-f->rate * s) +
+           f->omega * (f->sine * cos(f->omega * s) - f->cosine * sin(f->omega * s));
+}
+
+/* Integral of e^(z s) over 0..t; z = 0 gives t. */
+static inline double complex pulse_exponential_integral(double complex z, double t)
+{
+    double complex x = z * t;
+    if (cabs(x) > 1e-3) return (cexp(x) - 1.0) / z;
+    return t * (1.0 + x * (0.5 + x * (1.0 / 6 + x * (1.0 / 24 + x * (1.0 / 120)))));
+}
+
+/* Integral of f(s) e^(j k s) over 0..t. */
+static inline double complex pulse_fourier(const pulse_form *f, double k, double t)
+{
+    double complex up = 0.5 * (f->cosine - I * f->sine), down = conj(up);
+    return f->constant * pulse_exponential_integral(I * k, t) +
+           f->exponential * pulse_exponential_integral(I * k - f->rate, t) +
+           up * pulse_exponential_integral(I * (k + f->omega), t) +
+           down * pulse_exponential_integral(I * (k - f->omega), t);
+}
+
+static inline double pulse_integral(const pulse_form *f, double t)
+{
+    return creal(pulse_fourier(f, 0.0, t));
+}
+
+/* Integral of f g over 0..t; both share rate and omega. */
+static inline double pulse_product(const pulse_form *f, const pulse_form *g, double t)
+{
+    double complex swing = pulse_fourier(f, f->omega, t);
+    double fade = creal(pulse_exponential_integral(-f->rate, t)),
+           fade2 = creal(pulse_exponential_integral(-2.0 * f->rate, t));
+    double complex up = 0.5 * (f->cosine - I * f->sine);
+    double with_exponential = f->constant * fade + f->exponential * fade2 +
+                              2.0 * creal(up * pulse_exponential_integral(I * f->omega - f->rate, t));
+    return g->constant * pulse_integral(f, t) + g->exponential * with_exponential + g->cosine * creal(swing) +
+           g->sine * cimag(swing);
+}
+
+/* Voltage and current over the conduction that starts at p->start, where the source meets the bus. */
+static inline void pulse_forms(charging_pulse *p)
+{
+    double w = p->omega, r = p->resistance, c = p->capacitance, g = p->conductance;
+    double load =
+        (p->power > 0.0 ? p->power / p->middle + p->shift : p->current) + g * p->middle; /* at v = 0 */
+    double rate = 1.0 / (r * c) - g / c, drive = p->crest / (r * c),
+           steady = -(p->drop / r + load) / (c * rate);
+    double sine = sin(w * p->start), cosine = cos(w * p->start), scale = drive / (rate * rate + w * w);
+    /* particular solution scale (rate sin wt - w cos wt), turned to s = t - start */
+    double in_sine = scale * (rate * cosine + w * sine), in_cosine = scale * (rate * sine - w * cosine);
+    p->valley = p->crest * sine - p->drop;
+    p->voltage = (pulse_form){steady, p->valley - steady - in_cosine, rate, in_cosine, in_sine, w};
+    const pulse_form *v = &p->voltage;
+    /* i = C dv/dt + i_load(v): no difference of large numbers when R is small */
+    p->line = (pulse_form){load - g * v->constant,          -(c * rate + g) * v->exponential, rate,
+                           c * w * v->sine - g * v->cosine, -c * w * v->cosine - g * v->sine, w};
+}
+
+/* End of conduction: the current's zero after its hump, by steps and then Newton inside the bracket. */
+static inline bool pulse_length(charging_pulse *p)
+{
+    enum { STEPS = 48 };
+    double step = p->half / STEPS, low = 0.0, high = 0.0;
+    for (int k = 1; k <= STEPS && high == 0.0; k++) {
+        double s = k * step;
+        if (pulse_at(&p->line, s) < 0.0)
+            high = s;
+        else
+            low = s;
+    }
+    if (high == 0.0) return false;
+    if (low == 0.0) low = 1e-9 * high; /* shorter than a step: the zero at s = 0 itself is not meant */
+    double s = high;
+    for (int pass = 0; pass < 80; pass++) {
+        double value = pulse_at(&p->line, s), slope = pulse_slope(&p->line, s);
+        if (value < 0.0)
+            high = s;
+        else
+            low = s;
+        double next = s - value / slope;
+        if (!(next > low && next < high)) next = 0.5 * (low + high);
+        if (fabs(next - s) <= 1e-16 * p->half) break;
+        s = next;
+    }
+    p->length = s;
+    p->end = pulse_at(&p->voltage, s);
+    return true;
+}
+
+/* Bus voltage when the next pulse is due; negative when the capacitor runs empty before. */
+static inline double pulse_sag(const charging_pulse *p)
+{
+    double idle = p->half - p->length;
+    if (!(p->power > 0.0)) return p->end - p->current * idle / p->capacitance;
+    double square = p->end * p->end - 2.0 * p->power * idle / p->capacitance;
+    return square > 0.0 ? sqrt(square) : -1.0;
+}
+
+/* Sag minus source at a trial start angle; falls with it. */
+static inline double pulse_miss(charging_pulse *p, double angle)
+{
+    p->start = angle / p->omega;
+    pulse_forms(p);
+    if (!pulse_length(p)) return -p->crest;
+    return pulse_sag(p) - p->valley;
+}
+
+/* Start angle at which the bus comes back to where it was, Illinois' regula falsi. False: it sags too far. */
+static inline bool pulse_close(charging_pulse *p, double lowest)
+{
+    double low = lowest, high = 1.5707963267948966, at_low = pulse_miss(p, low),
+           at_high = pulse_miss(p, high - 1e-9);
+    high -= 1e-9;
+    if (!(at_low > 0.0)) return false;
+    if (!(at_high < 0.0)) return true; /* next to no load: the pulse sits on the crest */
+    int side = 0;
+    for (int pass = 0; pass < 200; pass++) {
+        double angle = (low * at_high - high * at_low) / (at_high - at_low);
+        if (!(angle > low && angle < high)) angle = 0.5 * (low + high);
+        double miss = pulse_miss(p, angle);
+        if (fabs(miss) <= 2e-15 * p->crest || high - low < 1e-15) return true;
+        if (miss > 0.0) {
+            low = angle;
+            at_low = miss;
+            if (side == 1) at_high *= 0.5;
+            side = 1;
+        } else {
+            high = angle;
+            at_high = miss;
+            if (side == -1) at_low *= 0.5;
+            side = -1;
+        }
+    }
+    return true;
+}
+
+/* Steady pulse. The linearised load is set anew until the middle voltage and the shift stand still. */
+static inline bool pulse_solve(charging_pulse *p, double lowest)
+{
+    p->shift = 0.0;
+    p->middle = p->crest - p->drop;
+    for (int pass = 0; pass < 60; pass++) {
+        p->conductance = p->power > 0.0 ? p->power / (p->middle * p->middle) : 0.0;
+        if (!(p->resistance * p->conductance < 0.5)) return false;
+        if (!pulse_close(p, lowest)) return false;
+        if (!(p->power > 0.0)) return true;
+        double g = p->conductance, flux = pulse_integral(&p->voltage, p->length);
+        double square = pulse_product(&p->voltage, &p->voltage, p->length);
+        double taken = (p->power / p->middle + p->shift + g * p->middle) * flux - g * square;
+        double wrong = p->power * p->length - taken, middle = 0.5 * (p->valley + p->end);
+        bool moved = pass < 6 && fabs(middle - p->middle) > 1e-7 * middle;
+        if (!moved && fabs(wrong) <= 1e-14 * p->power * p->half) return true;
+        p->shift += wrong / flux;
+        if (moved) p->middle = middle; /* later passes only trim the shift */
+    }
+    return false;
+}
+
+/* Mean bus voltage: conduction in closed form; idle, constant power: integral of sqrt(v2^2 - 2 P t / C)
+ * = t 2/3 (v2^2 + v2 v1 + v1^2) / (v2 + v1). */
+static inline double pulse_mean_voltage(const charging_pulse *p)
+{
+    double idle = p->half - p->length, a = p->end, b = p->valley;
+    double rest = p->power > 0.0 ? idle * (a * a + a * b + b * b) / (1.5 * (a + b)) : idle * 0.5 * (a + b);
+    return (pulse_integral(&p->voltage, p->length) + rest) / p->half;
+}
+
+#endif
