@@ -1,0 +1,33 @@
+/* common.c - what every part may state, whatever its model. */
+#include "heatledger/catalogue.h"
+
+/* clang-format off */
+static const hl_parameter commons[HL_COMMONS] = {
+    [HL_COMMON_SIZE] = {"size", "m", HL_LIST, 0, 0, 1e-4, 0.5, NULL, NULL,
+        "length, width and height of the body, written 8 x 8 x 1 mm",
+        "caliper, or the outline drawing of the data sheet"},
+    [HL_COMMON_MAXIMUM_TEMPERATURE] = {"maximum_temperature", "degC", HL_NUMBER, 0, 0, 313.15, 773.15, NULL, NULL,
+        "highest allowed temperature of the junction or of the hottest spot inside; not checked when not stated",
+        "absolute maximum ratings; on capacitors the upper category temperature on the sleeve"},
+    [HL_COMMON_RESISTANCE_CASE] = {"resistance_case", "K/W", HL_NUMBER, HL_DEFAULT, 2.0, 1e-3, 500, NULL, NULL,
+        "from the hot spot to the outer surface of the body",
+        "thermal data, junction to case (top); the default is common practice for a small power package, no source"},
+    [HL_COMMON_RESISTANCE_BOARD] = {"resistance_board", "K/W", HL_NUMBER, HL_DEFAULT, 10.0, 1e-3, 2000, NULL, NULL,
+        "from the hot spot to the solder points",
+        "thermal data, junction to board; the default is common practice for a small power package, no source"},
+    [HL_COMMON_HEAT_CAPACITY] = {"heat_capacity", "J/K", HL_NUMBER, 0, 0, 1e-6, 1e4, NULL, NULL,
+        "of the whole body; from its size when not stated",
+        "mass times specific heat: weigh the part"},
+    [HL_COMMON_EMISSIVITY] = {"emissivity", "1", HL_NUMBER, HL_DEFAULT, 0.9, 0.02, 1, NULL, NULL,
+        "of the body's surface: 0.9 for plastic, lacquer and paper, 0.05 to 0.2 for bare metal",
+        "heat-transfer tables; F. P. Incropera and others, Fundamentals of Heat and Mass Transfer, appendix A"},
+    [HL_COMMON_CONDUCTIVITY] = {"conductivity", "W/(m K)", HL_NUMBER, HL_DEFAULT, 1.0, 0.02, 500, NULL, NULL,
+        "mean of the body",
+        "ferrite about 4, moulding compound 0.6 to 1; the default is common practice, no source"},
+};
+/* clang-format on */
+
+const hl_parameter *hl_common_parameter(size_t index)
+{
+    return index < HL_COMMONS ? &commons[index] : NULL;
+}

@@ -1,0 +1,252 @@
+/* part.c - one part: its model, then each value the model asks for. */
+#include "catalogue/part.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "catalogue/number.h"
+#include "heatledger/quantity.h"
+#include "quantity/excerpt.h"
+
+enum { MODEL, DESCRIPTION, ORIGIN, FIXED, NAME_MAX_LENGTH = 64 };
+static const char *const fixed_words[FIXED] = {"model", "description", "origin"};
+
+/* A part being read: its fields in the order FIXED, parameters, commons. */
+typedef struct draft {
+    value_reader *reader;
+    const char *name;
+    const hl_model *model;
+    const node **found;
+    hl_part *part;
+    bool good;
+} draft;
+
+static bool name_usable(const char *text, size_t length)
+{
+    static const char allowed[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.";
+    return length > 0 && length <= NAME_MAX_LENGTH && strspn(text, allowed) == length;
+}
+
+static const node *find_value(const node *mapping, const char *word)
+{
+    for (const node *key = mapping->first; key && key->next; key = key->next->next)
+        if (key->kind == NODE_SCALAR && strcmp(key->text, word) == 0) return key->next;
+    return NULL;
+}
+
+static const hl_model *find_model(value_reader *reader, const hl_host *host, const char *part,
+                                  const node *name, const node *from)
+{
+    const node *at = find_value(from, fixed_words[MODEL]);
+    if (!at) {
+        value_complain(reader, name, part, "model: is missing; `heatledger models` lists them");
+        return NULL;
+    }
+    if (at->kind == NODE_BROKEN) return NULL;
+    if (at->kind != NODE_SCALAR) {
+        value_complain(reader, at, part, "model: is one word");
+        return NULL;
+    }
+    const hl_model *model = hl_host_find(host, at->text);
+    if (model && !model->device)
+        value_complain(reader, at, part,
+                       "'%s' is a stage; a part is a device, such as a switch or a capacitor", model->name);
+    if (model) return model->device ? model : NULL;
+    excerpt shown = excerpt_of(at->text, at->length);
+    const char *near = hl_host_nearest(host, shown.text);
+    if (near)
+        value_complain(reader, at, part, "no model is named '%s'; did you mean '%s'?", shown.text, near);
+    else
+        value_complain(reader, at, part, "no model is named '%s'; `heatledger models` lists them",
+                       shown.text);
+    return NULL;
+}
+
+/* All words that may stand in a part of this model, NULL at the end. */
+static const char **known_words(arena *memory, const hl_model *model)
+{
+    size_t n = model->n_parameters;
+    const char **words = arena_array(memory, FIXED + n + HL_COMMONS + 1, sizeof *words);
+    if (!words) return NULL;
+    for (size_t i = 0; i < FIXED; i++) words[i] = fixed_words[i];
+    for (size_t i = 0; i < n; i++) words[FIXED + i] = hl_model_parameter(model, i)->name;
+    for (size_t i = 0; i < HL_COMMONS; i++) words[FIXED + n + i] = hl_common_parameter(i)->name;
+    return words;
+}
+
+static void read_description(draft *d)
+{
+    const node *from = d->found[DESCRIPTION];
+    d->part->description = "";
+    if (!from || from->kind == NODE_BROKEN) return;
+    if (from->kind == NODE_SCALAR) {
+        d->part->description = arena_text(d->reader->memory, from->text, from->length);
+        if (!d->part->description) d->reader->starved = true;
+        return;
+    }
+    value_complain(d->reader, from, d->name, "description: is plain text");
+    d->good = false;
+}
+
+/* A value that is stated, or the default; `missing` collects the names of those that must be stated. */
+static void fill_value(draft *d, const hl_parameter *p, const node *from, hl_value *value, char *missing,
+                       size_t size)
+{
+    if (from) {
+        d->good &= value_read(d->reader, p, from, value);
+        return;
+    }
+    if (!(p->flags & HL_REQUIRED)) {
+        if (!value_fallback(p, d->reader->memory, value) && (p->flags & HL_DEFAULT) && p->kind == HL_CURVE)
+            d->reader->starved = true;
+        return;
+    }
+    size_t used = strlen(missing);
+    snprintf(missing + used, size - used, "%s%s", used ? ", " : "", p->name);
+    d->good = false;
+}
+
+static void fill_parameters(draft *d, const node *name)
+{
+    char missing[400] = "";
+    for (size_t i = 0; i < d->model->n_parameters; i++) {
+        const node *from = d->found[FIXED + i];
+        if (from) d->part->value_places[i] = (hl_place){d->reader->file, from->line, from->column};
+        fill_value(d, hl_model_parameter(d->model, i), from, &d->part->values[i], missing, sizeof missing);
+    }
+    if (*missing)
+        value_complain(d->reader, name, d->name, "missing, and %s cannot do without: %s", d->model->name,
+                       missing);
+}
+
+/* A model may have a parameter of the same name as a common one (its own rating, say): then it was read
+ * there, and serves both. */
+static void fill_commons(draft *d)
+{
+    for (size_t i = 0; i < HL_COMMONS; i++) {
+        const hl_parameter *common = hl_common_parameter(i);
+        const node *from = d->found[FIXED + d->model->n_parameters + i];
+        for (size_t k = 0; !from && k < d->model->n_parameters; k++) {
+            const hl_parameter *own = hl_model_parameter(d->model, k);
+            if (strcmp(own->name, common->name) == 0 && own->kind == common->kind) {
+                d->part->commons[i] = d->part->values[k];
+                break;
+            }
+        }
+        if (!from && d->part->commons[i].given) continue;
+        fill_value(d, common, from, &d->part->commons[i], NULL, 0);
+    }
+    const hl_value *size = &d->part->commons[HL_COMMON_SIZE];
+    if (!size->given || size->curve.n == 3) return;
+    const node *at = d->found[FIXED + d->model->n_parameters + HL_COMMON_SIZE];
+    if (at)
+        value_complain(d->reader, at, "size", "%zu values; length, width and height are wanted",
+                       size->curve.n);
+    d->good = false;
+}
+
+/* The model's own word on its values: whether they go together. */
+static void try_prepare(draft *d, const node *name)
+{
+    const hl_device *device = d->model->device;
+    if (!d->good || !device->prepare) return;
+    size_t size = device->state_size ? device->state_size(d->part->values) : 0;
+    void *state = calloc(1, size ? size : 1);
+    if (!state) {
+        d->reader->starved = true;
+        return;
+    }
+    hl_reason reason = {{0}};
+    if (!device->prepare(state, d->part->values, &reason)) {
+        reason.text[sizeof reason.text - 1] = '\0';
+        value_complain(d->reader, name, d->name, "%s", reason.text[0] ? reason.text : "refused by its model");
+        d->good = false;
+    }
+    free(state);
+}
+
+static bool begin(draft *d, const node *name, const node *from)
+{
+    value_reader *reader = d->reader;
+    size_t n = d->model->n_parameters;
+    const char **words = known_words(reader->scratch, d->model);
+    d->found = arena_array(reader->scratch, FIXED + n + HL_COMMONS, sizeof *d->found);
+    d->part = arena_take(reader->memory, sizeof *d->part);
+    hl_value *values = arena_array(reader->memory, n + 1, sizeof *values);
+    hl_place *places = arena_array(reader->memory, n + 1, sizeof *places);
+    const char *kept = arena_copy(reader->memory, d->name);
+    if (!kept || !words || !d->found || !d->part || !values || !places) {
+        reader->starved = true;
+        return false;
+    }
+    *d->part = (hl_part){.name = kept, .model = d->model, .values = values, .value_places = places};
+    d->part->place = (hl_place){reader->file, name->line, name->column};
+    d->good = fields_read(reader, d->name, from, words, d->found);
+    return true;
+}
+
+hl_part *part_read(value_reader *reader, const hl_host *host, const node *name, const node *from)
+{
+    if (name->kind == NODE_BROKEN || from->kind == NODE_BROKEN) return NULL;
+    if (!name_usable(name->text, name->length)) {
+        value_complain(reader, name, "",
+                       "'%s' is no name for a part; use letters, digits, - _ . (at most 64)",
+                       excerpt_of(name->text, name->length).text);
+        return NULL;
+    }
+    if (from->kind != NODE_MAPPING) {
+        value_complain(reader, from, name->text, "a part is a mapping: model: and its values");
+        return NULL;
+    }
+    draft d = {.reader = reader, .name = name->text};
+    d.model = find_model(reader, host, name->text, name, from);
+    if (!d.model || !begin(&d, name, from)) return NULL;
+    hl_origin before = reader->origin;
+    if (d.found[ORIGIN]) {
+        hl_origin own = origin_read(reader, d.name, d.found[ORIGIN]);
+        d.good &= own != HL_ORIGIN_ABSENT;
+        if (own != HL_ORIGIN_ABSENT) reader->origin = own;
+    }
+    read_description(&d);
+    fill_parameters(&d, name);
+    fill_commons(&d);
+    reader->origin = before;
+    try_prepare(&d, name);
+    return d.good && !reader->starved ? d.part : NULL;
+}
+
+const char *hl_part_name(const hl_part *part)
+{
+    return part->name;
+}
+
+const char *hl_part_description(const hl_part *part)
+{
+    return part->description;
+}
+
+const hl_model *hl_part_model(const hl_part *part)
+{
+    return part->model;
+}
+
+const hl_value *hl_part_values(const hl_part *part)
+{
+    return part->values;
+}
+
+const hl_value *hl_part_commons(const hl_part *part)
+{
+    return part->commons;
+}
+
+hl_place hl_part_place(const hl_part *part)
+{
+    return part->place;
+}
+
+hl_place hl_part_value_place(const hl_part *part, size_t index)
+{
+    return index < part->model->n_parameters ? part->value_places[index] : (hl_place){part->place.file, 0, 0};
+}
