@@ -1,0 +1,214 @@
+/* inductor_span.h - one stretch of time in which the circuit around one inductor stays the same.
+ *
+ * An inductor L is driven by a source E through a resistance R and either feeds the output node (a capacitor
+ * C with series resistance r beside a constant load current I) or is closed on itself away from it: L di/dt =
+ * E - R i - g u,   u = v + r (g i - I),   C dv/dt = g i - I,   g = 1 or 0. With y = i - g I both cases read
+ * y'' = -2 a y' - w2 y, a = (R + g r) / 2L, w2 = g / (L C), so everything follows from the response s(t) (s =
+ * 0, s' = 1 at 0) and its integral p(t): i(t) = i0 + s i0' - w2 p y0,    integral of y = y0 (s + 2 a p) + i0'
+ * p. Neither R nor 1/C need be other than zero. docs/theory/buck.md eq. 1 to 4 source: linear differential
+ * equation of second order, any text; form chosen so that nothing is divided by R */
+#ifndef INDUCTOR_SPAN_H
+#define INDUCTOR_SPAN_H
+
+#include <math.h>
+#include <stdbool.h>
+
+#include "heatledger/plugin.h"
+
+/* Which way the current takes. `who`: one bit for every part it flows through. */
+typedef struct inductor_path {
+    double source;     /* V, E: drives the current up */
+    double resistance; /* ohm, R of all parts in the path, winding included */
+    bool feeds;        /* g */
+    unsigned who;
+} inductor_path;
+
+/* What every span of a cycle shares. elastance = 1/C; 0: the output is stiff at the voltage v. */
+typedef struct inductor_output {
+    double inductance, elastance, esr, load;
+} inductor_output;
+
+typedef struct inductor_span {
+    inductor_path path;
+    bool idle;       /* nothing conducts: i = 0 */
+    size_t state;    /* index of the gate state it lies in */
+    double duration; /* s */
+    double i0, v0, i1, v1;
+} inductor_span;
+
+typedef struct inductor_law {
+    double a, w2; /* 1/s, 1/s^2 */
+    double rest;  /* A, g I */
+    double slope; /* A/s, i' at the start */
+} inductor_law;
+
+static inline inductor_law inductor_law_of(const inductor_output *o, const inductor_path *p, double i,
+                                           double v)
+{
+    double g = p->feeds ? 1.0 : 0.0, y = i - g * o->load, inverse = 1.0 / o->inductance;
+    return (inductor_law){.a = 0.5 * (p->resistance + g * o->esr) * inverse,
+                          .w2 = g * o->elastance * inverse,
+                          .rest = g * o->load,
+                          .slope = (p->source - p->resistance * i - g * (v + o->esr * y)) * inverse};
+}
+
+/* 1/n, so that the series below need no division. */
+static const double inductor_inverse[] = {0,       1.,      1. / 2,  1. / 3,  1. / 4,  1. / 5,  1. / 6,
+                                          1. / 7,  1. / 8,  1. / 9,  1. / 10, 1. / 11, 1. / 12, 1. / 13,
+                                          1. / 14, 1. / 15, 1. / 16, 1. / 17, 1. / 18, 1. / 19, 1. / 20,
+                                          1. / 21, 1. / 22, 1. / 23, 1. / 24, 1. / 25, 1. / 26, 1. / 27,
+                                          1. / 28, 1. / 29, 1. / 30, 1. / 31, 1. / 32, 1. / 33};
+enum { INDUCTOR_TERMS = 16 };
+/* Up to this 2 a t + sqrt(w2) t the Taylor series is exact to rounding with INDUCTOR_TERMS terms. */
+static const double inductor_short = 0.5;
+
+static inline double inductor_reach(const inductor_law *law, double t)
+{
+    return 2.0 * law->a * t + sqrt(law->w2) * t;
+}
+
+/* Taylor terms of y about the start, coefficient[n] = y^(n) t^n / n!, from the first two; the recurrence is
+ * the differential equation. Returns their number, after which nothing is left above rounding. */
+static inline int inductor_series(const inductor_law *law, double t, double coefficient[INDUCTOR_TERMS])
+{
+    double x = 2.0 * law->a * t, q = law->w2 * t * t;
+    double floor = 1e-17 * (fabs(coefficient[0]) * (q > 0.0) + fabs(coefficient[1]));
+    for (int n = 2; n < INDUCTOR_TERMS; n++) {
+        coefficient[n] = -inductor_inverse[n] *
+                         (x * coefficient[n - 1] + q * inductor_inverse[n - 1] * coefficient[n - 2]);
+        if (fabs(coefficient[n]) + fabs(coefficient[n - 1]) <= floor) return n;
+    }
+    return INDUCTOR_TERMS;
+}
+
+/* s and p away from t = 0: rings, creeps, or close to the border between the two. */
+static inline void inductor_response_long(const inductor_law *law, double t, double *s, double *p)
+{
+    double a = law->a, w2 = law->w2, d = a * a - w2, q = d * t * t;
+    if (d > 0.0 && q > 0.25) { /* two real rates, the slow one without cancellation */
+        double b = sqrt(d), fast = a + b, slow = w2 / fast;
+        double rise_slow = slow * t > 1e-300 ? -expm1(-slow * t) / slow : t,
+               rise_fast = -expm1(-fast * t) / fast;
+        *s = (exp(-slow * t) - exp(-fast * t)) / (2.0 * b);
+        *p = (rise_slow - rise_fast) / (2.0 * b);
+        return;
+    }
+    double envelope = exp(-a * t), even, odd; /* cos(x), sin(x)/x with x^2 = -q */
+    if (q < -0.25) {
+        double x = sqrt(-q);
+        even = cos(x);
+        odd = sin(x) / x;
+    } else {
+        even = odd = 1.0;
+        double term = 1.0;
+        for (int n = 1; n <= 8; n++) {
+            term *= q * inductor_inverse[2 * n] * inductor_inverse[2 * n - 1];
+            even += term;
+            odd += term * inductor_inverse[2 * n + 1];
+        }
+    }
+    *s = envelope * odd * t;
+    *p = (1.0 - envelope * even - a * *s) / w2; /* here w2 t^2 is of order one */
+}
+
+static inline void inductor_response(const inductor_law *law, double t, double *s, double *p)
+{
+    if (!(inductor_reach(law, t) <= inductor_short)) {
+        inductor_response_long(law, t, s, p);
+        return;
+    }
+    double c[INDUCTOR_TERMS] = {0.0, t};
+    int n = inductor_series(law, t, c);
+    double sum = 0.0, integral = 0.0;
+    for (int k = n - 1; k >= 1; k--) {
+        sum += c[k];
+        integral += c[k] * inductor_inverse[k + 1];
+    }
+    *s = sum;
+    *p = t * integral;
+}
+
+/* Current and its slope at t. */
+static inline double inductor_at(const inductor_law *law, double i0, double t, double *slope)
+{
+    double s, p, y0 = i0 - law->rest;
+    inductor_response(law, t, &s, &p);
+    *slope = law->slope * (1.0 - law->w2 * p - 2.0 * law->a * s) - law->w2 * s * y0;
+    return i0 + s * law->slope - law->w2 * p * y0;
+}
+
+/* Integrals over the span of (i - middle) and (i - middle)^2, without cancellation: piecewise Taylor, each
+ * piece short enough to be exact to rounding. docs/theory/buck.md eq. 6 */
+static inline void inductor_moments(const inductor_output *o, const inductor_span *span, double middle,
+                                    double *first, double *second)
+{
+    *first = -middle * span->duration;
+    *second = middle * middle * span->duration;
+    if (span->idle || !(span->duration > 0.0)) return;
+    inductor_law law = inductor_law_of(o, &span->path, span->i0, span->v0);
+    double pieces = ceil(inductor_reach(&law, span->duration) / inductor_short);
+    enum { PIECES_MAX = 400 }; /* beyond, the current has long come to rest; pieces then coarsen */
+    pieces = pieces >= 1.0 ? fmin(pieces, PIECES_MAX) : 1.0;
+    double t = span->duration / pieces, i = span->i0, q1 = 0.0, q2 = 0.0;
+    for (double k = 0.0; k < pieces; k += 1.0) {
+        double c[INDUCTOR_TERMS] = {i - law.rest, law.slope * t};
+        int n = inductor_series(&law, t, c);
+        c[0] = i - middle;
+        double sum = 0.0, square = 0.0, end = 0.0, end_slope = 0.0;
+        for (int m = 0; m < n; m++) {
+            double row = 0.5 * c[m] * inductor_inverse[2 * m + 1];
+            for (int j = 0; j < m; j++) row += c[j] * inductor_inverse[m + j + 1];
+            square += 2.0 * c[m] * row;
+            sum += c[m] * inductor_inverse[m + 1];
+            end += c[m];
+            end_slope += m * c[m];
+        }
+        q1 += sum;
+        q2 += square;
+        i = end + middle;
+        law.slope = end_slope / t;
+    }
+    *first = q1 * t;
+    *second = q2 * t;
+}
+
+/* First time in (0, limit] at which f(t) = alpha y + beta y' is zero, known to change sign up to there:
+ * Newton kept inside its bracket. y and y' obey the same equation, so f' needs no more than they do. */
+static inline double inductor_crossing(const inductor_law *law, double i0, double offset, double alpha,
+                                       double beta, double limit)
+{
+    double low = 0.0, high = limit, slope, t, y0 = i0 - law->rest;
+    double f0 = offset + alpha * y0 + beta * law->slope;
+    double rate = alpha * law->slope - beta * (2.0 * law->a * law->slope + law->w2 * y0);
+    t = rate != 0.0 ? -f0 / rate : 0.5 * limit;
+    for (int k = 0; k < 80; k++) {
+        if (!(t > low && t < high)) t = 0.5 * (low + high);
+        double y = inductor_at(law, i0, t, &slope) - law->rest, f = offset + alpha * y + beta * slope;
+        if ((f > 0.0) == (f0 > 0.0))
+            low = t;
+        else
+            high = t;
+        rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
+        double step = rate != 0.0 ? -f / rate : 0.0;
+        t += step;
+        if (fabs(step) <= 1e-15 * limit || high - low <= 1e-15 * limit) break;
+    }
+    return fmin(fmax(t, low), high);
+}
+
+/* Time at which a current of this sign (+1 or -1) comes to zero; the duration itself when it does not. */
+static inline double inductor_zero(const inductor_law *law, double i0, double sign, double duration)
+{
+    double slope, end = sign * inductor_at(law, i0, duration, &slope);
+    if (end <= 0.0) return inductor_crossing(law, i0, law->rest, 1.0, 0.0, duration);
+    if (!(law->w2 * duration * duration > 0.25)) return duration;
+    enum { LOOKS = 16 }; /* it rings within the span: it may dip below zero and come back */
+    for (int k = 1; k < LOOKS; k++) {
+        double t = duration * k / LOOKS;
+        if (sign * inductor_at(law, i0, t, &slope) <= 0.0)
+            return inductor_crossing(law, i0, law->rest, 1.0, 0.0, t);
+    }
+    return duration;
+}
+
+#endif
