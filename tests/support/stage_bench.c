@@ -87,7 +87,7 @@ stage_bench *stage_bench_create(const char *plugin, const char *model)
     stage_bench *bench = calloc(1, sizeof *bench);
     char path[1024];
     snprintf(path, sizeof path, "%s/%s.so", HL_TEST_PLUGINS, plugin);
-    bench->library = dlopen(path, RTLD_NOW | RTLD_LOCAL);
+    bench->library = dlopen(path, RTLD_LAZY | RTLD_LOCAL);
     if (!bench->library) ck_abort_msg("cannot load %s: %s", path, dlerror());
     const hl_plugin *table = dlsym(bench->library, HL_PLUGIN_SYMBOL);
     if (!table) ck_abort_msg("%s has no plugin table", path);
