@@ -1,6 +1,9 @@
 /* discovery.c - which folders are searched for plugins, and in what order. */
+#define _GNU_SOURCE /* dladdr */
 #include <dirent.h>
+#include <dlfcn.h>
 #include <errno.h>
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -87,17 +90,34 @@ static hl_status load_listed(hl_host *host, const char *list, hl_diagnostics *di
     return first;
 }
 
+/* The shipped models lie beside the shared library, in a build tree as in an install that was moved;
+ * failing that, in the folder the library was configured for. */
+static const char *shipped_folder(char folder[], size_t size)
+{
+    Dl_info info;
+    union {
+        hl_host *(*function)(void);
+        void *address;
+    } own = {hl_host_create};
+    if (!dladdr(own.address, &info) || !info.dli_fname || info.dli_fname[0] != '/') return HL_PLUGIN_FOLDER;
+    const char *slash = strrchr(info.dli_fname, '/');
+    int n = snprintf(folder, size, "%.*s/heatledger/plugins", (int)(slash - info.dli_fname), info.dli_fname);
+    return n > 0 && (size_t)n < size && access(folder, X_OK) == 0 ? folder : HL_PLUGIN_FOLDER;
+}
+
 hl_status hl_host_load_shipped(hl_host *host, hl_diagnostics *diagnostics)
 {
+    char beside[PATH_MAX];
+    const char *shipped = shipped_folder(beside, sizeof beside);
     size_t before = hl_host_models(host);
     /* A program that runs with another user's rights does not take that from its caller. */
     bool own_rights = getuid() == geteuid() && getgid() == getegid();
     const char *list = own_rights ? getenv("HEATLEDGER_PLUGINS") : NULL;
     bool listed = list && *list;
     hl_status status = listed ? load_listed(host, list, diagnostics)
-                              : hl_host_load_folder(host, HL_PLUGIN_FOLDER, diagnostics);
+                              : hl_host_load_folder(host, shipped, diagnostics);
     if (status == HL_OK && hl_host_models(host) == before) {
-        hl_place place = {listed ? list : HL_PLUGIN_FOLDER, 0, 0};
+        hl_place place = {listed ? list : shipped, 0, 0};
         hl_diagnostics_add(
             diagnostics, HL_ERROR, &place,
             "no plugin could be loaded from there; install the models or set HEATLEDGER_PLUGINS");

@@ -23,7 +23,7 @@ HL_EXPORT void hl_host_destroy(hl_host *host);
 HL_EXPORT hl_status hl_host_load(hl_host *host, const char *path, hl_diagnostics *diagnostics);
 /* Load every *.so of a folder in name order; a plugin that fails is a warning, the rest go on. */
 HL_EXPORT hl_status hl_host_load_folder(hl_host *host, const char *folder, hl_diagnostics *diagnostics);
-/* Load the shipped models: the install folder, or HEATLEDGER_PLUGINS (folders separated by ':') when set. */
+/* Load the shipped models: the folder heatledger/plugins beside the shared library, or HEATLEDGER_PLUGINS (folders separated by ':') when set. */
 HL_EXPORT hl_status hl_host_load_shipped(hl_host *host, hl_diagnostics *diagnostics);
 HL_EXPORT size_t hl_host_models(const hl_host *host);
 HL_EXPORT const hl_model *hl_host_model(const hl_host *host, size_t index);      /* name order */
