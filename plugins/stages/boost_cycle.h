@@ -96,9 +96,9 @@ static inline void boost_cycle_of_on_time(const boost_circuit *c, double voltage
     cycle->period = cycle->full ? natural : shortest;
 }
 
-/* Discontinuous cycle of a given charge: Newton on the on-time. q(t) rises as t^2, and
- *   dq/dt = i1 (1 + (v - R1 i1) / (Vo + Vd - v + R2 i1)),  from the two first-order circuits.
- * False: the resistances keep that charge from being reached. */
+/* Discontinuous cycle of a given charge: Newton on the square root of the charge, nearly straight in the
+ * on-time; dq/dt = i1 (1 + (v - R1 i1) / (Vo + Vd - v + R2 i1)),  from the two first-order circuits. False:
+ * the resistances keep that charge from being reached. */
 static inline bool boost_discontinuous(const boost_circuit *c, double voltage, double charge, double period,
                                        boost_cycle *cycle)
 {
@@ -107,10 +107,10 @@ static inline bool boost_discontinuous(const boost_circuit *c, double voltage, d
     double on = sqrt(2.0 * c->inductance * charge * u / (voltage * (c->output + c->drop)));
     for (int pass = 0; pass < 30; pass++) {
         boost_from_zero(c, on, cycle);
-        double off_target = charge - cycle->charge_on - cycle->charge_off;
+        double got = cycle->charge_on + cycle->charge_off;
         double slope = cycle->peak * (1.0 + (voltage - c->rise_resistance * cycle->peak) /
                                                 (u + c->fall_resistance * cycle->peak));
-        double step = off_target / slope;
+        double step = 2.0 * (sqrt(charge * got) - got) / slope;
         if (!(fabs(step) > 1e-14 * on)) return on < period;
         on = on + step > 0.25 * on ? on + step : 0.25 * on;
     }
@@ -124,7 +124,7 @@ static inline bool boost_discontinuous(const boost_circuit *c, double voltage, d
 static inline bool boost_continuous(const boost_circuit *c, double voltage, double mean, double period,
                                     boost_cycle *cycle)
 {
-    double r1 = c->rise_resistance, r2 = c->fall_resistance, m1 = mean, m2 = mean, last = -1.0;
+    double r1 = c->rise_resistance, r2 = c->fall_resistance, m1 = mean, m2 = mean, last = -1.0, moved = 1.0;
     double vo = c->output + c->drop, l = c->inductance;
     *cycle = (boost_cycle){.voltage = voltage, .period = period, .full = true};
     for (int pass = 0; pass < 60; pass++) {
@@ -147,7 +147,10 @@ static inline bool boost_continuous(const boost_circuit *c, double voltage, doub
         cycle->square_off = t2 * (ip * ip + 2.0 * ip * d2 * s2.phi2 + d2 * d2 * s2.psi);
         m1 = cycle->charge_on / t1;
         m2 = cycle->charge_off / t2;
-        if (fabs(duty - last) < 2e-15) return true;
+        /* the next move would be as much smaller again */
+        double now = fabs(duty - last);
+        if (now < 5e-15 || now * now < 5e-15 * moved) return true;
+        moved = now;
         last = duty;
     }
     return true;

@@ -33,6 +33,16 @@ static inline bool cycle_at(const plan *p, double sine, boost_cycle *cycle)
     return boost_cycle_of_mean(&p->circuit, v, p->unknown * sine, p->period, cycle);
 }
 
+/* The same at a node, whose side of the border is known. */
+static inline bool node_cycle(const plan *p, double angle, boost_cycle *cycle)
+{
+    double sine = sin(angle);
+    if (p->mode == CONTINUOUS && angle < p->border)
+        return boost_discontinuous(&p->circuit, p->crest * sine, p->unknown * sine * p->period, p->period,
+                                   cycle);
+    return cycle_at(p, sine, cycle);
+}
+
 /* Conducting time over the time allowed for it, minus one: rises with the angle; zero at the border. */
 static inline bool border_distance(const plan *p, double sine, double *distance)
 {
@@ -47,32 +57,36 @@ static inline bool border_distance(const plan *p, double sine, double *distance)
     return true;
 }
 
-/* Angle from which cycles are full: 0 = all are, pi/2 = none is. Regula falsi (Illinois) in the sine,
- * from the lossless border: continuous v = Vo (1 - 2 L f Ipk / Vpk); boundary v = Vo (1 - f ton). */
+/* Angle from which cycles are full, to 1e-7 (nodes keep away from it by far more): 0 = all are, pi/2 = none
+ * is. Regula falsi (Illinois) in the sine, from the last border or the lossless one: continuous v = Vo (1 - 2
+ * L f Ipk / Vpk); boundary v = Vo (1 - f ton).
+ */
 static inline bool find_border(plan *p)
 {
-    double low = 1e-7, high = 1.0, at_low, at_high, at;
+    double low = 1e-7, high = 1.0, at_low, at_high, at, share = p->unknown + p->delay;
+    if (p->mode == CONTINUOUS) share = 2.0 * p->circuit.inductance * p->unknown / p->crest;
+    bool inside = p->border > 0.0 && p->border < LINE_QUARTER;
+    double guess = inside ? sin(p->border) : p->circuit.output / p->crest * (1.0 - share / p->period);
     p->border = 0.0;
     if (!(p->period > 0.0)) return true;
     if (!border_distance(p, low, &at_low) || !border_distance(p, high, &at_high)) return false;
     if (at_low >= 0.0) return true;
     p->border = LINE_QUARTER;
     if (at_high <= 0.0) return true;
-    double share =
-        p->mode == BOUNDARY ? p->unknown + p->delay : 2.0 * p->circuit.inductance * p->unknown / p->crest;
-    double guess = p->circuit.output / p->crest * (1.0 - share / p->period);
-    for (int pass = 0; pass < 60; pass++) {
+    for (int pass = 0, side = 0; pass < 60; pass++) {
         if (!(guess > low && guess < high)) guess = 0.5 * (low + high);
         if (!border_distance(p, guess, &at)) return false;
-        if (fabs(at) < 1e-13 || high - low < 1e-14) break;
+        if (fabs(at) < 1e-7) break;
         if (at > 0.0) {
             high = guess;
             at_high = at;
-            at_low *= pass ? 0.5 : 1.0;
+            if (side > 0) at_low *= 0.5;
+            side = 1;
         } else {
             low = guess;
             at_low = at;
-            at_high *= pass ? 0.5 : 1.0;
+            if (side < 0) at_high *= 0.5;
+            side = -1;
         }
         guess = (low * at_high - high * at_low) / (at_high - at_low);
     }
@@ -80,35 +94,43 @@ static inline bool find_border(plan *p)
     return true;
 }
 
-/* Solve every cycle for this amplitude or on-time; W that one phase gives to the bus. */
-static inline bool ride_the_line(plan *p, size_t panels, double *delivered)
+/* Solve every cycle for this amplitude or on-time; W that one phase gives to the bus, and W lost in
+ * resistances. */
+static inline bool ride_the_line(plan *p, size_t panels, double *delivered, double *resistive)
 {
-    if (!find_border(p)) return false;
     double half_bus = 0.5 * p->circuit.output / p->crest; /* beyond it a valley does not reach zero */
     double borders[2] = {p->border, p->mode == BOUNDARY && half_bus < 1.0 ? asin(half_bus) : 0.0};
     line_nodes_place(&p->nodes, panels, borders, 2);
-    *delivered = 0.0;
+    *delivered = *resistive = 0.0;
     for (size_t k = 0; k < p->nodes.n; k++) {
         boost_cycle *cycle = &p->cycle[k];
-        if (!cycle_at(p, sin(p->nodes.angle[k]), cycle)) return false;
-        *delivered += p->nodes.weight[k] * p->circuit.output * cycle->charge_off / cycle->period;
+        if (!node_cycle(p, p->nodes.angle[k], cycle)) return false;
+        double per_time = p->nodes.weight[k] / cycle->period;
+        *delivered += per_time * p->circuit.output * cycle->charge_off;
+        *resistive += per_time * (p->circuit.rise_resistance * cycle->square_on +
+                                  p->circuit.fall_resistance * cycle->square_off);
     }
     return isfinite(*delivered);
 }
 
-/* Secant on the unknown until the phase delivers `wanted`; delivery rises with it while the losses are sane.
- */
+/* Find the amplitude or on-time at which the phase delivers `wanted`, to 1e-12. Resistive loss goes with the
+ * square, so the first slope is (delivered - resistive loss) / x; then secants. Delivery rises with x while
+ * losses are sane. */
 static inline bool deliver(plan *p, size_t panels, double wanted)
 {
-    double last_x = 0.0, last = 0.0, got;
+    double last_x = 0.0, last = 0.0, border_x = 0.0, got, resistive;
     for (int pass = 0; pass < 60; pass++) {
-        if (!ride_the_line(p, panels, &got)) return false;
-        double off = wanted - got, x = p->unknown;
-        if (fabs(off) <= 4e-14 * wanted) return true;
-        double slope = (got - last) / (x - last_x);
+        double x = p->unknown;
+        if (fabs(x - border_x) > 1e-8 * x) {
+            if (!find_border(p)) return false;
+            border_x = x;
+        }
+        if (!ride_the_line(p, panels, &got, &resistive)) return false;
+        double off = wanted - got, slope = pass ? (got - last) / (x - last_x) : (got - resistive) / x;
+        if (fabs(off) <= 1e-12 * wanted) return true;
         if (!(slope > 0.0)) return false;
         double next = x + off / slope;
-        if (next == x || (pass > 6 && fabs(off) <= 1e-12 * wanted)) return true;
+        if (next == x) return true;
         last_x = x;
         last = got;
         p->unknown = next > 4.0 * x ? 4.0 * x : next < 0.1 * x ? 0.1 * x : next;

@@ -270,14 +270,36 @@ static hl_stage_status set_plan(const hl_stage_input *in, double vo, unsigned ph
     return HL_STAGE_SOLVED;
 }
 
-/* Lossless start: Ipk = 2 P / Vpk; ton = 4 L P / Vpk^2 (boundary), or, all at the clamp, the on-time of a
- * fixed-frequency pulse train.  source: Erickson and Maksimovic (2001), sect. 18.2 and 18.3 */
-static double first_guess(const plan *p, double power)
+/* Start: Ipk = 2 P / Vpk; ton = 4 L P / Vpk^2 (boundary), or, all at the clamp, the on-time of a
+ * fixed-frequency pulse train; P with a first guess of the path's loss.  source: Erickson and Maksimovic
+ * (2001), sect. 18.2 and 18.3 */
+static double first_guess(const plan *p, double wanted)
 {
-    double l = p->circuit.inductance, vp2 = p->crest * p->crest;
+    double l = p->circuit.inductance, vp2 = p->crest * p->crest, square = 2.0 * wanted * wanted / vp2;
+    double duty = 1.0 - 0.85 * p->crest / p->circuit.output; /* of the mean square, near enough */
+    double resistance = duty * p->circuit.rise_resistance + (1.0 - duty) * p->circuit.fall_resistance;
+    double loss = p->circuit.drop / p->circuit.output * wanted +
+                  (p->mode == BOUNDARY ? 4.0 / 3.0 : 1.1) * resistance * square;
+    double power = wanted + fmin(loss, 0.3 * wanted);
     if (p->mode == CONTINUOUS) return 2.0 * power / p->crest;
     double boundary = 4.0 * l * power / vp2;
     return fmax(boundary, sqrt(boundary * p->period) * sqrt(fmax(0.0, 1.0 - p->crest / p->circuit.output)));
+}
+
+/* What is kept from the last solution nearby: a better start, never needed. */
+typedef struct kept {
+    double unknown, border, wanted, crest;
+    int mode;
+} kept;
+
+static void start_from(const kept *last, double wanted, plan *p)
+{
+    p->unknown = first_guess(p, wanted);
+    if (!last || !(last->unknown > 0.0) || last->mode != p->mode || !(last->wanted > 0.0)) return;
+    double crest = last->crest / p->crest, guess = last->unknown * wanted / last->wanted * crest;
+    if (p->mode == BOUNDARY) guess *= crest;
+    if (guess > 0.5 * p->unknown && guess < 2.0 * p->unknown) p->unknown = guess;
+    p->border = last->border;
 }
 
 /* Ripple of all phases together, rms^2: incoherent sums do not hold between phases, so from the merged waves.
@@ -352,12 +374,14 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
                                                : (size_t)ceil(cycles / LINE_PANEL_NODES);
     p.cycle = hl_scratch_take(in->scratch, LINE_NODES_MAX * sizeof *p.cycle);
     if (!p.cycle) return HL_STAGE_NO_MEMORY;
-    p.unknown = first_guess(&p, wanted / phases);
+    kept *last = in->memory;
+    start_from(last, wanted / phases, &p);
     if (!deliver(&p, panels, wanted / phases))
         return refuse(out,
                       "%.4g W cannot reach the bus: the path of %.3g ohm takes it all; lower the load or the "
                       "resistances",
                       wanted, p.circuit.rise_resistance);
+    if (last) *last = (kept){p.unknown, p.border, wanted / phases, p.crest, p.mode};
     totals t = {0};
     for (size_t k = 0; k < p.nodes.n; k++) add_cycle(&p, k, &t);
     double peak = largest_peak(&p, t.peak);
@@ -380,6 +404,7 @@ static const hl_stage stage = {
     .input = HL_RECTIFIED,
     .output = HL_DC,
     .regulates = true,
+    .memory_size = sizeof(kept),
     .scratch_size =
         32768 + LINE_NODES_MAX * (20 * sizeof(double) + 4 * sizeof(hl_wave) +
                                   (4 * BOOST_SEGMENTS + 2 * BOOST_MERGED + 4) * sizeof(hl_segment)),

@@ -658,6 +658,7 @@ START_TEST(cost_of_one_solution)
         clock_t before = clock();
         for (int k = 0; k < TIMES; k++) {
             stage_bench_load(bench, 395, 0.2 + 1e-4 * k);
+            stage_bench_forget(bench);
             stage_bench_expect_solved(bench);
         }
         printf("boost_pfc: %s, %d phase(s): %.2f us per solution\n", mode % 2 ? "boundary" : "continuous",
