@@ -98,23 +98,22 @@ static inline void pulse_forms(charging_pulse *p)
                            c * w * v->sine - g * v->cosine, -c * w * v->cosine - g * v->sine, w};
 }
 
-/* End of conduction: the current's zero after its hump, by steps and then Newton inside the bracket. */
+/* End of conduction: the current's zero after its hump, Newton from behind. When the source has come down to
+ * the starting voltage the bus stands above it, so the current is negative there; else it is looked for
+ * later. */
 static inline bool pulse_length(charging_pulse *p)
 {
-    enum { STEPS = 48 };
-    double step = p->half / STEPS, low = 0.0, high = 0.0;
-    for (int k = 1; k <= STEPS && high == 0.0; k++) {
-        double s = k * step;
-        if (pulse_at(&p->line, s) < 0.0)
-            high = s;
-        else
-            low = s;
+    const pulse_form *f = &p->line;
+    double high = p->half - 2.0 * p->start, low = 0.0;
+    for (int k = 0; !(pulse_at(f, high) < 0.0); k++) {
+        if (k == 8) return false;
+        high += 0.25 * p->start;
     }
-    if (high == 0.0) return false;
-    if (low == 0.0) low = 1e-9 * high; /* shorter than a step: the zero at s = 0 itself is not meant */
     double s = high;
     for (int pass = 0; pass < 80; pass++) {
-        double value = pulse_at(&p->line, s), slope = pulse_slope(&p->line, s);
+        double fade = f->exponential * exp(-f->rate * s), co = cos(f->omega * s), si = sin(f->omega * s);
+        double value = f->constant + fade + f->cosine * co + f->sine * si;
+        double slope = -f->rate * fade + f->omega * (f->sine * co - f->cosine * si);
         if (value < 0.0)
             high = s;
         else
@@ -147,12 +146,21 @@ static inline double pulse_miss(charging_pulse *p, double angle)
     return pulse_sag(p) - p->valley;
 }
 
-/* Start angle at which the bus comes back to where it was, Illinois' regula falsi. False: it sags too far. */
+/* Start angle at which the bus comes back to where it was, Illinois' regula falsi between `lowest` and the
+ * crest, or close to the last answer when there is one. False: it sags too far. */
 static inline bool pulse_close(charging_pulse *p, double lowest)
 {
-    double low = lowest, high = 1.5707963267948966, at_low = pulse_miss(p, low),
-           at_high = pulse_miss(p, high - 1e-9);
-    high -= 1e-9;
+    double top = 1.5707963267948966 - 1e-9, last = p->omega * p->start, near = 0.02 * (top - last);
+    double low = fmax(lowest, last - near), high = fmin(top, last + near), at_low, at_high;
+    bool narrow = last > 0.0 && low < high;
+    at_low = narrow ? pulse_miss(p, low) : -1.0;
+    at_high = narrow ? pulse_miss(p, high) : 1.0;
+    if (!(at_low > 0.0 && at_high < 0.0)) {
+        low = lowest;
+        high = top;
+        at_low = pulse_miss(p, low);
+        at_high = pulse_miss(p, high);
+    }
     if (!(at_low > 0.0)) return false;
     if (!(at_high < 0.0)) return true; /* next to no load: the pulse sits on the crest */
     int side = 0;
