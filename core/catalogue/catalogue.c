@@ -99,10 +99,15 @@ static bool already_there(hl_catalogue *catalogue, value_reader *reader, const n
     return true;
 }
 
-/* Parts that were read whole; after a fault in the file the one it fell into is left out silently. */
+/* A fault in the file makes the last part before it doubtful too: it may lack what follows the fault. */
+static bool is_doubtful(const node *parts, const node *key)
+{
+    return !parts->closed && (!key->next->closed || !key->next->next);
+}
+
 static void read_parts(hl_catalogue *catalogue, value_reader *reader, node *parts)
 {
-    if (parts->kind == NODE_BROKEN) return;
+    if (parts->kind == NODE_BROKEN || (parts->kind == NODE_SEQUENCE && !parts->closed)) return;
     if (parts->kind != NODE_MAPPING) {
         value_complain(reader, parts, "parts", "wants a mapping from part names to parts");
         return;
@@ -113,7 +118,7 @@ static void read_parts(hl_catalogue *catalogue, value_reader *reader, node *part
     if (status == HL_BAD_INPUT) reader->complaints += 1 + hl_diagnostics_errors(reader->diagnostics) - before;
     for (const node *key = parts->first; key && key->next; key = key->next->next) {
         if (reader->starved || reader->complaints > COMPLAINTS_MAX) return;
-        if (!key->next->closed || already_there(catalogue, reader, key)) continue;
+        if (is_doubtful(parts, key) || already_there(catalogue, reader, key)) continue;
         hl_part *part = part_read(reader, catalogue->host, key, key->next);
         if (part && !insert(catalogue, part)) reader->starved = true;
     }
@@ -126,15 +131,14 @@ static void check_format(value_reader *reader, const node *from)
     value_complain(reader, from, "heatledger", "this version reads part files marked '%s' only", format_word);
 }
 
-static void read_root(hl_catalogue *catalogue, value_reader *reader, node *root, bool whole)
+static void read_root(hl_catalogue *catalogue, value_reader *reader, node *root)
 {
+    bool whole = root && root->closed;
     static const char *const words[] = {"parts", "heatledger", NULL};
     const node *found[2] = {NULL, NULL};
     if (!root) {
         hl_place place = {reader->file, 1, 1};
-        if (whole)
-            hl_diagnostics_add(reader->diagnostics, HL_ERROR, &place,
-                               "empty; a part file begins with 'parts:'");
+        hl_diagnostics_add(reader->diagnostics, HL_ERROR, &place, "empty; a part file begins with 'parts:'");
         reader->complaints++;
         return;
     }
@@ -171,8 +175,7 @@ hl_status hl_catalogue_read_text(hl_catalogue *catalogue, const char *name, cons
                            .origin = HL_ORIGIN_DATASHEET};
     if (memory && file) {
         status = document_read(memory, file, text ? text : "", text ? length : 0, &root, diagnostics);
-        if (status != HL_NO_MEMORY && (root || status == HL_OK))
-            read_root(catalogue, &reader, root, status == HL_OK);
+        if (status != HL_NO_MEMORY && (root || status == HL_OK)) read_root(catalogue, &reader, root);
     }
     arena_destroy(memory);
     if (status == HL_NO_MEMORY || reader.starved) return no_memory(name, diagnostics);

@@ -43,11 +43,12 @@ static void unknown_key(value_reader *reader, const char *label, const node *key
 {
     excerpt shown = excerpt_of(key->text, key->length);
     const char *near = hl_nearest_word(shown.text, keys);
+    char all[320];
+    words_listed(keys, all, sizeof all);
     if (near)
         value_complain(reader, key, label, "'%s' is not known here; did you mean '%s'?", shown.text, near);
     else
-        value_complain(reader, key, label, "'%s' is not known here; what may stand here begins with '%s'",
-                       shown.text, keys[0]);
+        value_complain(reader, key, label, "'%s' is not known here; known are: %s", shown.text, all);
 }
 
 bool fields_read(value_reader *reader, const char *label, const node *mapping, const char *const *keys,

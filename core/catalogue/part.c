@@ -116,8 +116,8 @@ static void fill_parameters(draft *d, const node *name)
         fill_value(d, hl_model_parameter(d->model, i), from, &d->part->values[i], missing, sizeof missing);
     }
     if (*missing)
-        value_complain(d->reader, name, d->name, "missing, and %s cannot do without: %s", d->model->name,
-                       missing);
+        value_complain(d->reader, name, d->name, "values are missing that %s cannot do without: %s",
+                       d->model->name, missing);
 }
 
 /* A model may have a parameter of the same name as a common one (its own rating, say): then it was read

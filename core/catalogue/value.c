@@ -25,15 +25,18 @@ void value_complain(value_reader *reader, const node *at, const char *label, con
     hl_diagnostics_add(reader->diagnostics, HL_ERROR, &place, "%s%s%s", label, *label ? ": " : "", sentence);
 }
 
-/* "litz, foil, round": as many words as fit. */
-static void list_words(const char *const *words, char *text, size_t size)
+void words_listed(const char *const *words, char *text, size_t size)
 {
+    static const char more[] = ", …";
     size_t used = 0;
     text[0] = '\0';
     for (size_t i = 0; words && words[i]; i++) {
-        int n = snprintf(text + used, size - used, "%s%s", i ? ", " : "", words[i]);
-        if (n < 0 || (size_t)n >= size - used) break;
-        used += (size_t)n;
+        size_t need = strlen(words[i]) + 2;
+        if (used + need + sizeof more > size) {
+            snprintf(text + used, size - used, "%s", more);
+            return;
+        }
+        used += (size_t)snprintf(text + used, size - used, "%s%s", i ? ", " : "", words[i]);
     }
 }
 
@@ -43,7 +46,7 @@ static const char *const origin_words[] = {"estimate", "marking", "datasheet", "
 static int read_word(value_reader *reader, const char *label, const node *from, const char *const *words)
 {
     char all[256];
-    list_words(words, all, sizeof all);
+    words_listed(words, all, sizeof all);
     if (from->kind == NODE_BROKEN || reader->complaints > COMPLAINTS_MAX) return -1;
     if (from->kind != NODE_SCALAR || from->length == 0) {
         value_complain(reader, from, label, "one word is wanted here: %s", all);
@@ -170,7 +173,7 @@ static bool number_fits(const hl_parameter *parameter, double number, char *why,
         size_t n = 0;
         while (parameter->choices && parameter->choices[n]) n++;
         if (number >= 0 && number < (double)n && number == floor(number)) return true;
-        list_words(parameter->choices, text, sizeof text);
+        words_listed(parameter->choices, text, sizeof text);
         snprintf(why, size, "one of these words is wanted, not a number: %s", text);
         return false;
     }

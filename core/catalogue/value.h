@@ -31,6 +31,9 @@ bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *valu
 /* marking, datasheet, bench or estimate; HL_ORIGIN_ABSENT: none of them, and reported. */
 hl_origin origin_read(value_reader *reader, const char *label, const node *from);
 
+/* "litz, foil, round", ended by "…" when not all fit. */
+void words_listed(const char *const *words, char *text, size_t size);
+
 /* Add "label: sentence" at the node's place. */
 void value_complain(value_reader *reader, const node *at, const char *label, const char *format, ...)
     __attribute__((format(printf, 4, 5)));

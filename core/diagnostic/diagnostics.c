@@ -72,7 +72,7 @@ static void drop(hl_diagnostics *diagnostics, hl_severity severity)
     if (severity > diagnostics->worst_dropped) diagnostics->worst_dropped = severity;
     diagnostics->dropped++;
     snprintf(diagnostics->more, sizeof diagnostics->more,
-             "%zu more messages are not shown; mend the first ones and try again", diagnostics->dropped);
+             "%zu more not shown; mend the first ones and try again", diagnostics->dropped);
 }
 
 void hl_diagnostics_add(hl_diagnostics *diagnostics, hl_severity severity, const hl_place *place,

@@ -109,7 +109,7 @@ static bool unknown_unit(const reading *r, size_t number, const char *rest, size
     excerpt shown = excerpt_of(rest, left), digits = excerpt_of(r->text, number);
     if (is_marking(r)) return false;
     describe_wanted(r, wanted, sizeof wanted);
-    if (suggest_unit(rest, left, &r->wanted_unit, near, sizeof near))
+    if (suggest_unit(rest, left, &r->wanted_unit, true, near, sizeof near))
         snprintf(sentence, sizeof sentence, ": '%s' is not a unit known here; did you mean %s %s?",
                  shown.text, digits.text, near);
     else
@@ -126,7 +126,7 @@ static bool wrong_dimension(const reading *r, size_t number, const unit *read, c
     excerpt digits = excerpt_of(r->text, number);
     describe_wanted(r, wanted, sizeof wanted);
     const char *is = name ? name : "another kind of quantity";
-    if (suggest_unit(rest, left, &r->wanted_unit, near, sizeof near))
+    if (suggest_unit(rest, left, &r->wanted_unit, false, near, sizeof near))
         snprintf(sentence, sizeof sentence, " is %s; %s is wanted; did you mean %s %s?", is, wanted,
                  digits.text, near);
     else

@@ -42,11 +42,11 @@ static bool spelled_out(const char *text, size_t length, const unit *wanted, cha
     return false;
 }
 
-/* Letters that differ only in case. */
-static size_t case_slips(const char *a, const char *b, size_t n)
+/* Letters at the front that differ, so that of mohm and Mohm the one with the written prefix is nearer. */
+static size_t differing(const char *a, size_t n, const char *b, size_t m)
 {
     size_t slips = 0;
-    for (size_t i = 0; i < n; i++) slips += a[i] != b[i];
+    for (size_t i = 0; i < n && i < m; i++) slips += a[i] != b[i];
     return slips;
 }
 
@@ -56,18 +56,18 @@ typedef struct best {
 } best;
 
 /* One candidate: an edit weighs more than any number of case slips. */
-static void consider(best *found, const char *text, size_t length, const char *candidate)
+static void consider(best *found, const char *text, size_t length, bool typed, const char *candidate)
 {
     size_t n = strlen(candidate), edits = word_edits(text, length, candidate, n);
-    size_t allowed = (length > n ? length : n) / 3;
+    size_t allowed = typed ? (length > n ? length : n) / 3 : 0;
     if (edits > allowed) return;
-    size_t cost = 100 * edits + (edits == 0 && n == length ? case_slips(text, candidate, n) : 0);
+    size_t cost = 100 * edits + differing(text, length, candidate, n);
     if (cost >= found->cost) return;
     found->cost = cost;
     snprintf(found->text, sizeof found->text, "%s", candidate);
 }
 
-bool suggest_unit(const char *text, size_t length, const unit *wanted, char *near, size_t size)
+bool suggest_unit(const char *text, size_t length, const unit *wanted, bool typed, char *near, size_t size)
 {
     if (length == 0 || length > LENGTH_MAX) return false;
     if (spelled_out(text, length, wanted, near, size)) return true;
@@ -77,7 +77,7 @@ bool suggest_unit(const char *text, size_t length, const unit *wanted, char *nea
             char candidate[24];
             snprintf(candidate, sizeof candidate, "%s%s", prefixes[k], unit_symbol(i));
             bool slow = strcmp(candidate, "mHz") == 0; /* nobody here means a millihertz */
-            if (!slow && is_wanted(candidate, wanted)) consider(&found, text, length, candidate);
+            if (!slow && is_wanted(candidate, wanted)) consider(&found, text, length, typed, candidate);
         }
     }
     if (found.cost == (size_t)-1) return false;

@@ -7,8 +7,9 @@
 
 #include "quantity/unit.h"
 
-/* A unit of the wanted dimension whose text is near to what was written, into near[size]. */
-bool suggest_unit(const char *text, size_t length, const unit *wanted, char *near, size_t size);
+/* A unit of the wanted dimension whose text is near to what was written, into near[size].
+ * typed: letters may differ too, not only their case (for what is no unit at all). */
+bool suggest_unit(const char *text, size_t length, const unit *wanted, bool typed, char *near, size_t size);
 
 /* Edits between two words of at most 64 bytes, case ignored. */
 size_t word_edits(const char *a, size_t n, const char *b, size_t m);

@@ -1,0 +1,15 @@
+/* scarce_memory.h - makes the n-th allocation of this thread fail, to see what is left behind.
+ * A program that uses it has its malloc, calloc and realloc replaced; not with the address sanitizer. */
+#ifndef SCARCE_MEMORY_H
+#define SCARCE_MEMORY_H
+
+#include <stdbool.h>
+
+/* false: the sanitizer owns the allocator, nothing will fail. */
+bool scarce_memory_works(void);
+/* Let `good` allocations pass, then make every one fail until the end; -1: count only. */
+void scarce_memory_begin(long good);
+/* Back to normal; how many allocations were asked for since the beginning. */
+long scarce_memory_end(void);
+
+#endif
