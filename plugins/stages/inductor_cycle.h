@@ -26,7 +26,7 @@ typedef struct inductor_cycle {
     double voltage; /* V, mean wanted at the output */
     size_t states;
     gate_state state[CYCLE_STATES_MAX];
-    double control_limit; /* s; the control is kept in (0, limit] */
+    double control_floor, control_limit; /* s; the control is kept in (floor, limit] */
     /* the solution */
     double control, current, capacitor, period;
     size_t spans;
@@ -227,14 +227,14 @@ static inline bool cycle_newton(inductor_cycle *c, double control, double curren
         cycle_walk w = walk_cycle(c, x[0], x[1], x[2]);
         cycle_equations(c, &w, x[1], x[2], f, m);
         if (!solve_three(m, f, step)) return false;
-        double high = c->control_limit, next = x[0] - step[0];
-        if (!(next > 0.1 * x[0])) next = 0.1 * x[0];
+        double low = c->control_floor, high = c->control_limit, next = x[0] - step[0];
+        if (!(next - low > 0.1 * (x[0] - low))) next = low + 0.1 * (x[0] - low);
         if (next > high) next = x[0] < 0.9 * high ? 0.5 * (x[0] + high) : high;
         double moved = fabs(next - x[0]) / fmax(x[0], 1e-6 * high);
         double size = fabs(x[1]) + fabs(w.i) + c->output.load + 1e-9;
         moved = fmax(moved, fabs(step[1]) / size);
         moved = fmax(moved, fabs(step[2]) / (fabs(c->voltage) + 1e-9));
-        bool held = next == x[0] && fabs(step[0]) > 1e-9 * high;
+        bool held = fabs(x[0] - step[0] - next) > 1e-8 * fabs(next);
         x[0] = next;
         x[1] -= step[1];
         x[2] -= step[2];
@@ -248,6 +248,26 @@ static inline bool cycle_newton(inductor_cycle *c, double control, double curren
         }
     }
     return false;
+}
+
+/* Newton from a guess, and where that fails by way of a stiff output that is softened in steps. */
+static inline bool cycle_settle(inductor_cycle *c, double control, double current, double capacitor)
+{
+    if (cycle_newton(c, control, current, capacitor)) return true;
+    if (!(c->output.elastance > 0.0)) return false;
+    static const double softness[] = {0.0, 0.1, 0.3, 0.6, 1.0};
+    inductor_output real = c->output;
+    bool solved = true;
+    c->control = control;
+    c->current = current;
+    c->capacitor = c->voltage;
+    for (size_t k = 0; k < sizeof softness / sizeof *softness && solved; k++) {
+        c->output.elastance = softness[k] * real.elastance;
+        c->output.esr = softness[k] * real.esr;
+        solved = cycle_newton(c, c->control, c->current, c->capacitor);
+    }
+    c->output = real;
+    return solved;
 }
 
 /* ------------------------------------------------------------- figures -- */
@@ -267,24 +287,32 @@ static inline void widen(double value, double *low, double *high)
     if (value > *high) *high = value;
 }
 
-/* Inner extrema of the current, or of the node voltage u, whose slope is elastance y + esr y'. */
+/* Inner extrema of the current, and of the node voltage u, whose slope is elastance y + esr y': one look at
+ * the ends, or one every half radian over the first turn of a span that rings; what follows is smaller. */
 static inline void span_turns(const inductor_output *o, const inductor_span *n, const inductor_law *law,
                               cycle_figures *f)
 {
-    double slope1, y1 = inductor_at(law, n->i0, n->duration, &slope1) - law->rest, y0 = n->i0 - law->rest;
-    double slope;
-    if ((law->slope > 0.0) != (slope1 > 0.0)) {
-        double t = inductor_crossing(law, n->i0, 0.0, 0.0, 1.0, n->duration);
-        widen(inductor_at(law, n->i0, t, &slope), &f->valley, &f->peak);
-    }
-    if (!n->path.feeds || !(o->elastance > 0.0)) return;
-    double rise0 = o->elastance * y0 + o->esr * law->slope, rise1 = o->elastance * y1 + o->esr * slope1;
-    if ((rise0 > 0.0) != (rise1 > 0.0)) {
-        double t = inductor_crossing(law, n->i0, 0.0, o->elastance, o->esr, n->duration), s, p;
-        double y = inductor_at(law, n->i0, t, &slope) - law->rest;
-        inductor_response(law, t, &s, &p);
-        double v = n->v0 + o->elastance * (y0 * (s + 2.0 * law->a * p) + law->slope * p);
-        widen(v + o->esr * y, &f->lowest, &f->highest);
+    enum { LOOKS = 16 };
+    double t = n->duration, look = t, y0 = n->i0 - law->rest, slope = law->slope;
+    double rise = o->elastance * y0 + o->esr * slope;
+    if (law->w2 * t * t > 0.25) look = 0.5 / sqrt(law->w2);
+    for (int k = 1; k <= LOOKS; k++) {
+        double to = fmin(look * k, t), next_slope, any;
+        double y = inductor_at(law, n->i0, to, &next_slope) - law->rest;
+        double next_rise = o->elastance * y + o->esr * next_slope;
+        if ((slope > 0.0) != (next_slope > 0.0)) {
+            double at = inductor_crossing(law, n->i0, look * (k - 1), to, 0.0, 0.0, 1.0);
+            widen(inductor_at(law, n->i0, at, &any), &f->valley, &f->peak);
+        }
+        if (n->path.feeds && o->elastance > 0.0 && (rise > 0.0) != (next_rise > 0.0)) {
+            double at = inductor_crossing(law, n->i0, look * (k - 1), to, 0.0, o->elastance, o->esr), s, p;
+            inductor_response(law, at, &s, &p);
+            double v = n->v0 + o->elastance * (y0 * (s + 2.0 * law->a * p) + law->slope * p);
+            widen(v + o->esr * (inductor_at(law, n->i0, at, &any) - law->rest), &f->lowest, &f->highest);
+        }
+        slope = next_slope;
+        rise = next_rise;
+        if (!(to < t)) return;
     }
 }
 

@@ -85,7 +85,7 @@ static inline int inductor_series(const inductor_law *law, double t, double coef
 static inline void inductor_response_long(const inductor_law *law, double t, double *s, double *p)
 {
     double a = law->a, w2 = law->w2, d = a * a - w2, q = d * t * t;
-    if (d > 0.0 && q > 0.25) { /* two real rates, the slow one without cancellation */
+    if (d > 0.0 && (q > 0.25 || w2 * t * t < 0.01)) { /* two real rates, the slow one without cancellation */
         double b = sqrt(d), fast = a + b, slow = w2 / fast;
         double rise_slow = slow * t > 1e-300 ? -expm1(-slow * t) / slow : t,
                rise_fast = -expm1(-fast * t) / fast;
@@ -108,7 +108,7 @@ static inline void inductor_response_long(const inductor_law *law, double t, dou
         }
     }
     *s = envelope * odd * t;
-    *p = (1.0 - envelope * even - a * *s) / w2; /* here w2 t^2 is of order one */
+    *p = (1.0 - envelope * even - a * *s) / w2; /* here w2 t^2 is 0.01 or more */
 }
 
 static inline void inductor_response(const inductor_law *law, double t, double *s, double *p)
@@ -172,18 +172,21 @@ static inline void inductor_moments(const inductor_output *o, const inductor_spa
     *second = q2 * t;
 }
 
-/* First time in (0, limit] at which f(t) = alpha y + beta y' is zero, known to change sign up to there:
- * Newton kept inside its bracket. y and y' obey the same equation, so f' needs no more than they do. */
-static inline double inductor_crossing(const inductor_law *law, double i0, double offset, double alpha,
-                                       double beta, double limit)
+/* Time in (low, high] at which f(t) = offset + alpha y + beta y' is zero, known to change sign there: Newton
+ * kept inside its bracket. y and y' obey the same equation, so f' needs no more than they do. */
+static inline double inductor_crossing(const inductor_law *law, double i0, double low, double high,
+                                       double offset, double alpha, double beta)
 {
-    double low = 0.0, high = limit, slope, t, y0 = i0 - law->rest;
-    double f0 = offset + alpha * y0 + beta * law->slope;
-    double rate = alpha * law->slope - beta * (2.0 * law->a * law->slope + law->w2 * y0);
-    t = rate != 0.0 ? -f0 / rate : 0.5 * limit;
+    double slope, t, tolerance = 1e-15 * high;
+    double y = low > 0.0 ? inductor_at(law, i0, low, &slope) - law->rest : i0 - law->rest;
+    if (!(low > 0.0)) slope = law->slope;
+    double f0 = offset + alpha * y + beta * slope;
+    double rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
+    t = rate != 0.0 ? low - f0 / rate : 0.5 * (low + high);
     for (int k = 0; k < 80; k++) {
         if (!(t > low && t < high)) t = 0.5 * (low + high);
-        double y = inductor_at(law, i0, t, &slope) - law->rest, f = offset + alpha * y + beta * slope;
+        y = inductor_at(law, i0, t, &slope) - law->rest;
+        double f = offset + alpha * y + beta * slope;
         if ((f > 0.0) == (f0 > 0.0))
             low = t;
         else
@@ -191,22 +194,24 @@ static inline double inductor_crossing(const inductor_law *law, double i0, doubl
         rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
         double step = rate != 0.0 ? -f / rate : 0.0;
         t += step;
-        if (fabs(step) <= 1e-15 * limit || high - low <= 1e-15 * limit) break;
+        if (fabs(step) <= tolerance || high - low <= tolerance) break;
     }
     return fmin(fmax(t, low), high);
 }
 
-/* Time at which a current of this sign (+1 or -1) comes to zero; the duration itself when it does not. */
+/* Time at which a current of this sign (+1 or -1) comes to zero first; the duration itself when it does not.
+ * With one rate the current is monotone. Otherwise it is looked at every half radian over the first turn:
+ * later minima of a damped ringing lie higher, and two real rates have one extremum before 1/sqrt(w2). */
 static inline double inductor_zero(const inductor_law *law, double i0, double sign, double duration)
 {
-    double slope, end = sign * inductor_at(law, i0, duration, &slope);
-    if (end <= 0.0) return inductor_crossing(law, i0, law->rest, 1.0, 0.0, duration);
-    if (!(law->w2 * duration * duration > 0.25)) return duration;
-    enum { LOOKS = 16 }; /* it rings within the span: it may dip below zero and come back */
-    for (int k = 1; k < LOOKS; k++) {
-        double t = duration * k / LOOKS;
+    enum { LOOKS = 16 };
+    double slope, look = duration;
+    if (law->w2 * duration * duration > 0.25) look = 0.5 / sqrt(law->w2);
+    for (int k = 1; k <= LOOKS; k++) {
+        double t = fmin(look * k, duration);
         if (sign * inductor_at(law, i0, t, &slope) <= 0.0)
-            return inductor_crossing(law, i0, law->rest, 1.0, 0.0, t);
+            return inductor_crossing(law, i0, look * (k - 1), t, law->rest, 1.0, 0.0);
+        if (!(t < duration)) break;
     }
     return duration;
 }

@@ -122,6 +122,7 @@ static void set_states(buck *b, bool skipping)
     c->state[n++] = (gate_state){low_on, high_body, b->forced && !b->diode, rest, skipping ? 1.0 : -1.0};
     if (!b->diode) c->state[n++] = (gate_state){low_body, high_body, false, b->dead_rise, 0.0};
     c->states = n;
+    c->control_floor = skipping ? b->on_time + b->dead_fall + b->dead_rise : 0.0;
     c->control_limit = skipping ? INFINITY : b->on_limit;
 }
 
@@ -238,18 +239,6 @@ static void first_guess(const buck *b, double *on, double *current)
     *on = fmin(fmax(t, 1e-3 * b->on_limit), b->on_limit);
 }
 
-static bool settle(buck *b, double control, double current)
-{
-    inductor_cycle *c = &b->cycle;
-    if (cycle_newton(c, control, current, b->output)) return true;
-    if (!(c->output.elastance > 0.0)) return false;
-    inductor_output soft = c->output; /* first with a stiff output, then on from there */
-    c->output.elastance = c->output.esr = 0.0;
-    bool solved = cycle_newton(c, control, current, b->output);
-    c->output = soft;
-    return solved && cycle_newton(c, c->control, c->current, b->output);
-}
-
 /* On-time of the pulses that skipping holds on to: the stated one, or the one that reaches the stated peak.
  */
 static double skip_on_time(const hl_stage_input *in, const buck *b)
@@ -264,15 +253,25 @@ static double skip_on_time(const hl_stage_input *in, const buck *b)
     return on;
 }
 
-static bool settle_skipping(buck *b, double on)
+/* One pulse of this on-time as often as the load needs one: the period is the unknown. */
+static hl_stage_status settle_skipping(buck *b, double on, bool *solved, hl_stage_output *out)
 {
     double l = b->cycle.output.inductance, peak = (b->input - b->output) * on / l;
     double charge = 0.5 * peak * on * b->input / (b->output + b->part[LOW].voltage);
+    if (!(charge * b->cycle.output.elastance < 0.5 * b->output)) {
+        snprintf(out->reason.text, sizeof out->reason.text,
+                 "one pulse of %.3g us (%.3g A) would lift the output capacitor by %.3g V at an output of "
+                 "%.3g V; state a "
+                 "shorter skip_on_time or smaller skip_peak_current, or more capacitance",
+                 1e6 * on, peak, charge * b->cycle.output.elastance, b->output);
+        return HL_STAGE_INFEASIBLE;
+    }
     b->on_time = on;
     set_states(b, true);
-    double guess = fmax(charge / b->load, on + b->dead_fall + b->dead_rise);
+    double guess = fmax(charge / b->load, 1.5 * b->cycle.control_floor);
     b->cycle.control_limit = 1e3 * guess;
-    return settle(b, guess, 0.0);
+    *solved = cycle_settle(&b->cycle, guess, 0.0, b->output - 0.5 * charge * b->cycle.output.elastance);
+    return HL_STAGE_SOLVED;
 }
 
 static hl_stage_status run(const hl_stage_input *in, buck *b, hl_stage_output *out)
@@ -281,12 +280,14 @@ static hl_stage_status run(const hl_stage_input *in, buck *b, hl_stage_output *o
     if (!(reachable_voltage(b, b->on_limit) > 0.98 * b->output) && b->load > 0.0) return out_of_reach(b, out);
     set_states(b, false);
     first_guess(b, &guess, &current);
-    bool solved = settle(b, guess, current);
+    bool solved = cycle_settle(&b->cycle, guess, current, b->output);
     double skip =
         !b->forced && (int)stated(&in->values[LIGHT_LOAD]) == PULSE_SKIPPING ? skip_on_time(in, b) : 0.0;
     b->on_time = b->cycle.control;
-    if (skip > 0.0 && (!solved || b->on_time < skip) && b->output < b->input)
-        solved = settle_skipping(b, skip);
+    if (skip > 0.0 && (!solved || b->on_time < skip) && b->output < b->input) {
+        hl_stage_status status = settle_skipping(b, skip, &solved, out);
+        if (status != HL_STAGE_SOLVED) return status;
+    }
     if (!solved) {
         if (!(reachable_voltage(b, b->on_limit) > 1.0001 * b->output)) return out_of_reach(b, out);
         return refuse(out, "no steady cycle was found that gives %.4g V at %.4g A", b->output,
