@@ -1,0 +1,139 @@
+/* spectrum.h - loss and impedance of a capacitor from its equivalent circuit, line by line of the ripple:
+ *
+ *   Z(f) = R_s(f, T) + tan_d / (w C) + j (w L - 1 / (w C))
+ *   P    = sum over lines of I_rms^2 (R_s + tan_d / (w C))
+ *
+ * R_s: metal, electrolyte; tan_d: loss factor of the dielectric, constant over frequency.
+ * source: series equivalent circuit, IEC 60384-1 (fixed capacitors, definitions of ESR and tan delta).
+ * Never from one lumped rms: the same rms at 100 Hz and at 100 kHz differs in loss by factors. */
+#ifndef SPECTRUM_H
+#define SPECTRUM_H
+
+#include <math.h>
+#include <stdio.h>
+
+#include "heatledger/plugin.h"
+
+/* clang-format off */
+#define ROW(name, unit, flags, fallback, low, high, meaning, source) \
+    {name, unit, HL_NUMBER, flags, fallback, low, high, NULL, NULL, meaning, source}
+#define CURVE_ROW(name, unit, low, high, over, meaning, source) \
+    {name, unit, HL_CURVE, 0, 0, low, high, over, NULL, meaning, source}
+/* clang-format on */
+
+static const double two_pi = 6.283185307179586;
+/* Hz: a line below this carries no ripple worth the name; keeps 1 / (w C) finite. */
+static const double lowest_frequency = 1e-3;
+
+typedef struct series_circuit {
+    double capacitance;             /* F */
+    double resistance;              /* ohm, R_s at the temperature asked */
+    double resistance_slope;        /* ohm/K */
+    double loss_factor;             /* tan_d of the dielectric, at that temperature */
+    double loss_factor_slope;       /* 1/K */
+    const hl_curve *over_frequency; /* factor of R_s over Hz; NULL or empty: 1 */
+    const hl_curve *loss_curve;     /* tan_d over Hz in place of loss_factor; NULL or empty: none */
+} series_circuit;
+
+static inline double given_or(const hl_value *value, double otherwise)
+{
+    return value->given ? value->number : otherwise;
+}
+
+static inline double line_at_least(double frequency)
+{
+    return frequency > lowest_frequency ? frequency : lowest_frequency;
+}
+
+/* Both resistances at f, ohm. */
+static inline void series_resistance(const series_circuit *c, double frequency, double *metal,
+                                     double *dielectric, bool *outside)
+{
+    double f = line_at_least(frequency), tangent = c->loss_factor, factor = 1.0;
+    if (c->over_frequency && c->over_frequency->n) factor = hl_curve_at(c->over_frequency, f, NULL, outside);
+    if (c->loss_curve && c->loss_curve->n) tangent = hl_curve_at(c->loss_curve, f, NULL, outside);
+    *metal = c->resistance * factor;
+    *dielectric = tangent / (two_pi * f * c->capacitance);
+}
+
+static inline void series_loss(const series_circuit *c, const hl_stress *s, hl_loss *out)
+{
+    double ohmic = 0.0, lossy = 0.0;
+    bool outside = false;
+    if (!s->line_frequency || !s->line_rms_squared) return;
+    if ((!c->over_frequency || !c->over_frequency->n) && (!c->loss_curve || !c->loss_curve->n)) {
+        double all = 0.0, by_frequency = 0.0; /* the vector loop: nothing to look up */
+        for (size_t k = 0; k < s->lines; k++) {
+            all += s->line_rms_squared[k];
+            by_frequency += s->line_rms_squared[k] / line_at_least(s->line_frequency[k]);
+        }
+        ohmic = c->resistance * all;
+        lossy = c->loss_factor * by_frequency / (two_pi * c->capacitance);
+    } else {
+        for (size_t k = 0; k < s->lines; k++) {
+            double metal, dielectric;
+            bool beyond = false;
+            if (!(s->line_rms_squared[k] > 0.0)) continue;
+            series_resistance(c, s->line_frequency[k], &metal, &dielectric, &beyond);
+            ohmic += s->line_rms_squared[k] * metal;
+            lossy += s->line_rms_squared[k] * dielectric;
+            outside = outside || beyond;
+        }
+    }
+    out->watts[HL_ESR] += ohmic;
+    out->watts[HL_DIELECTRIC] += lossy;
+    if (c->resistance > 0.0) out->slope += ohmic * c->resistance_slope / c->resistance;
+    if (c->loss_factor > 0.0) out->slope += lossy * c->loss_factor_slope / c->loss_factor;
+    if (outside) out->flags |= HL_OUTSIDE_CURVE;
+}
+
+static inline void series_impedance(const series_circuit *c, double inductance, double frequency,
+                                    double *real, double *imaginary)
+{
+    double metal, dielectric, w = two_pi * line_at_least(frequency);
+    series_resistance(c, frequency, &metal, &dielectric, NULL);
+    *real = metal + dielectric;
+    *imaginary = w * inductance - 1.0 / (w * c->capacitance);
+}
+
+/* A: rms of all lines. */
+static inline double ripple_rms(const hl_stress *s)
+{
+    double sum = 0.0;
+    if (!s->line_rms_squared) return 0.0;
+    for (size_t k = 0; k < s->lines; k++) sum += s->line_rms_squared[k];
+    return sqrt(sum);
+}
+
+/* V: rms of the alternating voltage the lines make across C. */
+static inline double ripple_voltage(const hl_stress *s, double capacitance)
+{
+    double sum = 0.0;
+    if (!s->line_rms_squared || !s->line_frequency) return 0.0;
+    for (size_t k = 0; k < s->lines; k++) {
+        double w = two_pi * line_at_least(s->line_frequency[k]);
+        sum += s->line_rms_squared[k] / (w * w);
+    }
+    return sqrt(sum) / capacitance;
+}
+
+static inline double highest_voltage(const hl_stress *s)
+{
+    return fmax(fabs(s->voltage_dc), fabs(s->voltage_peak));
+}
+
+/* Leakage: V I at the stated voltage, falling with voltage in proportion. */
+static inline void leakage_loss(double current, double rated, const hl_stress *s, hl_loss *out)
+{
+    if (rated > 0.0) out->watts[HL_LEAKAGE] += current * s->voltage_dc * s->voltage_dc / rated;
+}
+
+static inline bool capacitor_sound(double capacitance, double rated, hl_reason *reason)
+{
+    if (capacitance > 0.0 && rated > 0.0) return true;
+    snprintf(reason->text, sizeof reason->text,
+             "capacitance %.3g F and rated voltage %.3g V must be positive", capacitance, rated);
+    return false;
+}
+
+#endif
