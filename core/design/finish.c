@@ -54,11 +54,12 @@ static void unknown_feed(build *b, const hl_place *place, const char *what, cons
                          const char *fed_by)
 {
     const hl_draft *draft = b->draft;
-    const char **words = calloc(draft->stages.n + 2, sizeof *words);
+    const char **words = calloc(draft->stages.n + 3, sizeof *words);
     const char *near = NULL;
     if (words) {
         for (size_t i = 0; i < draft->stages.n; i++) words[i] = LIST_AT(draft->stages, draft_stage, i)->name;
         words[draft->stages.n] = "mains";
+        words[draft->stages.n + 1] = "source";
         near = hl_nearest_word(fed_by, words);
     }
     WRONG(b, place, "%s '%s' is fed by '%s', which no stage is named; %s%s%s", what, name, fed_by,

@@ -78,4 +78,56 @@ port("usb_c_2", { voltage = "20 V", current = "2.25 A", frequency = "360 kHz",
 port("usb_a", { voltage = "5 V", current = "2.4 A", frequency = "360 kHz",
   inductor = part.buck_inductor_small, polymer = part.output_polymer_low })
 
+-- --------------------------------------------------------------------- heat --
+-- Lengths in the outer coordinates of the case: x along its length, y across, z up.
+
+charger:box { size = "112 x 76 x 36 mm", wall = "2.4 mm", material = "polycarbonate", fill = "air", up = "z1" }
+
+-- Two layers of 70 um copper, a little under half of it etched away.
+charger:board "main" { low = "5 x 5 x 8 mm", high = "107 x 71 x 9.6 mm", copper = "140 um", coverage = 0.55 }
+
+-- Bodies stand on the board (z = 9.6 mm) or hang below it (8 mm); `at` is the middle of the body.
+local function on_top(item, x, y, height, extra)
+  local options = { at = ("%g x %g x %g mm"):format(x, y, 9.6 + height / 2), board = "main" }
+  for key, value in pairs(extra or {}) do options[key] = value end
+  charger:place(item)(options)
+end
+local function below(item, x, y, height, extra)
+  local options = { at = ("%g x %g x %g mm"):format(x, y, 8 - height / 2), board = "main" }
+  for key, value in pairs(extra or {}) do options[key] = value end
+  charger:place(item)(options)
+end
+
+on_top("filter.fuse", 12, 12, 8)
+on_top("filter.varistor", 12, 24, 14)
+on_top("filter.thermistor", 12, 36, 13)
+on_top("filter.x_capacitor", 17, 52, 14)
+on_top("filter.common_mode_choke", 28, 16, 20)
+on_top("filter.second_common_mode_choke", 26, 36, 14)
+on_top("filter.second_x_capacitor", 17, 64, 12)
+below("filter.discharge_resistor", 16, 58, 0.6)
+on_top("bridge.rectifier", 33, 52, 10)
+on_top("bridge.film", 34, 64, 12)
+on_top("pfc.boost_inductor", 55, 22, 22)
+below("pfc.switch", 52, 42, 0.85, { pad = "z0", pad_resistance = "9 K/W" })
+below("pfc.rectifier", 62, 42, 2.3)
+on_top("pfc.bulk", 50, 58, 16, { size = "32 x 32 x 16 mm" }) -- two cans lying side by side
+below("llc.switch", 74, 42, 2.3, { pad = "z0", pad_resistance = "9 K/W" })
+on_top("llc.resonant_capacitor", 73, 10, 15)
+on_top("llc.transformer", 82, 32, 22)
+below("llc.rectifier", 88, 50, 1, { pad = "z0", pad_resistance = "9 K/W" })
+on_top("llc.polymer", 76, 60, 12)
+below("llc.ceramic", 82, 62, 1.6)
+
+local lane = { usb_c_1 = 62, usb_c_2 = 38, usb_a = 14 } -- y of each port at the far end
+for name, y in pairs(lane) do
+  below(name .. "_buck.high_switch", 93, y - 3, 1)
+  below(name .. "_buck.low_switch", 93, y + 3, 1)
+  on_top(name .. "_buck.inductor", 96, y, 5)
+  on_top(name .. "_buck.polymer", 102, y - 6, 8)
+  below(name .. "_buck.ceramic", 99, y + 4, 1.6)
+  below(name .. "_switch.switch", 102, y, 1)
+  below(name .. "_switch.sense_resistor", 104, y + 5, 0.6)
+end
+
 return charger

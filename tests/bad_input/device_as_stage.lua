@@ -3,5 +3,5 @@
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
 a:supply { voltage = "48 V" }
-a:stage "load" { model = "resistor", fed_by = "source" }
+a:stage "consumer" { model = "resistor", fed_by = "source" }
 return a

@@ -1,5 +1,5 @@
 -- exit: 1
--- expect: lua_error.lua:5
+-- expect: lua_error.lua:6
 -- expect: attempt to
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"

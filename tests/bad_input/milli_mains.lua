@@ -1,8 +1,8 @@
 -- exit: 1
--- expect: mains voltage
+-- expect: source voltage
 -- expect: outside
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
 a:mains { voltage = "230 mV", frequency = "50 Hz" }
-a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+a:stage "consumer" { model = "housekeeping", fed_by = "source", power = "1 W" }
 return a

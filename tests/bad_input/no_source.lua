@@ -3,5 +3,5 @@
 -- expect: state the mains voltage
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
-a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+a:stage "consumer" { model = "housekeeping", fed_by = "source", power = "1 W" }
 return a

@@ -4,5 +4,5 @@
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
 a:mains { voltage = "230", frequency = "50 Hz" }
-a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+a:stage "consumer" { model = "housekeeping", fed_by = "source", power = "1 W" }
 return a

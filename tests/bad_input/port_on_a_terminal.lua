@@ -3,6 +3,6 @@
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
 a:supply { voltage = "48 V" }
-a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
-a:port "out" { fed_by = "load", voltage = "5 V", current = "1 A" }
+a:stage "consumer" { model = "housekeeping", fed_by = "source", power = "1 W" }
+a:port "out" { fed_by = "consumer", voltage = "5 V", current = "1 A" }
 return a

@@ -1,8 +1,8 @@
 -- exit: 1
--- expect: stage name 'load' is taken already
+-- expect: stage name 'consumer' is taken already
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
 a:supply { voltage = "48 V" }
-a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
-a:stage "load" { model = "housekeeping", fed_by = "source", power = "1 W" }
+a:stage "consumer" { model = "housekeeping", fed_by = "source", power = "1 W" }
+a:stage "consumer" { model = "housekeeping", fed_by = "source", power = "1 W" }
 return a

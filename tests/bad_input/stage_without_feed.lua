@@ -3,5 +3,5 @@
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
 a:supply { voltage = "48 V" }
-a:stage "load" { model = "housekeeping", power = "1 W" }
+a:stage "consumer" { model = "housekeeping", power = "1 W" }
 return a
