@@ -5,12 +5,8 @@
  * zero. The on-time is solved so that the mean output voltage is the one wanted. docs/theory/buck.md source:
  * R. W. Erickson, D. Maksimovic, Fundamentals of Power Electronics, 2nd ed. 2001, ch. 2, 3 and 5 (modes and
  * averages); the exact currents by inductor_cycle.h */
-#include <math.h>
-#include <stdio.h>
-
 #include "heatledger/plugin.h"
-#include "inductor_waves.h"
-#include "slot_terminal.h"
+#include "switched_stage.h"
 
 enum { HIGH, LOW, INDUCTOR, SENSE, SLOTS };
 enum { IN_HIGH = 1, IN_LOW = 2, IN_LOW_BODY = 4, IN_HIGH_BODY = 8 }; /* bits of inductor_path.who */
@@ -30,7 +26,6 @@ enum {
     COMMUTATION_SLOPE,
     PARAMETERS
 };
-enum { FORCED_CONTINUOUS, DIODE_EMULATION, PULSE_SKIPPING };
 static const char *const light_loads[] = {"forced_continuous", "diode_emulation", "pulse_skipping", NULL};
 
 /* clang-format off */
@@ -58,139 +53,69 @@ static const hl_slot slots[SLOTS] = {
 /* clang-format on */
 
 typedef struct buck {
-    inductor_cycle cycle;
-    cycle_figures figures;
-    hl_terminal part[SLOTS];
-    double input, output, load; /* V, V, A of one phase */
-    double period, dead_fall, dead_rise, on_limit;
-    double on_time;
-    unsigned phases;
+    switched_stage is;
+    hl_terminal high, low;
+    double dead_fall, dead_rise;
     bool diode, forced;
 } buck;
-
-static double stated(const hl_value *value)
-{
-    return value->given && isfinite(value->number) ? value->number : 0.0;
-}
-
-static unsigned phases_of(const hl_value *values)
-{
-    double n = stated(&values[PHASES]);
-    return !(n >= 1.5) ? 1u : n >= WAVE_PHASES_MAX ? WAVE_PHASES_MAX : (unsigned)lround(n);
-}
 
 static unsigned positions(const hl_value *values, size_t slot)
 {
     (void)slot;
-    return phases_of(values);
-}
-
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
+    return phases_stated(&values[PHASES]);
 }
 
 /* --------------------------------------------------------------- circuit -- */
 
-static double series_resistance(const buck *b)
-{
-    return b->part[INDUCTOR].winding_resistance[0] + b->part[SENSE].resistance;
-}
-
 static inductor_path path_of(const buck *b, double source, double resistance, unsigned who)
 {
-    return (inductor_path){source, resistance + series_resistance(b), true, who};
+    return (inductor_path){source, resistance + b->is.winding + b->is.sense, true, who};
 }
 
 /* The gate states of one cycle. The control is the on-time, or with `skipping` the time from pulse to pulse.
  */
 static void set_states(buck *b, bool skipping)
 {
-    const hl_terminal *high = &b->part[HIGH], *low = &b->part[LOW];
-    inductor_path on = path_of(b, b->input - high->voltage, high->resistance, IN_HIGH);
-    inductor_path low_body = path_of(b, -low->reverse_voltage, low->reverse_resistance, IN_LOW_BODY);
+    double input = b->is.input, on_time = b->is.on_time;
+    inductor_path on = path_of(b, input - b->high.voltage, b->high.resistance, IN_HIGH);
+    inductor_path low_body = path_of(b, -b->low.reverse_voltage, b->low.reverse_resistance, IN_LOW_BODY);
     inductor_path high_body =
-        path_of(b, b->input + high->reverse_voltage, high->reverse_resistance, IN_HIGH_BODY);
-    inductor_path low_on = path_of(b, -low->voltage, low->resistance, IN_LOW);
-    inductor_cycle *c = &b->cycle;
-    double rate = skipping ? 0.0 : 1.0, base = skipping ? b->on_time : 0.0;
-    double rest = (skipping ? -b->on_time : b->period) - b->dead_fall - b->dead_rise;
+        path_of(b, input + b->high.reverse_voltage, b->high.reverse_resistance, IN_HIGH_BODY);
+    inductor_path low_on = path_of(b, -b->low.voltage, b->low.resistance, IN_LOW);
+    inductor_cycle *c = &b->is.cycle;
+    double rate = skipping ? 0.0 : 1.0, base = skipping ? on_time : 0.0;
+    double rest = (skipping ? -on_time : b->is.period) - b->dead_fall - b->dead_rise;
     size_t n = 0;
     c->state[n++] = (gate_state){on, on, true, base, rate};
     if (!b->diode) c->state[n++] = (gate_state){low_body, high_body, false, b->dead_fall, 0.0};
     c->state[n++] = (gate_state){low_on, high_body, b->forced && !b->diode, rest, skipping ? 1.0 : -1.0};
     if (!b->diode) c->state[n++] = (gate_state){low_body, high_body, false, b->dead_rise, 0.0};
     c->states = n;
-    c->control_floor = skipping ? b->on_time + b->dead_fall + b->dead_rise : 0.0;
-    c->control_limit = skipping ? INFINITY : b->on_limit;
+    c->control_floor = skipping ? on_time + b->dead_fall + b->dead_rise : 0.0;
+    c->control_limit = b->is.on_limit;
 }
 
-static hl_stage_status look_at_parts(const hl_stage_input *in, buck *b, hl_stage_output *out)
-{
-    b->part[HIGH] = slot_terminal(&in->slot[HIGH], b->input);
-    b->part[LOW] = slot_terminal(&in->slot[LOW], b->input);
-    b->part[INDUCTOR] = slot_terminal(&in->slot[INDUCTOR], 0.0);
-    b->part[SENSE] = slot_terminal(&in->slot[SENSE], 0.0);
-    b->diode = slot_filled(&in->slot[LOW]) && in->slot[LOW].device->family == HL_FAMILY_DIODE;
-    double inductance = stated(&in->values[INDUCTANCE]);
-    if (!(inductance > 0.0)) inductance = b->part[INDUCTOR].inductance;
-    if (!(inductance > 0.0) || !isfinite(inductance))
-        return refuse(
-            out, "the buck inductor has no inductance; state it at the part or as inductance of the stage", 0,
-            0);
-    double sum = series_resistance(b);
-    for (int s = HIGH; s <= LOW; s++) {
-        const hl_terminal *t = &b->part[s];
-        if (!(t->resistance >= 0.0 && t->voltage >= 0.0 && t->reverse_resistance >= 0.0 &&
-              t->reverse_voltage >= 0.0))
-            sum = NAN;
-        sum += t->resistance + t->voltage + t->reverse_resistance + t->reverse_voltage;
-    }
-    if (!(sum >= 0.0) || !isfinite(sum))
-        return refuse(
-            out, "a part of the buck stage shows a resistance or drop that is negative or no number", 0, 0);
-    bool stiff = b->phases > 1 || !(in->output_capacitance > 0.0) || !isfinite(in->output_capacitance);
-    b->cycle.output = (inductor_output){.inductance = inductance,
-                                        .elastance = stiff ? 0.0 : 1.0 / in->output_capacitance,
-                                        .esr = !stiff && in->output_esr > 0.0 ? in->output_esr : 0.0,
-                                        .load = b->load};
-    b->cycle.voltage = b->output;
-    return HL_STAGE_SOLVED;
-}
-
-static hl_stage_status look_at_input(const hl_stage_input *in, buck *b, hl_stage_output *out)
+static hl_stage_status look(const hl_stage_input *in, buck *b, hl_stage_output *out)
 {
     const hl_value *v = in->values;
-    b->input = in->input_voltage;
-    b->output = v[OUTPUT_VOLTAGE].given ? v[OUTPUT_VOLTAGE].number : in->output_voltage;
-    if (!(b->output > 0.0) || !isfinite(b->output))
-        return refuse(out,
-                      "nothing says which voltage the buck stage gives; state its output_voltage, or let a "
-                      "port ask for one",
-                      0, 0);
-    if (!(b->input > 0.0) || !isfinite(b->input))
-        return refuse(out, "no input voltage is there (%.4g V)", b->input, 0);
-    double f = stated(&v[FREQUENCY]);
-    if (!(f > 0.0)) return refuse(out, "a switching frequency of %.4g Hz does not run a buck stage", f, 0);
-    if (!(in->load.current >= 0.0) || !isfinite(in->load.current) || !isfinite(in->extra_loss))
-        return refuse(out, "the load of the buck stage is no number, or negative (%.4g A)", in->load.current,
-                      0);
-    b->phases = phases_of(v);
-    b->load = in->load.current / b->phases;
-    b->period = 1.0 / f;
-    hl_stage_status status = look_at_parts(in, b, out);
+    b->is.kind = "buck";
+    b->is.phases = phases_stated(&v[PHASES]);
+    b->is.drawn = IN_HIGH | IN_HIGH_BODY;
+    b->is.fed = ~0u;
+    hl_stage_status status = look_at_demand(in, &v[OUTPUT_VOLTAGE], &v[FREQUENCY], &b->is, out);
+    if (status == HL_STAGE_SOLVED)
+        status = look_at_inductor(in, INDUCTOR, SENSE, &v[INDUCTANCE], &b->is, out);
     if (status != HL_STAGE_SOLVED) return status;
+    b->high = slot_terminal(&in->slot[HIGH], b->is.input);
+    b->low = slot_terminal(&in->slot[LOW], b->is.input);
+    b->diode = slot_filled(&in->slot[LOW]) && in->slot[LOW].device->family == HL_FAMILY_DIODE;
+    if (!part_sound(&b->high) || !part_sound(&b->low))
+        return refuse(out, "a part of the %s stage shows a resistance or drop that is negative or no number",
+                      b->is.kind, 0, 0);
     b->dead_fall = b->diode ? 0.0 : fmax(stated(&v[DEAD_FALL]), 0.0);
     b->dead_rise = b->diode ? 0.0 : fmax(stated(&v[DEAD_RISE]), 0.0);
     b->forced = !b->diode && (int)stated(&v[LIGHT_LOAD]) == FORCED_CONTINUOUS;
-    double duty = stated(&v[MAXIMUM_DUTY]);
-    b->on_limit = b->period * (duty > 0.0 ? fmin(duty, 1.0) : 1.0);
-    b->on_limit = fmin(b->on_limit, b->period - b->dead_fall - b->dead_rise);
-    if (!(b->on_limit > 0.0))
-        return refuse(out, "the dead times of %.3g ns leave no on-time in a period of %.3g ns",
-                      1e9 * (b->dead_fall + b->dead_rise), 1e9 * b->period);
-    return HL_STAGE_SOLVED;
+    return limit_on_time(&v[MAXIMUM_DUTY], b->dead_fall + b->dead_rise, &b->is, out);
 }
 
 /* ----------------------------------------------------------------- solve -- */
@@ -199,149 +124,91 @@ static hl_stage_status look_at_input(const hl_stage_input *in, buck *b, hl_stage
  * source: Erickson and Maksimovic (2001), sect. 3.2 to 3.5 */
 static double reachable_voltage(const buck *b, double on)
 {
-    const hl_terminal *high = &b->part[HIGH], *low = &b->part[LOW];
-    double i = b->load, dead = b->dead_fall + b->dead_rise, off = b->period - on - dead;
-    double area = on * (b->input - high->voltage - high->resistance * i) -
-                  off * (low->voltage + low->resistance * i) -
-                  dead * (low->reverse_voltage + low->reverse_resistance * i);
-    return area / b->period - series_resistance(b) * i;
+    double i = b->is.load, dead = b->dead_fall + b->dead_rise, off = b->is.period - on - dead;
+    double area = on * (b->is.input - b->high.voltage - b->high.resistance * i) -
+                  off * (b->low.voltage + b->low.resistance * i) -
+                  dead * (b->low.reverse_voltage + b->low.reverse_resistance * i);
+    return area / b->is.period - (b->is.winding + b->is.sense) * i;
 }
 
 static hl_stage_status out_of_reach(const buck *b, hl_stage_output *out)
 {
-    snprintf(out->reason.text, sizeof out->reason.text,
-             "asks for %.4g V, but from %.4g V at %.4g A the largest duty ratio of %.1f %% reaches at most "
-             "%.4g V after the "
-             "drops; lower the output voltage or the load, or raise the input or maximum_duty",
-             b->output, b->input, b->load * b->phases, 100.0 * b->on_limit / b->period,
-             reachable_voltage(b, b->on_limit));
+    snprintf(
+        out->reason.text, sizeof out->reason.text,
+        "asks for %.4g V, but from %.4g V at %.4g A the largest duty ratio of %.1f %% reaches at most %.4g V "
+        "after the drops; lower the output voltage or the load, or raise the input or maximum_duty",
+        b->is.output, b->is.input, b->is.load * b->is.phases, 100.0 * b->is.on_limit / b->is.period,
+        reachable_voltage(b, b->is.on_limit));
     return HL_STAGE_INFEASIBLE;
 }
 
-/* Where Newton starts: volt-seconds of the two modes with lossless parts.
+/* Where Newton starts: volt-seconds of the two modes.
  * source: Erickson and Maksimovic (2001), eq. 2.24 (continuous), 5.21 (discontinuous) */
 static void first_guess(const buck *b, double *on, double *current)
 {
-    double l = b->cycle.output.inductance, full = b->period,
-           slope = reachable_voltage(b, full) - reachable_voltage(b, 0.0);
-    double t = (b->output - reachable_voltage(b, 0.0)) / slope * full;
-    double fall = (b->output + b->part[LOW].voltage) / l, rise = (b->input - b->output) / l;
-    double ripple = fall * (full - t);
-    *current = b->load - 0.5 * ripple;
+    double l = b->is.cycle.output.inductance, full = b->is.period, least = reachable_voltage(b, 0.0);
+    double t = (b->is.output - least) / (reachable_voltage(b, full) - least) * full;
+    double fall = (b->is.output + b->low.voltage) / l, rise = (b->is.input - b->is.output) / l;
+    *current = b->is.load - 0.5 * fall * (full - t);
     if (!b->forced && *current < 0.0 && rise > 0.0) {
         *current = 0.0;
-        t = sqrt(2.0 * b->load * full * fall / (rise * (rise + fall)));
+        t = sqrt(2.0 * b->is.load * full * fall / (rise * (rise + fall)));
     } else if (*current < 0.0) { /* the current reverses: the second dead time lifts the node to the input */
-        t -= b->dead_rise * (b->input + b->part[HIGH].reverse_voltage + b->part[LOW].reverse_voltage) /
-             b->input;
+        t -= b->dead_rise * (b->is.input + b->high.reverse_voltage + b->low.reverse_voltage) / b->is.input;
         *current += b->dead_rise * rise;
     }
-    *on = fmin(fmax(t, 1e-3 * b->on_limit), b->on_limit);
+    *on = fmin(fmax(t, 1e-3 * b->is.on_limit), b->is.on_limit);
 }
 
-/* On-time of the pulses that skipping holds on to: the stated one, or the one that reaches the stated peak.
- */
-static double skip_on_time(const hl_stage_input *in, const buck *b)
+static hl_stage_status skip(const hl_stage_input *in, buck *b, bool *solved, hl_stage_output *out)
 {
-    double on = stated(&in->values[SKIP_ON_TIME]), peak = stated(&in->values[SKIP_PEAK]);
-    if (peak > 0.0) {
-        inductor_path path = path_of(b, b->input - b->part[HIGH].voltage, b->part[HIGH].resistance, IN_HIGH);
-        double r = path.resistance, l = b->cycle.output.inductance, drive = path.source - b->output;
-        if (drive > r * peak)
-            on = fmax(on, r * peak < 1e-6 * drive ? l * peak / drive : -l / r * log1p(-r * peak / drive));
-    }
-    return on;
-}
-
-/* One pulse of this on-time as often as the load needs one: the period is the unknown. */
-static hl_stage_status settle_skipping(buck *b, double on, bool *solved, hl_stage_output *out)
-{
-    double l = b->cycle.output.inductance, peak = (b->input - b->output) * on / l;
-    double charge = 0.5 * peak * on * b->input / (b->output + b->part[LOW].voltage);
-    if (!(charge * b->cycle.output.elastance < 0.5 * b->output)) {
-        snprintf(out->reason.text, sizeof out->reason.text,
-                 "one pulse of %.3g us (%.3g A) would lift the output capacitor by %.3g V at an output of "
-                 "%.3g V; state a "
-                 "shorter skip_on_time or smaller skip_peak_current, or more capacitance",
-                 1e6 * on, peak, charge * b->cycle.output.elastance, b->output);
-        return HL_STAGE_INFEASIBLE;
-    }
-    b->on_time = on;
+    double resistance = b->high.resistance + b->is.winding + b->is.sense,
+           drive = b->is.input - b->high.voltage - b->is.output;
+    double l = b->is.cycle.output.inductance;
+    double on = skip_on_time(&in->values[SKIP_ON_TIME], &in->values[SKIP_PEAK], drive, resistance, l);
+    if (!(drive > 0.0) || !(on > 0.0) || (*solved && b->is.on_time >= on)) return HL_STAGE_SOLVED;
+    b->is.on_time = on;
     set_states(b, true);
-    double guess = fmax(charge / b->load, 1.5 * b->cycle.control_floor);
-    b->cycle.control_limit = 1e3 * guess;
-    *solved = cycle_settle(&b->cycle, guess, 0.0, b->output - 0.5 * charge * b->cycle.output.elastance);
-    return HL_STAGE_SOLVED;
+    double charge = 0.5 * on * on * drive / l * b->is.input / (b->is.output + b->low.voltage);
+    return settle_skipping(&b->is, charge, solved, out);
 }
 
 static hl_stage_status run(const hl_stage_input *in, buck *b, hl_stage_output *out)
 {
-    double guess, current;
-    if (!(reachable_voltage(b, b->on_limit) > 0.98 * b->output) && b->load > 0.0) return out_of_reach(b, out);
+    double guess, current, least = stated(&in->values[MINIMUM_ON_TIME]);
+    if (!(reachable_voltage(b, b->is.on_limit) > 0.98 * b->is.output) && b->is.load > 0.0)
+        return out_of_reach(b, out);
     set_states(b, false);
     first_guess(b, &guess, &current);
-    bool solved = cycle_settle(&b->cycle, guess, current, b->output);
-    double skip =
-        !b->forced && (int)stated(&in->values[LIGHT_LOAD]) == PULSE_SKIPPING ? skip_on_time(in, b) : 0.0;
-    b->on_time = b->cycle.control;
-    if (skip > 0.0 && (!solved || b->on_time < skip) && b->output < b->input) {
-        hl_stage_status status = settle_skipping(b, skip, &solved, out);
+    bool solved = cycle_settle(&b->is.cycle, guess, current, b->is.output);
+    b->is.on_time = b->is.cycle.control;
+    if (!b->forced && (int)stated(&in->values[LIGHT_LOAD]) == PULSE_SKIPPING) {
+        hl_stage_status status = skip(in, b, &solved, out);
         if (status != HL_STAGE_SOLVED) return status;
     }
-    if (!solved) {
-        if (!(reachable_voltage(b, b->on_limit) > 1.0001 * b->output)) return out_of_reach(b, out);
-        return refuse(out, "no steady cycle was found that gives %.4g V at %.4g A", b->output,
-                      b->load * b->phases);
-    }
-    double least = stated(&in->values[MINIMUM_ON_TIME]);
-    if (b->on_time < least * (1.0 - 1e-9))
+    if (!solved && !(reachable_voltage(b, b->is.on_limit) > 1.0001 * b->is.output))
+        return out_of_reach(b, out);
+    if (!solved)
+        return refuse(out, "no steady cycle of the %s stage was found that gives %.4g V at %.4g A",
+                      b->is.kind, b->is.output, b->is.load * b->is.phases);
+    if (b->is.on_time < least * (1.0 - 1e-9))
         return refuse(out,
-                      "needs an on-time of %.3g ns but the controller makes at least %.3g ns; lower the "
-                      "frequency or let it skip pulses",
-                      1e9 * b->on_time, 1e9 * least);
+                      "the %s stage needs an on-time of %.3g ns but the controller makes at least %.3g ns; "
+                      "lower the frequency or let it skip pulses",
+                      b->is.kind, 1e9 * b->is.on_time, 1e9 * least);
     return HL_STAGE_SOLVED;
 }
 
 /* --------------------------------------------------------------- figures -- */
 
-static void say(hl_stage_output *out, const char *name, const char *unit, double value)
-{
-    if (out->quantities < HL_QUANTITIES_MAX)
-        out->quantity[out->quantities++] = (hl_quantity){name, unit, value};
-}
-
 enum { FIG_HIGH, FIG_LOW, FIG_LOW_BODY, FIG_HIGH_BODY }; /* bit numbers of IN_... */
 
-typedef struct losses {
-    double high, low, body, winding, sense, esr; /* W, one phase */
-} losses;
-
-static losses losses_of(const buck *b)
+static void report(const buck *b, const switched_waves *a, hl_stage_output *out)
 {
-    const cycle_figures *f = &b->figures;
-    const hl_terminal *high = &b->part[HIGH], *low = &b->part[LOW];
-    double square = f->ac_square + f->mean * f->mean;
-    return (losses){
-        .high = high->resistance * f->square[FIG_HIGH] + high->voltage * f->average[FIG_HIGH],
-        .low = low->resistance * f->square[FIG_LOW] + low->voltage * f->average[FIG_LOW],
-        .body = low->reverse_resistance * f->square[FIG_LOW_BODY] +
-                low->reverse_voltage * f->average[FIG_LOW_BODY] +
-                high->reverse_resistance * f->square[FIG_HIGH_BODY] -
-                high->reverse_voltage * f->average[FIG_HIGH_BODY],
-        .winding = b->part[INDUCTOR].winding_resistance[0] * square,
-        .sense = b->part[SENSE].resistance * square,
-        .esr = b->cycle.output.esr * f->fed_ac_square,
-    };
-}
-
-static void say_currents(const buck *b, double ripple_in, double ripple_out, double ripple_voltage,
-                         hl_stage_output *out)
-{
-    const cycle_figures *f = &b->figures;
-    const inductor_cycle *c = &b->cycle;
-    say(out, "switching_frequency", "Hz", 1.0 / c->period);
-    say(out, "duty_ratio", "1", b->on_time / c->period);
-    say(out, "on_time", "s", b->on_time);
+    const cycle_figures *f = &b->is.figures;
+    double m = b->is.phases, high = part_loss(f, &b->high, FIG_HIGH), low = part_loss(f, &b->low, FIG_LOW);
+    double body = body_loss(f, &b->low, FIG_LOW_BODY) + body_loss(f, &b->high, FIG_HIGH_BODY);
+    say_cycle(&b->is, a, out);
     say(out, "high_switch_current_rms", "A", sqrt(f->square[FIG_HIGH]));
     say(out, "high_switch_current_average", "A", f->average[FIG_HIGH]);
     say(out, "low_switch_current_rms", "A", sqrt(f->square[FIG_LOW]));
@@ -350,30 +217,12 @@ static void say_currents(const buck *b, double ripple_in, double ripple_out, dou
     say(out, "low_body_current_rms", "A", sqrt(f->square[FIG_LOW_BODY]));
     say(out, "high_body_current_average", "A", -f->average[FIG_HIGH_BODY]);
     say(out, "high_body_current_rms", "A", sqrt(f->square[FIG_HIGH_BODY]));
-    say(out, "inductor_current_rms", "A", sqrt(f->ac_square + f->mean * f->mean));
-    say(out, "inductor_current_peak", "A", f->peak);
-    say(out, "inductor_current_valley", "A", f->valley);
-    say(out, "inductor_current_ripple", "A", f->peak - f->valley);
-    say(out, "inductor_current_ac_rms", "A", sqrt(f->ac_square));
-    say(out, "turn_on_current", "A", c->current);
-    say(out, "turn_off_current", "A", c->span[0].i1);
-    say(out, "input_current_average", "A", b->phases * (f->average[FIG_HIGH] + f->average[FIG_HIGH_BODY]));
-    say(out, "input_capacitor_current_rms", "A", ripple_in);
-    say(out, "output_capacitor_current_rms", "A", ripple_out);
-    say(out, "output_voltage_ripple", "V", ripple_voltage);
-}
-
-static void say_losses(const buck *b, const losses *p, hl_stage_output *out)
-{
-    double m = b->phases, sum = m * (p->high + p->low + p->body + p->winding + p->sense + p->esr),
-           power = m * b->output * b->load;
-    say(out, "high_switch_conduction_loss", "W", m * p->high);
-    say(out, "low_switch_conduction_loss", "W", m * p->low);
-    say(out, "body_conduction_loss", "W", m * p->body);
-    say(out, "inductor_winding_loss", "W", m * p->winding);
-    say(out, "sense_resistor_loss", "W", m * p->sense);
-    say(out, "output_capacitor_loss", "W", m * p->esr);
-    say(out, "conduction_efficiency", "1", power > 0.0 ? power / (power + sum) : 0.0);
+    say(out, "turn_on_current", "A", b->is.cycle.current);
+    say(out, "turn_off_current", "A", state_exit(&b->is.cycle, 0));
+    say(out, "high_switch_conduction_loss", "W", m * high);
+    say(out, "low_switch_conduction_loss", "W", m * low);
+    say(out, "body_conduction_loss", "W", m * body);
+    say_series_losses(&b->is, high + low + body, out);
 }
 
 /* ---------------------------------------------------------------- stress -- */
@@ -384,70 +233,23 @@ static void say_losses(const buck *b, const losses *p, hl_stage_output *out)
  * dead time */
 static double residual_voltage(const buck *b)
 {
-    const inductor_cycle *c = &b->cycle;
-    double i = c->current, charge = b->part[HIGH].output_charge + b->part[LOW].output_charge;
-    if (i > 0.0) return b->input;
-    if (!(i < 0.0)) return fmax(b->input - b->output, 0.0);
+    double i = b->is.cycle.current, charge = b->high.output_charge + b->low.output_charge;
+    if (i > 0.0) return b->is.input;
+    if (!(i < 0.0)) return fmax(b->is.input - b->is.output, 0.0);
     double swing = charge > 0.0 ? -i * b->dead_rise / charge : 1.0;
-    return swing < 1.0 ? b->input * (1.0 - swing) : 0.0;
-}
-
-typedef struct figure_store { /* arrays of one entry for the stress of a part */
-    double weight, frequency, average, rms, peak, on, off, voltage_on, voltage_off, reverse, reverse_rms,
-        slope, swing, duty;
-} figure_store;
-
-static void attach(figure_store *s, hl_stress *stress)
-{
-    stress->struct_size = sizeof *stress;
-    stress->n = 1;
-    stress->weight = &s->weight;
-    stress->frequency = &s->frequency;
-    stress->current_average = &s->average;
-    stress->current_rms = &s->rms;
-    stress->current_peak = &s->peak;
-    stress->current_on = &s->on;
-    stress->current_off = &s->off;
-    stress->voltage_on = &s->voltage_on;
-    stress->voltage_off = &s->voltage_off;
-    stress->reverse_average = &s->reverse;
-    stress->reverse_rms = &s->reverse_rms;
-    stress->slope_off = &s->slope;
-    stress->charge_on = &s->swing;
-    stress->duty = &s->duty;
-}
-
-static double duration_of(const inductor_cycle *c, unsigned who)
-{
-    double t = 0.0;
-    for (size_t k = 0; k < c->spans; k++)
-        if (!c->span[k].idle && c->span[k].path.who & who) t += c->span[k].duration;
-    return t;
+    return swing < 1.0 ? b->is.input * (1.0 - swing) : 0.0;
 }
 
 static void stress_high(const buck *b, double count, figure_store *s, hl_stress *stress)
 {
-    const cycle_figures *f = &b->figures;
-    double off = b->cycle.span[0].i1, residual = residual_voltage(b), n = 1.0 / count;
-    *s = (figure_store){.weight = 1.0,
-                        .frequency = 1.0 / b->cycle.period,
-                        .average = n * f->average[FIG_HIGH],
-                        .rms = n * sqrt(f->square[FIG_HIGH]),
-                        .peak = n * fmax(fabs(f->peak), fabs(b->cycle.current)),
-                        .on = n * fmax(b->cycle.current, 0.0),
-                        .off = n * fmax(off, 0.0),
-                        .voltage_on = residual,
-                        .voltage_off = b->input,
-                        .swing = residual,
-                        .reverse = -n * f->average[FIG_HIGH_BODY],
-                        .reverse_rms = n * sqrt(f->square[FIG_HIGH_BODY]),
-                        .duty = b->on_time / b->cycle.period};
-    attach(s, stress);
-    stress->voltage_dc = b->input - b->output;
-    stress->voltage_peak = b->input + b->part[LOW].reverse_voltage;
-    stress->total_rms = n * sqrt(f->square[FIG_HIGH] + f->square[FIG_HIGH_BODY]);
-    stress->total_average = n * (f->average[FIG_HIGH] + f->average[FIG_HIGH_BODY]);
-    stress->total_peak = s->peak;
+    double n = 1.0 / fmax(count, 1.0);
+    stress_currents(&b->is, count, FIG_HIGH, FIG_HIGH_BODY, s, stress);
+    s->on = n * fmax(b->is.cycle.current, 0.0);
+    s->off = n * fmax(state_exit(&b->is.cycle, 0), 0.0);
+    s->voltage_on = s->swing = residual_voltage(b);
+    s->voltage_off = b->is.input;
+    stress->voltage_dc = b->is.input - b->is.output;
+    stress->voltage_peak = b->is.input + b->low.reverse_voltage;
 }
 
 /* The low switch. slope_off > 0: current_off is what its diode carries as the high switch commutates it (the
@@ -455,169 +257,49 @@ static void stress_high(const buck *b, double count, figure_store *s, hl_stress 
  * current_off, reversed by then, and the node rises. */
 static void stress_low(const buck *b, double count, double slope, figure_store *s, hl_stress *stress)
 {
-    const cycle_figures *f = &b->figures;
-    const inductor_cycle *c = &b->cycle;
-    double n = 1.0 / count, before = 0.0, at_on = c->span[0].i1, at_off = 0.0;
+    const inductor_cycle *c = &b->is.cycle;
+    double n = 1.0 / fmax(count, 1.0), before = 0.0;
     size_t low_state = b->diode ? 1 : 2;
-    for (size_t k = 0; k < c->spans; k++) {
-        if (c->span[k].state < low_state) at_on = c->span[k].i1;
-        if (c->span[k].state == low_state) at_off = c->span[k].i1;
-    }
+    double at_on = state_entry(c, low_state), at_off = state_exit(c, low_state);
     if (!b->diode && at_on <= 0.0)
-        before = at_on < 0.0 ? b->input : b->output; /* its diode has not brought the node down */
-    bool commutated = c->current > 0.0, opens_hard = !commutated && at_off < 0.0;
-    *s = (figure_store){.weight = 1.0,
-                        .frequency = 1.0 / c->period,
-                        .average = n * fabs(f->average[FIG_LOW]),
-                        .rms = n * sqrt(f->square[FIG_LOW]),
-                        .peak = n * fmax(fabs(f->peak), fabs(f->valley)),
-                        .on = n * fmax(-at_on, 0.0),
-                        .off = n * (commutated   ? c->current
-                                    : opens_hard ? -at_off
-                                                 : 0.0),
-                        .voltage_on = before,
-                        .voltage_off = b->input,
-                        .swing = before,
-                        .reverse = n * f->average[FIG_LOW_BODY],
-                        .reverse_rms = n * sqrt(f->square[FIG_LOW_BODY]),
-                        .slope = commutated ? n * slope : 0.0,
-                        .duty = duration_of(c, IN_LOW) / c->period};
-    attach(s, stress);
-    stress->voltage_dc = b->output;
-    stress->voltage_peak = b->input + b->part[HIGH].reverse_voltage;
-    stress->total_rms = n * sqrt(f->square[FIG_LOW] + f->square[FIG_LOW_BODY]);
-    stress->total_average = n * (f->average[FIG_LOW] + f->average[FIG_LOW_BODY]);
-    stress->total_peak = s->peak;
+        before = at_on < 0.0 ? b->is.input : b->is.output; /* no diode brought the node down */
+    bool commutated = c->current > 0.0;
+    stress_currents(&b->is, count, FIG_LOW, FIG_LOW_BODY, s, stress);
+    s->on = n * fmax(-at_on, 0.0);
+    s->off = n * (commutated ? c->current : fmax(-at_off, 0.0));
+    s->voltage_on = s->swing = before;
+    s->voltage_off = b->is.input;
+    s->slope = commutated ? n * slope : 0.0;
+    stress->voltage_dc = b->is.output;
+    stress->voltage_peak = b->is.input + b->high.reverse_voltage;
 }
 
-static void stress_series(const buck *b, double inductors, double resistors, figure_store *s,
-                          const hl_wave *current, const hl_wave *flux, hl_stress stress[])
-{
-    const cycle_figures *f = &b->figures;
-    double rms = sqrt(f->ac_square + f->mean * f->mean), peak = fmax(fabs(f->peak), fabs(f->valley)),
-           n = 1.0 / inductors;
-    *s = (figure_store){.weight = 1.0,
-                        .frequency = 1.0 / b->cycle.period,
-                        .average = n * f->mean,
-                        .rms = n * rms,
-                        .peak = n * peak};
-    hl_stress *choke = &stress[INDUCTOR], *sense = &stress[SENSE];
-    attach(s, choke);
-    choke->flux_voltage = flux;
-    choke->windings = 1;
-    choke->winding_current[0] = current;
-    choke->flux_bias = b->cycle.output.inductance * f->mean;
-    choke->voltage_peak = fmax(b->input - b->output, b->output);
-    choke->total_rms = n * rms;
-    choke->total_average = n * f->mean;
-    choke->total_peak = n * peak;
-    if (!(resistors > 0.0)) return;
-    sense->struct_size = sizeof *sense;
-    sense->total_rms = rms / resistors;
-    sense->total_average = f->mean / resistors;
-    sense->total_peak = peak / resistors;
-}
-
-/* ---------------------------------------------------------------- answer -- */
-
-typedef struct answer { /* taken from scratch */
-    figure_store high, low, choke;
-    double weight, frequency;
-    hl_wave input, output, part, flux;
-} answer;
-
-static bool write_waves(buck *b, double inductors, hl_scratch *scratch, answer *a)
-{
-    hl_segment *s = hl_scratch_take(scratch, 4 * WAVE_SEGMENTS_MAX * sizeof *s);
-    if (!s) return false;
-    hl_segment *input = s + WAVE_SEGMENTS_MAX, *part = s + 2 * WAVE_SEGMENTS_MAX,
-               *flux = s + 3 * WAVE_SEGMENTS_MAX;
-    a->output = (hl_wave){write_current(&b->cycle, ~0u, 1.0, s), s};
-    a->input = (hl_wave){write_current(&b->cycle, IN_HIGH | IN_HIGH_BODY, 1.0, input), input};
-    a->part = a->output;
-    if (inductors > 1.0) a->part = (hl_wave){write_current(&b->cycle, ~0u, 1.0 / inductors, part), part};
-    write_flux(b->cycle.output.inductance, a->output.n, s, flux);
-    a->flux = (hl_wave){a->output.n, flux};
-    return true;
-}
-
-static void fill_sides(const hl_stage_input *in, const buck *b, const answer *a, double ripple,
-                       hl_stage_output *out)
-{
-    const cycle_figures *f = &b->figures;
-    hl_side *input = &out->input, *output = &out->output;
-    double drawn = b->phases * (f->average[FIG_HIGH] + f->average[FIG_HIGH_BODY]);
-    input->voltage = input->voltage_peak = b->input;
-    input->power = drawn * b->input + in->extra_loss;
-    input->current = input->power / b->input;
-    input->current_peak = fmax(f->peak, 0.0);
-    output->voltage = b->output;
-    output->current = b->load * b->phases;
-    output->power = output->current * b->output;
-    output->current_peak = f->peak;
-    output->voltage_peak = b->output + 0.5 * ripple;
-    input->cycles = output->cycles = 1;
-    input->weight = output->weight = &a->weight;
-    input->frequency = output->frequency = &a->frequency;
-    input->wave = &a->input;
-    output->wave = &a->output;
-    out->headroom_name = "duty ratio";
-    out->headroom_unit = "1";
-    out->headroom_value = b->on_time / b->cycle.period;
-    out->headroom_limit = b->on_limit / b->period;
-}
-
-/* Nothing to deliver and the current may not reverse: no pulse is made. */
-static void rest(const hl_stage_input *in, const buck *b, hl_stage_output *out)
-{
-    for (size_t s = 0; s < SLOTS; s++)
-        out->stress[s] = (hl_stress){.struct_size = sizeof(hl_stress), .voltage_peak = b->input};
-    out->input.voltage = out->input.voltage_peak = b->input;
-    out->input.power = in->extra_loss;
-    out->input.current = in->extra_loss / b->input;
-    out->output.voltage = out->output.voltage_peak = b->output;
-    say(out, "switching_frequency", "Hz", 0.0);
-    say(out, "duty_ratio", "1", 0.0);
-    say(out, "inductor_current_rms", "A", 0.0);
-}
-
-static double filled(const hl_slot_view *slot)
-{
-    return slot_filled(slot) ? (double)slot->count : 0.0;
-}
+typedef struct part_stress { /* taken from scratch */
+    figure_store high, low;
+} part_stress;
 
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     buck b;
     memset(&b, 0, sizeof b);
-    hl_stage_status status = look_at_input(in, &b, out);
+    hl_stage_status status = look(in, &b, out);
     if (status != HL_STAGE_SOLVED) return status;
-    if (!b.forced && !(b.load > 0.0) && b.output < b.input) {
-        rest(in, &b, out);
+    if (!b.forced && !(b.is.load > 0.0) && b.is.output < b.is.input) {
+        rest_switched(in, &b.is, SLOTS, out);
         return HL_STAGE_SOLVED;
     }
     status = run(in, &b, out);
     if (status != HL_STAGE_SOLVED) return status;
-    answer *a = hl_scratch_take(in->scratch, sizeof *a);
-    if (!a) return HL_STAGE_NO_MEMORY;
-    cycle_measure(&b.cycle, &b.figures);
-    const cycle_figures *f = &b.figures;
-    a->weight = 1.0;
-    a->frequency = 1.0 / b.cycle.period;
-    double inductors = fmax(filled(&in->slot[INDUCTOR]), 1.0);
-    if (!write_waves(&b, inductors, in->scratch, a)) return HL_STAGE_NO_MEMORY;
-    double drawn = f->average[FIG_HIGH] + f->average[FIG_HIGH_BODY];
-    double ripple_in = sqrt(fmax(f->square[FIG_HIGH] + f->square[FIG_HIGH_BODY] - drawn * drawn, 0.0));
-    double ripple_voltage = f->highest - f->lowest;
-    stress_high(&b, fmax(filled(&in->slot[HIGH]), 1.0), &a->high, &out->stress[HIGH]);
-    stress_low(&b, fmax(filled(&in->slot[LOW]), 1.0), stated(&in->values[COMMUTATION_SLOPE]), &a->low,
+    part_stress *parts = hl_scratch_take(in->scratch, sizeof *parts);
+    switched_waves *waves = parts ? write_switched(&b.is, in->scratch) : NULL;
+    if (!waves) return HL_STAGE_NO_MEMORY;
+    report(&b, waves, out);
+    stress_high(&b, filled(&in->slot[HIGH]), &parts->high, &out->stress[HIGH]);
+    stress_low(&b, filled(&in->slot[LOW]), stated(&in->values[COMMUTATION_SLOPE]), &parts->low,
                &out->stress[LOW]);
-    stress_series(&b, inductors, filled(&in->slot[SENSE]), &a->choke, &a->part, &a->flux, out->stress);
-    losses p = losses_of(&b);
-    say_currents(&b, ripple_in, sqrt(f->fed_ac_square), ripple_voltage, out);
-    say_losses(&b, &p, out);
-    fill_sides(in, &b, a, ripple_voltage, out);
-    out->circuit_loss = b.phases * (p.high + p.low + p.body + p.winding + p.sense + p.esr);
+    stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
+                    &out->stress[SENSE]);
+    fill_switched_sides(in, &b.is, waves, out);
     return HL_STAGE_SOLVED;
 }
 
@@ -629,7 +311,7 @@ static const hl_stage stage = {
     .input = HL_DC,
     .output = HL_DC,
     .regulates = true,
-    .scratch_size = sizeof(answer) + 64 + 4 * WAVE_SEGMENTS_MAX * sizeof(hl_segment),
+    .scratch_size = sizeof(switched_waves) + sizeof(part_stress) + 64,
     .positions = positions,
     .solve = solve,
 };

@@ -145,6 +145,7 @@ static void deal(stage_bench *bench, lottery *luck)
     stage_bench_set(bench, "dead_time_fall", lottery_between(luck, 0.0, 0.02) / f);
     stage_bench_set(bench, "dead_time_rise", lottery_between(luck, 0.0, 0.02) / f);
     stage_bench_choose(bench, "light_load", mode[lottery_below(luck, 3)]);
+    stage_bench_set(bench, "phases", lottery_below(luck, 4) ? 1 : 1 + (double)lottery_below(luck, 4));
     stage_bench_unset(bench, "skip_on_time");
     stage_bench_unset(bench, "skip_peak_current");
     if (lottery_below(luck, 2)) stage_bench_set(bench, "skip_on_time", lottery_between(luck, 0.0, 0.5) / f);
@@ -275,8 +276,8 @@ START_TEST(random_bucks_agree_with_a_numerical_integrator)
     int left[KINDS] = {5, 5, 5};
     for (int k = 0; k < 2000 && left[0] + left[1] + left[2] > 0; k++) {
         deal(bench, &luck);
-        if (bench->values[2].number > 1.5 || !(bench->in.output_capacitance > 0) ||
-            !(bench->in.load.current > 0))
+        if (bench->values[9].number > 1 || bench->values[2].number > 1.5 ||
+            !(bench->in.output_capacitance > 0) || !(bench->in.load.current > 0))
             continue;
         if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
         double valley = stage_bench_quantity(bench, "inductor_current_valley");
@@ -438,6 +439,68 @@ START_TEST(turn_on_is_hard_from_rest_or_soft)
     ck_near(high->voltage_on[0], 19.0, 1e-12, 0);
     ck_near(high->current_on[0], 0.0, 0, 1e-12);
     stage_bench_destroy(bench);
+}
+END_TEST
+
+/* Two phases half a period apart: at half duty their ripple cancels; elsewhere the sum is that of two single
+ * phases written side by side. */
+START_TEST(two_phases_cancel_their_ripple)
+{
+    stage_bench *one = plain_buck("forced_continuous", 3.0), *two = plain_buck("forced_continuous", 6.0);
+    stage_bench_set(two, "phases", 2);
+    one->in.output_capacitance = 0.0; /* phases are solved with a stiff output */
+    for (double out = 3.0; out < 16.0; out += 3.0) {
+        stage_bench_load(one, out, 3.0);
+        stage_bench_load(two, out, 6.0);
+        stage_bench_expect_solved(one);
+        stage_bench_expect_solved(two);
+        stage_bench_check_contract(two, 1e-9);
+        ck_near(two->out.input.power, 2 * one->out.input.power, 1e-12, 0);
+        ck_near(two->out.circuit_loss, 2 * one->out.circuit_loss, 1e-12, 0);
+        const hl_wave *single = one->out.output.wave, *sum = two->out.output.wave;
+        double period = hl_wave_period(single), ripple = stage_bench_quantity(one, "inductor_current_ripple");
+        ck_near(hl_wave_period(sum), period, 1e-12, 0);
+        ck_near(hl_wave_average(sum), 6.0, 1e-8, 0); /* the sum is fitted to 1e-6 of the ripple */
+        ck_near(hl_wave_average(two->out.input.wave), two->out.input.current, 1e-7, 0);
+        for (int k = 0; k < 200; k++) { /* the sum starts at the first edge, which is the start of a phase */
+            double t = period * (k + 0.37) / 200, later = fmod(t + 0.5 * period, period);
+            ck_near(hl_wave_at(sum, t), hl_wave_at(single, t) + hl_wave_at(single, later), 0, 1e-6 * ripple);
+        }
+    }
+    double ideal_on = 12.0;
+    stage_bench_load(two, ideal_on, 6.0);
+    stage_bench_expect_solved(two);
+    double ripple = stage_bench_quantity(two, "inductor_current_ripple");
+    ck_assert_double_lt(stage_bench_quantity(two, "output_capacitor_current_rms"), 0.05 * ripple);
+    ck_assert_uint_eq(two->model->stage->positions(two->values, 0), 2);
+    stage_bench_destroy(one);
+    stage_bench_destroy(two);
+}
+END_TEST
+
+/* The ripple voltage of phases comes from their summed waves; for one phase that must be what the exact
+ * solution with the capacitor gives, to the second-order effect of the ripple on the current (a part in a
+ * thousand here). */
+START_TEST(ripple_voltage_of_phases_meets_the_exact_one)
+{
+    stage_bench *one = plain_buck("forced_continuous", 3.0), *four = plain_buck("forced_continuous", 12.0);
+    stage_bench_set(four, "phases", 4);
+    stage_bench_expect_solved(one);
+    stage_bench_expect_solved(four);
+    double area = 0, low = 0, high = 0, period = hl_wave_period(four->out.output.wave);
+    enum { STEPS = 40000 };
+    for (int k = 0; k < STEPS; k++) { /* straight summation of the same wave */
+        double i = hl_wave_at(four->out.output.wave, period * (k + 0.5) / STEPS) - 12.0;
+        area += i * period / STEPS;
+        double u = area / 66e-6 + 0.0025 * i;
+        if (k == 0) low = high = u;
+        low = fmin(low, u);
+        high = fmax(high, u);
+    }
+    ck_near(stage_bench_quantity(four, "output_voltage_ripple"), high - low, 1e-3, 0);
+    ck_assert_double_lt(high - low, 0.5 * stage_bench_quantity(one, "output_voltage_ripple"));
+    stage_bench_destroy(one);
+    stage_bench_destroy(four);
 }
 END_TEST
 
@@ -613,6 +676,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, nothing_jumps_at_the_border_of_conduction);
     tcase_add_test(tests, pulse_skipping_lowers_the_frequency_with_the_load);
     tcase_add_test(tests, turn_on_is_hard_from_rest_or_soft);
+    tcase_add_test(tests, two_phases_cancel_their_ripple);
+    tcase_add_test(tests, ripple_voltage_of_phases_meets_the_exact_one);
     tcase_add_test(tests, what_cannot_be_is_refused_in_words);
     tcase_add_test(tests, the_voltage_named_in_a_refusal_is_within_reach);
     tcase_add_test(tests, published_diode_buck_losses_are_met);
