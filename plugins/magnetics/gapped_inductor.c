@@ -1,0 +1,139 @@
+/* gapped_inductor.c - a ferrite core with an air gap and one winding.
+ *
+ * Inductance from turns, gap and core, the gap widened by its fringing field:
+ *   L = mu0 N^2 A / (gap / F + path / mu_r),  F = 1 + gap / sqrt(A) ln(2 G / gap), G the window width.
+ * source: C. W. T. McLyman, Transformer and Inductor Design Handbook, 4th ed. 2011, ch. 8 (F); without the
+ * window's width F = (1 + gap / D)^2, D the diameter of a round leg of area A: L. H. Dixon, Magnetics Design
+ * Handbook, 2001, section 5. Both for gaps up to a fifth of the leg. Core by steinmetz.h, winding by
+ * winding.h. */
+#include <string.h>
+
+#include "core_loss.h"
+#include "winding_loss.h"
+
+enum { INDUCTANCE, GAP, PERMEABILITY, WINDING, CORE = WINDING + WINDING_ROWS, PARAMETERS = CORE + CORE_ROWS };
+
+/* clang-format off */
+static const hl_parameter parameters[PARAMETERS] = {
+    {"inductance", "H", HL_NUMBER, 0, 0, 10e-9, 1, NULL, NULL, "at no bias; from turns, core and gap when not stated", "data sheet, or a bridge at 10 kHz"},
+    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap", "feeler gauge, or from inductance"},
+    {"relative_permeability", "1", HL_NUMBER, 0, 0, 5, 200e3, NULL, NULL, "of the core material; 2000 when not stated", "material data sheet"},
+    WINDING_TABLE(HL_NUMBER, HL_CHOICE),
+    CORE_TABLE(HL_REQUIRED),
+};
+/* clang-format on */
+
+typedef struct inductor {
+    double inductance;
+    double window_area;
+    harmonic_logs logs;
+    magnetic_core core;
+    coil winding;
+} inductor;
+
+static size_t state_size(const hl_value *values)
+{
+    (void)values;
+    return sizeof(inductor);
+}
+
+/* Widening of the gap by its fringing field. */
+static double fringing_factor(double gap, double area, double window)
+{
+    const double pi = 3.14159265358979324;
+    if (!(gap > 0.0)) return 1.0;
+    if (2.0 * window > gap) return 1.0 + gap / sqrt(area) * log(2.0 * window / gap);
+    double widened = 1.0 + gap / sqrt(4.0 * area / pi);
+    return widened * widened;
+}
+
+static double inductance_of(const hl_value *v, const magnetic_core *core)
+{
+    double gap = core_number(&v[GAP], 0.0), mu = core_number(&v[PERMEABILITY], 2000.0);
+    double window = core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0);
+    double length = gap / fringing_factor(gap, core->area, window) + core->path / mu;
+    return vacuum_permeability * core->turns * core->turns * core->area / length;
+}
+
+static bool prepare(void *state, const hl_value *v, hl_reason *reason)
+{
+    inductor *l = state;
+    memset(l, 0, sizeof *l);
+    winding_spec spec = winding_spec_of(&v[WINDING], 0);
+    conductor wire;
+    if (!winding_prepare(&l->winding, &spec, 0, &wire, reason)) return false;
+    if (!core_read(&l->core, &v[CORE], spec.turns, reason)) return false;
+    wire.along = winding_mean_square(&wire, l->winding.layers / l->winding.portions);
+    winding_tabulate(&l->winding, &wire);
+    harmonic_logs_prepare(&l->logs, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    l->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
+    l->inductance = core_number(&v[INDUCTANCE], 0.0);
+    if (!v[INDUCTANCE].given) l->inductance = inductance_of(v, &l->core);
+    if (l->inductance > 0.0 && isfinite(l->inductance)) return true;
+    snprintf(reason->text, sizeof reason->text,
+             "state inductance, or gap (or core_path_length) to find it from turns and core_area");
+    return false;
+}
+
+static void present(const void *state, double temperature, double voltage, hl_terminal *terminal)
+{
+    const inductor *l = state;
+    (void)voltage;
+    terminal->inductance = l->inductance;
+    terminal->windings = 1.0;
+    terminal->winding_resistance[0] =
+        l->winding.resistance * copper_ratio(l->winding.coefficient, temperature);
+    terminal->resistance = terminal->winding_resistance[0];
+}
+
+static void loss(const void *state, const hl_stress *stress, double temperature, hl_loss *out)
+{
+    const inductor *l = state;
+    core_loss(&l->core, stress, temperature, out);
+    windings_loss(&l->winding, 1, NULL, &l->logs, false, stress, temperature, out);
+    if (!l->core.has_loss && stress->flux_voltage) out->flags |= HL_FALLBACK;
+}
+
+static size_t limits(const void *state, const hl_stress *stress, double temperature, hl_limit limit[])
+{
+    const inductor *l = state;
+    double linkage = l->inductance * fabs(stress->total_peak);
+    if (!(linkage > 0.0)) linkage = core_peak_linkage(stress);
+    size_t n = core_limit(&l->core, linkage, temperature, limit);
+    return n + window_limit(l->winding.copper_area, l->window_area, limit + n);
+}
+
+static const hl_device device = {
+    .struct_size = sizeof device,
+    .family = HL_FAMILY_MAGNETIC,
+    .state_size = state_size,
+    .prepare = prepare,
+    .present = present,
+    .loss = loss,
+    .limits = limits,
+};
+
+static const hl_model model = {
+    .struct_size = sizeof model,
+    .name = "gapped_inductor",
+    .title = "inductor on a gapped core",
+    .source = "P. L. Dowell, Proc. IEE 113(8), 1966 (winding); K. Venkatachalam et al., COMPEL 2002 (core); "
+              "C. W. T. McLyman, Transformer and Inductor Design Handbook, 2011 (gap)",
+    .parameters = parameters,
+    .n_parameters = PARAMETERS,
+    .parameter_size = sizeof(hl_parameter),
+    .device = &device,
+};
+
+static const hl_model *const models[] = {&model};
+
+HL_EXPORT const hl_plugin hl_plugin_table = {
+    .struct_size = sizeof hl_plugin_table,
+    .abi = HL_PLUGIN_ABI,
+    .name = "gapped_inductor",
+    .version = "0.1.0",
+    .author = "heatledger",
+    .licence = "MIT",
+    .models = models,
+    .n_models = 1,
+};

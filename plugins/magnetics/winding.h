@@ -1,0 +1,196 @@
+/* winding.h - one winding from its geometry: dc resistance, and its ac factors tabulated over frequency.
+ *
+ * A winding is layers in the field of each other. Own current and mean field give two losses that add
+ * (layer_winding.h, round_row.h), so F(f) = 1 + own_excess + field <M^2>, where <M^2> is the mean square of
+ * the field at its layers, in units of its own current per pitch: (4 m^2 - 1) / 12 for m layers that begin
+ * at zero field. Litz of n strands is layers of strands: the same with n field, plus (n - 1) / 12 field for
+ * the field of the bundle in itself (square bundle; twisting taken as perfect). docs/theory/windings.md */
+#ifndef WINDING_H
+#define WINDING_H
+
+#include <stdio.h>
+
+#include "copper.h"
+#include "resistance_table.h"
+#include "round_row.h"
+#include "winding_parameters.h"
+
+typedef struct coil {
+    double resistance;  /* ohm at 20 degC */
+    double coefficient; /* 1/K */
+    double copper_area; /* m^2, all turns */
+    double turns, layers, portions, turns_per_layer;
+    bool rough; /* something was assumed that matters: HL_FALLBACK */
+    resistance_table table;
+} coil;
+
+/* What the rows say of one winding; NaN where they are silent. */
+typedef struct winding_spec {
+    int shape;
+    double turns, diameter, strands, strand, thickness, width, parallel, layers, layer_pitch, portions;
+    double turn_length, resistance, window, resistivity, coefficient;
+} winding_spec;
+
+static inline winding_spec winding_spec_of(const hl_value *row, size_t w)
+{
+    winding_spec s = {
+        .shape = row[ROW_CONDUCTOR].given ? (int)entry_of(&row[ROW_CONDUCTOR], w) : CONDUCTOR_ROUND,
+        .turns = entry_of(&row[ROW_TURNS], w),
+        .diameter = entry_of(&row[ROW_DIAMETER], w),
+        .strands = entry_of(&row[ROW_STRANDS], w),
+        .strand = entry_of(&row[ROW_STRAND_DIAMETER], w),
+        .thickness = entry_of(&row[ROW_THICKNESS], w),
+        .width = entry_of(&row[ROW_WIDTH], w),
+        .parallel = entry_or(entry_of(&row[ROW_PARALLEL], w), 1.0),
+        .layers = entry_of(&row[ROW_LAYERS], w),
+        .layer_pitch = entry_of(&row[ROW_LAYER_PITCH], w),
+        .portions = entry_or(entry_of(&row[ROW_PORTIONS], w), 1.0),
+        .turn_length = entry_of(&row[ROW_TURN_LENGTH], w),
+        .resistance = entry_of(&row[ROW_RESISTANCE], w),
+        .window = entry_of(&row[ROW_WINDOW_WIDTH], 0),
+        .resistivity = entry_or(entry_of(&row[ROW_RESISTIVITY], 0), copper_resistivity),
+        .coefficient = entry_or(entry_of(&row[ROW_COEFFICIENT], 0), copper_coefficient),
+    };
+    return s;
+}
+
+/* The conductor as table_build sees it. */
+typedef struct conductor {
+    round_row row;
+    int shape;
+    double depth_factor; /* delta = depth_factor / sqrt(y) */
+    double size;         /* m: thickness, or radius of wire or strand */
+    double strands;
+    double along, across; /* mean square fields put into own_excess; 0 when they vary by themselves */
+} conductor;
+
+static inline ac_factor conductor_factor(const void *context, double y)
+{
+    const conductor *c = context;
+    double size_over_depth = c->size * sqrt(y) / c->depth_factor;
+    bool flat = c->shape == CONDUCTOR_FOIL || c->shape == CONDUCTOR_FLAT;
+    ac_factor f = flat ? layer_factor(size_over_depth) : round_row_factor(&c->row, size_over_depth);
+    f.own_excess += f.field * (c->strands - 1.0) / 12.0;
+    f.field *= c->strands;
+    f.across *= c->strands;
+    f.own_excess += f.field * c->along + f.across * c->across;
+    return f;
+}
+
+static inline bool winding_refuse(hl_reason *reason, size_t w, const char *sentence)
+{
+    snprintf(reason->text, sizeof reason->text, "winding %zu: %s", w + 1, sentence);
+    return false;
+}
+
+/* Copper area of one turn, and the outer size one turn takes along a layer; 0 when the rows do not say. */
+static inline double winding_section(const winding_spec *s, double *outer)
+{
+    const double quarter = 0.785398163397448310;
+    switch (s->shape) {
+    case CONDUCTOR_FOIL:
+    case CONDUCTOR_FLAT:
+        *outer = s->width * s->parallel;
+        return s->width * s->thickness * s->parallel;
+    case CONDUCTOR_LITZ:
+        /* bundle: strands fill about half of its circle; common practice, no source */
+        *outer = s->parallel * s->strand * sqrt(2.0 * s->strands);
+        return quarter * s->strand * s->strand * s->strands * s->parallel;
+    default:
+        *outer = s->diameter * s->parallel;
+        return quarter * s->diameter * s->diameter * s->parallel;
+    }
+}
+
+/* Layers of the whole winding: stated; of foil one a turn; else as many as the window asks for with turns
+ * 1.1 times the wire apart. */
+static inline double winding_layers(const winding_spec *s, double outer)
+{
+    if (s->layers > 0.0) return s->layers;
+    if (s->shape == CONDUCTOR_FOIL) return s->turns;
+    if (!(s->window > 0.0)) return 1.0;
+    return fmax(1.0, ceil(s->turns * 1.1 * outer / s->window));
+}
+
+/* Conductor of a winding whose rows describe one: pitch is that of wires along the layer. */
+static inline conductor winding_conductor(const winding_spec *s, double turns_per_layer, double outer,
+                                          double layers_of_portion)
+{
+    const double pi = 3.14159265358979324;
+    bool flat = s->shape == CONDUCTOR_FOIL || s->shape == CONDUCTOR_FLAT, litz = s->shape == CONDUCTOR_LITZ;
+    double wires = turns_per_layer * s->parallel, wire = outer / s->parallel;
+    double pitch = s->window > 0.0 ? s->window / wires : 1.1 * wire;
+    if (pitch < wire) pitch = wire; /* a turn cannot lie within the next */
+    conductor c = {.shape = s->shape, .strands = litz ? s->strands : 1.0};
+    double eta = flat ? fmin(s->width / pitch, 1.0) : 1.0;
+    c.depth_factor = sqrt(s->resistivity / (pi * vacuum_permeability * eta));
+    if (flat) {
+        c.size = s->thickness;
+        return c;
+    }
+    c.size = 0.5 * (litz ? s->strand : s->diameter);
+    double layer_pitch = entry_or(s->layer_pitch, 1.15 * wire), share = sqrt(c.strands);
+    double strand_pitch = fmax(pitch / share, 2.02 * c.size);
+    double strand_layer = fmax(layer_pitch / share, 2.02 * c.size);
+    double rows = fmax(1.0, fmin(64.0, floor(layers_of_portion * share + 0.5)));
+    round_row_prepare(&c.row, c.size / strand_pitch, strand_layer / strand_pitch, (int)rows);
+    return c;
+}
+
+static inline double winding_mean_square(const conductor *c, double layers_of_portion)
+{
+    double square = layer_mean_square_field(layers_of_portion);
+    if (c->shape == CONDUCTOR_ROUND) square += row_edge_field(layers_of_portion, c->row.layer_over_pitch);
+    return square;
+}
+
+/* Resistance and geometry of winding w; *c is left ready for winding_tabulate. */
+static inline bool winding_prepare(coil *winding, const winding_spec *s, size_t w, conductor *c,
+                                   hl_reason *reason)
+{
+    double outer = 0.0, section = winding_section(s, &outer);
+    if (!(s->turns > 0.0)) return winding_refuse(reason, w, "turns must be above zero");
+    bool known = section > 0.0 && isfinite(section);
+    double resistance = s->resistance;
+    if (!(resistance >= 0.0)) {
+        if (!known || !(s->turn_length > 0.0))
+            return winding_refuse(
+                reason, w,
+                "state dc_resistance, or the conductor (conductor_diameter; strands and "
+                "strand_diameter; foil_thickness and conductor_width) and mean_turn_length");
+        resistance = s->resistivity * s->turns * s->turn_length / section;
+    }
+    winding->resistance = resistance;
+    winding->coefficient = s->coefficient;
+    winding->copper_area = known ? section * s->turns : 0.0;
+    winding->turns = s->turns;
+    winding->portions = s->portions;
+    winding->layers = known ? winding_layers(s, outer) : 1.0;
+    winding->turns_per_layer = fmax(s->turns / winding->layers, 1e-9);
+    winding->rough = !known || (!(s->layers > 0.0) && s->shape != CONDUCTOR_FOIL) || !(s->window > 0.0);
+    winding->table.cells = 0;
+    *c = (conductor){.size = 0.0};
+    if (known)
+        *c = winding_conductor(s, winding->turns_per_layer, outer, winding->layers / winding->portions);
+    return true;
+}
+
+/* 24 cells a decade follow foil to 1e-7, 8 follow wire to 1e-5; the knee is where delta is half the size of
+ * a wire, or two thirds of a foil's thickness. */
+static inline void winding_tabulate(coil *winding, const conductor *c)
+{
+    if (!(c->size > 0.0)) return;
+    bool flat = c->shape == CONDUCTOR_FOIL || c->shape == CONDUCTOR_FLAT;
+    double at_knee = (flat ? 1.5 : 1.0) * c->depth_factor / c->size;
+    table_build(&winding->table, at_knee * at_knee, flat ? 24 : 8, conductor_factor, c);
+}
+
+/* Copper over window; three fifths is taken as the most that can be wound: common practice, no source. */
+static inline size_t window_limit(double copper_area, double window_area, hl_limit *limit)
+{
+    if (!(copper_area > 0.0 && window_area > 0.0)) return 0;
+    *limit = (hl_limit){"copper share of the window", "1", copper_area / window_area, 0.6};
+    return 1;
+}
+
+#endif
