@@ -2,8 +2,8 @@
  *
  * What is booked where: conduction and leakage here; the charge a hard commutation needs (capacitive: output
  * charge; stored: reverse recovery) here too, though most of that heat arises in the switch that turns on.
- * A commutation is hard when the stage gives a swing (charge_on) or, without that array, a current at
- * commutation (current_off > 0). */
+ * A commutation is hard when the stage gives a swing of this diode's voltage (charge_on > 0) or else a
+ * current at commutation (current_off > 0, and then from nothing to voltage_off). */
 #ifndef DIODE_H
 #define DIODE_H
 
@@ -276,7 +276,7 @@ static inline double diode_charge_loss(const diode *d, const hl_stress *s)
     if (!s->voltage_off || !s->weight || !s->frequency) return 0.0;
     for (size_t k = 0; k < s->n; k++) {
         double v = fabs(s->voltage_off[k]), hard = hl_stress_at(s->current_off, k) > 0.0 ? v : 0.0;
-        double step = s->charge_on ? s->charge_on[k] : hard;
+        double given = hl_stress_at(s->charge_on, k), step = given > 0.0 ? given : hard;
         if (v != bus || step != swing) energy = charge_co_energy(&d->capacitive, v, step);
         bus = v;
         swing = step;
