@@ -239,7 +239,8 @@ static inline bool cycle_newton(inductor_cycle *c, double control, double curren
         x[1] -= step[1];
         x[2] -= step[2];
         if (!isfinite(x[1]) || !isfinite(x[2])) return false;
-        if (moved < 1e-8) { /* the error left is of the order of its square */
+        if (moved < 1e-8) {             /* the error left is of the order of its square */
+            if (w.i == 0.0) x[1] = 0.0; /* blocked at the end: at rest, not merely within rounding of it */
             walk_cycle(c, x[0], x[1], x[2]);
             c->control = x[0];
             c->current = x[1];
@@ -248,26 +249,6 @@ static inline bool cycle_newton(inductor_cycle *c, double control, double curren
         }
     }
     return false;
-}
-
-/* Newton from a guess, and where that fails by way of a stiff output that is softened in steps. */
-static inline bool cycle_settle(inductor_cycle *c, double control, double current, double capacitor)
-{
-    if (cycle_newton(c, control, current, capacitor)) return true;
-    if (!(c->output.elastance > 0.0)) return false;
-    static const double softness[] = {0.0, 0.1, 0.3, 0.6, 1.0};
-    inductor_output real = c->output;
-    bool solved = true;
-    c->control = control;
-    c->current = current;
-    c->capacitor = c->voltage;
-    for (size_t k = 0; k < sizeof softness / sizeof *softness && solved; k++) {
-        c->output.elastance = softness[k] * real.elastance;
-        c->output.esr = softness[k] * real.esr;
-        solved = cycle_newton(c, c->control, c->current, c->capacitor);
-    }
-    c->output = real;
-    return solved;
 }
 
 /* ------------------------------------------------------------- figures -- */

@@ -5,6 +5,7 @@
 
 #include <stdio.h>
 
+#include "inductor_search.h"
 #include "inductor_waves.h"
 #include "phase_sum.h"
 #include "slot_terminal.h"

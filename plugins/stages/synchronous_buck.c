@@ -143,7 +143,7 @@ static hl_stage_status out_of_reach(const buck *b, hl_stage_output *out)
 }
 
 /* Where Newton starts: volt-seconds of the two modes.
- * source: Erickson and Maksimovic (2001), eq. 2.24 (continuous), 5.21 (discontinuous) */
+ * source: Erickson and Maksimovic (2001), sect. 2.2 (continuous), 5.2 (discontinuous) */
 static void first_guess(const buck *b, double *on, double *current)
 {
     double l = b->is.cycle.output.inductance, full = b->is.period, least = reachable_voltage(b, 0.0);
@@ -166,7 +166,8 @@ static hl_stage_status skip(const hl_stage_input *in, buck *b, bool *solved, hl_
            drive = b->is.input - b->high.voltage - b->is.output;
     double l = b->is.cycle.output.inductance;
     double on = skip_on_time(&in->values[SKIP_ON_TIME], &in->values[SKIP_PEAK], drive, resistance, l);
-    if (!(drive > 0.0) || !(on > 0.0) || (*solved && b->is.on_time >= on)) return HL_STAGE_SOLVED;
+    if (!(drive > 0.0) || !(on > 0.0) || (*solved && (b->is.on_time >= on || b->is.cycle.current > 0.0)))
+        return HL_STAGE_SOLVED;
     b->is.on_time = on;
     set_states(b, true);
     double charge = 0.5 * on * on * drive / l * b->is.input / (b->is.output + b->low.voltage);
