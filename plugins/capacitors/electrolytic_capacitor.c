@@ -6,13 +6,13 @@ enum { PARAMETERS = WET_PARAMETERS };
 
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
-    WET_ROWS(0.015, 1.5e-8, 10, 5),
+    WET_ROWS(1.5e-8, 10, 5),
 };
 /* clang-format on */
 
-/* ESR falls to about 0.4 of its value at 20 degC when hot; tan delta 0.15 where nothing is stated: common
- * practice, no source. */
-static const wet_kind usual = {0.35, 25.0, 0.15};
+/* ESR falls to about 0.4 of its value at 20 degC when hot; tan delta 0.15, of it 0.015 the oxide, where
+ * nothing is stated: common practice, no source. */
+static const wet_kind usual = {0.35, 25.0, 0.15, 0.015};
 
 static size_t state_size(const hl_value *values)
 {

@@ -6,13 +6,13 @@ enum { PARAMETERS = WET_PARAMETERS };
 
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
-    WET_ROWS(0.01, 4e-9, 6.02, 5),
+    WET_ROWS(4e-9, 6.02, 5),
 };
 /* clang-format on */
 
-/* ESR flat over temperature within some ten per cent; tan delta 0.08 where nothing is stated: common
- * practice, no source. */
-static const wet_kind usual = {0.95, 60.0, 0.08};
+/* ESR flat over temperature within some ten per cent; tan delta 0.08, of it 0.01 the oxide, where nothing is
+ * stated: common practice, no source. */
+static const wet_kind usual = {0.95, 60.0, 0.08, 0.01};
 
 static size_t state_size(const hl_value *values)
 {

@@ -33,8 +33,8 @@ enum wet_parameter {
 };
 
 /* clang-format off */
-/* Defaults: frequency of the loss factor, oxide's loss factor, halving of life, rise at rated ripple. */
-#define WET_ROWS(oxide, inductance, halving, rise) \
+/* Defaults: ESL, halving of life, rise at rated ripple. */
+#define WET_ROWS(inductance, halving, rise) \
     ROW("capacitance", "F", HL_REQUIRED, 0, 1e-7, 1, "rated capacitance", "marking"), \
     ROW("rated_voltage", "V", HL_REQUIRED, 0, 2, 700, "rated dc voltage", "marking"), \
     ROW("esr", "ohm", 0, 0, 1e-4, 100, "equivalent series resistance at esr_frequency and esr_temperature", "data sheet, or bridge measurement"), \
@@ -44,7 +44,7 @@ enum wet_parameter {
     CURVE_ROW("esr_temperature_factor", "1", 0.02, 100, "degC", "ESR over temperature, 1 at esr_temperature", "data sheet: ESR over temperature"), \
     ROW("loss_factor", "1", 0, 0, 0.001, 2, "tan delta at loss_factor_frequency", "data sheet"), \
     ROW("loss_factor_frequency", "Hz", HL_DEFAULT, 120, 50, 1e5, "frequency of loss_factor", "data sheet"), \
-    ROW("oxide_loss_factor", "1", HL_DEFAULT, oxide, 0, 0.2, "tan delta of the oxide alone, the part of ESR that falls as 1/f", "fit to ESR at two frequencies"), \
+    ROW("oxide_loss_factor", "1", 0, 0, 0, 0.2, "tan delta of the oxide alone, the part of ESR that falls as 1/f", "fit to ESR at two frequencies"), \
     ROW("series_inductance", "H", HL_DEFAULT, inductance, 0, 2e-7, "ESL", "impedance above resonance; size and lead spacing"), \
     ROW("leakage_current", "A", 0, 0, 0, 0.1, "leakage at rated voltage, hot", "data sheet"), \
     ROW("rated_ripple_current", "A", 0, 0, 0.001, 100, "rated ripple current at ripple_frequency and the rated temperature", "data sheet"), \
@@ -72,9 +72,9 @@ typedef struct wet_capacitor {
     bool estimated;
 } wet_capacitor;
 
-/* What is usual where a part does not say: the temperature law, and the loss factor. */
+/* What is usual where a part does not say: the temperature law, the loss factor, the oxide's share of it. */
 typedef struct wet_kind {
-    double floor, decay, loss_factor;
+    double floor, decay, loss_factor, oxide;
 } wet_kind;
 
 /* Resistance of metal and electrolyte from what is stated. The oxide's share falls as 1/f:
@@ -82,12 +82,12 @@ typedef struct wet_kind {
  * source: S. G. Parler, "Improved Spice models of aluminum electrolytic capacitors for inverter
  * applications", IEEE IAS 2002 (from memory); the share taken for the oxide where nothing is stated: common
  * practice. */
-static inline void wet_resistance(wet_capacitor *c, const hl_value *v, double usual_loss_factor)
+static inline void wet_resistance(wet_capacitor *c, const hl_value *v, wet_kind usual)
 {
     double w = two_pi * v[ESR_FREQUENCY].number * c->capacitance;
     double w_loss = two_pi * v[LOSS_FACTOR_FREQUENCY].number * c->capacitance;
-    double tangent = given_or(&v[LOSS_FACTOR], usual_loss_factor);
-    c->oxide = v[OXIDE_LOSS_FACTOR].number;
+    double tangent = given_or(&v[LOSS_FACTOR], usual.loss_factor);
+    c->oxide = given_or(&v[OXIDE_LOSS_FACTOR], usual.oxide);
     c->estimated = !v[ESR].given && !v[LOSS_FACTOR].given;
     if (v[ESR].given && c->over_frequency.n) {
         c->resistance = v[ESR].number; /* the table holds both parts */
@@ -130,7 +130,7 @@ static inline bool wet_prepare(wet_capacitor *c, const hl_value *v, wet_kind usu
     c->floor = usual.floor;
     c->span = 1.0 - usual.floor;
     c->decay = usual.decay;
-    wet_resistance(c, v, usual.loss_factor);
+    wet_resistance(c, v, usual);
     c->leakage = given_or(&v[LEAKAGE_CURRENT], 0.0);
     c->ripple = given_or(&v[RATED_RIPPLE_CURRENT], 0.0);
     c->ripple_frequency = v[RIPPLE_FREQUENCY].number;
