@@ -1,0 +1,189 @@
+/* flyback_cycle.h - one switching cycle of a flyback from turn-on to turn-on, exactly.
+ *
+ *   commutation  (continuous mode) the switch is on and the secondary current decays through the leakage
+ *   rise         the switch is on, the secondary blocks
+ *   reset        the switch is off, the leakage current runs into the clamp, the secondary takes over
+ *   fall         the secondary alone carries the magnetizing current
+ *   rest         (discontinuous) nothing flows, or (quasi-resonant) the drain rings
+ * The peak current fixes a discontinuous cycle; a continuous one has the off-time as well.
+ * source: Kirchhoff's laws of the circuit in docs/theory/flyback.md, eq. 1 to 8 */
+#ifndef FLYBACK_CYCLE_H
+#define FLYBACK_CYCLE_H
+
+#include "flyback_ring.h"
+#include "flyback_span.h"
+
+typedef struct flyback_circuit {
+    double input;                /* V */
+    double magnetizing, leakage; /* H, of the primary side; leakage 0: none */
+    double ratio;                /* Np / Ns */
+    double on_resistance;        /* ohm, primary loop with the switch on */
+    double winding, clamp_path;  /* ohm, primary winding; diode of the clamp */
+    double clamp;                /* V, drain above the input while the leakage resets, at no current */
+    double reflected, reflected_resistance; /* V, ohm: n (Vout + Vf), n^2 Rs */
+} flyback_circuit;
+
+typedef struct flyback_cycle {
+    double peak, off; /* A at turn-off; s from turn-off to turn-on or to zero magnetizing current */
+    double commutation, rise, reset, fall, rest;
+    double period;
+    flyback_pair at_reset;                   /* at the end of the clamp phase */
+    flyback_pair at_end;                     /* at turn-on, before commutation */
+    double start;                            /* A, where the rise begins */
+    double charge;                           /* A s that the secondary delivers */
+    double period_slope[2], charge_slope[2]; /* d/d(peak, off) */
+    bool continuous;
+} flyback_cycle;
+
+static inline bool flyback_leaks(const flyback_circuit *c)
+{
+    return c->leakage > 0.0;
+}
+
+static inline flyback_leg flyback_rise_leg(const flyback_circuit *c)
+{
+    return (flyback_leg){c->input, c->on_resistance, c->magnetizing + c->leakage};
+}
+
+static inline flyback_leg flyback_fall_leg(const flyback_circuit *c)
+{
+    return (flyback_leg){-c->reflected, c->reflected_resistance, c->magnetizing};
+}
+
+static inline flyback_span flyback_reset_span(const flyback_circuit *c)
+{
+    return flyback_span_of(c->leakage, c->magnetizing, -c->clamp, c->winding + c->clamp_path, c->reflected,
+                           c->reflected_resistance);
+}
+
+static inline flyback_span flyback_commutation_span(const flyback_circuit *c)
+{
+    return flyback_span_of(c->leakage, c->magnetizing, c->input, c->on_resistance, c->reflected,
+                           c->reflected_resistance);
+}
+
+/* Lowest clamp voltage at which the secondary takes over: below it the clamp holds the whole inductance.
+ * docs/theory/flyback.md eq. 7 */
+static inline double flyback_least_clamp(const flyback_circuit *c)
+{
+    return c->reflected * (1.0 + c->leakage / c->magnetizing);
+}
+
+/* Charge through a span, secondary side: n times the time integral of (core - leak). */
+static inline double flyback_span_charge(const flyback_span *s, double ratio, flyback_pair x0, double t,
+                                         const flyback_motion *m)
+{
+    flyback_pair second = flyback_apply(s, m->p[2], m->q[2], flyback_rate(s, x0));
+    return ratio * ((x0.core - x0.leak) * t + second.core - second.leak);
+}
+
+/* What a small change (tangent) of a span's start makes of its end and its charge. */
+static inline void flyback_carry(const flyback_span *s, double ratio, const flyback_motion *m,
+                                 flyback_pair *tangent, double *charge)
+{
+    flyback_pair through = flyback_apply(s, m->p[1], m->q[1], *tangent);
+    *charge += ratio * (through.core - through.leak);
+    *tangent = flyback_apply(s, m->p[0], m->q[0], *tangent);
+}
+
+/* The clamp phase from the peak, cut short at `limit`.  tangent[0], [1]: by peak and by off-time. */
+static inline void flyback_reset(const flyback_circuit *c, double limit, flyback_cycle *k,
+                                 flyback_pair tangent[2], double reset_slope[2])
+{
+    flyback_pair x0 = {k->peak, k->peak};
+    tangent[0] = (flyback_pair){1.0, 1.0};
+    tangent[1] = (flyback_pair){0.0, 0.0};
+    k->at_reset = (flyback_pair){0.0, k->peak};
+    if (!flyback_leaks(c)) {
+        tangent[0].leak = 0.0;
+        return;
+    }
+    flyback_span s = flyback_reset_span(c);
+    k->reset = flyback_span_until(&s, x0, (flyback_pair){1.0, 0.0});
+    bool cut = !(k->reset < limit);
+    if (cut) k->reset = limit;
+    flyback_motion m = flyback_motion_at(&s, k->reset);
+    k->at_reset = flyback_add(x0, 1.0, flyback_apply(&s, m.p[1], m.q[1], flyback_rate(&s, x0)));
+    k->charge += flyback_span_charge(&s, c->ratio, x0, k->reset, &m);
+    flyback_carry(&s, c->ratio, &m, &tangent[0], &k->charge_slope[0]);
+    flyback_pair rate = flyback_rate(&s, k->at_reset);
+    if (cut)
+        reset_slope[1] = 1.0;
+    else
+        reset_slope[0] = -tangent[0].leak / rate.leak;
+    for (int v = 0; v < 2; v++) {
+        tangent[v] = flyback_add(tangent[v], reset_slope[v], rate);
+        k->charge_slope[v] += c->ratio * (k->at_reset.core - k->at_reset.leak) * reset_slope[v];
+    }
+    if (!cut) k->at_reset.leak = tangent[0].leak = 0.0;
+}
+
+/* Peak current in, everything of a discontinuous cycle but its rest out; start: current as the switch turns
+ * on, not above zero. */
+static inline void flyback_discontinuous(const flyback_circuit *c, double peak, double start,
+                                         flyback_cycle *k)
+{
+    flyback_pair tangent[2];
+    double reset_slope[2] = {0.0, 0.0};
+    *k = (flyback_cycle){.peak = peak, .start = start, .at_end = {0.0, 0.0}};
+    flyback_leg rise = flyback_rise_leg(c), fall = flyback_fall_leg(c);
+    k->rise = flyback_leg_time(&rise, start, peak);
+    flyback_reset(c, INFINITY, k, tangent, reset_slope);
+    k->fall = flyback_leg_time(&fall, k->at_reset.core, 0.0);
+    k->off = k->reset + k->fall;
+    k->charge += c->ratio * flyback_leg_charge(&fall, k->at_reset.core, k->fall);
+    double fall_slope = -tangent[0].core / flyback_leg_slope(&fall, k->at_reset.core);
+    k->charge_slope[0] += c->ratio * k->at_reset.core * fall_slope;
+    k->period = k->rise + k->off;
+    k->period_slope[0] = 1.0 / flyback_leg_slope(&rise, peak) + reset_slope[0] + fall_slope;
+}
+
+/* Peak current and off-time in, the continuous cycle out. Smooth beyond its border: a cycle whose
+ * magnetizing current has gone below zero is written down with the same formulas. */
+static inline void flyback_continuous(const flyback_circuit *c, double peak, double off, flyback_cycle *k)
+{
+    flyback_pair tangent[2];
+    double reset_slope[2] = {0.0, 0.0};
+    *k = (flyback_cycle){.peak = peak, .off = off, .continuous = true};
+    flyback_leg rise = flyback_rise_leg(c), fall = flyback_fall_leg(c);
+    flyback_reset(c, off, k, tangent, reset_slope);
+    k->fall = off - k->reset;
+    k->at_end = k->at_reset;
+    if (k->fall > 0.0) {
+        double core = k->at_reset.core, x = -fall.resistance * k->fall / fall.inductance;
+        k->at_end.core = flyback_leg_at(&fall, core, k->fall);
+        k->charge += c->ratio * flyback_leg_charge(&fall, core, k->fall);
+        double rate = flyback_leg_slope(&fall, k->at_end.core);
+        for (int v = 0; v < 2; v++) {
+            double longer = (v == 1 ? 1.0 : 0.0) - reset_slope[v];
+            k->charge_slope[v] +=
+                c->ratio * (tangent[v].core * k->fall * flyback_phi1(x) + k->at_end.core * longer);
+            tangent[v].core = tangent[v].core * exp(x) + rate * longer;
+        }
+    }
+    double begin_slope[2] = {tangent[0].core, tangent[1].core};
+    k->start = k->at_end.core;
+    if (flyback_leaks(c)) {
+        flyback_span s = flyback_commutation_span(c);
+        flyback_pair x0 = k->at_end;
+        k->commutation = x0.core != x0.leak ? flyback_span_until(&s, x0, (flyback_pair){-1.0, 1.0}) : 0.0;
+        flyback_motion m = flyback_motion_at(&s, k->commutation);
+        flyback_pair x1 = flyback_add(x0, 1.0, flyback_apply(&s, m.p[1], m.q[1], flyback_rate(&s, x0)));
+        flyback_pair rate = flyback_rate(&s, x1);
+        k->charge += flyback_span_charge(&s, c->ratio, x0, k->commutation, &m);
+        k->start = x1.core;
+        for (int v = 0; v < 2; v++) {
+            flyback_carry(&s, c->ratio, &m, &tangent[v], &k->charge_slope[v]);
+            double later = -(tangent[v].core - tangent[v].leak) / (rate.core - rate.leak);
+            k->period_slope[v] += later;
+            begin_slope[v] = tangent[v].core + rate.core * later;
+        }
+    }
+    k->rise = flyback_leg_time(&rise, k->start, peak);
+    k->period = k->commutation + k->rise + off;
+    k->period_slope[0] += 1.0 / flyback_leg_slope(&rise, peak);
+    k->period_slope[1] += 1.0;
+    for (int v = 0; v < 2; v++) k->period_slope[v] -= begin_slope[v] / flyback_leg_slope(&rise, k->start);
+}
+
+#endif

@@ -1,0 +1,130 @@
+/* flyback_solve.h - the cycle that delivers a wanted mean current: discontinuous, continuous, quasi-resonant.
+ *
+ * source: Newton's method on the exact cycle of flyback_cycle.h; starts from the lossless converter,
+ * R. W. Erickson, D. Maksimovic, Fundamentals of Power Electronics, 2nd ed. 2001, sect. 6.3.4 (flyback) and
+ * ch. 5 (discontinuous mode) */
+#ifndef FLYBACK_SOLVE_H
+#define FLYBACK_SOLVE_H
+
+#include "flyback_cycle.h"
+
+/* No current can rise beyond this: the input is used up in the resistances. */
+static inline double flyback_current_ceiling(const flyback_circuit *c)
+{
+    return c->on_resistance > 0.0 ? (1.0 - 1e-9) * c->input / c->on_resistance : INFINITY;
+}
+
+/* Peak current whose discontinuous cycle delivers `charge`: Newton on the root of the charge, which is
+ * nearly straight in the peak.  false: beyond the ceiling. */
+static inline bool flyback_peak_for(const flyback_circuit *c, double charge, double start, double guess,
+                                    flyback_cycle *k)
+{
+    double ceiling = flyback_current_ceiling(c), root = sqrt(charge), peak = guess;
+    if (!(peak > 0.0)) peak = sqrt(2.0 * c->reflected * charge / (c->ratio * c->magnetizing));
+    peak = fmin(peak, 0.9 * ceiling);
+    for (int n = 0; n < 60; n++) {
+        flyback_discontinuous(c, peak, start, k);
+        double now = sqrt(k->charge), step = 2.0 * now * (root - now) / k->charge_slope[0];
+        if (!isfinite(step)) return false;
+        double next = fmin(fmax(peak + step, 0.2 * peak), 5.0 * peak);
+        if (next >= ceiling) {
+            if (peak >= 0.999 * ceiling) return false;
+            next = 0.5 * (peak + ceiling);
+        }
+        bool done = fabs(next - peak) <= 2e-15 * peak || (n > 5 && fabs(next - peak) <= 1e-13 * peak);
+        peak = next;
+        if (done) break;
+    }
+    flyback_discontinuous(c, peak, start, k);
+    return fabs(k->charge - charge) <= 1e-10 * charge;
+}
+
+/* Lossless start of the continuous cycle. source: Erickson and Maksimovic (2001), eq. 6.31 and 6.33 */
+static inline void flyback_continuous_guess(const flyback_circuit *c, double period, double load,
+                                            double *peak, double *off)
+{
+    double down = c->reflected + c->reflected_resistance * load / c->ratio;
+    *off = period * c->input / (c->input + down);
+    double mean = load * period / (c->ratio * *off), swing = down * *off / c->magnetizing;
+    *peak = mean + 0.5 * swing;
+    double lost =
+        c->leakage * *peak / (c->clamp - 0.9 * c->reflected); /* the leakage's share of the off-time */
+    if (lost > 0.0 && lost < *off) *peak = mean * *off / (*off - 0.5 * lost) + 0.5 * swing;
+}
+
+static inline bool flyback_solve_continuous(const flyback_circuit *c, double period, double load, double peak,
+                                            double off, flyback_cycle *k)
+{
+    double ceiling = flyback_current_ceiling(c), charge = load * period;
+    peak = fmin(peak, 0.9 * ceiling);
+    double before = INFINITY;
+    for (int n = 0; n < 80; n++) {
+        flyback_continuous(c, peak, off, k);
+        double f = k->period - period, g = k->charge - charge;
+        double error = fabs(f) / period + fabs(g) / charge;
+        double a = k->period_slope[0], b = k->period_slope[1], d = k->charge_slope[0], e = k->charge_slope[1],
+               determinant = a * e - b * d;
+        double dp = (f * e - g * b) / determinant, dq = (a * g - d * f) / determinant;
+        if (!isfinite(dp) || !isfinite(dq)) return false;
+        if (error < 1e-12 && !(error < 0.5 * before)) return k->peak < ceiling;
+        before = error;
+        double cut = 1.0; /* stay inside: 0 < peak < ceiling, 0 < off < period */
+        if (peak - dp >= ceiling) cut = fmin(cut, 0.7 * (peak - ceiling) / dp);
+        if (peak - dp <= 0.0) cut = fmin(cut, 0.7 * peak / dp);
+        if (off - dq >= period) cut = fmin(cut, 0.7 * (off - period) / dq);
+        if (off - dq <= 0.0) cut = fmin(cut, 0.7 * off / dq);
+        peak -= cut * dp;
+        off -= cut * dq;
+    }
+    return before < 1e-10;
+}
+
+/* Fixed frequency: discontinuous where the cycle then fits into the period, else continuous. */
+static inline bool flyback_solve_fixed(const flyback_circuit *c, double period, double load, double guess,
+                                       flyback_cycle *k)
+{
+    bool fits = flyback_peak_for(c, load * period, 0.0, guess, k) && k->period <= period;
+    if (fits) {
+        k->rest = period - k->period;
+        k->period = period;
+        return true;
+    }
+    double peak, off;
+    flyback_continuous_guess(c, period, load, &peak, &off);
+    return flyback_solve_continuous(c, period, load, peak, off, k) && k->peak > 0.0 && k->rise > 0.0;
+}
+
+/* Quasi-resonant at a given ring: charge(peak) = load (time of the cycle + ring). Convex in the peak, so
+ * Newton from above comes down without turning. */
+static inline bool flyback_solve_resonant(const flyback_circuit *c, const flyback_ring *ring, double load,
+                                          flyback_cycle *k)
+{
+    double ceiling = flyback_current_ceiling(c), v0 = c->reflected;
+    double square = c->ratio * c->magnetizing / (2.0 * v0 * load);
+    double straight = (c->magnetizing + c->leakage) / c->input + c->magnetizing / v0;
+    double constant = ring->duration - (c->magnetizing + c->leakage) / c->input * ring->current;
+    double peak = (straight + sqrt(straight * straight + 4.0 * square * constant)) / (2.0 * square);
+    peak = fmin(peak, 0.9 * ceiling);
+    if (!(peak > 0.0)) return false;
+    for (int n = 0; n < 80; n++) {
+        flyback_discontinuous(c, peak, ring->current, k);
+        double value = k->charge - load * (k->period + ring->duration);
+        double slope = k->charge_slope[0] - load * k->period_slope[0];
+        double next = slope > 0.0 ? peak - value / slope : 2.0 * peak;
+        if (!isfinite(next)) return false;
+        next = fmin(fmax(next, 0.2 * peak), 5.0 * peak);
+        if (next >= ceiling) {
+            if (peak >= 0.999 * ceiling) return false;
+            next = 0.5 * (peak + ceiling);
+        }
+        bool done = fabs(next - peak) <= 2e-15 * peak || (n > 8 && fabs(next - peak) <= 1e-13 * peak);
+        peak = next;
+        if (done) break;
+    }
+    flyback_discontinuous(c, peak, ring->current, k);
+    k->rest = ring->duration;
+    k->period += ring->duration;
+    return fabs(k->charge - load * k->period) <= 1e-10 * k->charge;
+}
+
+#endif

@@ -1,0 +1,229 @@
+/* flyback_span.h - stretches of a flyback cycle in which the circuit stays the same.
+ *
+ * Two kinds.  While one inductance carries the current it is a leg: L i' = u - r i.  While leakage and
+ * magnetizing inductance carry different currents it is a span of two states, x' = A x + b, x = (primary
+ * current, magnetizing current).  Both are followed exactly: for a span the powers of A are p_k I + q_k A
+ * (Cayley and Hamilton), so that the exponential and its integrals are two scalars each; no division by a
+ * resistance, so none need be other than zero.
+ * source: linear differential equations, any text; docs/theory/flyback.md eq. 3 to 6 */
+#ifndef FLYBACK_SPAN_H
+#define FLYBACK_SPAN_H
+
+#include <math.h>
+#include <stdbool.h>
+
+/* ------------------------------------------------------------------- legs -- */
+
+typedef struct flyback_leg {
+    double drive, resistance, inductance; /* V, ohm, H: inductance i' = drive - resistance i */
+} flyback_leg;
+
+/* (e^x - 1)/x and (e^x - 1 - x)/x^2, by their power series near zero. */
+static inline double flyback_phi1(double x)
+{
+    return fabs(x) > 1e-5 ? expm1(x) / x : 1.0 + x * (0.5 + x / 6.0);
+}
+
+static inline double flyback_phi2(double x)
+{
+    if (fabs(x) > 0.5) return (expm1(x) - x) / (x * x);
+    double term = 0.5, sum = 0.5;
+    for (int k = 3; k < 20 && fabs(term) > 1e-17; k++) sum += term *= x / k;
+    return sum;
+}
+
+/* Time in which the current goes from one value to another; negative when it was there before. */
+static inline double flyback_leg_time(const flyback_leg *leg, double from, double to)
+{
+    double left = leg->drive - leg->resistance * to, z = leg->resistance * (to - from) / left;
+    double factor = fabs(z) > 1e-5 ? log1p(z) / z : 1.0 - z * (0.5 - z / 3.0);
+    return leg->inductance * (to - from) / left * factor;
+}
+
+static inline double flyback_leg_slope(const flyback_leg *leg, double i)
+{
+    return (leg->drive - leg->resistance * i) / leg->inductance;
+}
+
+static inline double flyback_leg_at(const flyback_leg *leg, double from, double t)
+{
+    return from + flyback_leg_slope(leg, from) * t * flyback_phi1(-leg->resistance * t / leg->inductance);
+}
+
+static inline double flyback_leg_charge(const flyback_leg *leg, double from, double t)
+{
+    double x = -leg->resistance * t / leg->inductance;
+    return t * (from + flyback_leg_slope(leg, from) * t * flyback_phi2(x));
+}
+
+/* ------------------------------------------------------------------ spans -- */
+
+typedef struct flyback_pair {
+    double leak, core; /* A: primary (leakage) current, magnetizing current */
+} flyback_pair;
+
+typedef struct flyback_span {
+    double a[2][2], b[2];
+    double trace, determinant, fast, slow; /* of a; its eigenvalues, both real and <= 0 */
+} flyback_span;
+
+/* Secondary conducting: leakage Ll, magnetizing Lm, primary loop driven by `drive` through `resistance`,
+ * secondary reflected as drop V0 and resistance Rn.  Ll <= Lm keeps the eigenvalues apart.
+ *   Ll i' = drive + V0 - (R + Rn) i + Rn im,   Lm im' = -V0 + Rn i - Rn im    docs/theory/flyback.md eq. 2 */
+static inline flyback_span flyback_span_of(double leakage, double magnetizing, double drive,
+                                           double resistance, double reflected, double reflected_resistance)
+{
+    double rn = reflected_resistance;
+    flyback_span s = {
+        .a = {{-(resistance + rn) / leakage, rn / leakage}, {rn / magnetizing, -rn / magnetizing}},
+        .b = {(drive + reflected) / leakage, -reflected / magnetizing},
+        .trace = -(resistance + rn) / leakage - rn / magnetizing,
+        .determinant = resistance * rn / (leakage * magnetizing)};
+    s.fast = 0.5 * (s.trace - sqrt(fmax(s.trace * s.trace - 4.0 * s.determinant, 0.0)));
+    s.slow = s.fast < 0.0 ? s.determinant / s.fast : 0.0;
+    return s;
+}
+
+/* The exponential of A t, its integral and the integral of that, each p I + q A. */
+typedef struct flyback_motion {
+    double p[3], q[3];
+} flyback_motion;
+
+static inline flyback_motion flyback_motion_short(const flyback_span *s, double t)
+{
+    flyback_motion m = {{0}, {0}};
+    double p = 1.0, q = 0.0, weight = 1.0; /* weight = t^k / k! */
+    for (int k = 0; k < 18; k++) {
+        double w1 = weight * t / (k + 1), w2 = w1 * t / (k + 2), before = q;
+        m.p[0] += weight * p, m.q[0] += weight * q;
+        m.p[1] += w1 * p, m.q[1] += w1 * q;
+        m.p[2] += w2 * p, m.q[2] += w2 * q;
+        if (k > 1 && fabs(weight * p) < 1e-18 && fabs(weight * q) < 1e-18 * fabs(t)) break;
+        q = p + s->trace * q;
+        p = -s->determinant * before;
+        weight = w1;
+    }
+    return m;
+}
+
+static inline flyback_motion flyback_motion_at(const flyback_span *s, double t)
+{
+    if (!(fabs(s->trace * t) > 0.5)) return flyback_motion_short(s, t);
+    flyback_motion m;
+    double x1 = s->fast * t, x2 = s->slow * t, apart = 1.0 / (s->slow - s->fast);
+    double f1[3] = {exp(x1), t * flyback_phi1(x1), t * t * flyback_phi2(x1)};
+    double f2[3] = {exp(x2), t * flyback_phi1(x2), t * t * flyback_phi2(x2)};
+    for (int k = 0; k < 3; k++) {
+        m.p[k] = (s->slow * f1[k] - s->fast * f2[k]) * apart;
+        m.q[k] = (f2[k] - f1[k]) * apart;
+    }
+    return m;
+}
+
+static inline flyback_pair flyback_product(const flyback_span *s, flyback_pair x)
+{
+    return (flyback_pair){s->a[0][0] * x.leak + s->a[0][1] * x.core,
+                          s->a[1][0] * x.leak + s->a[1][1] * x.core};
+}
+
+static inline flyback_pair flyback_apply(const flyback_span *s, double p, double q, flyback_pair x)
+{
+    flyback_pair y = flyback_product(s, x);
+    return (flyback_pair){p * x.leak + q * y.leak, p * x.core + q * y.core};
+}
+
+static inline flyback_pair flyback_rate(const flyback_span *s, flyback_pair x)
+{
+    flyback_pair y = flyback_product(s, x);
+    return (flyback_pair){y.leak + s->b[0], y.core + s->b[1]};
+}
+
+static inline flyback_pair flyback_add(flyback_pair x, double scale, flyback_pair y)
+{
+    return (flyback_pair){x.leak + scale * y.leak, x.core + scale * y.core};
+}
+
+/* x(t) = x0 + (integral of exp(A t)) x0' */
+static inline flyback_pair flyback_span_at(const flyback_span *s, flyback_pair x0, double t)
+{
+    flyback_motion m = flyback_motion_at(s, t);
+    return flyback_add(x0, 1.0, flyback_apply(s, m.p[1], m.q[1], flyback_rate(s, x0)));
+}
+
+/* Time at which weight . x is zero; it falls from its start without turning, so Newton creeps up from below.
+ * docs/theory/flyback.md, "why the events are simple" */
+static inline double flyback_span_until(const flyback_span *s, flyback_pair x0, flyback_pair weight)
+{
+    flyback_pair rate = flyback_rate(s, x0);
+    double value = weight.leak * x0.leak + weight.core * x0.core, start = value, t = 0.0;
+    double slope = weight.leak * rate.leak + weight.core * rate.core;
+    for (int k = 0; k < 60; k++) {
+        double step = -value / slope;
+        t += step;
+        if (!(fabs(step) > 1e-15 * fabs(t)) || !(fabs(value) > 1e-16 * fabs(start))) break;
+        flyback_motion m = flyback_motion_at(s, t);
+        flyback_pair x = flyback_add(x0, 1.0, flyback_apply(s, m.p[1], m.q[1], rate));
+        flyback_pair v = flyback_apply(s, m.p[0], m.q[0], rate);
+        value = weight.leak * x.leak + weight.core * x.core;
+        slope = weight.leak * v.leak + weight.core * v.core;
+        if (!(slope * start < 0.0)) return NAN;
+    }
+    return t;
+}
+
+/* ---------------------------------------------------------------- moments -- */
+
+typedef struct flyback_moments { /* A s, A^2 s */
+    double leak, core, leak_square, core_square, product;
+} flyback_moments;
+
+/* Eight-point Gauss-Legendre on panels short enough that products of exponentials are exact to rounding.
+ * source: M. Abramowitz, I. Stegun, Handbook of Mathematical Functions, 1964, 25.4.30 */
+static const double gauss_node[8] = {0.019855071751231884, 0.101666761293186630, 0.237233795041835507,
+                                     0.408282678752175098, 0.591717321247824902, 0.762766204958164493,
+                                     0.898333238706813370, 0.980144928248768116};
+static const double gauss_weight[8] = {0.050614268145188130, 0.111190517226687235, 0.156853322938943644,
+                                       0.181341891689180991, 0.181341891689180991, 0.156853322938943644,
+                                       0.111190517226687235, 0.050614268145188130};
+
+static inline void flyback_moments_add(flyback_moments *m, double weight, flyback_pair x)
+{
+    m->leak += weight * x.leak;
+    m->core += weight * x.core;
+    m->leak_square += weight * x.leak * x.leak;
+    m->core_square += weight * x.core * x.core;
+    m->product += weight * x.leak * x.core;
+}
+
+static inline double flyback_panels(double reach)
+{
+    enum { PANELS_MAX = 256 };
+    return fmin(fmax(ceil(0.7 * fabs(reach)), 1.0), PANELS_MAX);
+}
+
+static inline flyback_moments flyback_span_moments(const flyback_span *s, flyback_pair x0, double t)
+{
+    flyback_moments m = {0};
+    if (!(t > 0.0)) return m;
+    double panels = flyback_panels(s->fast * t), h = t / panels;
+    for (double k = 0.0; k < panels; k += 1.0)
+        for (int j = 0; j < 8; j++)
+            flyback_moments_add(&m, h * gauss_weight[j], flyback_span_at(s, x0, h * (k + gauss_node[j])));
+    return m;
+}
+
+/* A leg through both inductances (`through`), or through the magnetizing one alone. */
+static inline flyback_moments flyback_leg_moments(const flyback_leg *leg, double from, double t, bool through)
+{
+    flyback_moments m = {0};
+    if (!(t > 0.0)) return m;
+    double panels = flyback_panels(leg->resistance * t / leg->inductance), h = t / panels;
+    for (double k = 0.0; k < panels; k += 1.0)
+        for (int j = 0; j < 8; j++) {
+            double i = flyback_leg_at(leg, from, h * (k + gauss_node[j]));
+            flyback_moments_add(&m, h * gauss_weight[j], (flyback_pair){through ? i : 0.0, i});
+        }
+    return m;
+}
+
+#endif

@@ -1,0 +1,239 @@
+/* flyback_stress.h - what the solved cycles ask of each part, and the waves they leave on the buses. */
+#ifndef FLYBACK_STRESS_H
+#define FLYBACK_STRESS_H
+
+#include "flyback_waves.h"
+
+enum { SWITCH, TRANSFORMER, RECTIFIER, CLAMP_RESISTOR, CLAMP_CAPACITOR, CLAMP_DIODE, SENSE, SLOTS };
+enum {
+    FLYBACK_ENTRIES = FLYBACK_NODES_MAX + 1,
+    FLYBACK_LINES = 16
+}; /* cycles along the ripple, and a pause */
+
+typedef struct flyback_parts { /* how many in parallel; 0: slot empty */
+    double count[SLOTS];
+    bool synchronous;
+    double dead_time; /* s, of a synchronous rectifier */
+} flyback_parts;
+
+/* One array per figure of a stress. */
+typedef struct flyback_store {
+    double average[FLYBACK_ENTRIES], rms[FLYBACK_ENTRIES], peak[FLYBACK_ENTRIES], on[FLYBACK_ENTRIES],
+        off[FLYBACK_ENTRIES], voltage_on[FLYBACK_ENTRIES], voltage_off[FLYBACK_ENTRIES],
+        reverse[FLYBACK_ENTRIES], reverse_rms[FLYBACK_ENTRIES], slope[FLYBACK_ENTRIES],
+        swing[FLYBACK_ENTRIES], duty[FLYBACK_ENTRIES];
+} flyback_store;
+
+typedef struct flyback_answer { /* lives in scratch */
+    size_t n;
+    double weight[FLYBACK_ENTRIES], frequency[FLYBACK_ENTRIES];
+    hl_wave wave[FLYBACK_WAVES][FLYBACK_ENTRIES]; /* of the whole stage */
+    hl_wave part[2][FLYBACK_ENTRIES];             /* windings of one transformer */
+    flyback_store sw, re, diode;
+    double line_frequency[FLYBACK_NODES_MAX * FLYBACK_LINES], line_square[FLYBACK_NODES_MAX * FLYBACK_LINES];
+    hl_segment segment[FLYBACK_NODES_MAX][FLYBACK_WAVES + 2][FLYBACK_SEGMENTS];
+} flyback_answer;
+
+/* Cycles with their weights; what bursts leave over is a pause without waves. */
+static inline void flyback_begin(const flyback_plan *p, double transformers, flyback_answer *a)
+{
+    double paused = 0.0;
+    a->n = p->n;
+    for (size_t n = 0; n < p->n; n++) {
+        const flyback_node *node = &p->node[n];
+        a->weight[n] = node->weight * node->share;
+        a->frequency[n] = 1.0 / node->cycle.period;
+        paused += node->weight * (1.0 - node->share);
+        flyback_pen pen = {.n = 0};
+        for (int w = 0; w < FLYBACK_WAVES; w++) pen.segment[w] = a->segment[n][w];
+        flyback_write(node, &pen);
+        for (int w = 0; w < FLYBACK_WAVES; w++) a->wave[w][n] = (hl_wave){pen.n, a->segment[n][w]};
+        for (int w = 0; w < 2; w++) {
+            a->part[w][n] = a->wave[w][n];
+            if (!(transformers > 1.0)) continue;
+            hl_segment *own = a->segment[n][FLYBACK_WAVES + w];
+            for (size_t k = 0; k < pen.n; k++) own[k] = flyback_scaled(pen.segment[w][k], 1.0 / transformers);
+            a->part[w][n].segment = own;
+        }
+    }
+    if (paused > 0.0) a->weight[a->n++] = paused;
+}
+
+static inline void flyback_attach(const flyback_answer *a, flyback_store *s, hl_stress *stress)
+{
+    stress->struct_size = sizeof *stress;
+    stress->n = a->n;
+    stress->weight = a->weight;
+    stress->frequency = a->frequency;
+    if (!s) return;
+    stress->current_average = s->average;
+    stress->current_rms = s->rms;
+    stress->current_peak = s->peak;
+    stress->current_on = s->on;
+    stress->current_off = s->off;
+    stress->voltage_on = s->voltage_on;
+    stress->voltage_off = s->voltage_off;
+    stress->reverse_average = s->reverse;
+    stress->reverse_rms = s->reverse_rms;
+    stress->slope_off = s->slope;
+    stress->charge_on = s->swing;
+    stress->duty = s->duty;
+}
+
+/* Totals from the cycles: means by weight, the largest peak. */
+static inline void flyback_total(const flyback_answer *a, const flyback_store *s, hl_stress *stress)
+{
+    double square = 0.0;
+    for (size_t n = 0; n < a->n; n++) {
+        stress->total_average += a->weight[n] * (s->average[n] + s->reverse[n]);
+        square += a->weight[n] * (s->rms[n] * s->rms[n] + s->reverse_rms[n] * s->reverse_rms[n]);
+        stress->total_peak = fmax(stress->total_peak, s->peak[n]);
+        stress->voltage_peak = fmax(stress->voltage_peak, s->voltage_off[n]);
+    }
+    stress->total_rms = sqrt(square);
+}
+
+/* The switch: it carries the channel current, and its body path what a ring held at zero volts leaves it. Its
+ * own capacitance is charged before turn-on, so its opposite swings nothing through it. */
+static inline void flyback_switch_stress(const flyback_plan *p, double count, flyback_answer *a,
+                                         hl_stress *stress)
+{
+    flyback_store *s = &a->sw;
+    for (size_t n = 0; n < p->n; n++) {
+        const flyback_figures *f = &p->node[n].figures;
+        const flyback_cycle *k = &p->node[n].cycle;
+        const flyback_ring *r = &p->node[n].ring;
+        double rate = 1.0 / k->period;
+        s->average[n] = f->on_charge * rate / count;
+        s->rms[n] = sqrt(f->on_square * rate) / count;
+        s->peak[n] = fmax(k->peak, fabs(k->start)) / count;
+        s->on[n] = f->turn_on_current / count;
+        s->off[n] = k->peak / count;
+        s->voltage_on[n] = f->turn_on_voltage;
+        s->voltage_off[n] = f->drain_peak;
+        s->duty[n] = (k->commutation + k->rise) * rate;
+        if (!p->node[n].rings) continue;
+        s->reverse[n] = -r->body_charge * rate / count;
+        s->reverse_rms[n] = sqrt(r->body_square * rate) / count;
+    }
+    flyback_attach(a, s, stress);
+    flyback_total(a, s, stress);
+    stress->voltage_dc = p->node[0].circuit.input;
+}
+
+/* Charge and square of the first `dead` seconds of the secondary current, taken as rising straight while the
+ * leakage resets, and of the last: what the body path of a synchronous rectifier carries. */
+static inline void flyback_dead_share(const flyback_node *node, double dead, double *charge, double *square)
+{
+    const flyback_cycle *k = &node->cycle;
+    double first = node->circuit.ratio * k->at_reset.core, reset = fmax(k->reset, 0.0);
+    double t = fmin(dead, 0.5 * (k->reset + k->fall)), ramp = fmin(t, reset);
+    double reached = reset > 0.0 ? first * ramp / reset : first, flat = t - ramp;
+    *charge = 0.5 * reached * ramp + first * flat;
+    *square = reached * reached * ramp / 3.0 + first * first * flat;
+    double slope = node->circuit.ratio * node->circuit.reflected / node->circuit.magnetizing;
+    double end = k->continuous ? node->figures.end_current : 0.0, before = end + slope * t;
+    *charge += 0.5 * (end + before) * t;
+    *square += (end * end + end * before + before * before) * t / 3.0;
+}
+
+static inline void flyback_rectifier_stress(const flyback_plan *p, const flyback_parts *parts, double output,
+                                            flyback_answer *a, hl_stress *stress)
+{
+    flyback_store *s = &a->re;
+    double count = parts->count[RECTIFIER];
+    for (size_t n = 0; n < p->n; n++) {
+        const flyback_figures *f = &p->node[n].figures;
+        const flyback_cycle *k = &p->node[n].cycle;
+        double rate = 1.0 / k->period, charge = 0.0, square = 0.0;
+        if (parts->synchronous && parts->dead_time > 0.0)
+            flyback_dead_share(&p->node[n], parts->dead_time, &charge, &square);
+        charge = fmin(charge, f->secondary_charge);
+        square = fmin(square, f->secondary_square);
+        s->average[n] = (f->secondary_charge - charge) * rate / count;
+        s->rms[n] = sqrt((f->secondary_square - square) * rate) / count;
+        s->reverse[n] = charge * rate / count;
+        s->reverse_rms[n] = sqrt(square * rate) / count;
+        s->peak[n] = f->secondary_peak / count;
+        s->off[n] = f->end_current / count;
+        s->slope[n] = f->end_slope / count;
+        s->voltage_off[n] = p->node[n].circuit.input / p->node[n].circuit.ratio + output;
+        s->duty[n] = (k->commutation + k->reset + k->fall) * rate;
+    }
+    flyback_attach(a, s, stress);
+    flyback_total(a, s, stress);
+    stress->voltage_dc = output;
+}
+
+static inline void flyback_transformer_stress(const flyback_plan *p, double count, flyback_answer *a,
+                                              hl_stress *stress)
+{
+    flyback_attach(a, NULL, stress);
+    stress->flux_voltage = a->wave[FLYBACK_FLUX];
+    stress->windings = 2;
+    stress->winding_current[0] = a->part[FLYBACK_PRIMARY];
+    stress->winding_current[1] = a->part[FLYBACK_SECONDARY];
+    double square = 0.0;
+    for (size_t n = 0; n < p->n; n++) {
+        const flyback_node *node = &p->node[n];
+        const flyback_figures *f = &node->figures;
+        double rate = flyback_rate_of(node);
+        stress->flux_bias += node->circuit.magnetizing * f->core_charge * rate;
+        stress->total_average += (f->on_charge + f->clamp_charge) * rate / count;
+        square += (f->on_square + f->clamp_square + f->ring_square) * rate;
+        stress->total_peak = fmax(stress->total_peak, node->cycle.peak / count);
+        stress->voltage_peak =
+            fmax(stress->voltage_peak, fmax(node->circuit.input, f->drain_peak - node->circuit.input));
+    }
+    stress->total_rms = sqrt(square) / count;
+}
+
+/* Ripple of the clamp capacitor: the clamp current's harmonics; the rest of its square at the last. */
+static inline void flyback_capacitor_stress(const flyback_plan *p, double count, flyback_answer *a,
+                                            hl_stress *stress)
+{
+    double cosine[FLYBACK_LINES], sine[FLYBACK_LINES], mean = flyback_clamp_current(p), square = 0.0;
+    flyback_attach(a, NULL, stress);
+    for (size_t n = 0; n < p->n; n++) {
+        const flyback_node *node = &p->node[n];
+        double rate = 1.0 / node->cycle.period, average = node->figures.clamp_charge * rate;
+        double rest = fmax(node->figures.clamp_square * rate - average * average, 0.0);
+        square += a->weight[n] * node->figures.clamp_square * rate;
+        hl_wave_fourier(&a->wave[FLYBACK_CLAMP][n], FLYBACK_LINES, cosine, sine);
+        for (size_t h = 0; h < FLYBACK_LINES; h++) {
+            double line = 0.5 * (cosine[h] * cosine[h] + sine[h] * sine[h]);
+            rest -= line;
+            if (h == FLYBACK_LINES - 1 && rest > 0.0) line += rest;
+            a->line_frequency[stress->lines] = (double)(h + 1) * rate;
+            a->line_square[stress->lines++] = a->weight[n] * line / (count * count);
+        }
+        stress->total_peak = fmax(stress->total_peak, node->cycle.peak / count);
+    }
+    stress->line_frequency = a->line_frequency;
+    stress->line_rms_squared = a->line_square;
+    stress->voltage_dc = stress->voltage_peak = p->clamp_voltage;
+    stress->total_rms = sqrt(fmax(square - mean * mean, 0.0)) / count;
+}
+
+static inline void flyback_diode_stress(const flyback_plan *p, double count, flyback_answer *a,
+                                        hl_stress *stress)
+{
+    flyback_store *s = &a->diode;
+    for (size_t n = 0; n < p->n; n++) {
+        const flyback_node *node = &p->node[n];
+        double rate = 1.0 / node->cycle.period;
+        s->average[n] = node->figures.clamp_charge * rate / count;
+        s->rms[n] = sqrt(node->figures.clamp_square * rate) / count;
+        s->peak[n] = node->cycle.peak / count;
+        s->slope[n] = node->circuit.leakage > 0.0
+                          ? (node->circuit.clamp - node->circuit.reflected) / node->circuit.leakage / count
+                          : 0.0;
+        s->voltage_off[n] = node->circuit.input + p->clamp_voltage;
+        s->duty[n] = node->cycle.reset * rate;
+    }
+    flyback_attach(a, s, stress);
+    flyback_total(a, s, stress);
+    stress->voltage_dc = p->node[0].circuit.input + p->clamp_voltage;
+}
+
+#endif

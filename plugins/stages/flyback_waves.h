@@ -1,0 +1,147 @@
+/* flyback_waves.h - a solved flyback cycle written out as waves for the parts and the buses.
+ *
+ * Legs and rings are exact.  A span has two decays where a segment has one: the fast one is written, the slow
+ * one, straight over so short a time, as a slope; ends and first slope are exact. */
+#ifndef FLYBACK_WAVES_H
+#define FLYBACK_WAVES_H
+
+#include "flyback_plan.h"
+
+enum {
+    FLYBACK_PRIMARY,
+    FLYBACK_SECONDARY,
+    FLYBACK_FLUX,  /* V across the magnetizing inductance */
+    FLYBACK_INPUT, /* A drawn from the input bus */
+    FLYBACK_CLAMP,
+    FLYBACK_WAVES
+};
+enum { FLYBACK_SEGMENTS = 7 };
+
+typedef struct flyback_pen { /* writes all waves side by side */
+    hl_segment *segment[FLYBACK_WAVES];
+    size_t n;
+} flyback_pen;
+
+/* From v0 to v1 with first slope s0: offset + slope t + exp(-k t), or a chord where k t is small. */
+static inline hl_segment flyback_curve(double t, double v0, double v1, double s0, double k)
+{
+    double x = k * t;
+    if (!(x > 1e-2)) return (hl_segment){.duration = t, .offset = v0, .slope = (v1 - v0) / t};
+    double amount = (v1 - v0 - s0 * t) / (x + expm1(-x));
+    return (hl_segment){
+        .duration = t, .offset = v0 - amount, .slope = s0 + k * amount, .decay = k, .cosine = amount};
+}
+
+/* The same curve moved so that its mean is right: volt-seconds must be exact. */
+static inline hl_segment flyback_level(hl_segment s, double mean)
+{
+    double x = s.decay * s.duration;
+    double own = s.offset + 0.5 * s.slope * s.duration + s.cosine * flyback_phi1(-x);
+    s.offset += mean - own;
+    return s;
+}
+
+static inline hl_segment flyback_scaled(hl_segment s, double factor)
+{
+    s.offset *= factor, s.slope *= factor, s.cosine *= factor, s.sine *= factor;
+    return s;
+}
+
+/* A leg from i0 for t: u/r and its decay, or a chord where r t / L is small. */
+static inline hl_segment flyback_leg_segment(const flyback_leg *leg, double i0, double t)
+{
+    double x = leg->resistance * t / leg->inductance;
+    if (!(x > 1e-3))
+        return (hl_segment){.duration = t, .offset = i0, .slope = (flyback_leg_at(leg, i0, t) - i0) / t};
+    double end = leg->drive / leg->resistance;
+    return (hl_segment){
+        .duration = t, .offset = end, .decay = leg->resistance / leg->inductance, .cosine = i0 - end};
+}
+
+/* `inductance` times the slope of a leg's current. */
+static inline hl_segment flyback_leg_flux(const flyback_leg *leg, double inductance, double i0, double t)
+{
+    double x = leg->resistance * t / leg->inductance;
+    if (!(x > 1e-3))
+        return (hl_segment){.duration = t, .offset = inductance * (flyback_leg_at(leg, i0, t) - i0) / t};
+    return (hl_segment){.duration = t,
+                        .decay = leg->resistance / leg->inductance,
+                        .cosine = inductance * flyback_leg_slope(leg, i0)};
+}
+
+static inline void flyback_put(flyback_pen *pen, hl_segment primary, hl_segment secondary, hl_segment flux,
+                               bool drawn, bool clamped)
+{
+    hl_segment nothing = {.duration = primary.duration};
+    pen->segment[FLYBACK_PRIMARY][pen->n] = primary;
+    pen->segment[FLYBACK_SECONDARY][pen->n] = secondary;
+    pen->segment[FLYBACK_FLUX][pen->n] = flux;
+    pen->segment[FLYBACK_INPUT][pen->n] = drawn ? primary : nothing;
+    pen->segment[FLYBACK_CLAMP][pen->n++] = clamped ? primary : nothing;
+}
+
+static inline void flyback_put_span(flyback_pen *pen, const flyback_circuit *c, const flyback_span *s,
+                                    flyback_pair x0, double t, bool clamped)
+{
+    if (!(t > 0.0)) return;
+    double n = c->ratio, k = -s->fast, l = c->magnetizing;
+    flyback_pair x1 = flyback_span_at(s, x0, t), r0 = flyback_rate(s, x0), r1 = flyback_rate(s, x1),
+                 bend = flyback_product(s, r0);
+    hl_segment flux = flyback_curve(t, l * r0.core, l * r1.core, l * bend.core, k);
+    flyback_put(
+        pen, flyback_curve(t, x0.leak, x1.leak, r0.leak, k),
+        flyback_curve(t, n * (x0.core - x0.leak), n * (x1.core - x1.leak), n * (r0.core - r0.leak), k),
+        flyback_level(flux, l * (x1.core - x0.core) / t), !clamped, clamped);
+}
+
+static inline void flyback_put_ring(flyback_pen *pen, const flyback_node *node)
+{
+    const flyback_ring *r = &node->ring;
+    double l = node->circuit.magnetizing;
+    for (int n = 0; n < r->parts; n++) {
+        if (n == 1 && r->body > 0.0) {
+            flyback_leg body = {node->tank.input + node->tank.body_drop,
+                                node->tank.resistance + node->tank.body_resistance, node->tank.inductance};
+            flyback_put(pen, flyback_leg_segment(&body, r->body_from, r->body),
+                        (hl_segment){.duration = r->body}, flyback_leg_flux(&body, l, r->body_from, r->body),
+                        true, false);
+        }
+        if (!(r->part[n].duration > 0.0)) continue;
+        hl_segment i = flyback_ring_segment(r, &node->tank, &r->part[n]), flux = i;
+        flux.cosine = l * i.sine * r->omega;
+        flux.sine = -l * i.sine * r->decay;
+        flyback_put(pen, i, (hl_segment){.duration = i.duration}, flux, true, false);
+    }
+}
+
+/* The waves of one cycle; segment arrays of FLYBACK_SEGMENTS each in the pen. */
+static inline void flyback_write(const flyback_node *node, flyback_pen *pen)
+{
+    const flyback_circuit *c = &node->circuit;
+    const flyback_cycle *k = &node->cycle;
+    flyback_leg rise = flyback_rise_leg(c), fall = flyback_fall_leg(c);
+    pen->n = 0;
+    if (k->commutation > 0.0) {
+        flyback_span s = flyback_commutation_span(c);
+        flyback_put_span(pen, c, &s, k->at_end, k->commutation, false);
+    }
+    if (k->rise > 0.0)
+        flyback_put(pen, flyback_leg_segment(&rise, k->start, k->rise), (hl_segment){.duration = k->rise},
+                    flyback_leg_flux(&rise, c->magnetizing, k->start, k->rise), true, false);
+    if (flyback_leaks(c)) {
+        flyback_span s = flyback_reset_span(c);
+        flyback_put_span(pen, c, &s, (flyback_pair){k->peak, k->peak}, k->reset, true);
+    }
+    if (k->fall > 0.0)
+        flyback_put(pen, (hl_segment){.duration = k->fall},
+                    flyback_scaled(flyback_leg_segment(&fall, k->at_reset.core, k->fall), c->ratio),
+                    flyback_leg_flux(&fall, c->magnetizing, k->at_reset.core, k->fall), false, false);
+    if (node->rings) {
+        flyback_put_ring(pen, node);
+    } else if (k->rest > 0.0) {
+        hl_segment idle = {.duration = k->rest};
+        flyback_put(pen, idle, idle, idle, false, false);
+    }
+}
+
+#endif
