@@ -1,14 +1,11 @@
 /* gapped_inductor.c - a ferrite core with an air gap and one winding.
  *
- * Inductance from turns, gap and core, the gap widened by its fringing field:
- *   L = mu0 N^2 A / (gap / F + path / mu_r),  F = 1 + gap / sqrt(A) ln(2 G / gap), G the window width.
- * source: C. W. T. McLyman, Transformer and Inductor Design Handbook, 4th ed. 2011, ch. 8 (F); without the
- * window's width F = (1 + gap / D)^2, D the diameter of a round leg of area A: L. H. Dixon, Magnetics Design
- * Handbook, 2001, section 5. Both for gaps up to a fifth of the leg. Core by steinmetz.h, winding by
- * winding.h. */
+ * Inductance as stated, or from turns, gap and core (gap.h); core loss by steinmetz.h, winding by winding.h.
+ */
 #include <string.h>
 
 #include "core_loss.h"
+#include "gap.h"
 #include "winding_loss.h"
 
 enum { INDUCTANCE, GAP, PERMEABILITY, WINDING, CORE = WINDING + WINDING_ROWS, PARAMETERS = CORE + CORE_ROWS };
@@ -37,24 +34,6 @@ static size_t state_size(const hl_value *values)
     return sizeof(inductor);
 }
 
-/* Widening of the gap by its fringing field. */
-static double fringing_factor(double gap, double area, double window)
-{
-    const double pi = 3.14159265358979324;
-    if (!(gap > 0.0)) return 1.0;
-    if (2.0 * window > gap) return 1.0 + gap / sqrt(area) * log(2.0 * window / gap);
-    double widened = 1.0 + gap / sqrt(4.0 * area / pi);
-    return widened * widened;
-}
-
-static double inductance_of(const hl_value *v, const magnetic_core *core)
-{
-    double gap = core_number(&v[GAP], 0.0), mu = core_number(&v[PERMEABILITY], 2000.0);
-    double window = core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0);
-    double length = gap / fringing_factor(gap, core->area, window) + core->path / mu;
-    return vacuum_permeability * core->turns * core->turns * core->area / length;
-}
-
 static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     inductor *l = state;
@@ -68,7 +47,10 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     harmonic_logs_prepare(&l->logs, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
     l->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     l->inductance = core_number(&v[INDUCTANCE], 0.0);
-    if (!v[INDUCTANCE].given) l->inductance = inductance_of(v, &l->core);
+    if (!v[INDUCTANCE].given)
+        l->inductance = gapped_inductance(l->core.turns, l->core.area, l->core.path,
+                                          core_number(&v[GAP], 0.0), core_number(&v[PERMEABILITY], 2000.0),
+                                          core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0));
     if (l->inductance > 0.0 && isfinite(l->inductance)) return true;
     snprintf(reason->text, sizeof reason->text,
              "state inductance, or gap (or core_path_length) to find it from turns and core_area");

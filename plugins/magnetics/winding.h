@@ -20,7 +20,10 @@ typedef struct coil {
     double coefficient; /* 1/K */
     double copper_area; /* m^2, all turns */
     double turns, layers, portions, turns_per_layer;
-    bool rough; /* something was assumed that matters: HL_FALLBACK */
+    double layer_pitch;       /* m; 0 where not known */
+    bool rough;               /* something was assumed that matters: HL_FALLBACK */
+    const hl_curve *measured; /* ac over dc resistance over frequency, in place of the table; or NULL */
+    double measured_ratio;    /* rho(T) / rho(20 degC) where that was measured */
     resistance_table table;
 } coil;
 
@@ -168,6 +171,9 @@ static inline bool winding_prepare(coil *winding, const winding_spec *s, size_t 
     winding->layers = known ? winding_layers(s, outer) : 1.0;
     winding->turns_per_layer = fmax(s->turns / winding->layers, 1e-9);
     winding->rough = !known || (!(s->layers > 0.0) && s->shape != CONDUCTOR_FOIL) || !(s->window > 0.0);
+    double wire =
+        s->shape == CONDUCTOR_FOIL || s->shape == CONDUCTOR_FLAT ? s->thickness : outer / s->parallel;
+    winding->layer_pitch = known ? entry_or(s->layer_pitch, 1.15 * wire) : 0.0;
     winding->table.cells = 0;
     *c = (conductor){.size = 0.0};
     if (known)

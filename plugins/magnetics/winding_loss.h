@@ -59,6 +59,28 @@ static inline excess_sum excess_alone(const coil *winding, const harmonic_logs *
     return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope};
 }
 
+/* By a measured curve. Beyond its ends F is held, and said so when what lies there matters: more than a
+ * thousandth of the square. */
+static inline excess_sum excess_measured(const coil *winding, const harmonic_logs *logs, double y,
+                                         const harmonics *h, uint32_t *flags)
+{
+    excess_sum sum = {0.0, 0.0};
+    double all = 0.0, beyond = 0.0;
+    for (int k = 0; k < logs->n; k++) {
+        double square = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k], slope;
+        double f = y * winding->measured_ratio * (k + 1);
+        bool outside = false;
+        double excess = hl_curve_at(winding->measured, f, &slope, &outside) - 1.0;
+        if (!(excess > 0.0)) excess = slope = 0.0;
+        sum.loss += square * excess;
+        sum.slope += square * (excess - f * slope);
+        all += square;
+        if (outside) beyond += square;
+    }
+    if (beyond > 1e-3 * all) *flags |= HL_OUTSIDE_CURVE;
+    return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope};
+}
+
 static inline double mixed_square(const double mix[HL_WINDINGS_MAX][HL_WINDINGS_MAX], size_t n,
                                   const harmonics h[], int k)
 {
@@ -115,10 +137,15 @@ static inline void windings_cycle(const coil winding[], size_t n, const field_mi
     if (!(frequency > 0.0)) return;
     for (size_t w = 0; w < n; w++) {
         const coil *own = &winding[w];
-        if (!own->table.cells) continue;
+        if (!own->table.cells && !own->measured) continue;
         double y = frequency / copper_ratio(own->coefficient, temperature);
-        excess_sum sum = mix && mix->shared ? excess_shared(own, logs, y, h, n, w, mix)
-                                            : excess_alone(own, logs, y, &h[w]);
+        excess_sum sum;
+        if (own->measured)
+            sum = excess_measured(own, logs, y, &h[w], &loss->flags);
+        else if (mix && mix->shared)
+            sum = excess_shared(own, logs, y, h, n, w, mix);
+        else
+            sum = excess_alone(own, logs, y, &h[w]);
         double ratio = copper_ratio(own->coefficient, temperature);
         loss->watts[HL_WINDING_AC] += weight * own->resistance * ratio * sum.loss;
         loss->slope += weight * own->resistance * own->coefficient * sum.slope;

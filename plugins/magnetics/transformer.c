@@ -1,0 +1,218 @@
+/* transformer.c - up to eight windings on one core, with or without gap; so also a flyback transformer.
+ *
+ * Windings by winding.h. Without a winding plan each has its own portions, starting at zero field. With
+ * `build`, the order of sections from the inner leg outwards, the field at every layer follows from the
+ * currents of all windings, harmonic by harmonic with their phases (winding_loss.h): right also where
+ * windings conduct in turn (flyback, centre tap). Leakage by the same field:
+ *   L = mu0 N^2 turn_length / (width p^2) (sum of section heights / 3 + sum of insulation), p interfaces
+ * source: W. Rogowski, 1909, as in E. C. Snelling, Soft Ferrites, 2nd ed. 1988, ch. 11 (from memory);
+ * windings as wide as the window. */
+#include <string.h>
+
+#include "core_loss.h"
+#include "gap.h"
+#include "winding_field.h"
+#include "winding_loss.h"
+
+enum {
+    INDUCTANCE,
+    LEAKAGE,
+    GAP,
+    GAP_PLACE,
+    PERMEABILITY,
+    BUILD,
+    INSULATION,
+    WINDING,
+    CORE = WINDING + WINDING_ROWS,
+    PARAMETERS = CORE + CORE_ROWS
+};
+
+static const char *const gap_places[] = {"centre_leg", "outer_legs", "all_legs", NULL};
+
+/* clang-format off */
+static const hl_parameter parameters[PARAMETERS] = {
+    {"inductance", "H", HL_NUMBER, 0, 0, 10e-9, 100, NULL, NULL, "magnetizing, seen from the first winding; from turns, core and gap when not stated", "LCR meter, others open"},
+    {"leakage_inductance", "H", HL_NUMBER, 0, 0, 0, 1, NULL, NULL, "seen from the first winding; from the geometry of the first two when not stated", "LCR meter, others shorted"},
+    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap", "feeler gauge, or from inductance"},
+    {"gap_place", "1", HL_CHOICE, 0, 0, 0, 0, NULL, gap_places, "legs the gap is in; centre_leg when not stated", "looking"},
+    {"relative_permeability", "1", HL_NUMBER, 0, 0, 5, 200e3, NULL, NULL, "of the core material; 2000 when not stated", "material data sheet"},
+    {"build", "1", HL_LIST, 0, 0, 1, 8, NULL, NULL, "winding plan: number of the winding (from 1) of each section, inner leg outwards", "winding plan, or unwinding one"},
+    {"insulation_distance", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "between first and second winding; 0.2 mm when not stated", "tape layers"},
+    WINDING_TABLE(HL_LIST, HL_CHOICES),
+    CORE_TABLE(HL_REQUIRED),
+};
+/* clang-format on */
+
+typedef struct transformer {
+    double inductance, leakage, window_area;
+    harmonic_logs logs;
+    magnetic_core core;
+    field_mix mix;
+    size_t n;
+    coil winding[]; /* n */
+} transformer;
+
+static size_t windings_of(const hl_value *v)
+{
+    size_t n = entries_of(&v[WINDING + ROW_TURNS]);
+    return n < HL_WINDINGS_MAX ? n : HL_WINDINGS_MAX;
+}
+
+static size_t state_size(const hl_value *values)
+{
+    return sizeof(transformer) + windings_of(values) * sizeof(coil);
+}
+
+/* Share of the ampere-turns the field starts with at the inner leg, negative: all of them when the gap is
+ * there, none when it is in the outer legs. Without a gap the ampere-turns balance and it matters little. */
+static double start_share(const hl_value *v)
+{
+    const double share[] = {1.0, 0.0, 0.5};
+    if (!(core_number(&v[GAP], 0.0) > 0.0) && !v[GAP_PLACE].given) return 0.5;
+    int place = v[GAP_PLACE].given ? (int)v[GAP_PLACE].number : 0;
+    return place >= 0 && place < 3 ? share[place] : 0.5;
+}
+
+static bool prepare_plan(transformer *t, const hl_value *v, hl_reason *reason)
+{
+    if (!v[BUILD].given) return true;
+    winding_plan plan = {.n = 0, .start = start_share(v)};
+    for (size_t i = 0; i < entries_of(&v[BUILD]); i++) {
+        double number = entry_of(&v[BUILD], i);
+        if (!(number >= 1.0 && number <= (double)t->n && number == floor(number)) ||
+            plan.n == PLAN_SECTIONS) {
+            snprintf(reason->text, sizeof reason->text,
+                     "build: section %zu is of winding %.4g; there are windings 1 to %zu, and room for %d "
+                     "sections",
+                     i + 1, number, t->n, (int)PLAN_SECTIONS);
+            return false;
+        }
+        plan.section[plan.n++] = (int)number - 1;
+    }
+    for (size_t w = 0; w < t->n; w++)
+        if (plan_sections_of(&plan, w) == 0) return winding_refuse(reason, w, "build has no section of it");
+    for (size_t w = 0; w < t->n; w++) t->winding[w].portions = plan_sections_of(&plan, w);
+    plan_mix(&plan, t->winding, t->n, &t->mix);
+    return true;
+}
+
+static bool prepare_windings(transformer *t, const hl_value *v, hl_reason *reason)
+{
+    conductor wire[HL_WINDINGS_MAX];
+    for (size_t w = 0; w < t->n; w++) {
+        winding_spec spec = winding_spec_of(&v[WINDING], w);
+        memset(&t->winding[w], 0, sizeof t->winding[w]);
+        if (!winding_prepare(&t->winding[w], &spec, w, &wire[w], reason)) return false;
+    }
+    if (!prepare_plan(t, v, reason)) return false;
+    for (size_t w = 0; w < t->n; w++) {
+        double layers = t->winding[w].layers / t->winding[w].portions;
+        if (!t->mix.shared) wire[w].along = winding_mean_square(&wire[w], layers);
+        winding_tabulate(&t->winding[w], &wire[w]);
+    }
+    return true;
+}
+
+/* Of the first two windings; 0 where width, turn length or wire are not known. */
+static double leakage_of(const transformer *t, const hl_value *v)
+{
+    double width = core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0);
+    double length = entry_or(entry_of(&v[WINDING + ROW_TURN_LENGTH], 0), 0.0), height = 0.0;
+    double interfaces = fmax(t->winding[0].portions, t->winding[1].portions);
+    for (size_t w = 0; w < 2; w++) height += t->winding[w].layers * t->winding[w].layer_pitch;
+    if (!(width > 0.0 && length > 0.0 && height > 0.0)) return 0.0;
+    double insulation = core_number(&v[INSULATION], 0.2e-3) * interfaces;
+    return vacuum_permeability * t->core.turns * t->core.turns * length / (width * interfaces * interfaces) *
+           (height / 3.0 + insulation);
+}
+
+static bool prepare(void *state, const hl_value *v, hl_reason *reason)
+{
+    transformer *t = state;
+    memset(t, 0, sizeof *t);
+    t->n = windings_of(v);
+    if (entries_of(&v[WINDING + ROW_TURNS]) > HL_WINDINGS_MAX || t->n < 2) {
+        snprintf(reason->text, sizeof reason->text, "turns lists %zu windings; a transformer has 2 to %d",
+                 entries_of(&v[WINDING + ROW_TURNS]), (int)HL_WINDINGS_MAX);
+        return false;
+    }
+    if (!prepare_windings(t, v, reason)) return false;
+    if (!core_read(&t->core, &v[CORE], t->winding[0].turns, reason)) return false;
+    harmonic_logs_prepare(&t->logs, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    t->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
+    t->leakage = v[LEAKAGE].given ? v[LEAKAGE].number : leakage_of(t, v);
+    double window = core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0);
+    t->inductance = gapped_inductance(t->core.turns, t->core.area, t->core.path, core_number(&v[GAP], 0.0),
+                                      core_number(&v[PERMEABILITY], 2000.0), window);
+    if (v[INDUCTANCE].given) t->inductance = v[INDUCTANCE].number;
+    if (t->inductance > 0.0 && isfinite(t->inductance)) return true;
+    snprintf(reason->text, sizeof reason->text,
+             "state inductance, or gap or core_path_length to find it from turns and core_area");
+    return false;
+}
+
+static void present(const void *state, double temperature, double voltage, hl_terminal *terminal)
+{
+    const transformer *t = state;
+    (void)voltage;
+    terminal->inductance = t->inductance;
+    terminal->leakage = t->leakage;
+    terminal->turns_ratio = t->winding[0].turns / t->winding[1].turns;
+    terminal->windings = (double)t->n;
+    for (size_t w = 0; w < t->n; w++)
+        terminal->winding_resistance[w] =
+            t->winding[w].resistance * copper_ratio(t->winding[w].coefficient, temperature);
+    terminal->resistance = terminal->winding_resistance[0];
+}
+
+static void loss(const void *state, const hl_stress *stress, double temperature, hl_loss *out)
+{
+    const transformer *t = state;
+    core_loss(&t->core, stress, temperature, out);
+    windings_loss(t->winding, t->n, &t->mix, &t->logs, false, stress, temperature, out);
+    if (!t->core.has_loss && stress->flux_voltage) out->flags |= HL_FALLBACK;
+}
+
+static size_t limits(const void *state, const hl_stress *stress, double temperature, hl_limit limit[])
+{
+    const transformer *t = state;
+    double copper = 0.0;
+    for (size_t w = 0; w < t->n; w++) copper += t->winding[w].copper_area;
+    size_t n = core_limit(&t->core, core_peak_linkage(stress), temperature, limit);
+    return n + window_limit(copper, t->window_area, limit + n);
+}
+
+static const hl_device device = {
+    .struct_size = sizeof device,
+    .family = HL_FAMILY_MAGNETIC,
+    .state_size = state_size,
+    .prepare = prepare,
+    .present = present,
+    .loss = loss,
+    .limits = limits,
+};
+
+static const hl_model model = {
+    .struct_size = sizeof model,
+    .name = "transformer",
+    .title = "transformer with up to eight windings",
+    .source = "P. L. Dowell, Proc. IEE 113(8), 1966 (windings); K. Venkatachalam et al., COMPEL 2002 (core); "
+              "E. C. Snelling, Soft Ferrites, 1988 (leakage)",
+    .parameters = parameters,
+    .n_parameters = PARAMETERS,
+    .parameter_size = sizeof(hl_parameter),
+    .device = &device,
+};
+
+static const hl_model *const models[] = {&model};
+
+HL_EXPORT const hl_plugin hl_plugin_table = {
+    .struct_size = sizeof hl_plugin_table,
+    .abi = HL_PLUGIN_ABI,
+    .name = "transformer",
+    .version = "0.1.0",
+    .author = "heatledger",
+    .licence = "MIT",
+    .models = models,
+    .n_models = 1,
+};

@@ -1,0 +1,52 @@
+/* winding_field.h - whose current makes how much field at which winding, from the winding plan.
+ *
+ * Sections lie over each other from the inner leg outwards, all as wide as the window. The ampere-turns below
+ * the middle of layer p of a section, per ampere of winding u, are
+ *   c_u = base_u + (u is this winding) turns_per_layer (p - 1/2),
+ * base_u counting the sections below, less the share of N_u that a gap in the inner leg takes. Mean over the
+ * m layers of the section:
+ *   <c_u c_v> = base_u base_v + n m / 2 (d_u base_v + d_v base_u) + d_u d_v n^2 (4 m^2 - 1) / 12.
+ * source: Ampere's law; P. L. Dowell, 1966 for the layers. docs/theory/windings.md */
+#ifndef WINDING_FIELD_H
+#define WINDING_FIELD_H
+
+#include "winding_loss.h"
+
+enum { PLAN_SECTIONS = 32 };
+
+typedef struct winding_plan {
+    int section[PLAN_SECTIONS]; /* winding of each, inner leg outwards */
+    int n;
+    double start; /* share of the ampere-turns a gap in the inner leg takes */
+} winding_plan;
+
+static inline int plan_sections_of(const winding_plan *plan, size_t w)
+{
+    int count = 0;
+    for (int i = 0; i < plan->n; i++) count += plan->section[i] == (int)w;
+    return count;
+}
+
+/* windings[].portions hold the number of their sections. */
+static inline void plan_mix(const winding_plan *plan, const coil winding[], size_t n, field_mix *mix)
+{
+    double base[HL_WINDINGS_MAX];
+    mix->shared = true;
+    for (size_t u = 0; u < n; u++) base[u] = -plan->start * winding[u].turns;
+    for (int i = 0; i < plan->n; i++) {
+        size_t w = (size_t)plan->section[i];
+        double per_layer = winding[w].turns_per_layer, m = winding[w].layers / winding[w].portions;
+        double weight = 1.0 / (winding[w].portions * per_layer * per_layer);
+        for (size_t u = 0; u < n; u++)
+            for (size_t v = 0; v < n; v++) {
+                double mean = base[u] * base[v];
+                if (u == w) mean += 0.5 * per_layer * m * base[v];
+                if (v == w) mean += 0.5 * per_layer * m * base[u];
+                if (u == w && v == w) mean += per_layer * per_layer * (4.0 * m * m - 1.0) / 12.0;
+                mix->along[w][u][v] += weight * mean;
+            }
+        base[w] += winding[w].turns / winding[w].portions;
+    }
+}
+
+#endif
