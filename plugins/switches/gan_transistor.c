@@ -5,7 +5,7 @@
  * Trapped charge makes the on-resistance under switching larger than the data sheet's dc figure: the dynamic
  * factor.  source: A. Lidow et al., GaN Transistors for Efficient Power Conversion, ch. 2 (from memory);
  * the size of the dynamic factor is measured per type, no general source.  docs/theory/switches.md */
-#include "transistor.h"
+#include "transistor_loss.h"
 
 enum { DYNAMIC_RESISTANCE_FACTOR = TRANSISTOR_PARAMETERS, PARAMETERS };
 

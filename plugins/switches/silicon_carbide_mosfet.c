@@ -1,7 +1,7 @@
 /* silicon_carbide_mosfet.c - silicon-carbide MOSFET: flat on-resistance over temperature, a body diode with
  * a high drop and little stored charge, output capacitance of a depletion layer.
  * source: B. J. Baliga, Fundamentals of Power Semiconductor Devices, ch. 6 and 9.  docs/theory/switches.md */
-#include "transistor.h"
+#include "transistor_loss.h"
 
 enum { PARAMETERS = TRANSISTOR_PARAMETERS + RECOVERY_PARAMETERS };
 

@@ -3,7 +3,7 @@
  * A superjunction's output capacitance falls by two decades within the first tens of volts: give it a table
  * output_capacitance, or both output_charge and output_energy, which fix the exponent of its charge law; with
  * neither, the exponent is taken from the voltage class.  docs/theory/switches.md */
-#include "transistor.h"
+#include "transistor_loss.h"
 
 enum { PARAMETERS = TRANSISTOR_PARAMETERS + RECOVERY_PARAMETERS };
 

@@ -212,6 +212,11 @@ void device_properties(const char *model, size_t parts)
             check_terminal(bench, t, room.stress.voltage_dc, luck.seed);
             check_limits(bench, &room.stress, t, luck.seed);
         }
+        const double odd[] = {-50.0, 0.0, 1.0, 900.0, 1e5}; /* a search for temperatures may pass by anywhere */
+        for (int k = 0; k < 5; k++) {
+            hl_loss loss = device_bench_loss(bench, &room.stress, odd[k]);
+            check_figures(bench, &loss, luck.seed);
+        }
         hl_stress nothing = {.struct_size = sizeof nothing};
         hl_loss none = device_bench_loss(bench, &nothing, 300.0);
         ck_assert_msg(device_bench_watts(&none) == 0.0 && none.slope == 0.0,
