@@ -41,11 +41,11 @@ static void print_ports(FILE *to, const hl_design *design, const hl_workspace *w
 
 static void print_stages(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
-    fprintf(to, "  %-18s %-24s %9s %9s %9s\n", "stage", "model", "in W", "out W", "lost W");
+    fprintf(to, "  %-22s %-25s %8s %8s %8s\n", "stage", "model", "in W", "out W", "lost W");
     for (size_t s = 0; s < hl_design_stages(design); s++) {
         double in = hl_result_stage_input(workspace, s), out = hl_result_stage_output(workspace, s);
         char a[24], b[24], c[24];
-        fprintf(to, "  %-18s %-24s %9s %9s %9s\n", hl_design_stage_name(design, s),
+        fprintf(to, "  %-22s %-25s %8s %8s %8s\n", hl_design_stage_name(design, s),
                 hl_design_stage_model(design, s)->name, watts(in, a), watts(out, b), watts(in - out, c));
     }
     fputc('\n', to);
@@ -136,6 +136,18 @@ static int by_use(const void *a, const void *b)
     return ((const rank *)a)->item < ((const rank *)b)->item ? -1 : 1;
 }
 
+/* A limit's figure in its own unit: degrees and hours as people say them. */
+static const char *limit_figure(double value, const char *unit, char text[32])
+{
+    if (!strcmp(unit, "degC"))
+        snprintf(text, 32, "%.1f degC", value - kelvin);
+    else if (!strcmp(unit, "h"))
+        snprintf(text, 32, "%.0f h", value);
+    else
+        hl_quantity_print(value, unit, 3, text, 32);
+    return text;
+}
+
 static void print_headroom(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
     size_t n = 0;
@@ -147,19 +159,14 @@ static void print_headroom(FILE *to, const hl_design *design, const hl_workspace
     }
     qsort(ranks, n, sizeof *ranks, by_use);
     if (n)
-        fprintf(to, "  what gives way first          limit                        value      rated   used\n");
+        fprintf(to, "  %-29s %-18s %10s %10s %5s\n", "what gives way first", "limit", "value", "rated",
+                "used");
     for (size_t k = 0; k < n && k < 8; k++) {
         const hl_limit *limit = &ranks[k].headroom.limit;
-        double shift = strcmp(limit->unit, "degC") ? 0 : kelvin;
         char value[32], rated[32];
-        hl_quantity_print(limit->value, limit->unit, 3, value, sizeof value);
-        hl_quantity_print(limit->rated, limit->unit, 3, rated, sizeof rated);
-        if (shift > 0) {
-            snprintf(value, sizeof value, "%.1f degC", limit->value - shift);
-            snprintf(rated, sizeof rated, "%.0f degC", limit->rated - shift);
-        }
-        fprintf(to, "  %-29.29s %-22.22s %11s %10s %4.0f %%%s\n", hl_design_item(design, ranks[k].item)->name,
-                limit->name, value, rated, 100 * ranks[k].headroom.used,
+        fprintf(to, "  %-29.29s %-18.18s %10s %10s %3.0f %%%s\n", hl_design_item(design, ranks[k].item)->name,
+                limit->name, limit_figure(limit->value, limit->unit, value),
+                limit_figure(limit->rated, limit->unit, rated), 100 * ranks[k].headroom.used,
                 ranks[k].headroom.used > 1 ? " !" : "");
     }
     if (n) fputc('\n', to);

@@ -78,22 +78,40 @@ static const struct {
     uint32_t flag;
     const char *text;
 } flag_texts[] = {
-    {HL_OUTSIDE_CURVE, "a table was read beyond its ends and held there; extend the table"},
+    {HL_OUTSIDE_CURVE, "a table was read beyond its ends and held there; extend it"},
     {HL_OUTSIDE_FIT, "the core fit is used outside its stated range; take a fit for this frequency and flux"},
     {HL_BIASED_CORE, "the core carries a dc bias the fit was not measured with; true loss is likely higher"},
-    {HL_FALLBACK, "a rougher law stands in for data the part does not state"},
+    {HL_FALLBACK, "a rougher law stands in for data these parts do not state"},
 };
+
+/* One warning for all parts that raise the same flag. */
+static void warn_of(const hl_design *design, const hl_workspace *work, size_t flag,
+                    hl_diagnostics *diagnostics)
+{
+    char names[1200] = "";
+    size_t used = 0, left_out = 0;
+    for (size_t i = 0; i < design->n_items; i++) {
+        if (!(work->items[i].loss.flags & flag_texts[flag].flag)) continue;
+        const char *name = design->items[i].shown.name;
+        if (used + strlen(name) + 3 > sizeof names)
+            left_out++;
+        else
+            used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", name);
+    }
+    if (!used) return;
+    if (left_out)
+        hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s: %s and %zu more", flag_texts[flag].text, names,
+                           left_out);
+    else
+        hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s: %s", flag_texts[flag].text, names);
+}
 
 void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics)
 {
-    const hl_design *design = workspace->design;
-    if (!design->network)
+    if (!workspace->design->network)
         hl_diagnostics_add(diagnostics, HL_WARNING, NULL,
                            "no enclosure or thermal links are described; every part is taken at ambient "
                            "temperature");
-    for (size_t i = 0; i < design->n_items; i++)
-        for (size_t f = 0; f < sizeof flag_texts / sizeof flag_texts[0]; f++)
-            if (workspace->items[i].loss.flags & flag_texts[f].flag)
-                hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s (%s): %s", design->items[i].shown.name,
-                                   hl_part_name(design->items[i].shown.part), flag_texts[f].text);
+    for (size_t f = 0; f < sizeof flag_texts / sizeof flag_texts[0]; f++)
+        warn_of(workspace->design, workspace, f, diagnostics);
 }

@@ -1,0 +1,204 @@
+/* efficiency.c - `heatledger efficiency`: efficiency over load at both mains voltages, and the laws.
+ * The points and the rules are scripts/heatledger/efficiency.lua and law.lua; this prints what they find. */
+#include <getopt.h>
+#include <lauxlib.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/command.h"
+#include "cli/lua_json.h"
+#include "cli/session.h"
+
+static const char help[] =
+    "usage: heatledger efficiency FILE.lua [--set NAME=VALUE]... [--nameplate POWER] [--json]\n"
+    "\n"
+    "Solve the adapter that FILE.lua returns at 10, 25, 50, 75 and 100 % of its ports' stated\n"
+    "currents and without load, at 115 V, 60 Hz and at 230 V, 50 Hz.  Tell the averages as the\n"
+    "efficiency laws form them, and what each law requires.  This is no certificate.\n"
+    "\n"
+    "  --nameplate POWER  output power on the label, such as '100 W'; without it the sum of the\n"
+    "                     ports' voltages times currents.  Ports that state more together are\n"
+    "                     all drawn down to it\n"
+    "  --law NAME         judge by this law only; may be repeated\n"
+    "  --set NAME=VALUE   change a setting for this run; may be repeated.  load and the mains are\n"
+    "                     set by the test\n"
+    "  --json             print the figures in the schema heatledger.efficiency/1\n"
+    "  --strict           exit with 2 when a law that binds is not met\n"
+    "  --plugins PATH     load a plugin file, or every plugin of a folder; may be repeated\n"
+    "  --trust            let the script read files and run programs\n"
+    "\n"
+    "exit: 0 good, 1 bad input, 2 a law is not met (with --strict), 3 a load has no solution\n";
+
+enum { LAWS_MAX = 32 };
+
+typedef struct choices {
+    session_options session;
+    const char *nameplate; /* NULL: the sum of the ports */
+    const char *law[LAWS_MAX];
+    size_t n_law;
+    bool json, strict;
+} choices;
+
+static void keep(const char *list[], size_t *n, size_t room, const char *text)
+{
+    if (*n < room) list[(*n)++] = text;
+}
+
+static bool parse(int argc, char **argv, choices *chosen)
+{
+    static const struct option options[] = {
+        {"set", required_argument, NULL, 's'}, {"nameplate", required_argument, NULL, 'n'},
+        {"law", required_argument, NULL, 'w'}, {"json", no_argument, NULL, 'j'},
+        {"strict", no_argument, NULL, 'x'},    {"plugins", required_argument, NULL, 'p'},
+        {"trust", no_argument, NULL, 't'},     {NULL, 0, NULL, 0},
+    };
+    memset(chosen, 0, sizeof *chosen);
+    session_options *shared = &chosen->session;
+    for (int c; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
+        switch (c) {
+        case 's':
+            keep(shared->set, &shared->n_set, SESSION_LIST_MAX, optarg);
+            break;
+        case 'p':
+            keep(shared->plugins, &shared->n_plugins, SESSION_LIST_MAX, optarg);
+            break;
+        case 'w':
+            keep(chosen->law, &chosen->n_law, LAWS_MAX, optarg);
+            break;
+        case 'n':
+            chosen->nameplate = optarg;
+            break;
+        case 'j':
+            chosen->json = true;
+            break;
+        case 'x':
+            chosen->strict = true;
+            break;
+        case 't':
+            shared->trusted = true;
+            break;
+        default:
+            return false;
+        }
+    }
+    if (optind + 1 != argc) {
+        fprintf(stderr,
+                "heatledger efficiency: name one script; `heatledger efficiency --help` tells more\n");
+        return false;
+    }
+    shared->script = argv[optind];
+    return true;
+}
+
+/* The library's module on the stack. */
+static void push_module(lua_State *L)
+{
+    lua_getglobal(L, "require");
+    lua_pushliteral(L, "heatledger.efficiency");
+    lua_call(L, 1, 1);
+}
+
+/* NAME=VALUE of --set as a table; session_open has read each of them once already. */
+static void push_settings(lua_State *L, const session_options *options)
+{
+    lua_newtable(L);
+    for (size_t i = 0; i < options->n_set; i++) {
+        const char *equals = strchr(options->set[i], '=');
+        lua_pushlstring(L, options->set[i], (size_t)(equals - options->set[i]));
+        lua_pushstring(L, equals + 1);
+        lua_settable(L, -3);
+    }
+}
+
+static void push_options(lua_State *L, const choices *chosen)
+{
+    lua_newtable(L);
+    push_settings(L, &chosen->session);
+    lua_setfield(L, -2, "settings");
+    lua_pushstring(L, chosen->nameplate);
+    lua_setfield(L, -2, "nameplate");
+    if (chosen->n_law == 0) return;
+    lua_newtable(L);
+    for (size_t i = 0; i < chosen->n_law; i++) {
+        lua_pushstring(L, chosen->law[i]);
+        lua_rawseti(L, -2, (lua_Integer)i + 1);
+    }
+    lua_setfield(L, -2, "laws");
+}
+
+/* Protected: (design, choices) -> figures, text */
+static int find(lua_State *L)
+{
+    const choices *chosen = lua_touserdata(L, 2);
+    push_module(L); /* 3 */
+    lua_getfield(L, 3, "of");
+    lua_pushvalue(L, 1);
+    push_options(L, chosen);
+    lua_call(L, 2, 1); /* 4 */
+    lua_getfield(L, 3, "text");
+    lua_pushvalue(L, 4);
+    lua_call(L, 1, 1);
+    return 2;
+}
+
+static bool print_json(lua_State *L, int index)
+{
+    json_t *document = lua_json(L, index);
+    if (!document) {
+        fprintf(stderr, "the figures cannot be told as JSON\n");
+        return false;
+    }
+    int failed = json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17) | JSON_SORT_KEYS);
+    putchar('\n');
+    json_decref(document);
+    return failed == 0;
+}
+
+static lua_Integer count_in(lua_State *L, int index, const char *name)
+{
+    lua_getfield(L, index, name);
+    lua_Integer n = lua_tointeger(L, -1);
+    lua_pop(L, 1);
+    return n;
+}
+
+static int print_found(lua_State *L, const choices *chosen)
+{
+    int found = lua_gettop(L) - 1;
+    if (!chosen->json)
+        fputs(lua_tostring(L, -1), stdout);
+    else if (!print_json(L, found))
+        return EXIT_BAD_INPUT;
+    if (fflush(stdout) || ferror(stdout)) {
+        perror("heatledger: the result could not be written");
+        return EXIT_BAD_INPUT;
+    }
+    if (chosen->strict && count_in(L, found, "shortfalls") > 0) return EXIT_LIMIT_BROKEN;
+    return count_in(L, found, "unsolved") > 0 ? EXIT_NO_SOLUTION : EXIT_GOOD;
+}
+
+static int run(int argc, char **argv)
+{
+    choices chosen;
+    if (!parse(argc, argv, &chosen)) return EXIT_BAD_INPUT;
+    session opened;
+    int code = EXIT_BAD_INPUT;
+    if (session_open(&opened, &chosen.session)) {
+        lua_State *L = sandbox_state(opened.box); /* the design is on top */
+        lua_pushcfunction(L, find);
+        lua_pushvalue(L, -2);
+        lua_pushlightuserdata(L, &chosen);
+        if (lua_pcall(L, 2, 2, 0) == LUA_OK) {
+            code = print_found(L, &chosen);
+        } else {
+            const char *text = lua_tostring(L, -1);
+            fprintf(stderr, "%s\n", text ? text : "an error without a message");
+        }
+    }
+    session_close(&opened);
+    return code;
+}
+
+extern const command command_efficiency;
+const command command_efficiency = {"efficiency", "efficiency over load, and what the laws require", help,
+                                    run};
