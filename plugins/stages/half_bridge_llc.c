@@ -73,16 +73,17 @@ static void say_beyond(const llc_point *point, const llc_circuits *all, const ll
 {
     double scale = 2.0 * all->tank.ratio / all->tank.input;
     double needed = scale * (point->output_voltage + point->tank.drop);
-    char best[96] = "";
+    char best[64] = "";
     if (peak->voltage > 0)
         snprintf(best, sizeof best, "at most %.4g (at %.4g kHz)", scale * peak->voltage,
                  0.5e-3 / peak->voltage_half);
     else
         snprintf(best, sizeof best, "only %.4g A at that gain", peak->current);
-    snprintf(reason->text, sizeof reason->text,
-             "needs a gain of %.4g for %.4g V at %.4g A from %.4g V, but the tank gives %s; lower the output "
-             "voltage or the load, raise the bus, or use less magnetizing inductance",
-             needed, point->output_voltage, point->load, all->tank.input, best);
+    snprintf(
+        reason->text, sizeof reason->text,
+        "needs a gain of %.4g for %.4g V at %.4g A from %.4g V, but the tank gives %s; lower the voltage "
+        "or the load, raise the bus, or lower the magnetizing inductance",
+        needed, point->output_voltage, point->load, all->tank.input, best);
 }
 
 static void say_slow(const llc_point *point, double frequency, hl_reason *reason)
@@ -101,6 +102,16 @@ static void say_fast(const llc_point *point, double frequency, hl_reason *reason
         "%.4g V at %.4g A needs more than %.4g kHz, the highest frequency allowed; choose light_load burst, "
         "raise the output voltage, or lower the bus",
         point->output_voltage, point->load, frequency / 1e3);
+}
+
+static void say_drained(const llc_point *point, const llc_figures *figures, hl_reason *reason)
+{
+    snprintf(reason->text, sizeof reason->text,
+             "the output capacitance of %.3g F lets %.4g V swing between %.3g and %.3g V; use more, or "
+             "output_model "
+             "stiff",
+             point->tank.output_capacitance, point->output_voltage, figures->output_lowest,
+             figures->output_highest);
 }
 
 static void say_lost(const llc_point *point, hl_reason *reason)
@@ -236,6 +247,11 @@ static hl_stage_status report(const hl_stage_input *in, const search *s, hl_stag
 {
     llc_answer answer = {.point = s->point, .all = &s->circuits, .half = &s->half, .duty = s->duty};
     llc_measure(&s->circuits, &s->half, s->point->node_charge, s->point->dead_time, &answer.figures);
+    if (s->circuits.tank.output_capacitance > 0 &&
+        !(answer.figures.output_lowest > 0.5 * s->point->output_voltage)) {
+        say_drained(s->point, &answer.figures, &out->reason);
+        return HL_STAGE_INFEASIBLE;
+    }
     llc_cut(&s->half, &answer.cuts);
     if (!llc_cycles(&answer, in->scratch) || !llc_sides(in, &answer, out) || !llc_stresses(in, &answer, out))
         return HL_STAGE_NO_MEMORY;

@@ -52,7 +52,8 @@ static void llc_add_squares(const llc_circuits *all, const llc_stretch *stretch,
 static void llc_integrate(const llc_circuits *all, const llc_stretch *stretch, llc_figures *f)
 {
     const llc_circuit *circuit = stretch->circuit;
-    int panels = 1 + (int)fmin(stretch->duration * circuit->fast.reach / 3.0, 2000.0);
+    int panels =
+        1 + (int)fmin(stretch->duration * fmax(circuit->fast.reach, circuit->slow.reach) / 3.0, 2000.0);
     double half = 0.5 * stretch->duration / panels;
     for (int p = 0; p < panels; p++) {
         double middle = (2 * p + 1) * half;
@@ -74,14 +75,16 @@ static void llc_extremes(const llc_stretch *stretch, int n, const llc_functional
                          double low[])
 {
     const llc_circuit *circuit = stretch->circuit;
-    int steps = 1 + (int)fmin(stretch->duration * circuit->fast.reach / 0.8, LLC_SAMPLES_MAX);
+    int steps = 3 + (int)fmin(stretch->duration * circuit->fast.reach / 0.8, LLC_SAMPLES_MAX);
     double step = stretch->duration / steps;
     llc_instant stride = llc_instant_at(circuit, step), now = {{1, 0}, {1, 0}};
+    /* slopes that vanish at the start, as where the rectifier begins to conduct, are read just after it */
+    llc_instant after = llc_instant_at(circuit, 1e-3 * step);
     llc_functional slope[LLC_PEAKS];
     double w[LLC_PEAKS];
     for (int j = 0; j < n; j++) {
         slope[j] = llc_slope_of(circuit, &watch[j]);
-        w[j] = llc_value(&slope[j], &now);
+        w[j] = llc_value(&slope[j], &after);
         double v = llc_value(&watch[j], &now);
         high[j] = fmax(high[j], v), low[j] = fmin(low[j], v);
     }

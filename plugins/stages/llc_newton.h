@@ -25,6 +25,15 @@ static inline double llc_scale(const llc_circuits *all, int i)
     return i < 2 ? all->current_scale : all->voltage_scale;
 }
 
+/* What a miss is measured by: the state itself, but at a capacitor output the charge of the tank's current.
+ */
+static inline double llc_row_scale(const llc_circuits *all, const llc_half *half, int i)
+{
+    double capacitance = all->tank.output_capacitance;
+    if (i != LLC_VO || !(capacitance > 0)) return llc_scale(all, i);
+    return fmin(all->voltage_scale, all->tank.ratio * all->current_scale * half->half / capacitance);
+}
+
 static void llc_residual(const llc_circuits *all, const llc_half *half, double r[LLC_STATES])
 {
     for (int i = 0; i < 3; i++) r[i] = half->end[i] + half->start[i];
@@ -35,28 +44,30 @@ static double llc_residual_size(const llc_circuits *all, const llc_half *half)
 {
     double r[LLC_STATES], size = 0;
     llc_residual(all, half, r);
-    for (int i = 0; i < 4; i++) size = fmax(size, fabs(r[i]) / llc_scale(all, i));
+    for (int i = 0; i < 4; i++) size = fmax(size, fabs(r[i]) / llc_row_scale(all, half, i));
     return isfinite(size) ? size : INFINITY;
 }
 
-/* Gauss elimination with row exchange; right sides in columns 4, 5 and 6. */
-static bool llc_eliminate(double a[4][7])
+/* Gauss elimination with row exchange; right sides in columns 4 and 5. */
+enum { LLC_COLUMNS = 6 };
+
+static bool llc_eliminate(double a[4][LLC_COLUMNS])
 {
     for (int k = 0; k < 4; k++) {
         int best = k;
         for (int i = k + 1; i < 4; i++)
             if (fabs(a[i][k]) > fabs(a[best][k])) best = i;
         if (!(fabs(a[best][k]) > 1e-13)) return false;
-        for (int j = k; j < 7; j++) {
+        for (int j = k; j < LLC_COLUMNS; j++) {
             double keep = a[k][j];
             a[k][j] = a[best][j], a[best][j] = keep;
         }
         for (int i = k + 1; i < 4; i++) {
             double factor = a[i][k] / a[k][k];
-            for (int j = k; j < 7; j++) a[i][j] -= factor * a[k][j];
+            for (int j = k; j < LLC_COLUMNS; j++) a[i][j] -= factor * a[k][j];
         }
     }
-    for (int c = 4; c < 7; c++)
+    for (int c = 4; c < LLC_COLUMNS; c++)
         for (int i = 3; i >= 0; i--) {
             for (int j = i + 1; j < 4; j++) a[i][c] -= a[i][j] * a[j][c];
             a[i][c] /= a[i][i];
@@ -64,41 +75,32 @@ static bool llc_eliminate(double a[4][7])
     return true;
 }
 
-/* Newton's step at a half wave walked with slopes.  by_voltage: `moving` and `current_slope` are per volt
- * of a stiff output at fixed half period instead. */
-static bool llc_newton_step(const llc_circuits *all, const llc_half *half, double target, bool by_voltage,
-                            llc_step *step)
+/* Newton's step at a half wave walked with slopes. */
+static bool llc_newton_step(const llc_circuits *all, const llc_half *half, double target, llc_step *step)
 {
     bool stiff = !(all->tank.output_capacitance > 0);
-    double r[LLC_STATES], a[4][7];
+    double r[LLC_STATES], a[4][LLC_COLUMNS];
     llc_residual(all, half, r);
     for (int i = 0; i < 4; i++) {
-        double si = llc_scale(all, i), own = i < 3 ? 1.0 : -1.0;
+        double si = llc_row_scale(all, half, i), own = i < 3 ? 1.0 : -1.0;
         for (int j = 0; j < 4; j++)
             a[i][j] = (half->slope[i][j] + (i == j ? own : 0.0)) * llc_scale(all, j) / si;
         a[i][4] = -r[i] / si;
-        a[i][5] = -half->slope[i][by_voltage ? LLC_VO : LLC_HALF] / si;
-        a[i][6] = 0;
+        a[i][5] = -half->slope[i][LLC_HALF] / si;
     }
-    if (stiff) {
-        for (int j = 0; j < 7; j++) a[3][j] = j == 3 ? 1.0 : 0.0;
-        if (by_voltage) /* its column acts through the right side */
-            for (int i = 0; i < 3; i++) a[i][3] = 0;
-    }
+    for (int j = 0; j < LLC_COLUMNS && stiff; j++) a[3][j] = j == 3 ? 1.0 : 0.0;
     if (!llc_eliminate(a)) return false;
     step->size = llc_residual_size(all, half);
     step->excess = half->charge / half->half - target;
-    double charge = half->charge_slope[by_voltage ? LLC_VO : LLC_HALF];
+    double charge = half->charge_slope[LLC_HALF];
     step->charge_fixed = 0;
     for (int i = 0; i < 4; i++) {
         step->fixed[i] = a[i][4] * llc_scale(all, i);
         step->moving[i] = a[i][5] * llc_scale(all, i);
         step->charge_fixed += half->charge_slope[i] * step->fixed[i];
-        if (!by_voltage || i != LLC_VO) charge += half->charge_slope[i] * step->moving[i];
+        charge += half->charge_slope[i] * step->moving[i];
     }
-    step->current_slope =
-        by_voltage ? charge / half->half : (charge - half->charge / half->half) / half->half;
-    if (by_voltage) step->moving[LLC_VO] = 1.0;
+    step->current_slope = (charge - half->charge / half->half) / half->half;
     return isfinite(step->current_slope) && isfinite(step->charge_fixed);
 }
 
@@ -111,7 +113,7 @@ static bool llc_periodic(const llc_circuits *all, llc_half *half, llc_step *step
     if (!llc_walk_half(all, half, true)) return false;
     double size = llc_residual_size(all, half);
     for (int k = 0; k < 60; k++) {
-        bool solved = llc_newton_step(all, half, 0.0, false, step);
+        bool solved = llc_newton_step(all, half, 0.0, step);
         if (solved && size < llc_close) return true;
         llc_half trial;
         double before = size, damping = 1.0;
@@ -143,28 +145,38 @@ static double llc_merit(const llc_circuits *all, const llc_half *half, double ta
     return isfinite(merit) ? merit : INFINITY;
 }
 
-/* Newton on state and half period at once, from a guess in *half.  One step moves the half period by an
- * eighth at most, and towards the inductive side where the current falls with the half period. */
+/* How far the half period should move for the load, at most `most`; towards the inductive side where the
+ * current falls with the half period, and towards conduction where none flows. */
+static double llc_move(const llc_half *half, const llc_step *step, double most)
+{
+    if (!(step->current_slope > 0)) return half->charge > 0 ? -0.5 * most : 0.5 * most;
+    double move = -(step->excess + step->charge_fixed / half->half) / step->current_slope;
+    return fmax(-most, fmin(most, move));
+}
+
+enum { LLC_CUTS = 5 };
+
+/* Newton on state and half period at once, from a guess in *half.  While the load is further than one step
+ * the residual may grow a little (it follows the solution from afar); then it must fall. */
 static bool llc_at_load(const llc_circuits *all, llc_half *half, double target, int steps, llc_step *step)
 {
     if (!llc_walk_half(all, half, true)) return false;
     double merit = llc_merit(all, half, target);
     for (int k = 0; k < steps; k++) {
-        if (!llc_newton_step(all, half, target, false, step)) return false;
+        if (!llc_newton_step(all, half, target, step)) return false;
         if (merit < llc_close) return true;
-        double most = 0.125 * half->half;
-        double move = -(step->excess + step->charge_fixed / half->half) / step->current_slope;
-        if (!(step->current_slope > 0)) move = half->charge > 0 ? -0.5 * most : 0.5 * most;
-        move = fmax(-most, fmin(most, move));
+        double most = 0.2 * half->half, move = llc_move(half, step, most);
+        bool far = fabs(move) >= 0.5 * most;
         llc_half trial;
         double damping = 1.0, next = INFINITY;
-        for (int cut = 0; cut < 5; cut++, damping *= 0.4) {
+        for (int cut = 0; cut < LLC_CUTS; cut++, damping *= 0.4) {
             trial.half = half->half + damping * move;
             for (int i = 0; i < 4; i++)
                 trial.start[i] = half->start[i] + damping * (step->fixed[i] + step->moving[i] * move);
             if (!llc_walk_half(all, &trial, true)) continue;
             next = llc_merit(all, &trial, target);
             if (next < merit * (1.0 - 0.1 * damping) || next < llc_close) break;
+            if (far && llc_residual_size(all, &trial) < fmax(0.3, 2.0 * step->size)) break;
             if (merit < llc_good_enough) return true; /* rounding is all that is left */
         }
         if (!(next < INFINITY)) return false;

@@ -251,6 +251,21 @@ static bool llc_stresses(const hl_stage_input *in, const llc_answer *answer, hl_
 
 /* ------------------------------------------------------------------ sides -- */
 
+/* Power from the bus without extra loss: the charge the waveform draws, so that the book checks it; except
+ * where both agree within the rounding of the circulating power, or the load is below what a waveform can
+ * carry exactly (no load): then the book. */
+static double llc_drawn(const llc_answer *answer, double output, double loss)
+{
+    const llc_figures *f = &answer->figures;
+    double delivered = answer->point->output_voltage * f->secondary_mean * answer->duty;
+    double circulating = answer->duty * answer->all->tank.input * sqrt(f->resonant_square);
+    double voltage = answer->point->output_voltage; /* and of what the output capacitor holds */
+    double held = answer->all->tank.output_capacitance * voltage * voltage * f->frequency;
+    double drawn = answer->duty * f->input_power, booked = output + loss;
+    bool carried = fabs(delivered - output) <= 1e-9 * booked;
+    return carried && fabs(drawn - booked) > 1e-10 * circulating + 1e-14 * held ? drawn : booked;
+}
+
 static bool llc_sides(const hl_stage_input *in, const llc_answer *answer, hl_stage_output *out)
 {
     const llc_figures *f = &answer->figures;
@@ -265,12 +280,8 @@ static bool llc_sides(const hl_stage_input *in, const llc_answer *answer, hl_sta
     out->circuit_loss = answer->duty * (f->primary_loss + f->secondary_loss + f->drop_loss + f->body_loss +
                                         f->closing_loss + f->capacitor_loss) +
                         excess;
-    /* The waveform's own input, unless the load is below what it can carry exactly (no load). */
-    double delivered = point->output_voltage * f->secondary_mean * answer->duty;
-    bool carried = fabs(delivered - output->power) <= 1e-9 * (output->power + out->circuit_loss);
     input->voltage = in->input_voltage;
-    input->power =
-        (carried ? answer->duty * f->input_power : output->power + out->circuit_loss) + in->extra_loss;
+    input->power = llc_drawn(answer, output->power, out->circuit_loss) + in->extra_loss;
     input->current = input->power / input->voltage;
     input->current_peak = answer->duty > 0 ? f->resonant_peak : 0.0;
     input->voltage_peak = input->voltage;

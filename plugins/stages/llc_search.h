@@ -60,21 +60,37 @@ static void llc_guess_state(const llc_circuits *all, double vo, double target, l
     if (half->start[LLC_IR] > half->start[LLC_IM]) half->start[LLC_IR] = half->start[LLC_IM];
 }
 
-/* Half period at which the first harmonic meets the wanted gain; its peak when it never does. */
+/* Above a gain of one the time-domain solution stays within a few per cent of the first harmonic's unloaded
+ * frequency whatever the load (observed over random tanks), while the loaded first harmonic peaks too early.
+ */
+static double llc_unloaded(const llc_circuits *all, double wanted)
+{
+    double ratio = all->divider / (1.0 - all->divider); /* L_m / L */
+    return all->resonance / sqrt(1.0 + ratio * (1.0 - 1.0 / wanted));
+}
+
+/* Frequency at which the loaded first harmonic falls to the wanted gain, below one. */
+static double llc_loaded(const llc_circuits *all, double wanted, double resistance)
+{
+    double w = all->resonance, above = w, gain, last = 0;
+    llc_phasor(all, w, resistance, &last);
+    if (last <= wanted) return w;
+    for (int k = 0; k < 16; k++) {
+        above = w * 1.13;
+        llc_phasor(all, above, resistance, &gain);
+        if (gain <= wanted) return w + (above - w) * (last - wanted) / (last - gain);
+        w = above, last = gain;
+    }
+    return w;
+}
+
+/* First estimate of half period and state. */
 static void llc_guess(const llc_circuits *all, double vo, double target, llc_half *half)
 {
-    double resistance = llc_ac_resistance(all, vo, target);
     double wanted = all->tank.ratio * vo / (0.5 * all->tank.input);
-    double w = 6.0 * all->resonance, step = 0.88, gain, last = 0, above = w;
-    double low = all->resonance * sqrt(1.0 - all->divider);
-    for (; w > low; w *= step) {
-        llc_phasor(all, w, resistance, &gain);
-        if (gain >= wanted || gain < last) break;
-        last = gain;
-        above = w;
-    }
-    if (gain >= wanted && above > w) w += (above - w) * (gain - wanted) / (gain - last + 1e-300);
-    half->half = llc_pi / fmax(w, low);
+    double w = wanted > 1.0 ? llc_unloaded(all, wanted)
+                            : llc_loaded(all, wanted, llc_ac_resistance(all, vo, target));
+    half->half = llc_pi / w;
     llc_guess_state(all, vo, target, half);
 }
 
@@ -189,7 +205,7 @@ static llc_found llc_scan(const llc_circuits *all, double vo, double target, llc
 static bool llc_inductive(const llc_circuits *all, const llc_half *half, const llc_step *step)
 {
     double slowest =
-        fmin(2.2 * llc_pi / all->resonance, 1.1 * llc_pi / (all->resonance * sqrt(1.0 - all->divider)));
+        fmin(2.8 * llc_pi / all->resonance, 1.1 * llc_pi / (all->resonance * sqrt(1.0 - all->divider)));
     return step->current_slope > 0 && half->half > 0 && half->half <= slowest && half->charge > 0;
 }
 
@@ -207,58 +223,66 @@ static llc_found llc_find(const llc_circuits *all, double vo, double target, boo
 
 /* ------------------------------------------------------------------- peak -- */
 
-/* Periodic solution that carries the load at a fixed half period, by changing a stiff output voltage. */
-static bool llc_at_voltage(const llc_circuits *all, double target, llc_half *half)
-{
-    for (int k = 0; k < 40; k++) {
-        llc_step step;
-        if (!llc_walk_half(all, half, true) || !llc_newton_step(all, half, target, true, &step)) return false;
-        if (llc_merit(all, half, target) < 1e-9) return true;
-        double most = 0.1 * all->tank.input / all->tank.ratio;
-        double move = -(step.excess + step.charge_fixed / half->half) / step.current_slope;
-        if (!(step.current_slope < 0)) move = -0.1 * most;
-        move = fmax(-most, fmin(most, move));
-        for (int i = 0; i < 4; i++) half->start[i] += step.fixed[i] + step.moving[i] * move;
-    }
-    return false;
-}
+enum { LLC_PEAK_STEPS = 60, LLC_PEAK_VOLTAGES = 25 };
 
-/* Rise of the reachable voltage with the half period, at the load. */
-static bool llc_voltage_rise(const llc_circuits *all, double target, llc_half *half, double *rise)
+/* From a periodic solution near it, the one that carries most current at the voltage in half->start. */
+static bool llc_top(const llc_circuits *all, llc_half *half)
 {
-    llc_step step;
-    if (!llc_at_voltage(all, target, half) || !llc_newton_step(all, half, target, false, &step)) return false;
-    *rise = step.current_slope;
+    llc_half low = *half, high;
+    llc_step at, step;
+    if (!llc_periodic(all, &low, &at)) return false;
+    for (int k = 0; k < LLC_PEAK_STEPS && !(at.current_slope > 0); k++) {
+        llc_half next;
+        if (!llc_follow(all, &low, &at, low.half / 1.02, &next, &step)) return false;
+        low = next, at = step;
+    }
+    high = low;
+    for (int k = 0; k < LLC_PEAK_STEPS; k++) {
+        if (!llc_follow(all, &low, &at, low.half * 1.02, &high, &step)) return false;
+        if (!(step.current_slope > 0)) break;
+        low = high, at = step;
+    }
+    double end = high.half;
+    while (end - low.half > 1e-4 * end) {
+        llc_half middle;
+        if (!llc_follow(all, &low, &at, 0.5 * (low.half + end), &middle, &step)) return false;
+        if (step.current_slope > 0)
+            low = middle, at = step;
+        else
+            end = middle.half;
+    }
+    *half = low;
     return true;
 }
 
-/* Largest voltage that carries the load, from the periodic solution where the current peaks. */
+/* Largest voltage that carries the load at a stiff output, from the solution where the current peaks at the
+ * voltage wanted.  The inverse of the peak current is nearly straight over the voltage: secant on that, in a
+ * bracket.  For a message only: 1e-4. */
 static void llc_peak_voltage(const llc_circuits *all, double target, const llc_half *from, llc_peak *peak)
 {
-    llc_half low = *from, high, middle;
-    double rise, fall = 0;
-    if (!llc_voltage_rise(all, target, &low, &rise)) return;
-    for (int k = 0; k < 60 && !(rise > 0); k++) {
-        low.half *= 0.96;
-        if (!llc_voltage_rise(all, target, &low, &rise)) return;
-    }
-    high = low;
-    for (int k = 0; k < 60 && !(fall < 0); k++) {
-        low = high;
-        high.half *= 1.04;
-        if (!llc_voltage_rise(all, target, &high, &fall)) return;
-    }
-    for (int k = 0; k < 14; k++) {
-        middle = low;
-        middle.half = 0.5 * (low.half + high.half);
-        if (!llc_voltage_rise(all, target, &middle, &rise)) return;
-        if (rise > 0)
-            low = middle;
+    llc_half half = *from;
+    double high = from->start[LLC_VO], over = 1.0 / peak->current, low = 0.0, under = 0.0;
+    double voltage = 0.95 * high;
+    for (int k = 0; k < LLC_PEAK_VOLTAGES; k++) {
+        half.start[LLC_VO] = voltage;
+        if (!llc_top(all, &half)) return;
+        double inverse = 1.0 / llc_mean(&half);
+        if (fabs(inverse * target - 1.0) < 1e-4 || (low > 0 && high - low < 1e-4 * high)) {
+            peak->voltage = voltage;
+            peak->voltage_half = half.half;
+            return;
+        }
+        bool short_of = inverse * target > 1.0;
+        double other = short_of && low > 0 ? low : high, there = short_of && low > 0 ? under : over;
+        if (short_of)
+            high = voltage, over = inverse;
         else
-            high = middle;
+            low = voltage, under = inverse;
+        double next = voltage + (1.0 / target - inverse) * (other - voltage) / (there - inverse);
+        double floor = low > 0 ? low : 0.85 * high;
+        if (!(next > floor && next < high)) next = low > 0 ? 0.5 * (low + high) : floor;
+        voltage = next;
     }
-    peak->voltage = low.start[LLC_VO];
-    peak->voltage_half = low.half;
 }
 
 #endif

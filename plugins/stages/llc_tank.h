@@ -62,6 +62,12 @@ static void llc_matrix_product(double a[4][4], double b[4][4], double c[4][4])
         }
 }
 
+/* Whether a pair rings at all: a tank that does not has no resonance to work on. */
+static inline bool llc_rings(const llc_group *g)
+{
+    return g->beta > 0 && g->sigma > 1e-2 * g->beta;
+}
+
 /* Split l^4 + p[3] l^3 + ... + p[0] into a fast and a slow quadratic by fixed point; it contracts by
  * (slow/fast)^2.  false: the groups are not apart.  docs/theory/llc.md eq. 4 */
 static bool llc_split(const double p[4], llc_group *fast, llc_group *slow)
@@ -78,7 +84,7 @@ static bool llc_split(const double p[4], llc_group *fast, llc_group *slow)
             fast_sum = p[3] - sum;
             *fast = llc_group_of(0.5 * fast_sum, p[2] - product - fast_sum * sum);
             *slow = llc_group_of(0.5 * sum, product);
-            return fast->beta > 0 && sum >= 0 && product >= 0;
+            return llc_rings(fast) && sum >= 0 && product >= 0;
         }
     }
     return false;
@@ -91,7 +97,7 @@ static bool llc_project(llc_circuit *circuit)
     const llc_group *f = &circuit->fast, *s = &circuit->slow;
     double mu = 2.0 * (s->a - f->a), nu = s->beta - f->beta;
     double determinant = nu * nu - 2.0 * f->a * mu * nu + f->beta * mu * mu;
-    if (!(fabs(determinant) > 1e-6 * f->beta * f->beta)) return false;
+    if (!(fabs(determinant) > 0.25 * f->beta * f->beta)) return false; /* not slow against the ringing */
     double x = -mu / determinant, y = (nu - 2.0 * f->a * mu) / determinant;
     double square[4][4], quadratic[4][4], linear[4][4];
     llc_matrix_product(circuit->rate, circuit->rate, square);
@@ -159,7 +165,7 @@ static bool llc_open(const llc_circuits *all, double capacitance, llc_circuit *c
     memcpy(circuit->term[0], p, sizeof p);
     memcpy(circuit->term[1], b, sizeof b);
     circuit->term[2][LLC_VO][LLC_VO] = 1.0;
-    return true;
+    return llc_rings(&circuit->fast);
 }
 
 /* Solve the circuits of a tank.  false: its resistances or output capacitor leave no fast and slow part. */
@@ -176,12 +182,12 @@ static bool llc_prepare(const llc_tank *tank, llc_circuits *all)
     all->voltage_scale = 0.5 * tank->input;
     all->current_scale = all->voltage_scale * sqrt(tank->capacitance / tank->series);
     if (!llc_conducting(all, tank->capacitance, &all->conducting[0])) return false;
-    llc_open(all, tank->capacitance, &all->open[0]);
+    if (!llc_open(all, tank->capacitance, &all->open[0])) return false;
     if (!(tank->node_capacitance > 0)) return true;
     double C = tank->capacitance, Cn = tank->node_capacitance;
     all->series_node = C * Cn / (C + Cn);
-    llc_open(all, all->series_node, &all->open[1]);
-    return llc_conducting(all, all->series_node, &all->conducting[1]);
+    return llc_open(all, all->series_node, &all->open[1]) &&
+           llc_conducting(all, all->series_node, &all->conducting[1]);
 }
 
 #endif

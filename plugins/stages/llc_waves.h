@@ -3,7 +3,7 @@
  * A conducting stretch is a ringing plus a slow part (the output voltage moving the magnetizing current,
  * bent by the secondary resistance).  The slow part is written with the same four functions by matching
  * value and slope at both ends of a piece; the error is at most |r''| w^2 h^4 / 384, and the stretch is cut
- * so that this stays below 1e-7 of the wave.  Open stretches need no such care: they are exact.
+ * so that this stays below 1e-7 of the rectified current.  Open stretches need no such care: they are exact.
  * docs/theory/llc.md eq. 13 */
 #ifndef LLC_WAVES_H
 #define LLC_WAVES_H
@@ -12,7 +12,7 @@
 #include "llc_half.h"
 
 enum { LLC_PIECES_MAX = 8 };
-static const double llc_wave_error = 1e-7; /* of the wave's own size */
+static const double llc_wave_error = 1e-7; /* of the rectified current */
 
 typedef struct llc_cuts {
     int n[LLC_STRETCHES]; /* pieces of each stretch */
@@ -36,7 +36,9 @@ static int llc_pieces(const llc_stretch *stretch)
     double bend = fmax(fabs(twice.p[2]), fabs(llc_slow_part(&twice, end)));
     double span = circuit->fast.omega * stretch->duration;
     double error = bend * stretch->duration * stretch->duration * span * span / 384.0;
-    double size = fmax(fabs(stretch->x[LLC_IM]), fabs(once.p[2]) * stretch->duration);
+    const llc_functional d = llc_watch(stretch, 0, (const double[4]){1, -1, 0, 0});
+    llc_instant middle = llc_instant_at(circuit, 0.5 * stretch->duration);
+    double size = fabs(llc_value(&d, &middle));
     double ratio = size > 0 ? error / (llc_wave_error * size) : 0.0;
     if (!(ratio > 1.0)) return 1;
     return (int)fmin(ceil(sqrt(sqrt(ratio))), LLC_PIECES_MAX);
