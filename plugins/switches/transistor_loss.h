@@ -109,19 +109,21 @@ static inline void block_overlap(const transistor *t, const hl_stress *s, size_t
     const double *swing = cycle_array(s->charge_on, first), *rate = cycle_array(s->slope_off, first);
     double own[CYCLES_IN_BLOCK], opposite[CYCLES_IN_BLOCK], charge[CYCLES_IN_BLOCK];
     block_charges(t, v_on, v_off, swing, n, own, opposite, charge);
-    double on = 0.0, off = 0.0, charged = 0.0, shunting = t->textbook_turn_off ? 0.0 : 1.0;
-    for (size_t k = 0; k < n; k++) {
+    double on[CYCLES_IN_BLOCK], off[CYCLES_IN_BLOCK], shunting = t->textbook_turn_off ? 0.0 : 1.0;
+    for (size_t k = 0; k < n; k++) { /* no sum and no branch in it, so that it becomes vector code */
         double wf = w[k] * f[k], von = cycle_larger(v_on[k], 0.0), voff = cycle_larger(v_off[k], 0.0);
-        double ion = cycle_larger(i_on[k], 0.0), ioff = rate[k] > 0.0 ? 0.0 : cycle_larger(i_off[k], 0.0);
+        double ion = cycle_larger(i_on[k], 0.0), forward = cycle_larger(i_off[k], 0.0);
+        double ioff = rate[k] > 0.0 ? 0.0 : forward;
         double plain = gate_overlap(&t->off, voff, ioff);
         double product = 2.0 * plain / (voff + 1e-300); /* i t */
-        on += wf * gate_overlap(&t->on, von, ion);
-        off += wf * plain * gate_relief(shunting * charge[k], product);
-        charged += wf * (own[k] + opposite[k]);
+        on[k] = wf * gate_overlap(&t->on, von, ion);
+        off[k] = wf * plain * gate_relief(shunting * charge[k], product);
     }
-    sums->on += on;
-    sums->off += off;
-    sums->charge += charged;
+    for (size_t k = 0; k < n; k++) {
+        sums->on += on[k];
+        sums->off += off[k];
+        sums->charge += w[k] * f[k] * (own[k] + opposite[k]);
+    }
 }
 
 static inline void block_table(const transistor *t, const hl_stress *s, size_t first, size_t n,
