@@ -193,8 +193,7 @@ static hl_stage_status skip(const hl_stage_input *in, converter *v, bool *solved
         b->part[INPUT_HIGH].resistance + b->part[low].resistance + b->is.winding + b->is.sense;
     double drive = b->is.input - b->part[INPUT_HIGH].voltage - b->part[low].voltage -
                    (v->mode == BUCK ? b->is.output : 0.0);
-    double on = skip_on_time(&in->values[SKIP_ON_TIME], &in->values[SKIP_PEAK], drive, resistance,
-                             b->is.cycle.output.inductance);
+    double on = skip_on_time(&b->is, &in->values[SKIP_ON_TIME], &in->values[SKIP_PEAK], drive, resistance);
     if (!(drive > 0.0) || !(on > 0.0) || (*solved && (b->is.on_time >= on || b->is.cycle.current > 0.0)))
         return HL_STAGE_SOLVED;
     double through =

@@ -137,13 +137,17 @@ static inline hl_stage_status limit_on_time(const hl_value *duty, double dead, s
 /* ------------------------------------------------------------ light load -- */
 
 /* On-time of the pulses that skipping holds on to: the stated one, or the one in which `drive` volts bring
- * the current from zero to the stated peak. */
-static inline double skip_on_time(const hl_value *shortest, const hl_value *peak, double drive,
-                                  double resistance, double inductance)
+ * the current from zero to the stated peak, and never longer than a pulse may be. The drive is taken at the
+ * mean output voltage: a capacitor that moves much within a pulse moves the peak with it. */
+static inline double skip_on_time(const switched_stage *b, const hl_value *shortest, const hl_value *peak,
+                                  double drive, double resistance)
 {
-    double on = stated(shortest), i = stated(peak), r = resistance;
-    if (!(i > 0.0) || !(drive > r * i)) return on;
-    return fmax(on, r * i < 1e-6 * drive ? inductance * i / drive : -inductance / r * log1p(-r * i / drive));
+    double on = stated(shortest), i = stated(peak), r = resistance, l = b->cycle.output.inductance;
+    if (i > 0.0 && drive > r * i)
+        on = fmax(on, r * i < 1e-6 * drive ? l * i / drive : -l / r * log1p(-r * i / drive));
+    else if (i > 0.0)
+        on = b->on_limit;
+    return fmin(on, b->on_limit);
 }
 
 /* One pulse, carrying about `charge` to the output, as often as the load needs one: the gate states are

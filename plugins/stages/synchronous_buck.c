@@ -165,7 +165,7 @@ static hl_stage_status skip(const hl_stage_input *in, buck *b, bool *solved, hl_
     double resistance = b->high.resistance + b->is.winding + b->is.sense,
            drive = b->is.input - b->high.voltage - b->is.output;
     double l = b->is.cycle.output.inductance;
-    double on = skip_on_time(&in->values[SKIP_ON_TIME], &in->values[SKIP_PEAK], drive, resistance, l);
+    double on = skip_on_time(&b->is, &in->values[SKIP_ON_TIME], &in->values[SKIP_PEAK], drive, resistance);
     if (!(drive > 0.0) || !(on > 0.0) || (*solved && (b->is.on_time >= on || b->is.cycle.current > 0.0)))
         return HL_STAGE_SOLVED;
     b->is.on_time = on;
