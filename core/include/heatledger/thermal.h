@@ -28,8 +28,9 @@ typedef enum hl_law {
     HL_LAW_FIXED,      /* q = g (Ta - Tb); p[0] = g, W/K */
     HL_LAW_POWER,      /* q = c A |dT|^n dT; p = {c, A, n} */
     HL_LAW_RADIATION,  /* q = sigma eps A (Ta^4 - Tb^4); p = {eps, A} */
-    HL_LAW_NATURAL,    /* open surface to air by orientation: p = {A, characteristic length}; kind = hl_orientation */
-    HL_LAW_GAP,        /* enclosed air layer: p = {A, gap width, layer height}; kind = hl_orientation of the hot side */
+    HL_LAW_NATURAL,    /* open surface a to air b by orientation: p = {A, characteristic length, air speed m/s or 0,
+                          length along that flow}; kind = hl_orientation of the surface */
+    HL_LAW_GAP,        /* enclosed air layer: p = {A, gap width, layer height}; kind = hl_orientation of side a */
     HL_LAW_FORCED,     /* p = {A, length along the flow, air speed m/s} */
 } hl_law;
 

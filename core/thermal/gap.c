@@ -1,0 +1,91 @@
+/* gap.c - air layers closed on all sides: conduction until the air starts to turn over. */
+#include "thermal/surface.h"
+
+#include "thermal/air.h"
+
+#include <math.h>
+
+static const double gravity = 9.80665; /* m/s^2 */
+
+typedef struct nusselt {
+    double value, by_log; /* Nu, d Nu / d ln Ra */
+    bool outside;
+} nusselt;
+
+/* Heated from below: Nu = 1 + 1.44 [1 - 1708/Ra]+ + [(Ra/5830)^(1/3) - 1]+.
+ * Hollands, Unny, Raithby & Konicek 1976, J. Heat Transfer 98, eq. 7 (Cengel & Ghajar eq. 9-47);
+ * air, layer much wider than its gap, Ra < 1e8. */
+static nusselt from_below(double ra)
+{
+    nusselt nu = {1, 0, ra > 1e8};
+    if (ra > 1708) {
+        nu.value += 1.44 * (1 - 1708 / ra);
+        nu.by_log += 1.44 * 1708 / ra;
+    }
+    double cells = cbrt(ra / 5830);
+    if (cells > 1) {
+        nu.value += cells - 1;
+        nu.by_log += cells / 3;
+    }
+    return nu;
+}
+
+/* Tall vertical layer: the greatest of
+ *   0.0605 Ra^(1/3),  {1 + [0.104 Ra^0.293 / (1 + (6310/Ra)^1.36)]^3}^(1/3),  0.242 (Ra gap/height)^0.272.
+ * ElSherbiny, Raithby & Hollands 1982, J. Heat Transfer 104, eqs. 11 to 13; air, height/gap 5 to 110,
+ * Ra to 2e7. */
+static nusselt vertical_tall(double ra, double aspect)
+{
+    nusselt best = {1, 0, ra > 2e7 || aspect > 110};
+    if (!(ra > 1)) return best; /* the sum below is 1 to ten digits */
+    double turbulent = 0.0605 * cbrt(ra);
+    double onset = pow(6310 / ra, 1.36);
+    double inner = 0.104 * pow(ra, 0.293) / (1 + onset);
+    double cube = inner * inner * inner, transition = cbrt(1 + cube);
+    double layer = 0.242 * pow(ra / aspect, 0.272);
+    best.value = transition;
+    best.by_log = cube / (transition * transition) * (0.293 + 1.36 * onset / (1 + onset));
+    if (turbulent > best.value) {
+        best.value = turbulent;
+        best.by_log = turbulent / 3;
+    }
+    if (layer > best.value) {
+        best.value = layer;
+        best.by_log = 0.272 * layer;
+    }
+    return best;
+}
+
+/* Squat vertical layer: Nu = 0.22 [Pr Ra / (0.2 + Pr)]^0.28 (gap/height)^(1/4) for height/gap 2 to 10, and
+ * 0.18 [Pr Ra / (0.2 + Pr)]^0.29 for 1 to 2; Ra Pr / (0.2 + Pr) > 1e3.  Never below conduction.
+ * Berkovsky & Polevikov, in Catton 1978 (Cengel & Ghajar eqs. 9-52, 9-53). */
+static nusselt vertical_squat(double ra, double prandtl, double aspect)
+{
+    double x = ra * prandtl / (0.2 + prandtl);
+    double power = aspect > 2 ? 0.28 : 0.29;
+    double value = aspect > 2 ? 0.22 * pow(x, 0.28) / sqrt(sqrt(aspect)) : 0.18 * pow(x, 0.29);
+    bool outside = aspect < 1 || ra > 1e10;
+    if (!(value > 1)) return (nusselt){1, 0, outside};
+    return (nusselt){value, power * value, outside};
+}
+
+film_coefficient gap_layer(hl_orientation hot_side, double difference, double film, double pressure,
+                           double gap, double height)
+{
+    air_film air;
+    air_film_at(film, pressure, &air);
+    double ra = gravity / air.temperature * difference * gap * gap * gap / (air.kinematic * air.diffusivity);
+    double aspect = height / gap;
+    nusselt nu = {1, 0, false}; /* hot side above: the air lies in layers and conducts */
+    if (hot_side == HL_FACING_UP) nu = from_below(ra);
+    if (hot_side == HL_VERTICAL)
+        nu = aspect >= 5 ? vertical_tall(ra, aspect) : vertical_squat(ra, air.prandtl, aspect);
+    double scale = air.conductivity / gap;
+    double log_ra_slope = -1 / air.temperature - air.kinematic_slope - air.diffusivity_slope;
+    return (film_coefficient){
+        .h = scale * nu.value,
+        .by_difference = scale * nu.by_log,
+        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * log_ra_slope),
+        .outside = nu.outside || air.temperature != film,
+    };
+}

@@ -1,0 +1,19 @@
+/* network.h - inside of a network: nodes and links as they were added. */
+#ifndef HEATLEDGER_THERMAL_NETWORK_H
+#define HEATLEDGER_THERMAL_NETWORK_H
+
+#include "heatledger/thermal.h"
+
+typedef struct network_node {
+    char *name;
+    double capacity; /* J/K */
+} network_node;
+
+struct hl_network {
+    size_t n_nodes, room_nodes;
+    size_t n_links, room_links;
+    network_node *nodes;
+    hl_link *links;
+};
+
+#endif

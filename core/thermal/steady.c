@@ -1,0 +1,106 @@
+/* steady.c - steady temperatures by damped Newton.
+ *
+ * The Newton matrix has columns that sum to nothing but for the surroundings, and no positive entry off the
+ * diagonal; while feedback is weaker than the links it is an M-matrix, elimination on the
+ * diagonal is stable, and all pivots are positive (Berman & Plemmons, Nonnegative Matrices, ch. 6).
+ * A pivot that is not positive therefore marks a point that cannot be a stable solution. */
+#include "thermal/law.h"
+#include "thermal/work.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { NEWTON_MAX = 60, HALVINGS_MAX = 12 };
+
+static const double hottest = 2000.0;        /* K; beyond, nothing is left to solve for */
+static const double least_difference = 1e-4; /* K, see law_power */
+static const double first_difference = 5.0;  /* K; the same for a start with no differences at all */
+
+static bool surroundings_are_sane(const hl_surroundings *s)
+{
+    return s->temperature > 0 && s->temperature <= hottest && s->pressure >= 0 && s->pressure <= 1e8;
+}
+
+static double highest(const hl_network_work *work)
+{
+    double high = 0;
+    for (int i = 0; i < work->n; i++) high = fmax(high, work->temperature[i]);
+    return high;
+}
+
+/* Start at the guess; true when it is the surroundings everywhere. */
+static bool take_guess(hl_network_work *work, const double guess[])
+{
+    bool flat = true;
+    for (int i = 0; i < work->n; i++) {
+        bool usable = guess[i] > 0 && guess[i] <= hottest;
+        work->temperature[i] = usable ? guess[i] : work->ambient;
+        flat = flat && fabs(work->temperature[i] - work->ambient) < 0.1;
+    }
+    return flat;
+}
+
+/* A temperature may not lose more than half of its kelvin in one step: radiation is no law below 0 K. */
+static double stepped(double from, double step)
+{
+    return fmax(from + step, 0.5 * from);
+}
+
+/* One damped step along work->step; false when no part of it lowers the imbalance. */
+static bool search(hl_network_work *work, hl_heat heat, void *context, bool free_step)
+{
+    double before = work_imbalance(work), share = 1;
+    memcpy(work->trial, work->temperature, (size_t)work->n * sizeof(double));
+    for (int k = 0; k < HALVINGS_MAX; k++, share *= 0.5) {
+        for (int i = 0; i < work->n; i++)
+            work->temperature[i] = stepped(work->trial[i], share * work->step[i]);
+        if (!work_assemble(work, heat, context, 0, least_difference)) continue;
+        double after = work_imbalance(work);
+        if (free_step || after <= (1 - 1e-3 * share) * before || after <= work_tolerance(work)) return true;
+    }
+    return false;
+}
+
+/* Nothing left to gain: the step is lost in the rounding of the temperatures. */
+static bool step_is_nothing(const hl_network_work *work)
+{
+    for (int i = 0; i < work->n; i++)
+        if (!(fabs(work->step[i]) <= 1e-13 * work->ambient)) return false;
+    return true;
+}
+
+static void newton_step(hl_network_work *work)
+{
+    for (int i = 0; i < work->n; i++) work->step[i] = -work->residual[i];
+    work_solve(work, work->step);
+}
+
+/* True: converged to a point where feedback is weaker than the links. */
+static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat)
+{
+    if (!work_assemble(work, heat, context, 0, flat ? first_difference : least_difference)) return false;
+    for (int k = 0; k < NEWTON_MAX; k++) {
+        bool settled = work_imbalance(work) <= work_tolerance(work);
+        if (settled && k > 0) return true; /* the last matrix had good pivots */
+        if (!work_factor(work)) return false;
+        if (settled) return true;
+        newton_step(work);
+        if (step_is_nothing(work)) return true;
+        if (!search(work, heat, context, flat && k == 0)) return false;
+    }
+    return false;
+}
+
+hl_status hl_network_steady(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
+                            void *context, double temperature[])
+{
+    if (!surroundings_are_sane(surroundings)) return HL_BAD_INPUT;
+    work->ambient = surroundings->temperature;
+    work->pressure = surroundings->pressure;
+    bool flat = take_guess(work, temperature);
+    hl_status status = HL_OK;
+    if (!newton(work, heat, context, flat)) status = work_settle(work, heat, context);
+    if (status == HL_OK && highest(work) > hottest) status = HL_RUNAWAY;
+    if (status == HL_OK) memcpy(temperature, work->temperature, (size_t)work->n * sizeof *temperature);
+    return status;
+}

@@ -1,0 +1,230 @@
+/* work.c - sorting links by law, assembly, and the factorisation kept from call to call. */
+#include "thermal/work.h"
+
+#include "thermal/law.h"
+#include "thermal/network.h"
+#include "thermal/pattern.h"
+
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---------------------------------------------------------------- create -- */
+
+static link_place place_of(const hl_network_work *work, const hl_link *link)
+{
+    int a = link->a < 0 ? work->n : link->a, b = link->b < 0 ? work->n : link->b;
+    return (link_place){a,
+                        b,
+                        pattern_place(work, a, a),
+                        pattern_place(work, a, b),
+                        pattern_place(work, b, a),
+                        pattern_place(work, b, b)};
+}
+
+static void add_plain(plain_link *list, size_t *n, link_place at, double coefficient, double exponent)
+{
+    list[(*n)++] = (plain_link){at, coefficient, exponent};
+}
+
+static void sort_links(hl_network_work *work)
+{
+    for (size_t k = 0; k < work->network->n_links; k++) {
+        const hl_link *link = &work->network->links[k];
+        const double *p = link->p;
+        link_place at = place_of(work, link);
+        switch (link->law) {
+        case HL_LAW_FIXED:
+            add_plain(work->fixed, &work->n_fixed, at, p[0], 0);
+            break;
+        case HL_LAW_POWER:
+            add_plain(work->power, &work->n_power, at, p[0] * p[1], p[2]);
+            break;
+        case HL_LAW_RADIATION:
+            add_plain(work->radiation, &work->n_radiation, at, stefan_boltzmann * p[0] * p[1], 4);
+            break;
+        case HL_LAW_NATURAL:
+        case HL_LAW_GAP:
+        case HL_LAW_FORCED:
+            work->air[work->n_air++] = (air_link){at, *link};
+            break;
+        }
+    }
+}
+
+static inline void scatter(double *value, const link_place *at, double by_a, double by_b)
+{
+    value[at->aa] += by_a;
+    value[at->ab] -= by_b;
+    value[at->ba] -= by_a;
+    value[at->bb] += by_b;
+}
+
+static void assemble_base(hl_network_work *work)
+{
+    for (size_t k = 0; k < work->n_fixed; k++)
+        scatter(work->base, &work->fixed[k].at, work->fixed[k].coefficient, work->fixed[k].coefficient);
+}
+
+static bool allocate(hl_network_work *work)
+{
+    size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
+    double **vectors[] = {&work->temperature, &work->residual, &work->heat, &work->slope, &work->step,
+                          &work->trial,       &work->kept,     &work->mode, &work->image};
+    bool good = true;
+    for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
+        *vectors[i] = calloc(n, sizeof(double));
+        good = good && *vectors[i];
+    }
+    work->base = calloc(entries, sizeof *work->base);
+    work->value = calloc(entries, sizeof *work->value);
+    work->saved = calloc(entries, sizeof *work->saved);
+    work->fixed = malloc(links * sizeof *work->fixed);
+    work->power = malloc(links * sizeof *work->power);
+    work->radiation = malloc(links * sizeof *work->radiation);
+    work->air = malloc(links * sizeof *work->air);
+    return good && work->base && work->value && work->saved && work->fixed && work->power &&
+           work->radiation && work->air;
+}
+
+/* A first factorisation of a matrix whose diagonal outweighs the rest, so that the order of
+ * elimination is settled on the diagonal for good: later only numbers change. */
+static bool analyse(hl_network_work *work)
+{
+    klu_defaults(&work->common);
+    work->common.scale = -1;           /* equal units in all rows: scaling would only cost time */
+    work->common.tol = 1e-12;          /* keep to the diagonal */
+    work->common.halt_if_singular = 0; /* pivots are looked at here */
+    if (work->n == 0) return true;
+    for (int j = 0; j < work->n; j++)
+        for (int p = work->column[j]; p < work->column[j + 1]; p++)
+            work->value[p] = work->row[p] == j ? work->column[j + 1] - work->column[j] : -1.0;
+    work->symbolic = klu_analyze(work->n, work->column, work->row, &work->common);
+    if (!work->symbolic) return false;
+    work->numeric = klu_factor(work->column, work->row, work->value, work->symbolic, &work->common);
+    return work->numeric != NULL;
+}
+
+hl_network_work *hl_network_work_create(const hl_network *network)
+{
+    if (!network) return NULL;
+    hl_network_work *work = calloc(1, sizeof *work);
+    if (!work) return NULL;
+    work->network = network;
+    work->n = (int)network->n_nodes;
+    if (!pattern_build(work) || !allocate(work) || !analyse(work)) {
+        hl_network_work_destroy(work);
+        return NULL;
+    }
+    sort_links(work);
+    assemble_base(work);
+    return work;
+}
+
+void hl_network_work_destroy(hl_network_work *work)
+{
+    if (!work) return;
+    if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
+    if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
+    void *blocks[] = {work->fixed,    work->power,    work->radiation, work->air,   work->column,
+                      work->row,      work->diagonal, work->base,      work->value, work->temperature,
+                      work->residual, work->heat,     work->slope,     work->step,  work->trial,
+                      work->kept,     work->mode,     work->image,     work->saved};
+    for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
+    free(work);
+}
+
+/* -------------------------------------------------------------- assembly -- */
+
+void work_assemble_links(hl_network_work *work, double least)
+{
+    const double *t = work->temperature;
+    double *r = work->residual, *value = work->value;
+    work->temperature[work->n] = work->ambient;
+    memset(r, 0, ((size_t)work->n + 1) * sizeof *r);
+    memcpy(value, work->base, ((size_t)work->entries + 1) * sizeof *value);
+    for (size_t k = 0; k < work->n_fixed; k++) {
+        const plain_link *link = &work->fixed[k];
+        double q = link->coefficient * (t[link->at.a] - t[link->at.b]);
+        r[link->at.a] += q;
+        r[link->at.b] -= q;
+    }
+    for (size_t k = 0; k < work->n_power; k++) {
+        const plain_link *link = &work->power[k];
+        law_flow q = law_power(link->coefficient, link->exponent, t[link->at.a] - t[link->at.b], least);
+        r[link->at.a] += q.heat;
+        r[link->at.b] -= q.heat;
+        scatter(value, &link->at, q.by_a, q.by_b);
+    }
+    for (size_t k = 0; k < work->n_radiation; k++) {
+        const plain_link *link = &work->radiation[k];
+        law_flow q = law_radiation(link->coefficient, t[link->at.a], t[link->at.b]);
+        r[link->at.a] += q.heat;
+        r[link->at.b] -= q.heat;
+        scatter(value, &link->at, q.by_a, q.by_b);
+    }
+    for (size_t k = 0; k < work->n_air; k++) {
+        const air_link *link = &work->air[k];
+        law_flow q = law_of_air(&link->link, t[link->at.a], t[link->at.b], work->pressure, least);
+        r[link->at.a] += q.heat;
+        r[link->at.b] -= q.heat;
+        scatter(value, &link->at, q.by_a, q.by_b);
+    }
+}
+
+bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least)
+{
+    work_assemble_links(work, least);
+    heat(context, time, work->temperature, work->heat, work->slope);
+    double total = 0, check = 0;
+    for (int i = 0; i < work->n; i++) {
+        work->residual[i] -= work->heat[i];
+        work->value[work->diagonal[i]] -= work->slope[i];
+        total += fabs(work->heat[i]);
+        check += work->residual[i] + work->slope[i];
+    }
+    work->total_heat = total;
+    return isfinite(check) && isfinite(total);
+}
+
+double work_imbalance(const hl_network_work *work)
+{
+    double sum = 0;
+    for (int i = 0; i < work->n; i++) sum += fabs(work->residual[i]);
+    return sum;
+}
+
+double work_tolerance(const hl_network_work *work)
+{
+    double rounding = 0;
+    for (int i = 0; i < work->n; i++) rounding += fabs(work->value[work->diagonal[i]] * work->temperature[i]);
+    return fmax(1e-11 * work->total_heat, 1e-12) + 4 * DBL_EPSILON * rounding;
+}
+
+/* ---------------------------------------------------------------- factor -- */
+
+bool work_factor(hl_network_work *work)
+{
+    if (work->n == 0) return true;
+    if (!klu_refactor(work->column, work->row, work->value, work->symbolic, work->numeric, &work->common))
+        return false;
+    const double *pivot = work->numeric->Udiag;
+    for (int i = 0; i < work->n; i++)
+        if (!(pivot[i] > 0)) return false;
+    return true;
+}
+
+bool work_factor_any(hl_network_work *work)
+{
+    work_factor(work);
+    const double *pivot = work->n > 0 ? work->numeric->Udiag : NULL;
+    for (int i = 0; i < work->n; i++)
+        if (!isfinite(pivot[i]) || pivot[i] == 0) return false;
+    return true;
+}
+
+void work_solve(hl_network_work *work, double vector[])
+{
+    if (work->n > 0) klu_solve(work->symbolic, work->numeric, work->n, 1, vector, &work->common);
+}

@@ -1,0 +1,73 @@
+/* work.h - what one thread needs to solve a network: links sorted by law into flat arrays, the Newton
+ * matrix with its pattern analysed once, and scratch vectors.
+ *
+ * The surroundings are element n of every vector of temperatures and residuals; matrix entries of
+ * the surroundings go to one spare slot behind the values, so that assembly never asks. */
+#ifndef HEATLEDGER_THERMAL_WORK_H
+#define HEATLEDGER_THERMAL_WORK_H
+
+#include "heatledger/thermal.h"
+
+#include <klu.h>
+
+/* Ends of a link and its four places in the matrix: row a or b, column a or b. */
+typedef struct link_place {
+    int a, b;
+    int aa, ab, ba, bb;
+} link_place;
+
+typedef struct plain_link { /* fixed, power or radiation */
+    link_place at;
+    double coefficient, exponent;
+} plain_link;
+
+typedef struct air_link {
+    link_place at;
+    hl_link link;
+} air_link;
+
+struct hl_network_work {
+    const hl_network *network;
+    int n, entries;
+    size_t n_fixed, n_power, n_radiation, n_air;
+    plain_link *fixed, *power, *radiation;
+    air_link *air;
+
+    int *column, *row; /* compressed columns, as KLU wants them */
+    int *diagonal;     /* place of each diagonal entry */
+    double *base;      /* the fixed links' part of the values; entries + 1 */
+    double *value;     /* entries + 1 */
+    double *saved;     /* entries + 1, for who needs two matrices at once */
+    klu_common common;
+    klu_symbolic *symbolic;
+    klu_numeric *numeric;
+
+    double ambient, pressure;
+    double total_heat; /* sum of |power| at the last assembly */
+
+    /* vectors of n (+ 1 where temperatures or residuals) */
+    double *temperature, *residual, *heat, *slope, *step, *trial, *kept, *mode, *image;
+};
+
+/* Residual = heat leaving along links - heat put in, and its derivative, at work->temperature.
+ * `least` as in law_power. False: the heat is not finite. */
+bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least);
+/* The links alone: value = derivative of link heat, residual = link heat. */
+void work_assemble_links(hl_network_work *work, double least);
+
+/* Factorise the present values.  False when a pivot is not positive, that is, when the matrix is no
+ * M-matrix: some feedback of temperature on heat is stronger than the links. */
+bool work_factor(hl_network_work *work);
+/* The same without asking for the pivots' signs: past a fold. False: not a finite number. */
+bool work_factor_any(hl_network_work *work);
+void work_solve(hl_network_work *work, double vector[]); /* in place */
+
+/* Greatest residual allowed in sum: 1e-11 of the heat, 1e-12 W, or what rounding leaves. */
+double work_tolerance(const hl_network_work *work);
+double work_imbalance(const hl_network_work *work); /* sum of |residual| over the nodes */
+
+/* From the surroundings upward by damped implicit steps in an artificial time: what Newton falls back on.
+ * Result in work->temperature. */
+hl_status work_settle(hl_network_work *work, hl_heat heat, void *context);
+
+#endif
