@@ -32,7 +32,7 @@ static const hl_parameter parameters[PARAMETERS] = {
 typedef struct choke {
     double inductance, leakage, rated_current, window_area;
     bool guessed; /* the leakage */
-    harmonic_logs logs;
+    harmonic_series series;
     magnetic_core core;
     coil winding; /* each of the two */
 } choke;
@@ -53,7 +53,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     if (!core_read(&c->core, &v[CORE], spec.turns, reason)) return false;
     wire.along = winding_mean_square(&wire, c->winding.layers / c->winding.portions);
     winding_tabulate(&c->winding, &wire);
-    harmonic_logs_prepare(&c->logs, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    harmonic_series_prepare(&c->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
     c->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     c->rated_current = core_number(&v[RATED_CURRENT], 0.0);
     c->inductance = v[INDUCTANCE].number;
@@ -90,7 +90,7 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
         one.windings = stress->windings > w;
         one.winding_current[0] = one.windings ? stress->winding_current[w] : NULL;
         if (stress->windings && !one.windings) continue;
-        windings_loss(&c->winding, 1, NULL, &c->logs, false, &one, temperature, out);
+        windings_loss(&c->winding, 1, NULL, &c->series, false, &one, temperature, out);
     }
     if (c->guessed) out->flags |= HL_FALLBACK;
 }

@@ -23,7 +23,7 @@ static const hl_parameter parameters[PARAMETERS] = {
 typedef struct inductor {
     double inductance;
     double window_area;
-    harmonic_logs logs;
+    harmonic_series series;
     magnetic_core core;
     coil winding;
 } inductor;
@@ -44,7 +44,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     if (!core_read(&l->core, &v[CORE], spec.turns, reason)) return false;
     wire.along = winding_mean_square(&wire, l->winding.layers / l->winding.portions);
     winding_tabulate(&l->winding, &wire);
-    harmonic_logs_prepare(&l->logs, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    harmonic_series_prepare(&l->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
     l->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     l->inductance = core_number(&v[INDUCTANCE], 0.0);
     if (!v[INDUCTANCE].given)
@@ -72,7 +72,7 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
 {
     const inductor *l = state;
     core_loss(&l->core, stress, temperature, out);
-    windings_loss(&l->winding, 1, NULL, &l->logs, false, stress, temperature, out);
+    windings_loss(&l->winding, 1, NULL, &l->series, false, stress, temperature, out);
     if (!l->core.has_loss && stress->flux_voltage) out->flags |= HL_FALLBACK;
 }
 

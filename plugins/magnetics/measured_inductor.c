@@ -41,7 +41,7 @@ typedef struct inductor {
     double inductance, rated_current;
     const hl_curve *saturation_current;
     bool bare; /* nothing beyond the required values */
-    harmonic_logs logs;
+    harmonic_series series;
     magnetic_core core;
     coil winding;
 } inductor;
@@ -69,7 +69,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     l->winding.measured_ratio = copper_ratio(l->winding.coefficient, core_number(&v[MEASURED_AT], 298.15));
     l->saturation_current = v[SATURATION_CURRENT].given ? &v[SATURATION_CURRENT].curve : NULL;
     l->rated_current = core_number(&v[RATED_CURRENT], 0.0);
-    harmonic_logs_prepare(&l->logs, core_number(&v[HARMONICS], 40.0));
+    harmonic_series_prepare(&l->series, core_number(&v[HARMONICS], 40.0));
     if (!core_read(&l->core, &v[CORE], core_number(&v[TURNS], 0.0), reason)) return false;
     l->bare = !l->winding.measured || !l->core.has_loss;
     return true;
@@ -91,7 +91,7 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
 {
     const inductor *l = state;
     core_loss(&l->core, stress, temperature, out);
-    windings_loss(&l->winding, 1, NULL, &l->logs, false, stress, temperature, out);
+    windings_loss(&l->winding, 1, NULL, &l->series, false, stress, temperature, out);
     if (l->bare && stress->flux_voltage) out->flags |= HL_FALLBACK;
 }
 

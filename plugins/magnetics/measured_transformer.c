@@ -41,7 +41,7 @@ typedef struct transformer {
     double ratio, inductance, leakage;
     const hl_curve *saturation_current;
     bool bare; /* nothing beyond the required values */
-    harmonic_logs logs;
+    harmonic_series series;
     magnetic_core core;
     size_t n;
     coil winding[]; /* n */
@@ -92,7 +92,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     }
     for (size_t w = 0; w < t->n; w++)
         if (!prepare_winding(&t->winding[w], v, w, reason)) return false;
-    harmonic_logs_prepare(&t->logs, core_number(&v[HARMONICS], 40.0));
+    harmonic_series_prepare(&t->series, core_number(&v[HARMONICS], 40.0));
     if (!core_read(&t->core, &v[CORE], core_number(&v[TURNS], 0.0), reason)) return false;
     t->bare = !v[AC_RATIO].given || !t->core.has_loss;
     return true;
@@ -116,7 +116,7 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
 {
     const transformer *t = state;
     core_loss(&t->core, stress, temperature, out);
-    windings_loss(t->winding, t->n, NULL, &t->logs, false, stress, temperature, out);
+    windings_loss(t->winding, t->n, NULL, &t->series, false, stress, temperature, out);
     if (t->bare && stress->flux_voltage) out->flags |= HL_FALLBACK;
 }
 

@@ -67,9 +67,9 @@ static inline void table_build(resistance_table *table, double knee, int per_dec
         }
 }
 
-/* `u` = y / knee and ln y are both wanted, as the caller has them at hand. */
-static inline void table_read(const resistance_table *table, double u, double ln_y, int factors,
-                              table_reading *reading)
+/* Wants u^2, u^(3/2), u = y / knee, and ln y, as the caller has them at hand. */
+static inline void table_read(const resistance_table *table, double square, double steep, double ln_y,
+                              int factors, table_reading *reading)
 {
     double place = (ln_y - table->ln_first) * table->cells_per_unit, t;
     int i = 0;
@@ -85,7 +85,7 @@ static inline void table_read(const resistance_table *table, double u, double ln
         i = (int)place;
         t = place - i;
     }
-    double steep = u * sqrt(u), shape = u * u / (1.0 + steep), bend = 2.0 - 1.5 * steep / (1.0 + steep);
+    double damp = 1.0 / (1.0 + steep), shape = square * damp, bend = 2.0 - 1.5 * steep * damp;
     double unit = inside * table->cells_per_unit;
     for (int k = 0; k < factors; k++) {
         const double *c = table->cell[i][k];

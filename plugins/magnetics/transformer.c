@@ -45,7 +45,7 @@ static const hl_parameter parameters[PARAMETERS] = {
 
 typedef struct transformer {
     double inductance, leakage, window_area;
-    harmonic_logs logs;
+    harmonic_series series;
     magnetic_core core;
     field_mix mix;
     size_t n;
@@ -138,7 +138,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     }
     if (!prepare_windings(t, v, reason)) return false;
     if (!core_read(&t->core, &v[CORE], t->winding[0].turns, reason)) return false;
-    harmonic_logs_prepare(&t->logs, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    harmonic_series_prepare(&t->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
     t->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     t->leakage = v[LEAKAGE].given ? v[LEAKAGE].number : leakage_of(t, v);
     double window = core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0);
@@ -169,7 +169,7 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
 {
     const transformer *t = state;
     core_loss(&t->core, stress, temperature, out);
-    windings_loss(t->winding, t->n, &t->mix, &t->logs, false, stress, temperature, out);
+    windings_loss(t->winding, t->n, &t->mix, &t->series, false, stress, temperature, out);
     if (!t->core.has_loss && stress->flux_voltage) out->flags |= HL_FALLBACK;
 }
 

@@ -220,12 +220,12 @@ void magnetic_properties(const char *model, size_t parts, size_t windings)
 double magnetic_cost(const magnetic_bench *bench, const char *what)
 {
     double best = INFINITY, sink = 0.0;
-    for (int round = 0; round < 5; round++) {
+    for (int round = 0; round < 20; round++) {
         struct timespec a, b;
-        int calls = 2000;
-        clock_gettime(CLOCK_MONOTONIC, &a);
+        int calls = 300;
+        clock_gettime(CLOCK_THREAD_CPUTIME_ID, &a);
         for (int i = 0; i < calls; i++) sink += magnetic_bench_loss(bench, 300.0 + 0.01 * i).slope;
-        clock_gettime(CLOCK_MONOTONIC, &b);
+        clock_gettime(CLOCK_THREAD_CPUTIME_ID, &b);
         double seconds = (double)(b.tv_sec - a.tv_sec) + 1e-9 * (double)(b.tv_nsec - a.tv_nsec);
         best = fmin(best, seconds / calls / (double)bench->stress.n);
     }
