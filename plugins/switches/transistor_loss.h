@@ -114,10 +114,8 @@ static inline void block_overlap(const transistor *t, const hl_stress *s, size_t
         double wf = w[k] * f[k], von = cycle_larger(v_on[k], 0.0), voff = cycle_larger(v_off[k], 0.0);
         double ion = cycle_larger(i_on[k], 0.0), forward = cycle_larger(i_off[k], 0.0);
         double ioff = rate[k] > 0.0 ? 0.0 : forward;
-        double plain = gate_overlap(&t->off, voff, ioff);
-        double product = 2.0 * plain / (voff + 1e-300); /* i t */
         on[k] = wf * gate_overlap(&t->on, von, ion);
-        off[k] = wf * plain * gate_relief(shunting * charge[k], product);
+        off[k] = wf * gate_turn_off(&t->off, voff, ioff, shunting * charge[k]);
     }
     for (size_t k = 0; k < n; k++) {
         sums->on += on[k];

@@ -86,19 +86,24 @@ START_TEST(boost_switch_at_high_mains)
 END_TEST
 
 /* The guide warns that the true turn-off loss of a superjunction switch can be down to half the plain
- * overlap, since the output capacitance takes over the current: the snubbed law says how much here. */
+ * overlap, since the output capacitance takes over the current. With its 1.8 ohm gate the channel is shut
+ * before the voltage rises (under a tenth is left); with 10 ohm some 70 % is left. */
 START_TEST(output_capacitance_relieves_turn_off)
 {
     device_bench *b = boost_switch();
     one_cycle_store store;
     hl_stress stress = one_cycle_stress(&store, boost_current(85));
-    device_bench_expect_prepared(b);
-    double plain = device_bench_loss(b, &stress, hot).watts[HL_TURN_OFF];
-    device_bench_choose(b, "turn_off_law", "snubbed");
-    device_bench_expect_prepared(b);
-    double relieved = device_bench_loss(b, &stress, hot).watts[HL_TURN_OFF];
-    ck_assert_double_gt(relieved, 0.0);
-    ck_assert_double_lt(relieved, 0.5 * plain);
+    for (int slow = 0; slow < 2; slow++) {
+        device_bench_set(b, "gate_resistance_off", slow ? 10 : 1.8);
+        device_bench_choose(b, "turn_off_law", "channel");
+        device_bench_expect_prepared(b);
+        double plain = device_bench_loss(b, &stress, hot).watts[HL_TURN_OFF];
+        device_bench_choose(b, "turn_off_law", "snubbed");
+        device_bench_expect_prepared(b);
+        double left = device_bench_loss(b, &stress, hot).watts[HL_TURN_OFF] / plain;
+        if (slow) ck_near(left, 0.7, 0, 0.15);
+        if (!slow) ck_assert(left > 0 && left < 0.1);
+    }
     device_bench_destroy(b);
 }
 END_TEST
