@@ -92,22 +92,19 @@ static inline flyback_figures flyback_figures_of(const flyback_circuit *c, const
     f.core_charge += m.core, f.core_square += m.core_square;
     m = flyback_leg_moments(&fall, k->at_reset.core, k->fall, false);
     flyback_add_secondary(&m, c->ratio, &f);
-    double stored = 0.0,
-           body_loss = 0.0; /* J: what the drain gives back while it rings, and its body takes */
+    double ring_energy = 0.0, body_loss = 0.0; /* J */
     if (ring) {
         f.ring_charge = flyback_ring_charge(ring, tank);
         f.ring_square = flyback_ring_square(ring, tank);
         f.core_charge += f.ring_charge, f.core_square += f.ring_square;
-        double top = ring->parts ? tank->input + tank->reflected : 0.0,
-               end = ring->parts ? ring->voltage : 0.0;
-        stored = 0.5 * tank->capacitance * (top - end) * (top + end);
+        ring_energy = flyback_ring_energy(ring, tank);
         body_loss = tank->body_resistance * ring->body_square - tank->body_drop * ring->body_charge;
     }
     f.conduction = c->on_resistance * f.on_square + (c->winding + c->clamp_path) * f.clamp_square +
                    l->clamp_drop * f.clamp_charge + l->secondary_resistance * f.secondary_square +
                    l->drop * f.secondary_charge + c->winding * f.ring_square + body_loss;
     f.clamp_energy = l->clamp_voltage * f.clamp_charge;
-    f.drawn = c->input * (f.on_charge + f.ring_charge) + stored;
+    f.drawn = c->input * f.on_charge + ring_energy;
     f.secondary_peak = flyback_secondary_peak(c, k);
     f.drain_peak = c->input + (flyback_leaks(c) ? c->clamp + c->clamp_path * k->peak
                                                 : c->reflected + c->reflected_resistance * k->peak);

@@ -73,7 +73,14 @@ static inline bool flyback_operate_resonant(const flyback_plan *p, flyback_node 
     }
     int valley = flyback_valley_after(p, node, p->shortest - k.period);
     if (valley <= least) valley = least + 1;
-    return flyback_at_valley(p, valley, true, node);
+    enum { MORE = 100 }; /* near the power limit the estimate may fall short */
+    for (int n = 0; n < MORE; n++) {
+        if (!flyback_at_valley(p, valley, true, node)) return false;
+        if (!(node->cycle.period < p->shortest)) return true;
+        valley +=
+            1 + (int)fmin(0.4 * (p->shortest - node->cycle.period) * node->ring.omega / FLYBACK_PI, 1e5);
+    }
+    return false;
 }
 
 /* Below the least peak current the stage switches at that current and pauses: the share of the time in which

@@ -10,9 +10,7 @@
 #ifndef FLYBACK_RING_H
 #define FLYBACK_RING_H
 
-#include <math.h>
-#include <stdbool.h>
-
+#include "flyback_span.h"
 #include "heatledger/plugin.h"
 
 #define FLYBACK_PI 3.14159265358979323846
@@ -29,6 +27,7 @@ typedef struct flyback_ringing {
     double start; /* V, y0 */
     double duration;
     double voltage, current; /* at its end: v, i */
+    double energy;           /* J: from the input and the capacitance into the winding and inductance */
 } flyback_ringing;
 
 typedef struct flyback_ring {
@@ -73,25 +72,25 @@ static inline double flyback_ring_zero(const flyback_ring *r, const flyback_tank
 }
 
 /* The body path brings a negative current back to zero: L i' = Vin + Vr - (R + Rr) i. */
+static inline flyback_leg flyback_body_leg(const flyback_tank *k)
+{
+    return (flyback_leg){k->input + k->body_drop, k->resistance + k->body_resistance, k->inductance};
+}
+
 static inline void flyback_ring_body(flyback_ring *r, const flyback_tank *k, double from)
 {
-    double drive = k->input + k->body_drop, resistance = k->resistance + k->body_resistance;
-    double z = -resistance * from / drive, t = k->inductance * -from / drive;
+    flyback_leg leg = flyback_body_leg(k);
     r->body_from = from;
-    r->body = t * (z > 1e-5 ? log1p(z) / z : 1.0 - z * (0.5 - z / 3.0));
-    double h = r->body / 8.0; /* the current is all but straight; Boole's rule twice is exact to rounding */
-    double i[9];
-    for (int n = 0; n <= 8; n++) {
-        double s = n * h, x = resistance * s / k->inductance;
-        double grown = x > 1e-5 ? -expm1(-x) / x : 1.0 - 0.5 * x + x * x / 6.0;
-        i[n] = from + (drive - resistance * from) / k->inductance * s * grown;
-    }
-    static const double boole[9] = {7, 32, 12, 32, 14, 32, 12, 32, 7};
-    r->body_charge = r->body_square = 0.0;
-    for (int n = 0; n <= 8; n++) {
-        r->body_charge += boole[n] * i[n] * h * 2.0 / 45.0;
-        r->body_square += boole[n] * i[n] * i[n] * h * 2.0 / 45.0;
-    }
+    r->body = flyback_leg_time(&leg, from, 0.0);
+    flyback_moments m = flyback_leg_moments(&leg, from, r->body, true);
+    r->body_charge = m.leak;
+    r->body_square = m.leak_square;
+}
+
+/* Vin times charge, and what the capacitance gives, from y0 to a crest or valley of y: C/2 (y0^2 - y^2). */
+static inline double flyback_rung_out(const flyback_tank *k, double y0, double decayed)
+{
+    return -0.5 * k->capacitance * y0 * y0 * expm1(-2.0 * decayed);
 }
 
 /* Whole ring up to valley 1, 2, ...  `stay`: at zero voltage do not turn on but wait for the valley asked
@@ -110,17 +109,19 @@ static inline bool flyback_ring_to(const flyback_tank *k, int valley, bool stay,
     r->parts = 1;
     if (bottom > 0.0) {
         double t = (2.0 * valley - 1.0) * half;
-        *p = (flyback_ringing){y0, t, k->input - y0 * exp(-a * t), 0.0};
+        *p = (flyback_ringing){y0, t, k->input - y0 * exp(-a * t), 0.0, flyback_rung_out(k, y0, a * t)};
     } else {
         double t = flyback_ring_zero(r, k, y0);
-        *p = (flyback_ringing){y0, t, 0.0, fmin(flyback_ring_current(r, k, y0, t), 0.0)};
+        *p = (flyback_ringing){y0, t, 0.0, fmin(flyback_ring_current(r, k, y0, t), 0.0),
+                               0.5 * k->capacitance * (y0 - k->input) * (y0 + k->input)};
         r->zero_reached = !stay || valley == 1;
         if (r->zero_reached) {
             r->valley = 1;
         } else {
             flyback_ring_body(r, k, p->current);
             double more = (2.0 * valley - 2.0) * half;
-            *++p = (flyback_ringing){-k->input, more, k->input * (1.0 - exp(-a * more)), 0.0};
+            *++p = (flyback_ringing){-k->input, more, -k->input * expm1(-a * more), 0.0,
+                                     flyback_rung_out(k, k->input, a * more)};
             r->parts = 2;
         }
     }
@@ -154,6 +155,14 @@ static inline double flyback_ring_charge(const flyback_ring *r, const flyback_ta
     return sum;
 }
 
+/* J that the ring and the body path take from the input and the drain's capacitance. */
+static inline double flyback_ring_energy(const flyback_ring *r, const flyback_tank *k)
+{
+    double sum = k->input * r->body_charge;
+    for (int n = 0; n < r->parts; n++) sum += r->part[n].energy;
+    return sum;
+}
+
 static inline double flyback_ring_square(const flyback_ring *r, const flyback_tank *k)
 {
     double sum = r->body_square;
@@ -161,7 +170,6 @@ static inline double flyback_ring_square(const flyback_ring *r, const flyback_ta
     return sum;
 }
 
-/* Time integral of v - Vin: from L i' = -(v - Vin) - R i. */
 static inline hl_segment flyback_ring_segment(const flyback_ring *r, const flyback_tank *k,
                                               const flyback_ringing *p)
 {

@@ -94,8 +94,9 @@ static inline bool flyback_solve_fixed(const flyback_circuit *c, double period, 
     return flyback_solve_continuous(c, period, load, peak, off, k) && k->peak > 0.0 && k->rise > 0.0;
 }
 
-/* Quasi-resonant at a given ring: charge(peak) = load (time of the cycle + ring). Convex in the peak, so
- * Newton from above comes down without turning. */
+/* Quasi-resonant at a given ring: charge(peak) = load (time of the cycle + ring). The charge grows with the
+ * square of the peak, the time straight, until the resistances bend it up: of the two peaks that then fit the
+ * lower one is meant, where more peak delivers more. */
 static inline bool flyback_solve_resonant(const flyback_circuit *c, const flyback_ring *ring, double load,
                                           flyback_cycle *k)
 {
@@ -110,7 +111,7 @@ static inline bool flyback_solve_resonant(const flyback_circuit *c, const flybac
         flyback_discontinuous(c, peak, ring->current, k);
         double value = k->charge - load * (k->period + ring->duration);
         double slope = k->charge_slope[0] - load * k->period_slope[0];
-        double next = slope > 0.0 ? peak - value / slope : 2.0 * peak;
+        double next = slope > 0.0 ? peak - value / slope : peak > 0.5 * ceiling ? 0.7 * peak : 2.0 * peak;
         if (!isfinite(next)) return false;
         next = fmin(fmax(next, 0.2 * peak), 5.0 * peak);
         if (next >= ceiling) {

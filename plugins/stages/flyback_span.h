@@ -150,13 +150,13 @@ static inline flyback_pair flyback_span_at(const flyback_span *s, flyback_pair x
     return flyback_add(x0, 1.0, flyback_apply(s, m.p[1], m.q[1], flyback_rate(s, x0)));
 }
 
-/* Time at which weight . x is zero; it falls from its start without turning, so Newton creeps up from below.
- * docs/theory/flyback.md, "why the events are simple" */
+/* Time at which weight . x is zero, negative where that lies before; it falls without turning, so Newton
+ * creeps up from below. docs/theory/flyback.md, "why the events are simple" */
 static inline double flyback_span_until(const flyback_span *s, flyback_pair x0, flyback_pair weight)
 {
     flyback_pair rate = flyback_rate(s, x0);
     double value = weight.leak * x0.leak + weight.core * x0.core, start = value, t = 0.0;
-    double slope = weight.leak * rate.leak + weight.core * rate.core;
+    double slope = weight.leak * rate.leak + weight.core * rate.core, first = slope;
     for (int k = 0; k < 60; k++) {
         double step = -value / slope;
         t += step;
@@ -166,7 +166,7 @@ static inline double flyback_span_until(const flyback_span *s, flyback_pair x0, 
         flyback_pair v = flyback_apply(s, m.p[0], m.q[0], rate);
         value = weight.leak * x.leak + weight.core * x.core;
         slope = weight.leak * v.leak + weight.core * v.core;
-        if (!(slope * start < 0.0)) return NAN;
+        if (!(slope * first > 0.0)) return NAN;
     }
     return t;
 }
@@ -195,20 +195,24 @@ static inline void flyback_moments_add(flyback_moments *m, double weight, flybac
     m->product += weight * x.leak * x.core;
 }
 
-static inline double flyback_panels(double reach)
+/* Panels: 1.4 times the fast time constant at first, then wider as that decay dies out, never more than 1.4
+ * times the slow one. */
+static inline double flyback_panel(double fast, double slow, double at, double end)
 {
-    enum { PANELS_MAX = 256 };
-    return fmin(fmax(ceil(0.7 * fabs(reach)), 1.0), PANELS_MAX);
+    double wanted = 1.4 + 0.5 * fabs(fast) * at, left = end - at;
+    if (fabs(slow) * wanted > 1.4 * fabs(fast)) wanted = 1.4 * fabs(fast / slow);
+    return fabs(fast) * left > wanted ? fmax(wanted / fabs(fast), 1e-9 * end) : left;
 }
 
 static inline flyback_moments flyback_span_moments(const flyback_span *s, flyback_pair x0, double t)
 {
     flyback_moments m = {0};
-    if (!(t > 0.0)) return m;
-    double panels = flyback_panels(s->fast * t), h = t / panels;
-    for (double k = 0.0; k < panels; k += 1.0)
+    for (double at = 0.0, h; at < t; at += h) {
+        h = flyback_panel(s->fast, s->slow, at, t);
         for (int j = 0; j < 8; j++)
-            flyback_moments_add(&m, h * gauss_weight[j], flyback_span_at(s, x0, h * (k + gauss_node[j])));
+            flyback_moments_add(&m, h * gauss_weight[j], flyback_span_at(s, x0, at + h * gauss_node[j]));
+        if (!(at + h > at)) break;
+    }
     return m;
 }
 
@@ -216,13 +220,15 @@ static inline flyback_moments flyback_span_moments(const flyback_span *s, flybac
 static inline flyback_moments flyback_leg_moments(const flyback_leg *leg, double from, double t, bool through)
 {
     flyback_moments m = {0};
-    if (!(t > 0.0)) return m;
-    double panels = flyback_panels(leg->resistance * t / leg->inductance), h = t / panels;
-    for (double k = 0.0; k < panels; k += 1.0)
+    double rate = leg->resistance / leg->inductance;
+    for (double at = 0.0, h; at < t; at += h) {
+        h = flyback_panel(rate, rate, at, t);
         for (int j = 0; j < 8; j++) {
-            double i = flyback_leg_at(leg, from, h * (k + gauss_node[j]));
+            double i = flyback_leg_at(leg, from, at + h * gauss_node[j]);
             flyback_moments_add(&m, h * gauss_weight[j], (flyback_pair){through ? i : 0.0, i});
         }
+        if (!(at + h > at)) break;
+    }
     return m;
 }
 

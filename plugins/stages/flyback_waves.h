@@ -100,8 +100,7 @@ static inline void flyback_put_ring(flyback_pen *pen, const flyback_node *node)
     double l = node->circuit.magnetizing;
     for (int n = 0; n < r->parts; n++) {
         if (n == 1 && r->body > 0.0) {
-            flyback_leg body = {node->tank.input + node->tank.body_drop,
-                                node->tank.resistance + node->tank.body_resistance, node->tank.inductance};
+            flyback_leg body = flyback_body_leg(&node->tank);
             flyback_put(pen, flyback_leg_segment(&body, r->body_from, r->body),
                         (hl_segment){.duration = r->body}, flyback_leg_flux(&body, l, r->body_from, r->body),
                         true, false);
