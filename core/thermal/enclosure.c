@@ -1,0 +1,275 @@
+/* enclosure.c - the rule-of-thumb network of a sealed box: checks, nodes, and layers between surfaces.
+ *
+ * One node per part, board and face.  Such a network gives means to some 10 % of the rise; the hottest spot
+ * of a wall is not in it. */
+#include "thermal/enclosure.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const double usual_body_heat =
+    2.0e6; /* J/(m^3 K), parts of metal, ferrite and epoxy: common practice */
+
+/* -------------------------------------------------------------- geometry -- */
+
+bool body_has_place(const hl_body *body)
+{
+    for (int k = 0; k < 3; k++)
+        if (!(body->high[k] > body->low[k])) return false;
+    return true;
+}
+
+int board_normal(const hl_board *board)
+{
+    int thin = 0;
+    for (int k = 1; k < 3; k++)
+        if (board->high[k] - board->low[k] < board->high[thin] - board->low[thin]) thin = k;
+    return thin;
+}
+
+double plane_overlap(const double low[3], const double high[3], const double other_low[3],
+                     const double other_high[3], int axis)
+{
+    double area = 1;
+    for (int k = 0; k < 3; k++)
+        if (k != axis) area *= fmax(fmin(high[k], other_high[k]) - fmax(low[k], other_low[k]), 0);
+    return area;
+}
+
+double plane_area(const double low[3], const double high[3], int axis)
+{
+    return plane_overlap(low, high, low, high, axis);
+}
+
+hl_orientation enclosure_orientation(const enclosure *e, int face)
+{
+    if (axis_of(face) != axis_of((int)e->box->up)) return HL_VERTICAL;
+    return face == (int)e->box->up ? HL_FACING_UP : HL_FACING_DOWN;
+}
+
+double enclosure_to_wall(const enclosure *e, double coordinate, int face)
+{
+    int axis = axis_of(face);
+    double wall = is_high(face) ? e->box->size[axis] - e->box->wall - coordinate : coordinate - e->box->wall;
+    return fmax(wall, 1e-4);
+}
+
+void enclosure_join(enclosure *e, int a, int b, hl_law law, int kind, double p0, double p1, double p2)
+{
+    if (!(p0 > 0)) return;
+    hl_link link = {a, b, law, kind, {p0, p1, p2, 0}};
+    if (hl_network_add_link(e->network, &link) < 0) e->starved = true;
+}
+
+/* ---------------------------------------------------------------- layers -- */
+
+/* Area that heat uses when it leaves a small surface for a large one at a distance: each side widened by half
+ * the distance both ways, as in the shape-factor of a block's faces and edges (edges about 0.54 per length:
+ * Holman, table 3-1; here 0.5), kept within the box. */
+static double widened(const enclosure *e, const double low[3], const double high[3], int axis,
+                      double distance)
+{
+    double area = 1;
+    for (int k = 0; k < 3; k++) {
+        if (k == axis) continue;
+        double inner = e->box->size[k] - 2 * e->box->wall;
+        area *= fmin(high[k] - low[k] + distance, fmax(inner, high[k] - low[k]));
+    }
+    return area;
+}
+
+/* Two grey surfaces that see little but each other: 1 / (1/e1 + 1/e2 - 1) (Cengel & Ghajar section 9-5). */
+static double between_grey(double one, double other)
+{
+    return one > 0 && other > 0 ? 1 / (1 / one + 1 / other - 1) : 0;
+}
+
+void enclosure_layer(enclosure *e, int a, int b, int face, const double low[3], const double high[3],
+                     double area, double distance, double emissivity_a, double emissivity_b,
+                     double resistance)
+{
+    int axis = axis_of(face), up = axis_of((int)e->box->up);
+    double whole = plane_area(low, high, axis);
+    double wide = whole > 0 ? area * widened(e, low, high, axis, distance) / whole : 0;
+    if (!(wide > 0)) return;
+    if (e->box->potted) {
+        double conductance = 1 / (distance / (e->box->fill_conductivity * wide) + resistance);
+        enclosure_join(e, a, b, HL_LAW_FIXED, 0, conductance, 0, 0);
+        return;
+    }
+    double height = axis == up ? sqrt(whole) : high[up] - low[up];
+    enclosure_join(e, a, b, HL_LAW_GAP, (int)enclosure_orientation(e, face), wide, distance, height);
+    enclosure_join(e, a, b, HL_LAW_RADIATION, 0, between_grey(emissivity_a, emissivity_b), area, 0);
+}
+
+/* ---------------------------------------------------------------- checks -- */
+
+static bool within(double x, double low, double high)
+{
+    return x >= low && x <= high;
+}
+
+static bool wrong(hl_diagnostics *diagnostics, const char *kind, const char *name, const char *what)
+{
+    hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "%s%s%s%s: %s", kind, *name ? " '" : "", name,
+                       *name ? "'" : "", what);
+    return false;
+}
+
+static bool box_is_sane(const hl_box *box, hl_diagnostics *d)
+{
+    for (int k = 0; k < 3; k++) {
+        if (!within(box->size[k], 1e-3, 10))
+            return wrong(d, "box", "", "each side must be 1 mm to 10 m; give outer length, width and height");
+        if (!(box->wall > 0 && 2 * box->wall < box->size[k]))
+            return wrong(d, "box", "", "the wall must be above 0 and leave room inside; give its thickness");
+    }
+    if (!within(box->wall_conductivity, 1e-3, 1e4))
+        return wrong(d, "box", "", "wall conductivity is outside 0.001 to 10000 W/(m K)");
+    if (!within(box->emissivity_outside, 0, 1) || !within(box->emissivity_inside, 0, 1))
+        return wrong(d, "box", "", "emissivity must be 0 to 1; plastics and paint have about 0.9");
+    if (box->potted && !within(box->fill_conductivity, 1e-3, 1e3))
+        return wrong(d, "box", "", "a potted box needs the conductivity of its fill, 0.001 to 1000 W/(m K)");
+    if ((int)box->up < 0 || box->up >= HL_FACES) return wrong(d, "box", "", "say which face looks up");
+    if (!within(box->air_speed, 0, 100)) return wrong(d, "box", "", "air speed must be 0 to 100 m/s");
+    for (int f = 0; f < HL_FACES; f++)
+        if (!within(box->covered[f], 0, 1))
+            return wrong(d, "box", "", "the covered part of a face must be 0 to 1");
+    if (!within(box->cover_conductance, 0, 1e6))
+        return wrong(d, "box", "", "cover conductance must be 0 to 1e6 W/(m^2 K)");
+    return true;
+}
+
+/* Inside the outer skin, with 1 um for rounding. */
+static bool fits(const hl_box *box, const double low[3], const double high[3])
+{
+    for (int k = 0; k < 3; k++)
+        if (!(low[k] >= -1e-6 && high[k] <= box->size[k] + 1e-6)) return false;
+    return true;
+}
+
+static bool board_is_sane(const hl_box *box, const hl_board *board, hl_diagnostics *d)
+{
+    for (int k = 0; k < 3; k++)
+        if (!(board->high[k] > board->low[k]))
+            return wrong(d, "board", board->name, "its corners are not in order; give low and high corner");
+    if (!fits(box, board->low, board->high))
+        return wrong(d, "board", board->name, "it reaches out of the box; move it or enlarge the box");
+    if (!within(board->conductivity_in, 1e-3, 1e4) || !within(board->conductivity_through, 1e-3, 1e4))
+        return wrong(d, "board", board->name,
+                     "it needs conductivities, in plane (5 to 50 W/(m K) with copper) "
+                     "and through (about 0.3)");
+    return true;
+}
+
+static bool body_is_sane(const enclosure *e, const hl_body *body, hl_diagnostics *d)
+{
+    const double *figures[] = {&body->conductivity,     &body->density_heat,    &body->capacity,
+                               &body->board_resistance, &body->case_resistance, &body->pad_resistance};
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++)
+        if (!within(*figures[i], 0, 1e9))
+            return wrong(d, "part", body->name, "its thermal figures must be finite and not negative");
+    if (!within(body->emissivity, 0, 1)) return wrong(d, "part", body->name, "emissivity must be 0 to 1");
+    if (body->board < -1 || body->board >= (int)e->n_boards)
+        return wrong(d, "part", body->name, "the board it sits on is not described; add the board");
+    if ((int)body->pad_face < 0 || body->pad_face > HL_FACES)
+        return wrong(d, "part", body->name, "its pad leads to no face of the box");
+    for (int k = 0; k < 3; k++)
+        if (!isfinite(body->low[k]) || !isfinite(body->high[k]))
+            return wrong(d, "part", body->name, "its place is not finite; give low and high corner");
+    if (body_has_place(body) && !fits(e->box, body->low, body->high))
+        return wrong(d, "part", body->name, "it reaches out of the box; move it or check its size");
+    return true;
+}
+
+static bool inputs_are_sane(const enclosure *e, hl_diagnostics *d)
+{
+    if (!box_is_sane(e->box, d)) return false;
+    bool good = true;
+    for (size_t i = 0; i < e->n_boards; i++) good = board_is_sane(e->box, &e->boards[i], d) && good;
+    for (size_t i = 0; i < e->n_bodies; i++) good = body_is_sane(e, &e->bodies[i], d) && good;
+    return good;
+}
+
+/* ----------------------------------------------------------------- nodes -- */
+
+static double volume(const double low[3], const double high[3])
+{
+    return (high[0] - low[0]) * (high[1] - low[1]) * (high[2] - low[2]);
+}
+
+static double body_capacity(const hl_body *body)
+{
+    if (body->capacity > 0) return body->capacity;
+    double per_volume = body->density_heat > 0 ? body->density_heat : usual_body_heat;
+    return body_has_place(body) ? per_volume * volume(body->low, body->high) : 0;
+}
+
+static int add_node(enclosure *e, const char *name, double capacity)
+{
+    int node = hl_network_add_node(e->network, name, capacity);
+    if (node < 0) e->starved = true;
+    return node;
+}
+
+/* What fills the room left over by boards and parts. */
+static double fill_capacity(const enclosure *e)
+{
+    const hl_box *box = e->box;
+    double room = 1;
+    for (int k = 0; k < 3; k++) room *= box->size[k] - 2 * box->wall;
+    for (size_t i = 0; i < e->n_boards; i++) room -= volume(e->boards[i].low, e->boards[i].high);
+    for (size_t i = 0; i < e->n_bodies; i++)
+        if (body_has_place(&e->bodies[i])) room -= volume(e->bodies[i].low, e->bodies[i].high);
+    double per_volume = box->potted ? box->fill_density_heat : 1150.0; /* air near 300 K, J/(m^3 K) */
+    return fmax(room, 0) * per_volume;
+}
+
+static void add_nodes(enclosure *e)
+{
+    static const char *const face_name[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
+    const hl_box *box = e->box;
+    const double origin[3] = {0, 0, 0};
+    char name[40];
+    for (size_t i = 0; i < e->n_bodies; i++) add_node(e, e->bodies[i].name, body_capacity(&e->bodies[i]));
+    e->first_board = (int)e->n_bodies;
+    for (size_t i = 0; i < e->n_boards; i++)
+        add_node(e, e->boards[i].name,
+                 e->boards[i].density_heat * volume(e->boards[i].low, e->boards[i].high));
+    e->air = add_node(e, box->potted ? "fill" : "inner air", fill_capacity(e));
+    e->first_face = e->air + 1;
+    e->first_inside = e->first_face + HL_FACES;
+    for (int inside = 0; inside < 2; inside++)
+        for (int f = 0; f < HL_FACES; f++) {
+            double half =
+                0.5 * box->wall * plane_area(origin, box->size, axis_of(f)) * box->wall_density_heat;
+            snprintf(name, sizeof name, "face %s%s", face_name[f], inside ? " inside" : "");
+            add_node(e, name, half);
+        }
+}
+
+hl_status hl_enclosure_by_rule(hl_network *network, const hl_box *box, size_t n_boards,
+                               const hl_board boards[], size_t n_bodies, const hl_body bodies[],
+                               hl_diagnostics *diagnostics)
+{
+    enclosure e = {.network = network,
+                   .box = box,
+                   .boards = boards,
+                   .bodies = bodies,
+                   .n_boards = n_boards,
+                   .n_bodies = n_bodies};
+    if (hl_network_nodes(network) > 0) {
+        wrong(diagnostics, "box", "", "its network must start empty; add nodes by hand afterwards");
+        return HL_BAD_INPUT;
+    }
+    if (!inputs_are_sane(&e, diagnostics)) return HL_BAD_INPUT;
+    add_nodes(&e);
+    if (!e.starved) {
+        enclosure_shell(&e);
+        enclosure_boards(&e);
+        enclosure_bodies(&e);
+    }
+    if (!e.starved) return HL_OK;
+    hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
+    return HL_NO_MEMORY;
+}
