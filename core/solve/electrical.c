@@ -91,6 +91,20 @@ static void single_load(hl_workspace *work, size_t index, hl_side *load)
     if (load->line.n) scale_wave(&load->line, factor, &state->scratch);
 }
 
+/* Does the stage's waveform hold the ESR of its bus?  Then the loss of those capacitors belongs to the
+ * stage's own balance and does not load the bus. */
+static bool bus_in_circuit(const stage_state *state)
+{
+    return state->solved && state->out.bus_circuit_loss > 0;
+}
+
+/* Losses booked at the stage that its waveforms do not contain. */
+static double extra_loss(const stage_state *state)
+{
+    double booked = state->slot_loss + state->out.own_loss + (bus_in_circuit(state) ? state->bus_loss : 0);
+    return booked - state->out.circuit_loss;
+}
+
 /* A dc bus adds what its children, its ports and its capacitors draw. */
 static void dc_load(hl_workspace *work, size_t index, hl_side *load)
 {
@@ -102,7 +116,7 @@ static void dc_load(hl_workspace *work, size_t index, hl_side *load)
     for (size_t p = 0; p < stage->n_ports; p++)
         current +=
             work->settings[SETTING_LOAD] * work->settings[design->ports[stage->ports[p]].current_setting];
-    if (state->voltage > 0) current += state->bus_loss / state->voltage;
+    if (state->voltage > 0 && !bus_in_circuit(state)) current += state->bus_loss / state->voltage;
     load->voltage = state->voltage;
     load->current = current;
     load->power = current * state->voltage;
@@ -139,7 +153,7 @@ static void fill_input(hl_workspace *work, size_t index)
         double esr;
         bus_present(work, (size_t)stage->parent, &in->input_capacitance, &esr);
     }
-    in->extra_loss = state->solved ? state->slot_loss + state->out.own_loss - state->out.circuit_loss : 0;
+    in->extra_loss = state->solved ? extra_loss(state) : 0;
     state->scratch.used = 0;
     in->scratch = &state->scratch;
     in->memory = state->memory;
@@ -222,7 +236,7 @@ static double accept(hl_workspace *work, size_t index)
     state->input_current = state->out.input.current;
     double bus = state->bus_loss;
     book_stage(work, index);
-    double next = state->slot_loss + state->out.own_loss - state->out.circuit_loss;
+    double next = extra_loss(state);
     double change = fmax(moved(state->input_power, power), moved(state->voltage, voltage));
     /* losses matter in proportion to the power they ride on */
     double scale = fmax(fabs(state->input_power), 1e-3);

@@ -12,7 +12,7 @@ typedef struct llc_answer {
     const llc_circuits *all;
     const llc_half *half;
     llc_figures figures;
-    llc_cuts cuts;
+    llc_cuts cuts, whole;                                /* of waves with and without magnetizing current */
     double duty;                                         /* 1, of time in which it switches */
     size_t cycles;                                       /* 1, or 2 in burst */
     const double *weight, *frequency, *double_frequency; /* [cycles] */
@@ -57,8 +57,10 @@ static hl_wave *llc_period_waves(const llc_answer *answer, llc_shown first, llc_
                                  double again, hl_scratch *scratch)
 {
     hl_wave *wave = llc_waves(answer, scratch);
-    if (!wave || !llc_full_wave(answer->all, answer->half, &answer->cuts, first, second, factor, again,
-                                scratch, &wave[0]))
+    bool magnetizing = first == LLC_SHOW_WITH || first == LLC_SHOW_AGAINST;
+    const llc_cuts *cuts = magnetizing ? &answer->cuts : &answer->whole;
+    if (!wave ||
+        !llc_full_wave(answer->all, answer->half, cuts, first, second, factor, again, scratch, &wave[0]))
         return NULL;
     return wave;
 }
@@ -148,7 +150,7 @@ static bool llc_rectifier_stress(const llc_answer *answer, double count, hl_scra
 
 /* ------------------------------------------------------------- capacitor -- */
 
-enum { LLC_LINES = 12 }; /* odd harmonics 1 .. 23; the rest is booked at the last one */
+enum { LLC_LINES = 8 }; /* odd harmonics 1 .. 15; the rest is booked at the last one */
 
 /* share: part of the resonant current that the wave shows. */
 static bool llc_capacitor_stress(const llc_answer *answer, const hl_wave *current, double share, double count,
@@ -280,6 +282,7 @@ static bool llc_sides(const hl_stage_input *in, const llc_answer *answer, hl_sta
     out->circuit_loss = answer->duty * (f->primary_loss + f->secondary_loss + f->drop_loss + f->body_loss +
                                         f->closing_loss + f->capacitor_loss) +
                         excess;
+    out->bus_circuit_loss = answer->duty * f->capacitor_loss;
     input->voltage = in->input_voltage;
     input->power = llc_drawn(answer, output->power, out->circuit_loss) + in->extra_loss;
     input->current = input->power / input->voltage;

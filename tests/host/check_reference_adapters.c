@@ -168,23 +168,26 @@ static size_t check_llc(const json_t *one)
     bool full = !strcmp(word(one, "rectifier"), "full_bridge"), rc = !strcmp(word(one, "load"), "rc");
     bool dead = !strcmp(word(one, "kind"), "dt");
     char parts[2400];
-    snprintf(parts, sizeof parts,
-             "parts:\n"
-             "  q: { model: measured_switch, resistance: 0 ohm, rated_voltage: 650 V, reverse_voltage: %.17g V,\n"
-             "       output_charge: %.17g C, output_voltage: %.17g V }\n"
-             "  d: { model: measured_switch, resistance: 0 ohm, rated_voltage: 100 V }\n"
-             "  cr: { model: film_capacitor, capacitance: %.17g F, rated_voltage: 1000 V, esr: 10 uohm,\n"
-             "        dielectric_loss_factor: 0 }\n"
-             "  t: { model: measured_transformer, turns_ratio: %.17g, inductance: %.17g H, leakage: %.17g H,\n"
-             "       dc_resistance: [ %.17g ohm, %.17g ohm, %.17g ohm ] }\n",
-             dead ? input(one, "Vbd") : 0.8, input(one, "Qoss"), input(one, "Vin"), input(one, "Cr"),
-             input(one, "n"), input(one, "Lm"), input(one, "Lr"), input(one, "Rp") - 1e-5, input(one, "Rs"),
-             input(one, "Rs"));
+    snprintf(
+        parts, sizeof parts,
+        "parts:\n"
+        "  q: { model: measured_switch, resistance: 0 ohm, rated_voltage: 650 V, reverse_voltage: %.17g V,\n"
+        "       output_charge: %.17g C, output_voltage: %.17g V }\n"
+        "  d: { model: measured_switch, resistance: 0 ohm, rated_voltage: 100 V }\n"
+        "  cr: { model: film_capacitor, capacitance: %.17g F, rated_voltage: 1000 V, esr: 10 uohm,\n"
+        "        dielectric_loss_factor: 0 }\n"
+        "  t: { model: measured_transformer, turns_ratio: %.17g, inductance: %.17g H, leakage_inductance: "
+        "%.17g H,\n"
+        "       dc_resistance: [ %.17g ohm, %.17g ohm, %.17g ohm ] }\n",
+        dead ? input(one, "Vbd") : 0.8, input(one, "Qoss"), input(one, "Vin"), input(one, "Cr"),
+        input(one, "n"), input(one, "Lm"), input(one, "Lr"), input(one, "Rp") - 1e-5, input(one, "Rs"),
+        input(one, "Rs"));
     if (rc)
-        snprintf(parts + strlen(parts), sizeof parts - strlen(parts),
-                 "  co: { model: film_capacitor, capacitance: %.17g F, rated_voltage: 100 V, esr: %.17g ohm,\n"
-                 "        dielectric_loss_factor: 0 }\n",
-                 input(one, "Cout"), input(one, "esr"));
+        snprintf(
+            parts + strlen(parts), sizeof parts - strlen(parts),
+            "  co: { model: film_capacitor, capacitance: %.17g F, rated_voltage: 100 V, esr: %.17g ohm,\n"
+            "        dielectric_loss_factor: 0 }\n",
+            input(one, "Cout"), input(one, "esr"));
     adapter a = begin(parts);
     must(&a, hl_draft_source(a.draft, NULL, input(one, "Vin"), 0, a.said));
     must(&a, hl_draft_stage(a.draft, NULL, "llc", "half_bridge_llc", "source", a.said));
@@ -252,7 +255,7 @@ static size_t check_pfc(const json_t *one)
     snprintf(parts, sizeof parts,
              "parts:\n"
              "  q: { model: measured_switch, resistance: 0 ohm, rated_voltage: 650 V }\n"
-             "  l: { model: measured_inductor, inductance: %.17g H, dc_resistance: 1e-9 ohm }\n"
+             "  l: { model: measured_inductor, inductance: %.17g H, dc_resistance: 1 uohm }\n"
              "  co: { model: film_capacitor, capacitance: %.17g F, rated_voltage: 1000 V, esr: 10 uohm,\n"
              "        dielectric_loss_factor: 0 }\n",
              input(one, "L"), input(one, "Cout"));
@@ -318,8 +321,10 @@ static size_t check_buck(const json_t *one)
     char parts[1200];
     snprintf(parts, sizeof parts,
              "parts:\n"
-             "  h: { model: measured_switch, resistance: %.17g ohm, rated_voltage: 60 V, reverse_voltage: %.17g V }\n"
-             "  l: { model: measured_switch, resistance: %.17g ohm, rated_voltage: 60 V, reverse_voltage: %.17g V }\n"
+             "  h: { model: measured_switch, resistance: %.17g ohm, rated_voltage: 60 V, reverse_voltage: "
+             "%.17g V }\n"
+             "  l: { model: measured_switch, resistance: %.17g ohm, rated_voltage: 60 V, reverse_voltage: "
+             "%.17g V }\n"
              "  i: { model: measured_inductor, inductance: %.17g H, dc_resistance: %.17g ohm }\n"
              "  co: { model: film_capacitor, capacitance: %.17g F, rated_voltage: 100 V, esr: %.17g ohm,\n"
              "        dielectric_loss_factor: 0 }\n",
@@ -328,7 +333,8 @@ static size_t check_buck(const json_t *one)
     adapter a = begin(parts);
     must(&a, hl_draft_source(a.draft, NULL, input(one, "Vin"), 0, a.said));
     must(&a, hl_draft_stage(a.draft, NULL, "buck", "synchronous_buck", "source", a.said));
-    choose(&a, "buck", "light_load", strcmp(word(one, "mode"), "fccm") ? "diode_emulation" : "forced_continuous");
+    choose(&a, "buck", "light_load",
+           strcmp(word(one, "mode"), "fccm") ? "diode_emulation" : "forced_continuous");
     set(&a, "buck", "switching_frequency", input(one, "fs"));
     set(&a, "buck", "dead_time_fall", input(one, "td1"));
     set(&a, "buck", "dead_time_rise", input(one, "td2"));
@@ -337,7 +343,8 @@ static size_t check_buck(const json_t *one)
     fill_slot(&a, "buck", "inductor", "i");
     must(&a, hl_draft_bus_capacitor(a.draft, NULL, "buck", "out", hl_catalogue_find(a.catalogue, "co"), 1,
                                     a.said));
-    must(&a, hl_draft_port(a.draft, NULL, "load_port", "buck", input(one, "Vout"), input(one, "Iout"), a.said));
+    must(&a,
+         hl_draft_port(a.draft, NULL, "load_port", "buck", input(one, "Vout"), input(one, "Iout"), a.said));
     solve(&a);
     size_t n = compare(&a, "buck", one, buck_map);
     end(&a);

@@ -406,6 +406,8 @@ typedef struct hl_stage_output {
     double headroom_value, headroom_limit; /* of the stage itself, e.g. gain, duty; 0 = none */
     const char *headroom_name;
     const char *headroom_unit;
+    double bus_circuit_loss;     /* W of circuit_loss that arises in the capacitors of the output bus: the
+                                  * waveform holds their ESR, so the host does not load the bus with it again */
 } hl_stage_output;
 
 typedef struct hl_stage {
