@@ -102,7 +102,7 @@ hl_status work_settle(hl_network_work *work, hl_heat heat, void *context)
     set_inertia(work);
     if (!work_assemble(work, heat, context, 0, least_difference)) return HL_BAD_INPUT;
     c.stable = is_stable(&c);
-    for (int k = 0; k < STEPS_MAX && c.pace > 1e-12; k++) {
+    for (int k = 0; k < STEPS_MAX && c.pace > 1e-90; k++) {
         if (c.stable && work_imbalance(work) <= work_tolerance(work)) return HL_OK;
         advance(&c);
         if (!(greatest(work->temperature, work->n) <= hottest)) return HL_RUNAWAY;

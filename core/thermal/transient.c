@@ -56,7 +56,7 @@ static int rates(realtype time, N_Vector state, N_Vector rate, void *context)
         put_in += work->heat[i];
     }
     out[work->n] = put_in;
-    out[work->n + 1] = work->residual[work->n]; /* what the surroundings receive */
+    out[work->n + 1] = -work->residual[work->n]; /* what the surroundings receive */
     return 0;
 }
 
