@@ -79,14 +79,20 @@ static void newton_step(hl_network_work *work)
 static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat)
 {
     if (!work_assemble(work, heat, context, 0, flat ? first_difference : least_difference)) return false;
+    double imbalance = work_imbalance(work), reduction = 1;
     for (int k = 0; k < NEWTON_MAX; k++) {
-        bool settled = work_imbalance(work) <= work_tolerance(work);
-        if (settled && k > 0) return true; /* the last matrix had good pivots */
-        if (!work_factor(work)) return false;
-        if (settled) return true;
+        double tolerance = work_tolerance(work);
+        if (imbalance <= tolerance && k > 0) return true; /* the last matrix had good pivots */
+        /* the old factors serve once more when what they lack is of the order of the last reduction */
+        bool reuse = k > 1 && reduction * imbalance <= 0.1 * tolerance;
+        if (!reuse && !work_factor(work)) return false;
+        if (imbalance <= tolerance) return true;
         newton_step(work);
         if (step_is_nothing(work)) return true;
         if (!search(work, heat, context, flat && k == 0)) return false;
+        double after = work_imbalance(work);
+        reduction = after / imbalance;
+        imbalance = after;
     }
     return false;
 }

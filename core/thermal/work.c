@@ -28,6 +28,22 @@ static void add_plain(plain_link *list, size_t *n, link_place at, double coeffic
     list[(*n)++] = (plain_link){at, coefficient, exponent};
 }
 
+static inline void scatter(double *value, const link_place *at, double by_a, double by_b)
+{
+    value[at->aa] += by_a;
+    value[at->ab] -= by_b;
+    value[at->ba] -= by_a;
+    value[at->bb] += by_b;
+}
+
+/* Fixed links melt into one matrix, and one conductance outward per node. */
+static void add_fixed(hl_network_work *work, link_place at, double conductance)
+{
+    scatter(work->base, &at, conductance, conductance);
+    if (at.a == work->n) work->outward[at.b] += conductance;
+    if (at.b == work->n) work->outward[at.a] += conductance;
+}
+
 static void sort_links(hl_network_work *work)
 {
     for (size_t k = 0; k < work->network->n_links; k++) {
@@ -36,7 +52,7 @@ static void sort_links(hl_network_work *work)
         link_place at = place_of(work, link);
         switch (link->law) {
         case HL_LAW_FIXED:
-            add_plain(work->fixed, &work->n_fixed, at, p[0], 0);
+            add_fixed(work, at, p[0]);
             break;
         case HL_LAW_POWER:
             add_plain(work->power, &work->n_power, at, p[0] * p[1], p[2]);
@@ -53,25 +69,11 @@ static void sort_links(hl_network_work *work)
     }
 }
 
-static inline void scatter(double *value, const link_place *at, double by_a, double by_b)
-{
-    value[at->aa] += by_a;
-    value[at->ab] -= by_b;
-    value[at->ba] -= by_a;
-    value[at->bb] += by_b;
-}
-
-static void assemble_base(hl_network_work *work)
-{
-    for (size_t k = 0; k < work->n_fixed; k++)
-        scatter(work->base, &work->fixed[k].at, work->fixed[k].coefficient, work->fixed[k].coefficient);
-}
-
 static bool allocate(hl_network_work *work)
 {
     size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
     double **vectors[] = {&work->temperature, &work->residual, &work->heat, &work->slope, &work->step,
-                          &work->trial,       &work->kept,     &work->mode, &work->image};
+                          &work->trial,       &work->kept,     &work->mode, &work->image, &work->outward};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
         *vectors[i] = calloc(n, sizeof(double));
@@ -80,12 +82,10 @@ static bool allocate(hl_network_work *work)
     work->base = calloc(entries, sizeof *work->base);
     work->value = calloc(entries, sizeof *work->value);
     work->saved = calloc(entries, sizeof *work->saved);
-    work->fixed = malloc(links * sizeof *work->fixed);
     work->power = malloc(links * sizeof *work->power);
     work->radiation = malloc(links * sizeof *work->radiation);
     work->air = malloc(links * sizeof *work->air);
-    return good && work->base && work->value && work->saved && work->fixed && work->power &&
-           work->radiation && work->air;
+    return good && work->base && work->value && work->saved && work->power && work->radiation && work->air;
 }
 
 /* A first factorisation of a matrix whose diagonal outweighs the rest, so that the order of
@@ -118,7 +118,6 @@ hl_network_work *hl_network_work_create(const hl_network *network)
         return NULL;
     }
     sort_links(work);
-    assemble_base(work);
     return work;
 }
 
@@ -127,15 +126,28 @@ void hl_network_work_destroy(hl_network_work *work)
     if (!work) return;
     if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
     if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
-    void *blocks[] = {work->fixed,    work->power,    work->radiation, work->air,   work->column,
-                      work->row,      work->diagonal, work->base,      work->value, work->temperature,
-                      work->residual, work->heat,     work->slope,     work->step,  work->trial,
-                      work->kept,     work->mode,     work->image,     work->saved};
+    void *blocks[] = {work->power,    work->radiation, work->air,   work->column,      work->row,
+                      work->diagonal, work->base,      work->value, work->temperature, work->residual,
+                      work->heat,     work->slope,     work->step,  work->trial,       work->kept,
+                      work->mode,     work->image,     work->saved, work->outward};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
 
 /* -------------------------------------------------------------- assembly -- */
+
+/* The fixed links all at once: their matrix times the rise over the surroundings. */
+static void fixed_heat(hl_network_work *work)
+{
+    const double *t = work->temperature, *base = work->base;
+    double *r = work->residual, to_ambient = 0;
+    for (int j = 0; j < work->n; j++) {
+        double rise = t[j] - work->ambient;
+        to_ambient += work->outward[j] * rise;
+        for (int p = work->column[j]; p < work->column[j + 1]; p++) r[work->row[p]] += base[p] * rise;
+    }
+    r[work->n] -= to_ambient;
+}
 
 void work_assemble_links(hl_network_work *work, double least)
 {
@@ -144,12 +156,7 @@ void work_assemble_links(hl_network_work *work, double least)
     work->temperature[work->n] = work->ambient;
     memset(r, 0, ((size_t)work->n + 1) * sizeof *r);
     memcpy(value, work->base, ((size_t)work->entries + 1) * sizeof *value);
-    for (size_t k = 0; k < work->n_fixed; k++) {
-        const plain_link *link = &work->fixed[k];
-        double q = link->coefficient * (t[link->at.a] - t[link->at.b]);
-        r[link->at.a] += q;
-        r[link->at.b] -= q;
-    }
+    fixed_heat(work);
     for (size_t k = 0; k < work->n_power; k++) {
         const plain_link *link = &work->power[k];
         law_flow q = law_power(link->coefficient, link->exponent, t[link->at.a] - t[link->at.b], least);

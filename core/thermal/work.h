@@ -16,7 +16,7 @@ typedef struct link_place {
     int aa, ab, ba, bb;
 } link_place;
 
-typedef struct plain_link { /* fixed, power or radiation */
+typedef struct plain_link { /* power or radiation */
     link_place at;
     double coefficient, exponent;
 } plain_link;
@@ -29,13 +29,14 @@ typedef struct air_link {
 struct hl_network_work {
     const hl_network *network;
     int n, entries;
-    size_t n_fixed, n_power, n_radiation, n_air;
-    plain_link *fixed, *power, *radiation;
+    size_t n_power, n_radiation, n_air;
+    plain_link *power, *radiation;
     air_link *air;
 
     int *column, *row; /* compressed columns, as KLU wants them */
     int *diagonal;     /* place of each diagonal entry */
     double *base;      /* the fixed links' part of the values; entries + 1 */
+    double *outward;   /* fixed conductance from each node to the surroundings, W/K */
     double *value;     /* entries + 1 */
     double *saved;     /* entries + 1, for who needs two matrices at once */
     klu_common common;
