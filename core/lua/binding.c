@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "lua/library.h"
+
 static const char host_key = 'h', root_key = 'r';
 
 typedef struct bound_host {
@@ -102,19 +104,12 @@ const char *binding_root(lua_State *L)
     return folder;
 }
 
-/* Chunks of this project's Lua library are named "=heatledger" or lie in its folder. */
-static bool is_own_library(const lua_Debug *at)
-{
-    return !strncmp(at->source, "=heatledger", 11) || strstr(at->source, "heatledger/init.lua") != NULL ||
-           strstr(at->source, "heatledger/materials.lua") != NULL;
-}
-
 hl_place binding_place(lua_State *L)
 {
     lua_Debug at;
     for (int level = 1; lua_getstack(L, level, &at); level++) {
         lua_getinfo(L, "Sl", &at);
-        if (at.currentline <= 0 || is_own_library(&at)) continue;
+        if (at.currentline <= 0 || library_owns(L, &at)) continue;
         /* source begins with @ for a file; it lives as long as the running function */
         return (hl_place){at.source[0] == '@' || at.source[0] == '=' ? at.source + 1 : "script",
                           at.currentline, 0};
@@ -189,5 +184,6 @@ int luaopen_heatledger_binding(lua_State *L)
     binding_open_catalogue(L);
     binding_open_draft(L);
     binding_open_design(L);
+    library_open(L);
     return 1;
 }

@@ -113,21 +113,26 @@ static void apply(lua_State *L, bound_design *bound, const char *name, int value
     hl_diagnostics_destroy(diagnostics);
 }
 
+/* The design's own values, changed by the table at `index` (setting -> text) if there is one. */
+static void apply_all(lua_State *L, bound_design *bound, int index)
+{
+    hl_design_defaults(bound->design, bound->settings);
+    if (lua_isnoneornil(L, index)) return;
+    luaL_checktype(L, index, LUA_TTABLE);
+    for (lua_pushnil(L); lua_next(L, index); lua_pop(L, 1)) {
+        if (lua_type(L, -2) != LUA_TSTRING)
+            luaL_error(L, "settings are named: solve{ [\"mains.voltage\"] = \"115 V\" }");
+        lua_pushvalue(L, -1); /* lua_tostring must not change the table's own value */
+        apply(L, bound, lua_tostring(L, -3), -1);
+        lua_pop(L, 1);
+    }
+}
+
 /* design:solve{ [setting] = text } -> result table as in the JSON schema */
 static int design_solve(lua_State *L)
 {
     bound_design *bound = check_design(L);
-    hl_design_defaults(bound->design, bound->settings);
-    if (!lua_isnoneornil(L, 2)) {
-        luaL_checktype(L, 2, LUA_TTABLE);
-        for (lua_pushnil(L); lua_next(L, 2); lua_pop(L, 1)) {
-            if (lua_type(L, -2) != LUA_TSTRING)
-                return luaL_error(L, "settings are named: solve{ [\"mains.voltage\"] = \"115 V\" }");
-            lua_pushvalue(L, -1); /* lua_tostring must not change the table's own value */
-            apply(L, bound, lua_tostring(L, -3), -1);
-            lua_pop(L, 1);
-        }
-    }
+    apply_all(L, bound, 2);
     hl_status status = hl_solve(bound->workspace, bound->settings);
     if (status != HL_OK)
         return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
@@ -138,6 +143,46 @@ static int design_solve(lua_State *L)
     int failed = lua_pcall(L, 1, 1, 0);
     json_decref(document);
     return failed ? lua_error(L) : 1;
+}
+
+/* design:values{ [setting] = text } -> { [setting] = number in SI, or a choice's word }, without solving */
+static int design_values(lua_State *L)
+{
+    bound_design *bound = check_design(L);
+    apply_all(L, bound, 2);
+    size_t n = hl_design_settings(bound->design);
+    lua_createtable(L, 0, (int)n);
+    for (size_t i = 0; i < n; i++) {
+        const hl_parameter *parameter = hl_design_setting(bound->design, i);
+        double value = bound->settings[i];
+        if (isnan(value)) continue;
+        if (parameter->kind == HL_CHOICE)
+            lua_pushstring(L, parameter->choices[(size_t)value]);
+        else
+            lua_pushnumber(L, value);
+        lua_setfield(L, -2, hl_design_setting_name(bound->design, i));
+    }
+    return 1;
+}
+
+/* design:ports() -> array of names */
+static int design_ports(lua_State *L)
+{
+    bound_design *bound = check_design(L);
+    size_t n = hl_design_ports(bound->design);
+    lua_createtable(L, (int)n, 0);
+    for (size_t i = 0; i < n; i++) {
+        lua_pushstring(L, hl_design_port_name(bound->design, i));
+        lua_rawseti(L, -2, (lua_Integer)i + 1);
+    }
+    return 1;
+}
+
+/* design:name() -> text */
+static int design_name(lua_State *L)
+{
+    lua_pushstring(L, hl_design_name(check_design(L)->design));
+    return 1;
 }
 
 /* design:settings() -> array of names */
@@ -155,7 +200,10 @@ static int design_settings(lua_State *L)
 
 void binding_open_design(lua_State *L)
 {
-    static const luaL_Reg methods[] = {{"solve", design_solve}, {"settings", design_settings}, {NULL, NULL}};
+    static const luaL_Reg methods[] = {
+        {"solve", design_solve}, {"values", design_values}, {"settings", design_settings},
+        {"ports", design_ports}, {"name", design_name},     {NULL, NULL},
+    };
     luaL_newmetatable(L, BINDING_DESIGN);
     luaL_newlib(L, methods);
     lua_setfield(L, -2, "__index");

@@ -8,8 +8,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "lua/binding.h"
+#include "lua/library.h"
 
 struct sandbox {
     lua_State *L;
@@ -79,14 +81,17 @@ static int coroutine_create(lua_State *L)
     return 1;
 }
 
-static int load_own(lua_State *L, const char *library, const char *file, const char *name)
+/* Run one file of the library with the arguments the stock `require` gives: name and path. */
+static void load_own(lua_State *L, const char *path, const char *name)
 {
-    char path[PATH_MAX + 64];
-    snprintf(path, sizeof path, "%s/heatledger/%s", library, file);
-    if (luaL_loadfilex(L, path, "t") != LUA_OK) return lua_error(L);
+    if (luaL_loadfilex(L, path, "t") != LUA_OK) lua_error(L);
     lua_pushstring(L, name);
-    lua_call(L, 1, 1);
-    return 1;
+    lua_pushstring(L, path);
+    lua_call(L, 2, 1);
+    if (lua_isnil(L, -1)) {
+        lua_pop(L, 1);
+        lua_pushboolean(L, 1);
+    }
 }
 
 /* require: this project's own modules and nothing else. */
@@ -97,16 +102,12 @@ static int require_own(lua_State *L)
     lua_getfield(L, -1, name);
     if (lua_toboolean(L, -1)) return 1;
     lua_pop(L, 1);
-    lua_rawgetp(L, LUA_REGISTRYINDEX, &box_key);
-    sandbox *box = lua_touserdata(L, -1);
-    lua_pop(L, 1);
-    if (!strcmp(name, "heatledger"))
-        load_own(L, box->library, "init.lua", name);
-    else if (!strcmp(name, "heatledger.materials"))
-        load_own(L, box->library, "materials.lua", name);
-    else
+    char path[PATH_MAX];
+    if (!library_path(library_folder(L), name, path, sizeof path))
         return luaL_error(
             L, "module '%s' is not open to scripts; only heatledger is, unless run with --trust", name);
+    if (access(path, R_OK) != 0) return luaL_error(L, "the library has no module '%s'", name);
+    load_own(L, path, name);
     lua_pushvalue(L, -1);
     lua_setfield(L, -3, name);
     return 1;
@@ -172,6 +173,7 @@ static int open_all(lua_State *L)
     sandbox *box = lua_touserdata(L, 1);
     lua_pushlightuserdata(L, box);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &box_key);
+    library_set(L, box->library);
     if (box->trusted)
         open_trusted(L, box->library);
     else

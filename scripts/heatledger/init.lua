@@ -11,9 +11,12 @@
 -- This file only turns tables into calls of the C binding; the physics is in the core.
 
 local binding = require "heatledger.binding"
+binding.library(select(2, ...)) -- `require` tells the path of this file
 local materials = require "heatledger.materials"
+local law = require "heatledger.law"
+local efficiency = require "heatledger.efficiency"
 
-local hl = { materials = materials }
+local hl = { materials = materials, law = law }
 
 -- Pairs in the order of their names, so that every run describes the same design.
 local function ordered(options)
@@ -291,6 +294,14 @@ end
 function adapter:settings()
   return self:finish():settings()
 end
+
+-- Efficiency over load at both mains voltages, and the laws:
+-- charger:efficiency { settings = { ["ambient.temperature"] = "30 degC" }, nameplate = "100 W" }
+function adapter:efficiency(options)
+  return efficiency.of(self:finish(), options)
+end
+
+hl.efficiency_text = efficiency.text
 
 hl.quantity = binding.quantity
 
