@@ -252,7 +252,8 @@ static hl_stage_status report(const hl_stage_input *in, const search *s, hl_stag
         say_drained(s->point, &answer.figures, &out->reason);
         return HL_STAGE_INFEASIBLE;
     }
-    llc_cut(&s->half, &answer.cuts);
+    llc_cut(&s->circuits, &s->half, true, &answer.cuts);
+    llc_cut(&s->circuits, &s->half, false, &answer.whole);
     if (!llc_cycles(&answer, in->scratch) || !llc_sides(in, &answer, out) || !llc_stresses(in, &answer, out))
         return HL_STAGE_NO_MEMORY;
     llc_quantities(&answer, out);
@@ -287,7 +288,7 @@ static const hl_stage stage = {
     .output = HL_DC,
     .regulates = true,
     .memory_size = sizeof(memory),
-    .scratch_size = (13 * LLC_STRETCHES * LLC_PIECES_MAX + 8) * sizeof(hl_segment) + 8192,
+    .scratch_size = (17 * LLC_STRETCHES * LLC_PIECES_MAX + 8) * sizeof(hl_segment) + 8192,
     .positions = positions,
     .prepare = prepare,
     .solve = solve,

@@ -105,12 +105,14 @@ static inline double llc_value(const llc_functional *f, const llc_instant *now)
            f->p[3] * now->slow.s;
 }
 
-/* Root of f between low and high, where f(low) > 0 >= f(high). */
-static double llc_polish(const llc_circuit *circuit, const llc_functional *f, double low, double high)
+/* Root of f between low and high, where f(low) > 0 >= f(high), from a guess t.  Newton inside the bracket;
+ * once it converges quadratically the step below a part in 1e8 is the last. */
+static double llc_polish(const llc_circuit *circuit, const llc_functional *f, double low, double high,
+                         double t)
 {
     llc_functional slope = llc_slope_of(circuit, f);
-    double t = 0.5 * (low + high);
-    double last = high - low;
+    double width = high - low, last = width;
+    if (!(t > low && t < high)) t = 0.5 * (low + high);
     for (int k = 0; k < 80; k++) {
         llc_instant now = llc_instant_at(circuit, t);
         double value = llc_value(f, &now), rate = llc_value(&slope, &now);
@@ -119,10 +121,13 @@ static double llc_polish(const llc_circuit *circuit, const llc_functional *f, do
         else
             high = t;
         double next = t - value / rate;
-        if (!(next > low && next < high) || fabs(next - t) > 0.6 * last) next = 0.5 * (low + high);
-        last = fabs(next - t);
+        bool newton = next > low && next < high && fabs(next - t) <= 0.6 * last;
+        if (!newton) next = 0.5 * (low + high);
+        double step = fabs(next - t);
+        bool quadratic = newton && step < 1e-8 * width && step < 1e-3 * last;
+        last = step;
         t = next;
-        if (!(last > 1e-16 * high)) break;
+        if (quadratic || !(step > 2e-16 * high)) break;
     }
     return t;
 }
@@ -161,9 +166,9 @@ static double llc_dip_crossing(const llc_circuit *circuit, const llc_functional 
 {
     llc_functional slope = llc_slope_of(circuit, f);
     llc_functional fall = {-slope.k, {-slope.p[0], -slope.p[1], -slope.p[2], -slope.p[3]}};
-    double bottom = llc_polish(circuit, &fall, low, high);
+    double bottom = llc_polish(circuit, &fall, low, high, 0.5 * (low + high));
     llc_instant now = llc_instant_at(circuit, bottom);
-    return llc_value(f, &now) > 0 ? INFINITY : llc_polish(circuit, f, low, bottom);
+    return llc_value(f, &now) > 0 ? INFINITY : llc_polish(circuit, f, low, bottom, 0.5 * (low + bottom));
 }
 
 /* First time in (0, limit) at which a border falls to zero; *which is its index, -1 when none does.
@@ -195,10 +200,10 @@ static double llc_first_crossing(const llc_circuit *circuit, const llc_borders *
             double v1 = llc_value(f, &now), w1 = llc_value(&slope[j], &now), t = INFINITY, where;
             bool armed = v[j] > 1e-13 * size[j];
             if (v1 <= 0 && armed) {
-                t = llc_polish(circuit, f, from, to);
+                t = llc_polish(circuit, f, from, to, from + (to - from) * v[j] / (v[j] - v1));
             } else if (v1 <= 0 && !reluctant) {
                 double hump = llc_hump(circuit, f, to - from);
-                t = hump > 0 ? llc_polish(circuit, f, from + hump, from + 2.0 * hump) : from;
+                t = hump > 0 ? llc_polish(circuit, f, from + hump, from + 2.0 * hump, from) : from;
             } else if (v1 > 0 && armed && w[j] < 0 && w1 > 0 &&
                        llc_dip(v[j], w[j], v1, w1, to - from, &where) < 2e-3 * size[j]) {
                 t = llc_dip_crossing(circuit, f, from, to);

@@ -9,23 +9,31 @@
 #define LLC_GROUP_H
 
 #include <math.h>
+#include <stdbool.h>
 
 typedef struct llc_pair {
     double c, s;
 } llc_pair;
 
 typedef struct llc_group {
-    double a, sigma; /* 1/s, 1/s^2 */
-    double beta;     /* a^2 + sigma: product of both eigenvalues */
-    double omega;    /* sqrt(sigma), 0 unless it rings */
-    double reach;    /* bound on the size of either eigenvalue */
+    double a, sigma;     /* 1/s, 1/s^2 */
+    double beta;         /* a^2 + sigma: product of both eigenvalues */
+    double omega;        /* sqrt(sigma), 0 unless it rings */
+    double reach;        /* bound on the size of either eigenvalue */
+    double c[12], s[12]; /* power series in t */
 } llc_group;
 
-static inline llc_group llc_group_of(double a, double beta)
+/* Both c and s solve y'' = -2 a y' - beta y, which gives their series term by term. */
+static llc_group llc_group_of(double a, double beta)
 {
-    llc_group g = {.a = a, .beta = beta, .sigma = beta - a * a};
+    llc_group g = {.a = a, .beta = beta, .sigma = beta - a * a, .c = {1.0, -a}, .s = {0.0, 1.0}};
     g.omega = g.sigma > 0 ? sqrt(g.sigma) : 0.0;
     g.reach = fabs(a) + sqrt(fabs(g.sigma));
+    for (int k = 0; k < 10; k++) {
+        double scale = 1.0 / ((k + 1) * (k + 2));
+        g.c[k + 2] = (-2.0 * a * (k + 1) * g.c[k + 1] - beta * g.c[k]) * scale;
+        g.s[k + 2] = (-2.0 * a * (k + 1) * g.s[k + 1] - beta * g.s[k]) * scale;
+    }
     return g;
 }
 
@@ -34,32 +42,32 @@ static inline llc_pair llc_pair_product(const llc_group *g, llc_pair x, llc_pair
     return (llc_pair){x.c * y.c - g->sigma * x.s * y.s, x.c * y.s + x.s * y.c};
 }
 
-/* Both c and s solve y'' = -2 a y' - beta y; below this reach * t twelve terms leave 1e-17. */
-static const double llc_series_reach = 0.25;
-static const double llc_short_reach = 0.02; /* here seven terms do */
+/* c and s at -t from those at t. */
+static inline llc_pair llc_pair_inverse(const llc_group *g, llc_pair z)
+{
+    double scale = 1.0 / (z.c * z.c + g->sigma * z.s * z.s);
+    return (llc_pair){z.c * scale, -z.s * scale};
+}
 
-/* Power series of c, s and of their integrals from 0 to t. */
+/* Below this reach * t twelve terms leave 1e-17; below the short one seven do. */
+static const double llc_series_reach = 0.25, llc_short_reach = 0.02;
+
+/* Power series of c and s, and of their integrals from 0 to t. */
 static llc_pair llc_group_series(const llc_group *g, double t, llc_pair *integral)
 {
-    static const double inverse[] = {1.0,     1.0 / 2, 1.0 / 3,  1.0 / 4,  1.0 / 5,  1.0 / 6,  1.0 / 7,
-                                     1.0 / 8, 1.0 / 9, 1.0 / 10, 1.0 / 11, 1.0 / 12, 1.0 / 13, 1.0 / 14};
-    int terms = g->reach * t < llc_short_reach ? 7 : 12;
-    double p = -2.0 * g->a * t, q = -g->beta * t * t;
-    double c0 = 1.0, c1 = -g->a * t, s0 = 0.0, s1 = t;
-    llc_pair sum = {c0 + c1, s1};
-    llc_pair area = {c0 + 0.5 * c1, 0.5 * s1};
-    for (int k = 0; k + 2 < terms; k++) {
-        double scale = inverse[k] * inverse[k + 1];
-        double c2 = (p * (k + 1) * c1 + q * c0) * scale;
-        double s2 = (p * (k + 1) * s1 + q * s0) * scale;
-        sum.c += c2;
-        sum.s += s2;
-        area.c += c2 * inverse[k + 2];
-        area.s += s2 * inverse[k + 2];
-        c0 = c1, c1 = c2, s0 = s1, s1 = s2;
+    bool brief = g->reach * t < llc_short_reach;
+    llc_pair z = {0, 0};
+    for (int k = 11; k > 6 && !brief; k--) z = (llc_pair){z.c * t + g->c[k], z.s * t + g->s[k]};
+    for (int k = 6; k >= 0; k--) z = (llc_pair){z.c * t + g->c[k], z.s * t + g->s[k]};
+    if (integral) {
+        llc_pair area = {0, 0};
+        for (int k = brief ? 6 : 11; k >= 0; k--) {
+            double share = 1.0 / (k + 1);
+            area = (llc_pair){area.c * t + g->c[k] * share, area.s * t + g->s[k] * share};
+        }
+        *integral = (llc_pair){area.c * t, area.s * t};
     }
-    if (integral) *integral = (llc_pair){area.c * t, area.s * t};
-    return sum;
+    return z;
 }
 
 /* c and s at t >= 0 and, when asked for, their integrals from 0 to t. */

@@ -152,22 +152,34 @@ static bool llc_rectifier_stress(const llc_answer *answer, double count, hl_scra
 
 enum { LLC_LINES = 8 }; /* odd harmonics 1 .. 15; the rest is booked at the last one */
 
-/* share: part of the resonant current that the wave shows. */
-static bool llc_capacitor_stress(const llc_answer *answer, const hl_wave *current, double share, double count,
-                                 hl_scratch *scratch, hl_stress *stress)
+/* Amplitudes of the odd harmonics 1, 3, ...: twice those of the first half wave followed by nothing. */
+static bool llc_odd_lines(const llc_answer *answer, hl_scratch *scratch, double square[LLC_LINES])
+{
+    size_t n = answer->whole.total;
+    hl_segment *segment = hl_scratch_take(scratch, (n + 1) * sizeof *segment);
+    if (!segment) return false;
+    llc_write_half(answer->all, answer->half, &answer->whole, LLC_SHOW_RESONANT, 2.0, segment);
+    segment[n] = (hl_segment){.duration = answer->half->half};
+    const hl_wave wave = {n + 1, segment};
+    double cosine[2 * LLC_LINES - 1], sine[2 * LLC_LINES - 1];
+    hl_wave_fourier(&wave, 2 * LLC_LINES - 1, cosine, sine);
+    for (int k = 0; k < LLC_LINES; k++)
+        square[k] = 0.5 * (cosine[2 * k] * cosine[2 * k] + sine[2 * k] * sine[2 * k]);
+    return true;
+}
+
+static bool llc_capacitor_stress(const llc_answer *answer, double count, hl_scratch *scratch,
+                                 hl_stress *stress)
 {
     const llc_figures *f = &answer->figures;
     double *frequency = hl_scratch_take(scratch, LLC_LINES * sizeof *frequency);
     double *square = hl_scratch_take(scratch, LLC_LINES * sizeof *square);
-    if (!frequency || !square) return false;
-    double cosine[2 * LLC_LINES - 1], sine[2 * LLC_LINES - 1];
-    hl_wave_fourier(current, 2 * LLC_LINES - 1, cosine, sine);
+    if (!frequency || !square || !llc_odd_lines(answer, scratch, square)) return false;
     double scale = answer->duty / (count * count), rest = f->resonant_square;
     for (int k = 0; k < LLC_LINES; k++) {
-        double line = 0.5 * (cosine[2 * k] * cosine[2 * k] + sine[2 * k] * sine[2 * k]) / (share * share);
         frequency[k] = (2 * k + 1) * f->frequency;
-        square[k] = scale * line;
-        rest -= line;
+        rest -= square[k];
+        square[k] *= scale;
     }
     if (rest > 0) square[LLC_LINES - 1] += scale * rest;
     llc_base(stress, answer);
@@ -246,9 +258,8 @@ static bool llc_stresses(const hl_stage_input *in, const llc_answer *answer, hl_
     if (in->slot[LLC_INDUCTOR].count &&
         !llc_inductor_stress(answer, llc_parallel(in, LLC_INDUCTOR), scratch, &out->stress[LLC_INDUCTOR]))
         return false;
-    return llc_capacitor_stress(answer, out->stress[LLC_TRANSFORMER].winding_current[0],
-                                1.0 / llc_parallel(in, LLC_TRANSFORMER), llc_parallel(in, LLC_CAPACITOR),
-                                scratch, &out->stress[LLC_CAPACITOR]);
+    return llc_capacitor_stress(answer, llc_parallel(in, LLC_CAPACITOR), scratch,
+                                &out->stress[LLC_CAPACITOR]);
 }
 
 /* ------------------------------------------------------------------ sides -- */

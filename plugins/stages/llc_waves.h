@@ -25,7 +25,9 @@ static double llc_slow_part(const llc_functional *f, llc_pair slow)
     return f->p[2] * slow.c + f->p[3] * slow.s;
 }
 
-static int llc_pieces(const llc_stretch *stretch)
+/* fine: for a current that holds the magnetizing current; otherwise for the core voltage, which shows it only
+ * through R_n. */
+static int llc_pieces(const llc_circuits *all, const llc_stretch *stretch, bool fine)
 {
     const llc_circuit *circuit = stretch->circuit;
     if (!stretch->sign || !(stretch->duration > 0)) return 1;
@@ -38,17 +40,19 @@ static int llc_pieces(const llc_stretch *stretch)
     double error = bend * stretch->duration * stretch->duration * span * span / 384.0;
     const llc_functional d = llc_watch(stretch, 0, (const double[4]){1, -1, 0, 0});
     llc_instant middle = llc_instant_at(circuit, 0.5 * stretch->duration);
-    double size = fabs(llc_value(&d, &middle));
+    double size = fine ? fabs(llc_value(&d, &middle))
+                       : llc_threshold(all, stretch->x[LLC_VO]) / (all->reflected + 1e-300);
     double ratio = size > 0 ? error / (llc_wave_error * size) : 0.0;
     if (!(ratio > 1.0)) return 1;
     return (int)fmin(ceil(sqrt(sqrt(ratio))), LLC_PIECES_MAX);
 }
 
-static void llc_cut(const llc_half *half, llc_cuts *cuts)
+/* The resonant current shows the magnetizing current less still (R_n C / L_m of it): not fine. */
+static void llc_cut(const llc_circuits *all, const llc_half *half, bool fine, llc_cuts *cuts)
 {
     cuts->total = 0;
     for (int k = 0; k < half->n; k++) {
-        cuts->n[k] = llc_pieces(&half->stretch[k]);
+        cuts->n[k] = llc_pieces(all, &half->stretch[k], fine);
         cuts->total += (size_t)cuts->n[k];
     }
 }

@@ -232,9 +232,8 @@ static double relative(double a, double b, double floor)
     return fabs(a - b) / fmax(fabs(b), floor);
 }
 
-/* At the frequency the stage found, a stepped circuit must carry the same currents.  Asked: 0.5 %.  Held:
- * 2e-4 for means and rms (the stepping's own accuracy at the lightest loads), 1e-3 for peaks read off its
- * steps. */
+/* At the frequency the stage found, a stepped circuit must carry the same currents.  Asked: 0.5 %.  Held: 2e-4, the
+ * stepping's own accuracy at the lightest loads. */
 static double compare_with_stepping(const stage_bench *bench, const point *p, unsigned long long seed)
 {
     llc_bench_figures t;
@@ -250,8 +249,8 @@ static double compare_with_stepping(const stage_bench *bench, const point *p, un
         {"switch_current_rms", t.switch_rms, 2e-4},
         {"secondary_current_rms", t.secondary_rms, 2e-4},
         {"switch_current_turn_off", t.turn_off, 2e-4},
-        {"resonant_current_peak", t.resonant_peak, 1e-3},
-        {"resonant_capacitor_ac_voltage_peak", t.capacitor_peak, 1e-3},
+        {"resonant_current_peak", t.resonant_peak, 2e-4},
+        {"resonant_capacitor_ac_voltage_peak", t.capacitor_peak, 2e-4},
     };
     double worst = 0;
     for (size_t i = 0; i < sizeof figure / sizeof figure[0]; i++) {
@@ -483,7 +482,7 @@ START_TEST(nothing_jumps_where_the_sequence_of_states_changes)
     stage_bench *bench = new_bench();
     int borders = 0;
     double worst = 0;
-    for (int k = 0; k < 60; k++) {
+    for (int k = 0; k < 100; k++) {
         point p = draw_point(&luck);
         double full = p.load, figure[FIGURES];
         size_t before = 0, pieces;
@@ -509,7 +508,7 @@ START_TEST(nothing_jumps_where_the_sequence_of_states_changes)
     }
     stage_bench_destroy(bench);
     printf("llc: largest step across %d borders %.2g for a load step of 1e-6\n", borders, worst);
-    ck_assert_int_gt(borders, 50);
+    ck_assert_int_gt(borders, 30);
 }
 END_TEST
 

@@ -216,8 +216,8 @@ bool llc_time_domain(const llc_bench_circuit *circuit, llc_bench_figures *figure
     N_VConst(0.0, state);
     bool good = !CVodeInit(cvode, rates, 0.0, state) && !CVodeSVtolerances(cvode, 1e-9, tolerance) &&
                 !CVodeSetUserData(cvode, &s) && !CVodeSetLinearSolver(cvode, solver, matrix) &&
-                !CVodeRootInit(cvode, 4, borders) && !CVodeSetNoInactiveRootWarn(cvode) &&
-                settle(cvode, state, &s, figures);
+                !CVodeSetMaxStep(cvode, half / 400) && !CVodeRootInit(cvode, 4, borders) &&
+                !CVodeSetNoInactiveRootWarn(cvode) && settle(cvode, state, &s, figures);
     CVodeFree(&cvode);
     SUNLinSolFree(solver);
     SUNMatDestroy(matrix);
