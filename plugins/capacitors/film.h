@@ -21,13 +21,13 @@ enum film_parameter {
 };
 
 /* clang-format off */
-#define FILM_ROWS(dc_flags, ac_flags, dielectric) \
+#define FILM_ROWS(dc_flags, ac_flags) \
     ROW("capacitance", "F", HL_REQUIRED, 0, 1e-11, 1e-3, "rated capacitance", "marking"), \
     ROW("rated_voltage", "V", dc_flags, 0, 30, 4000, "rated dc voltage", "marking"), \
     ROW("rated_ac_voltage", "V", ac_flags, 0, 20, 1500, "rated alternating voltage, rms at 50 or 60 Hz", "marking"), \
     ROW("loss_factor", "1", 0, 0, 1e-5, 0.1, "tan delta at loss_factor_frequency, metal included", "data sheet"), \
     ROW("loss_factor_frequency", "Hz", HL_DEFAULT, 1e3, 50, 1e6, "frequency of loss_factor", "data sheet"), \
-    ROW("dielectric_loss_factor", "1", HL_DEFAULT, dielectric, 0, 0.05, "tan delta of the film alone, constant over frequency", "film: 2e-4 polypropylene, 5e-3 polyester"), \
+    ROW("dielectric_loss_factor", "1", 0, 0, 0, 0.05, "tan delta of the film alone, constant over frequency", "film: 2e-4 polypropylene, 5e-3 polyester"), \
     CURVE_ROW("loss_factor_curve", "1", 0, 1, "Hz", "tan delta over frequency, metal included; replaces all other loss figures", "data sheet"), \
     ROW("esr", "ohm", 0, 0, 1e-5, 100, "equivalent series resistance at esr_frequency", "data sheet"), \
     ROW("esr_frequency", "Hz", HL_DEFAULT, 1e5, 50, 1e7, "frequency of esr", "data sheet"), \
@@ -43,24 +43,37 @@ typedef struct film_capacitor {
     bool estimated;
 } film_capacitor;
 
-/* tan delta(f) = tan_film + w C R, hence R from one stated figure: definition (spectrum.h). */
+/* Where nothing is stated: polypropylene, and the metal of a small box: common practice, no source. */
+static const double usual_film = 2e-4, usual_metal = 0.015; /* 1, ohm */
+/* Hz: a loss factor taken below this tells of the film, above it of the metal too (w C R of a small part at
+ * 1 kHz is a hundredth of the film's). */
+static const double metal_shows_from = 3e4;
+
+/* tan delta(f) = tan_film + w C R: what is stated is divided between film and metal. */
 static inline void film_resistance(film_capacitor *c, const hl_value *v)
 {
     double w = two_pi * v[LOSS_FACTOR_FREQUENCY].number * c->capacitance;
     double w_esr = two_pi * v[ESR_FREQUENCY].number * c->capacitance;
-    c->dielectric = v[DIELECTRIC_LOSS_FACTOR].number;
+    double esr = given_or(&v[ESR], 0.0), tangent = given_or(&v[LOSS_FACTOR], 0.0);
+    c->dielectric = given_or(&v[DIELECTRIC_LOSS_FACTOR], usual_film);
+    c->resistance = usual_metal;
     c->estimated = !v[ESR].given && !v[LOSS_FACTOR].given && !c->curve.n;
-    if (c->curve.n) return;
-    if (v[ESR].given && v[LOSS_FACTOR].given && w_esr > 1.05 * w) { /* two frequencies, two unknowns */
-        double r = (v[ESR].number * w_esr - v[LOSS_FACTOR].number) / (w_esr - w);
-        c->resistance = fmin(fmax(r, 0.0), v[ESR].number);
-        c->dielectric = (v[ESR].number - c->resistance) * w_esr;
-        return;
+    if (c->curve.n) {
+        c->resistance = 0.0;                                               /* the table holds both */
+    } else if (v[ESR].given && v[LOSS_FACTOR].given && w_esr > 1.05 * w) { /* two frequencies, two unknowns */
+        c->resistance = fmin(fmax((esr * w_esr - tangent) / (w_esr - w), 0.0), esr);
+        c->dielectric = fmax((esr - c->resistance) * w_esr, 0.0);
+    } else if (v[ESR].given) {
+        c->dielectric = fmin(c->dielectric, esr * w_esr);
+        c->resistance = fmax(esr - c->dielectric / w_esr, 0.0);
+    } else if (v[LOSS_FACTOR].given && !v[DIELECTRIC_LOSS_FACTOR].given &&
+               v[LOSS_FACTOR_FREQUENCY].number < metal_shows_from) {
+        c->resistance = fmin(usual_metal, 0.5 * tangent / w);
+        c->dielectric = tangent - w * c->resistance;
+    } else if (v[LOSS_FACTOR].given) {
+        c->dielectric = fmin(c->dielectric, tangent);
+        c->resistance = fmax((tangent - c->dielectric) / w, 0.0);
     }
-    double tangent = v[ESR].given ? v[ESR].number * w_esr : given_or(&v[LOSS_FACTOR], 0.0);
-    if (!(tangent > 0.0)) return;
-    if (c->dielectric > tangent) c->dielectric = tangent;
-    c->resistance = (tangent - c->dielectric) / (v[ESR].given ? w_esr : w);
 }
 
 static inline bool film_prepare(film_capacitor *c, const hl_value *v, hl_reason *reason)

@@ -7,7 +7,7 @@ enum { PARAMETERS = FILM_PARAMETERS };
 
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
-    FILM_ROWS(HL_REQUIRED, 0, 2e-4),
+    FILM_ROWS(HL_REQUIRED, 0),
 };
 /* clang-format on */
 

@@ -8,7 +8,7 @@ static const char *const classes[] = {"x1", "x2", "x3", "y1", "y2", NULL};
 
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
-    FILM_ROWS(0, HL_REQUIRED, 3e-4),
+    FILM_ROWS(0, HL_REQUIRED),
     {"safety_class", "1", HL_CHOICE, HL_DEFAULT, 1, 0, 0, NULL, classes, "class under IEC 60384-14", "marking"},
 };
 /* clang-format on */

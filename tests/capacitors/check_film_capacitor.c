@@ -87,10 +87,26 @@ START_TEST(metal_and_film_part_company_over_frequency)
 }
 END_TEST
 
+/* A loss factor at 1 kHz is the film's: at 100 kHz a 30 nF part has some 36 mohm, not the ohm that a
+ * thousandth of difference to another film would make of it. */
+START_TEST(low_frequency_loss_factor_is_the_films)
+{
+    device_bench *b = device_bench_create("film_capacitor");
+    device_bench_set(b, "capacitance", 30e-9);
+    device_bench_set(b, "rated_voltage", 630);
+    device_bench_set(b, "loss_factor", 4e-4);
+    device_bench_expect_prepared(b);
+    ck_near(resistance_at(b, 1e3), 4e-4 / (2 * pi * 1e3 * 30e-9), 1e-9, 0);
+    ck_near(resistance_at(b, 1e5), 0.036, 0.02, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, loss_factor_table_gives_the_resistance);
     tcase_add_test(tests, rated_current_and_loss_factor_limits);
+    tcase_add_test(tests, low_frequency_loss_factor_is_the_films);
     tcase_add_test(tests, metal_and_film_part_company_over_frequency);
 }
 
