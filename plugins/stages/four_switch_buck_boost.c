@@ -401,6 +401,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     figure_store *store = hl_scratch_take(in->scratch, LEG_PARTS * sizeof *store);
     switched_waves *waves = store ? write_switched(&b->is, in->scratch) : NULL;
     if (!waves) return HL_STAGE_NO_MEMORY;
+    status = cycle_sound(&b->is, waves, out);
+    if (status != HL_STAGE_SOLVED) return status;
     report(&v, waves, out);
     stress_legs(in, &v, stated(&in->values[COMMUTATION_SLOPE]), store, out->stress);
     stress_inductor(&b->is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],

@@ -1,16 +1,16 @@
 /* inductor_waves.h - a solved inductor cycle written out as waves for the parts and the buses.
  *
  * A span that rings, or whose output is stiff, is one segment exactly. Two real decay rates (an output
- * capacitor with much resistance) are not of the segment's shape: such a span is cut in up to four pieces,
- * each with the exact values and second derivatives at both ends; what is left is below 1e-7 of the ripple
- * while the two time constants are longer than the span, and was 2e-4 of it in the worst case tried
- * (docs/theory/buck.md, eq. 8). */
+ * capacitor with much resistance) are not of the segment's shape: such a span is cut in up to eight pieces,
+ * each with one rate exact and the other approximated. docs/theory/buck.md eq. 8 and the table there say what
+ * is left.
+ */
 #ifndef INDUCTOR_WAVES_H
 #define INDUCTOR_WAVES_H
 
 #include "inductor_cycle.h"
 
-enum { WAVE_PIECES = 4, WAVE_PHASES_MAX = 4, WAVE_SEGMENTS_MAX = WAVE_PIECES * CYCLE_SPANS_MAX };
+enum { WAVE_PIECES = 8, WAVE_PHASES_MAX = 4, WAVE_SEGMENTS_MAX = WAVE_PIECES * CYCLE_SPANS_MAX };
 
 /* Segment of this length through y0 and y1 with second derivatives c0 and c1 there, curving as
  * e^(-decay t) (cos, sin)(omega t). */
@@ -33,27 +33,45 @@ static inline hl_segment segment_through(double y0, double y1, double c0, double
                         .sine = sine};
 }
 
+/* Two real rates, one piece: either the fast exponential exactly and the slow one by the line through its
+ * ends (shifted so that its mean is right), or, with rates close together, the segment through both ends.
+ * Returns the error left, about. */
+static inline double two_rate_piece(const inductor_law *law, double i, double slope, double i1, double slope1,
+                                    double t, hl_segment *out)
+{
+    double b = sqrt(fmax(law->a * law->a - law->w2, 0.0)), fast = law->a + b, slow = law->w2 / fast,
+           y = i - law->rest;
+    double c0 = -2.0 * law->a * slope - law->w2 * y, c1 = -2.0 * law->a * slope1 - law->w2 * (i1 - law->rest);
+    double close = fmax(fabs(c0), fabs(c1)) * t * t * (b * t) * (b * t) / 80.0;
+    double share = b > 0.0 ? (slope + fast * y) / (2.0 * b) : 0.0,
+           bend = share * (slow * t) * (slow * t) / 12.0;
+    double apart = b > 0.0 ? fabs(bend) : INFINITY;
+    if (close <= apart && law->a * t < 300.0) {
+        *out = segment_through(i, i1, c0, c1, law->a, fmin(fmax(b, 1e-2 / t), 1.0 / t), t);
+        return close;
+    }
+    double sudden = y - share, chord = (i1 - i - sudden * expm1(-fast * t)) / t;
+    *out = (hl_segment){
+        .duration = t, .offset = i - sudden - bend, .slope = chord, .decay = fast, .cosine = sudden};
+    return apart;
+}
+
+/* As few pieces, doubled up to WAVE_PIECES, as leave 1e-7 of what the current swings. */
 static inline size_t two_rate_segments(const inductor_law *law, const inductor_span *n,
                                        hl_segment out[WAVE_PIECES])
 {
-    double b = sqrt(fmax(law->a * law->a - law->w2, 0.0)), t = n->duration, decay = law->a;
-    size_t pieces = b * t < 2e-3 ? 1 : b * t < 2e-2 ? 2 : WAVE_PIECES;
-    double step = t / (double)pieces, i = n->i0, slope = law->slope;
-    double omega = fmax(b, 1e-2 / step);
-    if (omega * step > 1.0) { /* far apart: the fast rate exactly, the slow one by chords */
-        decay = law->a + b;
-        omega = 1e-2 / step;
+    double enough = 1e-7 * (fabs(n->i1 - n->i0) + fabs(law->slope) * n->duration);
+    size_t pieces = 1;
+    for (;; pieces *= 2) {
+        double step = n->duration / (double)pieces, i = n->i0, slope = law->slope, worst = 0.0;
+        for (size_t k = 0; k < pieces; k++) {
+            double slope1, i1 = inductor_at(law, n->i0, step * (double)(k + 1), &slope1);
+            worst = fmax(worst, two_rate_piece(law, i, slope, i1, slope1, step, &out[k]));
+            i = i1;
+            slope = slope1;
+        }
+        if (worst <= enough || 2 * pieces > WAVE_PIECES) return pieces;
     }
-    for (size_t k = 0; k < pieces; k++) {
-        double slope1, i1 = inductor_at(law, n->i0, step * (double)(k + 1), &slope1);
-        double c0 = -2.0 * law->a * slope - law->w2 * (i - law->rest);
-        double c1 = -2.0 * law->a * slope1 - law->w2 * (i1 - law->rest);
-        if (decay * step > 30.0) c1 = 0.0;
-        out[k] = segment_through(i, i1, c0, c1, fmin(decay, 600.0 / step), omega, step);
-        i = i1;
-        slope = slope1;
-    }
-    return pieces;
 }
 
 /* The current of one span; returns the number of segments. */

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "dc_bounds.h"
 #include "heatledger/plugin.h"
 #include "slot_terminal.h"
 
@@ -65,19 +66,16 @@ static hl_stage_status look(const hl_stage_input *in, filter *f, hl_stage_output
     f->resistance = choke.winding_resistance[0];
     f->inductance =
         stated(&in->values[INDUCTANCE]) > 0.0 ? stated(&in->values[INDUCTANCE]) : choke.inductance;
-    f->capacitance =
-        in->output_capacitance > 0.0 && isfinite(in->output_capacitance) ? in->output_capacitance : 0.0;
-    f->esr = in->output_esr > 0.0 && isfinite(in->output_esr) ? in->output_esr : 0.0;
-    f->upstream =
-        in->input_capacitance > 0.0 && isfinite(in->input_capacitance) ? in->input_capacitance : 0.0;
-    f->frequency = fmax(stated(&in->values[RIPPLE_FREQUENCY]), 0.0);
-    f->drive = 0.5 * fmax(stated(&in->values[RIPPLE_VOLTAGE]), 0.0);
-    if (!(f->input > 0.0) || !isfinite(f->input))
-        return refuse(out, "no input voltage is there (%.4g V)", f->input, 0);
-    if (!(f->current >= 0.0) || !isfinite(f->current) || !isfinite(in->extra_loss))
+    double frequency = stated(&in->values[RIPPLE_FREQUENCY]), ripple = stated(&in->values[RIPPLE_VOLTAGE]);
+    f->capacitance = capacitance_sound(in->output_capacitance);
+    f->upstream = capacitance_sound(in->input_capacitance);
+    f->esr = esr_sound(in->output_esr);
+    f->frequency = frequency_sound(frequency) ? frequency : 0.0;
+    f->drive = drop_sound(ripple) ? 0.5 * ripple : 0.0;
+    if (!voltage_sound(f->input)) return refuse(out, "no input voltage is there (%.4g V)", f->input, 0);
+    if (!load_sound(in))
         return refuse(out, "the load of the filter is no number, or negative (%.4g A)", f->current, 0);
-    if (!(f->resistance >= 0.0) || !isfinite(f->resistance) || !(f->inductance >= 0.0) ||
-        !isfinite(f->inductance))
+    if (!resistance_sound(f->resistance) || !within(f->inductance, 0.0, 1e3))
         return refuse(out, "the filter inductor shows %.3g ohm and %.3g H; both must be zero or more",
                       f->resistance, f->inductance);
     if (!(f->current * f->resistance < f->input))
@@ -157,12 +155,13 @@ static void write_sides(const hl_stage_input *in, const filter *f, const answer 
     }
 }
 
-/* Resonance of the inductor with both buses' capacitors in series (the upstream one stiff when unknown). */
+/* Resonance of the inductor with both buses' capacitors in series (the upstream one stiff when unknown); 0:
+ * there is none. */
 static double resonance(const filter *f)
 {
     double c = f->capacitance;
     if (c > 0.0 && f->upstream > 0.0) c = c * f->upstream / (c + f->upstream);
-    return c > 0.0 && f->inductance > 0.0 ? 1.0 / (two_pi * sqrt(f->inductance * c)) : 0.0;
+    return c * f->inductance > 1e-30 ? 1.0 / (two_pi * sqrt(f->inductance * c)) : 0.0;
 }
 
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)

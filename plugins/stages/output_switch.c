@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "dc_bounds.h"
 #include "heatledger/plugin.h"
 #include "slot_terminal.h"
 
@@ -71,16 +72,15 @@ static hl_stress carried(double current, unsigned count, figure_store *s)
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     double input = in->input_voltage, current = in->load.current, drop[SLOTS], sum = 0.0;
-    if (!(input > 0.0) || !isfinite(input))
-        return refuse(out, "no input voltage is there (%.4g V)", input, 0);
-    if (!(current >= 0.0) || !isfinite(current) || !isfinite(in->extra_loss))
+    if (!voltage_sound(input)) return refuse(out, "no input voltage is there (%.4g V)", input, 0);
+    if (!load_sound(in))
         return refuse(out, "the load of the output switch is no number, or negative (%.4g A)", current, 0);
     figure_store *store = hl_scratch_take(in->scratch, SLOTS * sizeof *store);
     if (!store) return HL_STAGE_NO_MEMORY;
     for (size_t s = 0; s < SLOTS; s++) {
         hl_terminal t = slot_terminal(&in->slot[s], 0.0);
         drop[s] = positions(in->values, s) * (t.resistance * current + (current > 0.0 ? t.voltage : 0.0));
-        if (!(drop[s] >= 0.0) || !isfinite(drop[s]))
+        if (!within(drop[s], 0.0, 1e9))
             return refuse(out, "a part of the output switch drops %.4g V; that must be zero or more", drop[s],
                           0);
         sum += drop[s];

@@ -9,7 +9,8 @@
 
 #include "inductor_waves.h"
 
-enum { PHASE_SUM_MAX = WAVE_SEGMENTS_MAX * WAVE_PHASES_MAX + 1 };
+/* Phases are solved with a stiff output, where a span is one segment. */
+enum { PHASE_SUM_MAX = CYCLE_SPANS_MAX * WAVE_PHASES_MAX + 1 };
 
 /* Value and second derivative of one phase at t of a wave, from segment `k` on. */
 static inline void curve_at(const hl_segment *s, double t, double *value, double *curvature)
@@ -44,8 +45,9 @@ static inline size_t phase_edges(const hl_wave *wave, double period, unsigned ph
 static inline size_t phase_sum(const hl_wave *wave, double period, unsigned phases,
                                hl_segment out[PHASE_SUM_MAX])
 {
-    double edge[PHASE_SUM_MAX];
+    double edge[PHASE_SUM_MAX] = {0.0};
     size_t edges = phase_edges(wave, period, phases, edge), n = 0;
+    if (edges == 0) return 0;
     edge[edges] = edge[0] + period;
     for (size_t e = 0; e < edges; e++) {
         double length = edge[e + 1] - edge[e], y0 = 0, y1 = 0, c0 = 0, c1 = 0, decay = 0, omega = 0;

@@ -5,6 +5,7 @@
 
 #include <stdio.h>
 
+#include "dc_bounds.h"
 #include "inductor_search.h"
 #include "inductor_waves.h"
 #include "phase_sum.h"
@@ -58,9 +59,8 @@ static inline hl_stage_status refuse(hl_stage_output *out, const char *sentence,
 
 static inline bool part_sound(const hl_terminal *t)
 {
-    double sum = t->resistance + t->voltage + t->reverse_resistance + t->reverse_voltage;
-    return t->resistance >= 0.0 && t->voltage >= 0.0 && t->reverse_resistance >= 0.0 &&
-           t->reverse_voltage >= 0.0 && isfinite(sum);
+    return resistance_sound(t->resistance) && drop_sound(t->voltage) &&
+           resistance_sound(t->reverse_resistance) && drop_sound(t->reverse_voltage);
 }
 
 /* Voltages, load and frequency. `load` becomes that of one phase. */
@@ -70,17 +70,17 @@ static inline hl_stage_status look_at_demand(const hl_stage_input *in, const hl_
 {
     b->input = in->input_voltage;
     b->output = wanted->given ? wanted->number : in->output_voltage;
-    if (!(b->output > 0.0) || !isfinite(b->output))
+    if (!voltage_sound(b->output))
         return refuse(out,
                       "nothing says which voltage the %s stage gives (%.4g V); state its output_voltage, or "
                       "let a port ask for one",
                       b->kind, b->output, 0);
-    if (!(b->input > 0.0) || !isfinite(b->input))
+    if (!voltage_sound(b->input))
         return refuse(out, "no input voltage is there for the %s stage (%.4g V)", b->kind, b->input, 0);
     double f = stated(frequency);
-    if (!(f > 0.0))
+    if (!frequency_sound(f))
         return refuse(out, "the %s stage does not run at a switching frequency of %.4g Hz", b->kind, f, 0);
-    if (!(in->load.current >= 0.0) || !isfinite(in->load.current) || !isfinite(in->extra_loss))
+    if (!load_sound(in))
         return refuse(out, "the load of the %s stage is no number, or negative (%.4g A)", b->kind,
                       in->load.current, 0);
     b->load = in->load.current / b->phases;
@@ -100,18 +100,17 @@ static inline hl_stage_status look_at_inductor(const hl_stage_input *in, size_t 
     b->sense = shunt.resistance;
     b->inductors = fmax(filled(&in->slot[inductor]), 1.0);
     b->resistors = filled(&in->slot[sense]);
-    if (!(l > 0.0) || !isfinite(l))
+    if (!inductance_sound(l))
         return refuse(out,
                       "the inductor of the %s stage has no inductance; state it at the part or as inductance "
                       "of the stage",
                       b->kind, 0, 0);
-    if (!(b->winding >= 0.0 && b->sense >= 0.0) || !isfinite(b->winding + b->sense))
+    if (!resistance_sound(b->winding) || !resistance_sound(b->sense))
         return refuse(
             out, "the inductor or sense resistor of the %s stage shows a resistance of %.4g and %.4g ohm",
             b->kind, b->winding, b->sense);
-    b->capacitance =
-        in->output_capacitance > 0.0 && isfinite(in->output_capacitance) ? in->output_capacitance : 0.0;
-    b->esr = in->output_esr > 0.0 && isfinite(in->output_esr) ? in->output_esr : 0.0;
+    b->capacitance = capacitance_sound(in->output_capacitance);
+    b->esr = esr_sound(in->output_esr);
     bool stiff = b->phases > 1 || !(b->capacitance > 0.0);
     b->cycle.output = (inductor_output){.inductance = l,
                                         .elastance = stiff ? 0.0 : 1.0 / b->capacitance,
@@ -349,6 +348,20 @@ static inline switched_waves *write_switched(switched_stage *b, hl_scratch *scra
     a->ripple_in = b->drawn == ~0u ? sqrt(f->ac_square) : sqrt(fmax(square - drawn * drawn, 0.0));
     if (b->phases > 1) sum_phases(b, a);
     return a;
+}
+
+/* Whether the cycle came out in numbers: absurd parts (a drive of megavolts, a time constant of attoseconds)
+ * can overflow the closed forms. */
+static inline hl_stage_status cycle_sound(const switched_stage *b, const switched_waves *a,
+                                          hl_stage_output *out)
+{
+    const cycle_figures *f = &b->figures;
+    double sum = f->mean + f->ac_square + f->peak - f->valley + f->fed_ac_square + a->ripple_in +
+                 a->ripple_out + a->ripple_voltage + b->cycle.period + b->on_time;
+    for (int p = 0; p < CYCLE_PARTS; p++) sum += f->average[p] + f->square[p];
+    if (isfinite(sum) && isfinite(f->peak) && isfinite(f->valley)) return HL_STAGE_SOLVED;
+    return refuse(out, "the parts of the %s stage are beyond what can be computed (%.3g V in, %.3g V out)",
+                  b->kind, b->input, b->output);
 }
 
 /* Mean current one phase draws from the input. */

@@ -294,6 +294,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     part_stress *parts = hl_scratch_take(in->scratch, sizeof *parts);
     switched_waves *waves = parts ? write_switched(&b.is, in->scratch) : NULL;
     if (!waves) return HL_STAGE_NO_MEMORY;
+    status = cycle_sound(&b.is, waves, out);
+    if (status != HL_STAGE_SOLVED) return status;
     report(&b, waves, out);
     stress_high(&b, filled(&in->slot[HIGH]), &parts->high, &out->stress[HIGH]);
     stress_low(&b, filled(&in->slot[LOW]), stated(&in->values[COMMUTATION_SLOPE]), &parts->low,
