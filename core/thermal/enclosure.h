@@ -12,6 +12,7 @@ typedef struct enclosure {
     const hl_body *bodies;
     size_t n_boards, n_bodies;
     int first_board, air, first_face, first_inside; /* node indices */
+    double faced[HL_FACES];                         /* m^2 of each inner wall that a layer leads to */
     bool starved;                                   /* memory ran out */
 } enclosure;
 

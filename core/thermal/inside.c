@@ -10,6 +10,8 @@ static const double usual_film = 10.0;    /* W/(m^2 K), outside of the wall, for
 static const double air_conductivity = 0.028; /* W/(m K) near 330 K, for spreading only */
 static const double usual_radiation = 5.5;    /* W/(m^2 K), 4 sigma eps T^3 near 340 K, for spreading only */
 
+static const double wide_gap = 10e-3; /* m: beyond, a part's air belongs to the room, not to a layer */
+
 static double emissivity_of(const hl_body *body)
 {
     return body->emissivity > 0 ? body->emissivity : usual_emissivity;
@@ -217,13 +219,17 @@ static void body_side(enclosure *e, size_t index, int face)
     int axis = axis_of(face), up = axis_of((int)e->box->up);
     double distance, emissivity, area = plane_area(body->low, body->high, axis);
     int seen = in_front(e, index, face, &distance, &emissivity);
-    enclosure_layer(e, (int)index, seen, face, body->low, body->high, area, distance, emissivity_of(body),
-                    emissivity, block_resistance(body, axis) + body->case_resistance);
-    if (e->box->potted || distance < 8e-3) return;
-    /* a wide gap: the air in it belongs to the room */
+    double inner = block_resistance(body, axis) + body->case_resistance;
+    if (e->box->potted || distance < wide_gap) {
+        enclosure_layer(e, (int)index, seen, face, body->low, body->high, area, distance, emissivity_of(body),
+                        emissivity, inner);
+        return;
+    }
     int side = (int)enclosure_orientation(e, face);
     double length = side == HL_VERTICAL ? body->high[up] - body->low[up] : 0.25 * sqrt(area);
     enclosure_join(e, (int)index, e->air, HL_LAW_NATURAL, side, area, length, 0);
+    double grey = 1 / (1 / emissivity_of(body) + 1 / fmax(emissivity, 0.01) - 1);
+    enclosure_join(e, (int)index, seen, HL_LAW_RADIATION, 0, grey, area, 0);
 }
 
 void enclosure_bodies(enclosure *e)

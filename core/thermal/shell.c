@@ -72,10 +72,12 @@ static void inside(enclosure *e, int face)
     double area = area_of(e, face, box->wall);
     int wall = e->first_inside + face, up = axis_of((int)box->up);
     if (box->potted) {
-        double depth = 0.25 * box->size[axis_of(face)];
+        double depth = 0.5 * box->size[axis_of(face)];
         enclosure_join(e, e->air, wall, HL_LAW_FIXED, 0, box->fill_conductivity * area / depth, 0, 0);
         return;
     }
+    /* what faces a board or part nearby has its layer already */
+    area = fmax(area - e->faced[face], 0.05 * area);
     /* the inner side of a wall looks the other way */
     int side = (int)enclosure_orientation(e, face ^ 1);
     double length = side == HL_VERTICAL ? box->size[up] - 2 * box->wall : outside_length(e, face);
