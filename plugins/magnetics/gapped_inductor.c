@@ -8,13 +8,24 @@
 #include "gap.h"
 #include "winding_loss.h"
 
-enum { INDUCTANCE, GAP, PERMEABILITY, WINDING, CORE = WINDING + WINDING_ROWS, PARAMETERS = CORE + CORE_ROWS };
+enum {
+    INDUCTANCE,
+    GAP,
+    PERMEABILITY,
+    WINDOW_DEPTH,
+    OFFSET,
+    WINDING,
+    CORE = WINDING + WINDING_ROWS,
+    PARAMETERS = CORE + CORE_ROWS
+};
 
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
     {"inductance", "H", HL_NUMBER, 0, 0, 10e-9, 1, NULL, NULL, "at no bias; from turns, core and gap when not stated", "data sheet, or a bridge at 10 kHz"},
     {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap", "feeler gauge, or from inductance"},
     {"relative_permeability", "1", HL_NUMBER, 0, 0, 5, 200e3, NULL, NULL, "of the core material; 2000 when not stated", "material data sheet"},
+    {"window_depth", "m", HL_NUMBER, 0, 0, 0.5e-3, 0.5, NULL, NULL, "of the winding window, across the layers, from the inner leg to the outer; with it the field of the gap at the wires is found", "core drawing"},
+    {"winding_offset", "m", HL_NUMBER, 0, 0, 0.1e-3, 50e-3, NULL, NULL, "from the inner leg to the middle of the first layer; 1 mm and half a layer when not stated", "bobbin drawing"},
     WINDING_TABLE(HL_NUMBER, HL_CHOICE),
     CORE_TABLE(HL_REQUIRED),
 };
@@ -34,6 +45,28 @@ static size_t state_size(const hl_value *values)
     return sizeof(inductor);
 }
 
+/* The layers in the window with their gap; false where the window is not known, the wire is not round, or
+ * the layers do not fit: then the field rises evenly from layer to layer. */
+static bool gap_field_of(const inductor *l, const hl_value *v, const conductor *wire, gap_field *field)
+{
+    winding_window *w = &field->window;
+    const coil *c = &l->winding;
+    bool round = wire->shape == CONDUCTOR_ROUND || wire->shape == CONDUCTOR_LITZ;
+    if (!v[WINDOW_DEPTH].given || !round || !(wire->size > 0.0) || !(c->breadth > 0.0)) return false;
+    w->size = (window_size){v[WINDING + ROW_WINDOW_WIDTH].number, v[WINDOW_DEPTH].number};
+    w->gap = core_number(&v[GAP], 0.0);
+    double x = core_number(&v[OFFSET], 1e-3 + 0.5 * c->layer_pitch);
+    int layers = (int)fmin(1e6, fmax(1.0, floor(c->layers + 0.5)));
+    if (!window_put(w, 0, layers, c->turns / layers, c->breadth, c->layer_pitch, &x)) return false;
+    window_close(w, core_number(&v[WINDING + ROW_TURN_LENGTH], 0.0), c->layer_pitch);
+    window_share(w, l->core.area, l->core.path, core_number(&v[PERMEABILITY], 2000.0));
+    field->turns = c->turns;
+    field->pitch = c->breadth / c->turns_per_layer;
+    field->copper_share = fmin(c->copper_area / (layers * c->breadth * c->layer_pitch), 0.9);
+    gap_field_prepare(field);
+    return true;
+}
+
 static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     inductor *l = state;
@@ -42,7 +75,10 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     conductor wire;
     if (!winding_prepare(&l->winding, &spec, 0, &wire, reason)) return false;
     if (!core_read(&l->core, &v[CORE], spec.turns, reason)) return false;
+    gap_field field = {.turns = 0.0};
     wire.along = winding_mean_square(&wire, l->winding.layers / l->winding.portions);
+    if (gap_field_of(l, v, &wire, &field)) wire.gap = &field;
+    if (!wire.gap && core_number(&v[GAP], 0.0) > 0.0) l->winding.rough = true;
     winding_tabulate(&l->winding, &wire);
     harmonic_series_prepare(&l->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
     l->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);

@@ -9,6 +9,7 @@
 #define RESISTANCE_TABLE_H
 
 #include <math.h>
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "layer_winding.h"
@@ -34,7 +35,8 @@ static inline double table_shape(double u)
     return u * u / (1.0 + u * sqrt(u));
 }
 
-static inline void table_build(resistance_table *table, double knee, int per_decade, factor_at at,
+/* false when a factor is not finite: then there is no table. */
+static inline bool table_build(resistance_table *table, double knee, int per_decade, factor_at at,
                                const void *context)
 {
     enum { BELOW = 3, ABOVE = 6 }; /* decades about the knee */
@@ -50,6 +52,10 @@ static inline void table_build(resistance_table *table, double knee, int per_dec
         node[0][i] = f.own_excess / shape;
         node[1][i] = f.field / shape;
         node[2][i] = f.across / shape;
+        if (!isfinite(node[0][i] + node[1][i] + node[2][i])) {
+            table->cells = 0;
+            return false;
+        }
     }
     for (int k = 0; k < TABLE_FACTORS; k++)
         for (int i = 0; i < table->cells; i++) {
@@ -65,6 +71,7 @@ static inline void table_build(resistance_table *table, double knee, int per_dec
             table->cell[i][k][2] = 3.0 * rise - 2.0 * slope[0] - slope[1];
             table->cell[i][k][3] = slope[0] + slope[1] - 2.0 * rise;
         }
+    return true;
 }
 
 /* Wants u^2, u^(3/2), u = y / knee, and ln y, as the caller has them at hand. */

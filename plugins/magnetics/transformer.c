@@ -22,6 +22,8 @@ enum {
     PERMEABILITY,
     BUILD,
     INSULATION,
+    WINDOW_DEPTH,
+    OFFSET,
     WINDING,
     CORE = WINDING + WINDING_ROWS,
     PARAMETERS = CORE + CORE_ROWS
@@ -38,6 +40,8 @@ static const hl_parameter parameters[PARAMETERS] = {
     {"relative_permeability", "1", HL_NUMBER, 0, 0, 5, 200e3, NULL, NULL, "of the core material; 2000 when not stated", "material data sheet"},
     {"build", "1", HL_LIST, 0, 0, 1, 8, NULL, NULL, "winding plan: number of the winding (from 1) of each section, inner leg outwards", "winding plan, or unwinding one"},
     {"insulation_distance", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "between first and second winding; 0.2 mm when not stated", "tape layers"},
+    {"window_depth", "m", HL_NUMBER, 0, 0, 0.5e-3, 0.5, NULL, NULL, "of the winding window, across the layers, from the inner leg to the outer; with it and build, the field in the whole window is found", "core drawing"},
+    {"winding_offset", "m", HL_NUMBER, 0, 0, 0.1e-3, 50e-3, NULL, NULL, "from the inner leg to the middle of the first layer; 1 mm and half a layer when not stated", "bobbin drawing"},
     WINDING_TABLE(HL_LIST, HL_CHOICES),
     CORE_TABLE(HL_REQUIRED),
 };
@@ -73,6 +77,24 @@ static double start_share(const hl_value *v)
     return place >= 0 && place < 3 ? share[place] : 0.5;
 }
 
+/* By the field in the whole window; false where it is not known, or the sections do not fit. */
+static bool window_mix_of(transformer *t, const hl_value *v, const winding_plan *plan)
+{
+    winding_window w = {.n = 0};
+    double first = core_number(&v[OFFSET], 1e-3 + 0.5 * t->winding[plan->section[0]].layer_pitch);
+    for (size_t i = 0; i < t->n; i++)
+        if (!(t->winding[i].breadth > 0.0 && t->winding[i].layer_pitch > 0.0)) return false;
+    if (!v[WINDOW_DEPTH].given) return false;
+    w.size = (window_size){v[WINDING + ROW_WINDOW_WIDTH].number, v[WINDOW_DEPTH].number};
+    w.gap = plan->start == 1.0 ? core_number(&v[GAP], 0.0) : 0.0;
+    if (!plan_lay(plan, t->winding, first, core_number(&v[INSULATION], 0.2e-3), &w)) return false;
+    window_close(&w, entry_or(entry_of(&v[WINDING + ROW_TURN_LENGTH], 0), 0.0), t->winding[0].layer_pitch);
+    window_share(&w, core_number(&v[CORE + CORE_AREA], 0.0), core_number(&v[CORE + CORE_PATH], 0.0),
+                 core_number(&v[PERMEABILITY], 2000.0));
+    window_mix(&w, t->winding, t->n, &t->mix);
+    return true;
+}
+
 static bool prepare_plan(transformer *t, const hl_value *v, hl_reason *reason)
 {
     if (!v[BUILD].given) return true;
@@ -92,7 +114,7 @@ static bool prepare_plan(transformer *t, const hl_value *v, hl_reason *reason)
     for (size_t w = 0; w < t->n; w++)
         if (plan_sections_of(&plan, w) == 0) return winding_refuse(reason, w, "build has no section of it");
     for (size_t w = 0; w < t->n; w++) t->winding[w].portions = plan_sections_of(&plan, w);
-    plan_mix(&plan, t->winding, t->n, &t->mix);
+    if (!window_mix_of(t, v, &plan)) plan_mix(&plan, t->winding, t->n, &t->mix);
     return true;
 }
 

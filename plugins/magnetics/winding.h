@@ -14,16 +14,17 @@
 #include "resistance_table.h"
 #include "round_row.h"
 #include "winding_parameters.h"
+#include "winding_window.h"
 
 typedef struct coil {
     double resistance;  /* ohm at 20 degC */
     double coefficient; /* 1/K */
     double copper_area; /* m^2, all turns */
     double turns, layers, portions, turns_per_layer;
-    double layer_pitch;       /* m; 0 where not known */
-    bool rough;               /* something was assumed that matters: HL_FALLBACK */
-    const hl_curve *measured; /* ac over dc resistance over frequency, in place of the table; or NULL */
-    double measured_ratio;    /* rho(T) / rho(20 degC) where that was measured */
+    double layer_pitch, breadth; /* m; 0 where not known */
+    bool rough;                  /* something was assumed that matters: HL_FALLBACK */
+    const hl_curve *measured;    /* ac over dc resistance over frequency, in place of the table; or NULL */
+    double measured_ratio;       /* rho(T) / rho(20 degC) where that was measured */
     resistance_table table;
 } coil;
 
@@ -33,6 +34,14 @@ typedef struct winding_spec {
     double turns, diameter, strands, strand, thickness, width, parallel, layers, layer_pitch, portions;
     double turn_length, resistance, window, resistivity, coefficient;
 } winding_spec;
+
+/* Of the layers: the window less its margins; NaN when not stated, or when nothing is left. */
+static inline double winding_breadth(const hl_value *row)
+{
+    double margin = entry_or(entry_of(&row[ROW_MARGIN], 0), 0.0);
+    double breadth = entry_of(&row[ROW_WINDOW_WIDTH], 0) - 2.0 * margin;
+    return breadth > 0.0 ? breadth : NAN;
+}
 
 static inline winding_spec winding_spec_of(const hl_value *row, size_t w)
 {
@@ -50,7 +59,7 @@ static inline winding_spec winding_spec_of(const hl_value *row, size_t w)
         .portions = entry_or(entry_of(&row[ROW_PORTIONS], w), 1.0),
         .turn_length = entry_of(&row[ROW_TURN_LENGTH], w),
         .resistance = entry_of(&row[ROW_RESISTANCE], w),
-        .window = entry_of(&row[ROW_WINDOW_WIDTH], 0),
+        .window = winding_breadth(row),
         .resistivity = entry_or(entry_of(&row[ROW_RESISTIVITY], 0), copper_resistivity),
         .coefficient = entry_or(entry_of(&row[ROW_COEFFICIENT], 0), copper_coefficient),
     };
@@ -65,6 +74,7 @@ typedef struct conductor {
     double size;         /* m: thickness, or radius of wire or strand */
     double strands;
     double along, across; /* mean square fields put into own_excess; 0 when they vary by themselves */
+    const gap_field *gap; /* mean squares from the field in the whole window instead; or NULL */
 } conductor;
 
 static inline ac_factor conductor_factor(const void *context, double y)
@@ -76,7 +86,9 @@ static inline ac_factor conductor_factor(const void *context, double y)
     f.own_excess += f.field * (c->strands - 1.0) / 12.0;
     f.field *= c->strands;
     f.across *= c->strands;
-    f.own_excess += f.field * c->along + f.across * c->across;
+    window_vector square = {c->along, c->across};
+    if (c->gap) square = gap_field_squares(c->gap, size_over_depth);
+    f.own_excess += f.field * square.along + f.across * square.across;
     return f;
 }
 
@@ -173,6 +185,7 @@ static inline bool winding_prepare(coil *winding, const winding_spec *s, size_t 
     winding->rough = !known || (!(s->layers > 0.0) && s->shape != CONDUCTOR_FOIL) || !(s->window > 0.0);
     double wire =
         s->shape == CONDUCTOR_FOIL || s->shape == CONDUCTOR_FLAT ? s->thickness : outer / s->parallel;
+    winding->breadth = s->window > 0.0 ? s->window : 0.0;
     winding->layer_pitch = known ? entry_or(s->layer_pitch, 1.15 * wire) : 0.0;
     winding->table.cells = 0;
     *c = (conductor){.size = 0.0};
@@ -188,7 +201,8 @@ static inline void winding_tabulate(coil *winding, const conductor *c)
     if (!(c->size > 0.0)) return;
     bool flat = c->shape == CONDUCTOR_FOIL || c->shape == CONDUCTOR_FLAT;
     double at_knee = (flat ? 1.5 : 1.0) * c->depth_factor / c->size;
-    table_build(&winding->table, at_knee * at_knee, flat ? 24 : 8, conductor_factor, c);
+    if (!table_build(&winding->table, at_knee * at_knee, flat ? 24 : 8, conductor_factor, c))
+        winding->rough = true;
 }
 
 /* Copper over window; three fifths is taken as the most that can be wound: common practice, no source. */

@@ -1,12 +1,12 @@
 /* winding_field.h - whose current makes how much field at which winding, from the winding plan.
  *
- * Sections lie over each other from the inner leg outwards, all as wide as the window. The ampere-turns below
- * the middle of layer p of a section, per ampere of winding u, are
- *   c_u = base_u + (u is this winding) turns_per_layer (p - 1/2),
- * base_u counting the sections below, less the share of N_u that a gap in the inner leg takes. Mean over the
- * m layers of the section:
- *   <c_u c_v> = base_u base_v + n m / 2 (d_u base_v + d_v base_u) + d_u d_v n^2 (4 m^2 - 1) / 12.
- * source: Ampere's law; P. L. Dowell, 1966 for the layers. docs/theory/windings.md */
+ * When the window is known in both directions, from the field in it (winding_window.h). Else in one
+ * dimension: Sections lie over each other from the inner leg outwards, all as wide as the window. The
+ * ampere-turns below the middle of layer p of a section, per ampere of winding u, are c_u = base_u + (u is
+ * this winding) turns_per_layer (p - 1/2), base_u counting the sections below, less the share of N_u that a
+ * gap in the inner leg takes. Mean over the m layers of the section: <c_u c_v> = base_u base_v + n m / 2 (d_u
+ * base_v + d_v base_u) + d_u d_v n^2 (4 m^2 - 1) / 12. source: Ampere's law; P. L. Dowell, 1966 for the
+ * layers. docs/theory/windings.md */
 #ifndef WINDING_FIELD_H
 #define WINDING_FIELD_H
 
@@ -47,6 +47,49 @@ static inline void plan_mix(const winding_plan *plan, const coil winding[], size
             }
         base[w] += winding[w].turns / winding[w].portions;
     }
+}
+
+/* Field at the layers of every winding, as products of what each winding makes there. */
+static inline void window_mix(const winding_window *w, const coil winding[], size_t n, field_mix *mix)
+{
+    double share[HL_WINDINGS_MAX] = {0.0};
+    mix->shared = mix->with_across = true;
+    for (size_t i = 0; i < w->n; i++) share[w->layer[i].winding] += w->layer[i].length;
+    for (size_t i = 0; i < w->n; i++) {
+        const window_layer *layer = &w->layer[i];
+        double pitch = layer->breadth / winding[layer->winding].turns_per_layer;
+        double weight = pitch * pitch * layer->length / (share[layer->winding] * WINDOW_PLACES);
+        for (int p = 0; p < WINDOW_PLACES; p++) {
+            window_vector h[HL_WINDINGS_MAX];
+            for (size_t u = 0; u < n; u++) h[u] = window_static(w, u, layer->x, window_place(layer, p), true);
+            for (size_t u = 0; u < n; u++)
+                for (size_t v = 0; v < n; v++) {
+                    mix->along[layer->winding][u][v] += weight * h[u].along * h[v].along;
+                    mix->across[layer->winding][u][v] += weight * h[u].across * h[v].across;
+                }
+        }
+    }
+}
+
+/* Lay the sections of a plan into the window: `first` = x of the middle of the first layer, `insulation`
+ * between sections of different windings. false: they do not fit. */
+static inline bool plan_lay(const winding_plan *plan, const coil winding[], double first, double insulation,
+                            winding_window *w)
+{
+    double x = first;
+    for (int i = 0; i < plan->n; i++) {
+        const coil *c = &winding[plan->section[i]];
+        int count = (int)fmax(1.0, floor(c->layers / c->portions + 0.5));
+        if (i > 0) {
+            const coil *before = &winding[plan->section[i - 1]];
+            x += 0.5 * (before->layer_pitch + c->layer_pitch);
+            if (before != c) x += insulation;
+        }
+        if (!window_put(w, (size_t)plan->section[i], count, c->turns / c->portions / count, c->breadth,
+                        c->layer_pitch, &x))
+            return false;
+    }
+    return true;
 }
 
 #endif

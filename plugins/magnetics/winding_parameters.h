@@ -26,6 +26,7 @@ enum winding_row {
     ROW_TURN_LENGTH,
     ROW_RESISTANCE,
     ROW_WINDOW_WIDTH,
+    ROW_MARGIN,
     ROW_WINDOW_AREA,
     ROW_RESISTIVITY,
     ROW_COEFFICIENT,
@@ -49,6 +50,7 @@ enum winding_row {
     {"mean_turn_length", "m", NUMBER, 0, 0, 2e-3, 2, NULL, NULL, "mean length of a turn", "bobbin data sheet"}, \
     {"dc_resistance", "ohm", NUMBER, 0, 0, 1e-6, 10e3, NULL, NULL, "of the winding at 20 degC; from wire and turns when not stated", "measured with four wires"}, \
     {"window_width", "m", HL_NUMBER, 0, 0, 0.5e-3, 0.5, NULL, NULL, "of the winding window, along a layer", "bobbin data sheet"}, \
+    {"winding_margin", "m", HL_NUMBER, 0, 0, 0, 50e-3, NULL, NULL, "free of wire at either end of a layer; none when not stated", "bobbin, margin tape"}, \
     {"window_area", "m^2", HL_NUMBER, 0, 0, 0.1e-6, 0.1, NULL, NULL, "of the winding window, for the fill check", "bobbin data sheet"}, \
     {"resistivity", "ohm m", HL_NUMBER, 0, 0, 1e-8, 1e-7, NULL, NULL, "of the conductor at 20 degC; copper 17.241 nohm m when not stated", "IEC 60028"}, \
     {"temperature_coefficient", "1/K", HL_NUMBER, 0, 0, 1e-3, 1e-2, NULL, NULL, "of that at 20 degC; copper 0.00393 / K when not stated", "IEC 60028"}, \
