@@ -232,8 +232,8 @@ static double relative(double a, double b, double floor)
     return fabs(a - b) / fmax(fabs(b), floor);
 }
 
-/* At the frequency the stage found, a stepped circuit must carry the same currents.  Asked: 0.5 %.  Held: 2e-4, the
- * stepping's own accuracy at the lightest loads. */
+/* At the frequency the stage found, a stepped circuit must carry the same currents.  Asked: 0.5 %.  Held:
+ * 2e-4, the stepping's own accuracy at the lightest loads. */
 static double compare_with_stepping(const stage_bench *bench, const point *p, unsigned long long seed)
 {
     llc_bench_figures t;
@@ -561,9 +561,13 @@ START_TEST(waves_say_what_the_figures_say)
         for (size_t i = 0; i < capacitor->lines; i++) lines += capacitor->line_rms_squared[i];
         check_wave(luck.seed, "spectrum", sqrt(lines), stage_bench_quantity(bench, "resonant_current_rms"),
                    1e-6);
-        /* what the node capacitance takes at a hard edge is a pulse, not in the wave */
-        if (stage_bench_quantity(bench, "residual_charge_loss") < 1e-12)
-            check_wave(luck.seed, "input", hl_wave_average(in) * p.d.input, bench->out.input.power, 1e-6);
+        /* what the node capacitance takes as a switch closes is a pulse, not in the wave: none but the body
+         * diode's drop after a complete transition */
+        if (stage_bench_quantity(bench, "node_residual_voltage") > 0) continue;
+        double pulse = p.d.instant ? 0 : f * 2 * p.d.charge * p.d.body_drop;
+        double off = fabs(hl_wave_average(in) * p.d.input - bench->out.input.power);
+        ck_assert_msg(off <= 1e-6 * bench->out.input.power + pulse, "seed %llu: input %g W off by its wave",
+                      luck.seed, off);
     }
     stage_bench_destroy(bench);
 }
