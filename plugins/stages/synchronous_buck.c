@@ -247,7 +247,8 @@ static void stress_high(const buck *b, double count, figure_store *s, hl_stress 
     stress_currents(&b->is, count, FIG_HIGH, FIG_HIGH_BODY, s, stress);
     s->on = n * fmax(b->is.cycle.current, 0.0);
     s->off = n * fmax(state_exit(&b->is.cycle, 0), 0.0);
-    s->voltage_on = s->swing = residual_voltage(b);
+    s->voltage_on = residual_voltage(b);
+    s->swing = b->diode ? 0.0 : s->voltage_on; /* a diode books its own charge */
     s->voltage_off = b->is.input;
     stress->voltage_dc = b->is.input - b->is.output;
     stress->voltage_peak = b->is.input + b->low.reverse_voltage;

@@ -459,6 +459,12 @@ START_TEST(turn_on_is_hard_from_rest_or_soft)
     stage_bench_expect_solved(bench);
     ck_near(high->voltage_on[0], 19.0, 1e-12, 0);
     ck_near(high->current_on[0], 0.0, 0, 1e-12);
+    stage_bench_fill(bench, "low_switch", HL_FAMILY_DIODE, 1)->voltage = 0.4; /* books its own charge */
+    stage_bench_load(bench, 5.0, 3.0);
+    stage_bench_expect_solved(bench);
+    ck_near(high->voltage_on[0], 24.0, 0, 0);
+    ck_near(high->charge_on[0], 0.0, 0, 0);
+    ck_assert(low->slope_off[0] > 0 && low->reverse_average[0] == 0);
     stage_bench_destroy(bench);
 }
 END_TEST
