@@ -89,11 +89,13 @@ static hl_status thermal_step(hl_workspace *work, double *change)
     if (!heat_is_finite(work)) return HL_RUNAWAY;
     hl_status status =
         hl_network_steady(work->network, &work->surroundings, linear_heat, work, work->temperature);
-    if (status == HL_RUNAWAY) { /* the straight line overshot: step with the loss as it stands */
+    if (status == HL_RUNAWAY ||
+        status == HL_NO_SOLUTION) { /* the slope outweighs the links: step without it */
         memcpy(work->temperature, work->base, n * sizeof *work->base);
         status =
             hl_network_steady(work->network, &work->surroundings, constant_heat, work, work->temperature);
     }
+    if (status == HL_NO_SOLUTION) return HL_RUNAWAY;
     if (status != HL_OK) return status;
     *change = 0;
     double hottest = 0;

@@ -38,7 +38,7 @@ charger:stage "pfc" {
   capacitors = { bulk = { part.bulk_capacitor, count = 2 } },
 }
 
-charger:stage "primary_housekeeping" { model = "housekeeping", fed_by = "pfc", power = "180 mW" }
+charger:stage "primary_housekeeping" { model = "housekeeping", fed_by = "pfc", power = "380 mW" }
 
 -- --------------------------------------------------- to the intermediate bus --
 
@@ -47,10 +47,10 @@ charger:stage "llc" {
   secondary = "centre_tapped", output_voltage = "24 V", dead_time = "220 ns",
   switch = part.llc_switch, resonant_capacitor = part.resonant_capacitor,
   transformer = part.llc_transformer, rectifier = part.synchronous_rectifier,
-  capacitors = { polymer = { part.bus_polymer, count = 3 }, ceramic = { part.bus_ceramic, count = 4 } },
+  capacitors = { polymer = { part.bus_polymer, count = 3 }, ceramic = { part.bus_ceramic, count = 2 } },
 }
 
-charger:stage "secondary_housekeeping" { model = "housekeeping", fed_by = "llc", power = "90 mW" }
+charger:stage "secondary_housekeeping" { model = "housekeeping", fed_by = "llc", power = "240 mW" }
 
 -- -------------------------------------------------------------------- ports --
 

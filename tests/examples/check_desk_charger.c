@@ -162,9 +162,9 @@ START_TEST(voltage_classes_show_sane_headroom)
     double rectifier = used_of(root, "llc", "rectifier", "drain voltage");
     ck_assert_msg(rectifier > 0.4 && rectifier < 0.8, "rectifier, twice the output plus margin: %.2f",
                   rectifier);
-    double bulk = used_of(root, "pfc", "bulk", "voltage");
+    double bulk = used_of(root, "pfc", "bulk", "capacitor voltage");
     ck_assert_msg(bulk > 0.8 && bulk < 0.97, "450 V bulk capacitor: %.2f used", bulk);
-    double polymer = used_of(root, "usb_c_1_buck", "polymer", "voltage");
+    double polymer = used_of(root, "usb_c_1_buck", "polymer", "capacitor voltage");
     ck_assert_msg(polymer > 0.7 && polymer < 0.9, "25 V polymer on a 20 V rail: %.2f used", polymer);
     json_decref(root);
 }

@@ -45,7 +45,7 @@ START_TEST(settings_may_be_changed_point_by_point)
     if (!STOCK_RUNS) return;
     says(SUPPLY "for _, p in ipairs { '1 W', '2 W', '250 mW' } do "
                 "io.write(a:solve({ ['consumer.power'] = p }).power.input_w, ' ') end",
-         "1.0 2.0 0.25 ");
+         "1 2 0.25 ");
 }
 END_TEST
 
