@@ -364,9 +364,9 @@ START_TEST(a_solution_takes_microseconds)
         enum { TURNS = 20000 };
         stage_bench *bench = plain_boost(at[k].mode, at[k].load);
         struct timespec a, b;
-        clock_gettime(CLOCK_MONOTONIC, &a);
+        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &a);
         for (int n = 0; n < TURNS; n++) stage_bench_solve(bench);
-        clock_gettime(CLOCK_MONOTONIC, &b);
+        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &b);
         double us = 1e6 / TURNS * ((double)(b.tv_sec - a.tv_sec) + 1e-9 * (double)(b.tv_nsec - a.tv_nsec));
         printf("boost: %s at %.3g A: %.2f us per solution\n", at[k].mode, at[k].load, us);
         ck_assert_double_lt(us, 200.0); /* generous: sanitizers and busy machines */
