@@ -131,6 +131,9 @@ static inline bool flyback_operate(flyback_plan *p, size_t *at)
         if (!solved || !flyback_burst(p, node)) return false;
         node->figures = flyback_figures_of(&node->circuit, &node->cycle, node->rings ? &node->ring : NULL,
                                            &node->tank, &p->losses, p->default_slope);
+        const flyback_figures *f = &node->figures;
+        if (!isfinite(node->cycle.period + node->share + f->drawn + f->conduction + f->clamp_energy))
+            return false;
     }
     return true;
 }

@@ -79,6 +79,35 @@ static inline bool flyback_solve_continuous(const flyback_circuit *c, double per
     return before < 1e-10;
 }
 
+/* The border of the modes at this period, and from there up to the load in steps, where resistances bend the
+ * currents so much that the lossless start does not lead there. */
+static inline bool flyback_climb(const flyback_circuit *c, double period, double load, flyback_cycle *k)
+{
+    enum { HALVINGS = 60, STEPS = 16 };
+    double low = 0.0, high = flyback_current_ceiling(c);
+    if (!(high < 1e6)) high = period * (c->input / c->magnetizing);
+    for (int n = 0; n < HALVINGS; n++) {
+        flyback_discontinuous(c, 0.5 * (low + high), 0.0, k);
+        *(k->period < period ? &low : &high) = 0.5 * (low + high);
+    }
+    flyback_discontinuous(c, low, 0.0, k);
+    double peak = low, off = k->off, ratio = load * period / k->charge;
+    if (!(ratio > 1.0) || !isfinite(ratio)) return false;
+    for (int n = 1; n <= STEPS; n++) {
+        double part = load * pow(ratio, (double)n / STEPS - 1.0);
+        if (!flyback_solve_continuous(c, period, part, peak, off, k)) return false;
+        peak = k->peak;
+        off = k->off;
+    }
+    return true;
+}
+
+static inline bool flyback_sound(const flyback_cycle *k)
+{
+    return k->peak > 0.0 && k->rise > 0.0 && k->off > 0.0 && k->at_end.core >= -1e-6 * k->peak &&
+           isfinite(k->period + k->charge);
+}
+
 /* Fixed frequency: discontinuous where the cycle then fits into the period, else continuous. */
 static inline bool flyback_solve_fixed(const flyback_circuit *c, double period, double load, double guess,
                                        flyback_cycle *k)
@@ -91,7 +120,8 @@ static inline bool flyback_solve_fixed(const flyback_circuit *c, double period, 
     }
     double peak, off;
     flyback_continuous_guess(c, period, load, &peak, &off);
-    return flyback_solve_continuous(c, period, load, peak, off, k) && k->peak > 0.0 && k->rise > 0.0;
+    if (flyback_solve_continuous(c, period, load, peak, off, k) && flyback_sound(k)) return true;
+    return flyback_climb(c, period, load, k) && flyback_sound(k);
 }
 
 /* Quasi-resonant at a given ring: charge(peak) = load (time of the cycle + ring). The charge grows with the
