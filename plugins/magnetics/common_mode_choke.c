@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "value_check.h"
 #include "winding_loss.h"
 
 enum { WINDINGS = 2 };
@@ -47,6 +48,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     choke *c = state;
     memset(c, 0, sizeof *c);
+    if (!values_finite(v, parameters, PARAMETERS, reason)) return false;
     winding_spec spec = winding_spec_of(&v[WINDING], 0);
     conductor wire;
     if (!winding_prepare(&c->winding, &spec, 0, &wire, reason)) return false;

@@ -6,6 +6,7 @@
 
 #include "core_loss.h"
 #include "gap.h"
+#include "value_check.h"
 #include "winding_loss.h"
 
 enum {
@@ -71,6 +72,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     inductor *l = state;
     memset(l, 0, sizeof *l);
+    if (!values_finite(v, parameters, PARAMETERS, reason)) return false;
     winding_spec spec = winding_spec_of(&v[WINDING], 0);
     conductor wire;
     if (!winding_prepare(&l->winding, &spec, 0, &wire, reason)) return false;

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "value_check.h"
 #include "winding_loss.h"
 
 enum {
@@ -56,6 +57,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     inductor *l = state;
     memset(l, 0, sizeof *l);
+    if (!values_finite(v, parameters, PARAMETERS, reason)) return false;
     l->inductance = v[INDUCTANCE].number;
     l->winding.resistance = v[RESISTANCE].number;
     if (!(l->inductance > 0.0 && l->winding.resistance >= 0.0)) {

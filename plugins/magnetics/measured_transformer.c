@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "value_check.h"
 #include "winding_loss.h"
 
 enum {
@@ -72,6 +73,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     transformer *t = state;
     memset(t, 0, sizeof *t);
+    if (!values_finite(v, parameters, PARAMETERS, reason)) return false;
     t->ratio = v[RATIO].number;
     t->inductance = v[INDUCTANCE].number;
     t->leakage = core_number(&v[LEAKAGE], 0.0);

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "value_check.h"
 #include "winding_loss.h"
 
 enum {
@@ -79,6 +80,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     inductor *l = state;
     memset(l, 0, sizeof *l);
+    if (!values_finite(v, parameters, PARAMETERS, reason)) return false;
     winding_spec spec = winding_spec_of(&v[WINDING], 0);
     conductor wire;
     if (!winding_prepare(&l->winding, &spec, 0, &wire, reason)) return false;

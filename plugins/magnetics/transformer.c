@@ -11,6 +11,7 @@
 
 #include "core_loss.h"
 #include "gap.h"
+#include "value_check.h"
 #include "winding_field.h"
 #include "winding_loss.h"
 
@@ -95,38 +96,51 @@ static bool window_mix_of(transformer *t, const hl_value *v, const winding_plan 
     return true;
 }
 
-static bool prepare_plan(transformer *t, const hl_value *v, hl_reason *reason)
+/* plan.n stays 0 when there is none. */
+static bool read_plan(const transformer *t, const hl_value *v, winding_plan *plan, hl_reason *reason)
 {
-    if (!v[BUILD].given) return true;
-    winding_plan plan = {.n = 0, .start = start_share(v)};
-    for (size_t i = 0; i < entries_of(&v[BUILD]); i++) {
+    size_t n = entries_of(&v[BUILD]);
+    *plan = (winding_plan){.n = 0, .start = start_share(v)};
+    for (size_t i = 0; i < n; i++) {
         double number = entry_of(&v[BUILD], i);
         if (!(number >= 1.0 && number <= (double)t->n && number == floor(number)) ||
-            plan.n == PLAN_SECTIONS) {
+            plan->n == PLAN_SECTIONS) {
             snprintf(reason->text, sizeof reason->text,
                      "build: section %zu is of winding %.4g; there are windings 1 to %zu, and room for %d "
                      "sections",
                      i + 1, number, t->n, (int)PLAN_SECTIONS);
             return false;
         }
-        plan.section[plan.n++] = (int)number - 1;
+        plan->section[plan->n++] = (int)number - 1;
     }
-    for (size_t w = 0; w < t->n; w++)
-        if (plan_sections_of(&plan, w) == 0) return winding_refuse(reason, w, "build has no section of it");
-    for (size_t w = 0; w < t->n; w++) t->winding[w].portions = plan_sections_of(&plan, w);
-    if (!window_mix_of(t, v, &plan)) plan_mix(&plan, t->winding, t->n, &t->mix);
+    for (size_t w = 0; n && w < t->n; w++)
+        if (plan_sections_of(plan, w) == 0) return winding_refuse(reason, w, "build has no section of it");
     return true;
+}
+
+/* Every section of a plan is a layer at least. */
+static winding_spec planned_spec(const hl_value *v, const winding_plan *plan, size_t w)
+{
+    winding_spec spec = winding_spec_of(&v[WINDING], w);
+    if (!plan->n) return spec;
+    spec.portions = plan_sections_of(plan, w);
+    double outer = 0.0;
+    winding_section(&spec, &outer);
+    spec.layers = fmax(outer > 0.0 ? winding_layers(&spec, outer) : 1.0, spec.portions);
+    return spec;
 }
 
 static bool prepare_windings(transformer *t, const hl_value *v, hl_reason *reason)
 {
     conductor wire[HL_WINDINGS_MAX];
+    winding_plan plan;
+    if (!read_plan(t, v, &plan, reason)) return false;
     for (size_t w = 0; w < t->n; w++) {
-        winding_spec spec = winding_spec_of(&v[WINDING], w);
+        winding_spec spec = planned_spec(v, &plan, w);
         memset(&t->winding[w], 0, sizeof t->winding[w]);
         if (!winding_prepare(&t->winding[w], &spec, w, &wire[w], reason)) return false;
     }
-    if (!prepare_plan(t, v, reason)) return false;
+    if (plan.n && !window_mix_of(t, v, &plan)) plan_mix(&plan, t->winding, t->n, &t->mix);
     for (size_t w = 0; w < t->n; w++) {
         double layers = t->winding[w].layers / t->winding[w].portions;
         if (!t->mix.shared) wire[w].along = winding_mean_square(&wire[w], layers);
@@ -152,6 +166,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     transformer *t = state;
     memset(t, 0, sizeof *t);
+    if (!values_finite(v, parameters, PARAMETERS, reason)) return false;
     t->n = windings_of(v);
     if (entries_of(&v[WINDING + ROW_TURNS]) > HL_WINDINGS_MAX || t->n < 2) {
         snprintf(reason->text, sizeof reason->text, "turns lists %zu windings; a transformer has 2 to %d",

@@ -127,7 +127,7 @@ static inline double mixed_square(const double mix[HL_WINDINGS_MAX][HL_WINDINGS_
             double product = h[u].cosine[k] * h[v].cosine[k] + h[u].sine[k] * h[v].sine[k];
             sum += (u == v ? 1.0 : 2.0) * mix[u][v] * product;
         }
-    return sum;
+    return fmax(sum, 0.0); /* a mean square, but for rounding */
 }
 
 static inline excess_sum excess_shared(const coil *winding, const harmonic_series *series, double y,
