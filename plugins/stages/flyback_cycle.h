@@ -73,17 +73,16 @@ static inline double flyback_least_clamp(const flyback_circuit *c)
 static inline double flyback_span_charge(const flyback_span *s, double ratio, flyback_pair x0, double t,
                                          const flyback_motion *m)
 {
-    flyback_pair second = flyback_apply(s, m->p[2], m->q[2], flyback_rate(s, x0));
+    flyback_pair second = flyback_apply(m->m[2], flyback_rate(s, x0));
     return ratio * ((x0.core - x0.leak) * t + second.core - second.leak);
 }
 
 /* What a small change (tangent) of a span's start makes of its end and its charge. */
-static inline void flyback_carry(const flyback_span *s, double ratio, const flyback_motion *m,
-                                 flyback_pair *tangent, double *charge)
+static inline void flyback_carry(double ratio, const flyback_motion *m, flyback_pair *tangent, double *charge)
 {
-    flyback_pair through = flyback_apply(s, m->p[1], m->q[1], *tangent);
+    flyback_pair through = flyback_apply(m->m[1], *tangent);
     *charge += ratio * (through.core - through.leak);
-    *tangent = flyback_apply(s, m->p[0], m->q[0], *tangent);
+    *tangent = flyback_apply(m->m[0], *tangent);
 }
 
 /* The clamp phase from the peak, cut short at `limit`.  tangent[0], [1]: by peak and by off-time. */
@@ -103,9 +102,9 @@ static inline void flyback_reset(const flyback_circuit *c, double limit, flyback
     bool cut = !(k->reset < limit);
     if (cut) k->reset = limit;
     flyback_motion m = flyback_motion_at(&s, k->reset);
-    k->at_reset = flyback_add(x0, 1.0, flyback_apply(&s, m.p[1], m.q[1], flyback_rate(&s, x0)));
+    k->at_reset = flyback_add(x0, 1.0, flyback_apply(m.m[1], flyback_rate(&s, x0)));
     k->charge += flyback_span_charge(&s, c->ratio, x0, k->reset, &m);
-    flyback_carry(&s, c->ratio, &m, &tangent[0], &k->charge_slope[0]);
+    flyback_carry(c->ratio, &m, &tangent[0], &k->charge_slope[0]);
     flyback_pair rate = flyback_rate(&s, k->at_reset);
     if (cut)
         reset_slope[1] = 1.0;
@@ -168,12 +167,12 @@ static inline void flyback_continuous(const flyback_circuit *c, double peak, dou
         flyback_pair x0 = k->at_end;
         k->commutation = x0.core != x0.leak ? flyback_span_until(&s, x0, (flyback_pair){-1.0, 1.0}) : 0.0;
         flyback_motion m = flyback_motion_at(&s, k->commutation);
-        flyback_pair x1 = flyback_add(x0, 1.0, flyback_apply(&s, m.p[1], m.q[1], flyback_rate(&s, x0)));
+        flyback_pair x1 = flyback_add(x0, 1.0, flyback_apply(m.m[1], flyback_rate(&s, x0)));
         flyback_pair rate = flyback_rate(&s, x1);
         k->charge += flyback_span_charge(&s, c->ratio, x0, k->commutation, &m);
         k->start = x1.core;
         for (int v = 0; v < 2; v++) {
-            flyback_carry(&s, c->ratio, &m, &tangent[v], &k->charge_slope[v]);
+            flyback_carry(c->ratio, &m, &tangent[v], &k->charge_slope[v]);
             double later = -(tangent[v].core - tangent[v].leak) / (rate.core - rate.leak);
             k->period_slope[v] += later;
             begin_slope[v] = tangent[v].core + rate.core * later;

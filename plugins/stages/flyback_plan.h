@@ -111,8 +111,10 @@ static inline bool flyback_burst(const flyback_plan *p, flyback_node *node)
         k->rest = fmax(period - k->period, 0.0);
     }
     k->period += k->rest;
-    node->share = fmin(p->load * k->period / k->charge, 1.0);
-    return node->share > 0.0;
+    double share =
+        p->load * k->period / k->charge; /* above 1: so near the power limit more peak gives less */
+    node->share = fmin(share, 1.0);
+    return share > 0.0 && share <= 1.0 + 1e-12;
 }
 
 /* Solve every cycle at the present clamp voltage. On failure *at is the node that has no solution. */

@@ -3,7 +3,7 @@
  * Two kinds.  While one inductance carries the current it is a leg: L i' = u - r i.  While leakage and
  * magnetizing inductance carry different currents it is a span of two states, x' = A x + b, x = (primary
  * current, magnetizing current).  Both are followed exactly: for a span the powers of A are p_k I + q_k A
- * (Cayley and Hamilton), so that the exponential and its integrals are two scalars each; no division by a
+ * (Cayley and Hamilton), so that the exponential and its integrals are series of scalars; no division by a
  * resistance, so none need be other than zero.
  * source: linear differential equations, any text; docs/theory/flyback.md eq. 3 to 6 */
 #ifndef FLYBACK_SPAN_H
@@ -84,28 +84,35 @@ static inline flyback_span flyback_span_of(double leakage, double magnetizing, d
     return s;
 }
 
-/* The exponential of A t, its integral and the integral of that, each p I + q A. */
+/* The exponential of A t, its integral and the integral of that. */
 typedef struct flyback_motion {
-    double p[3], q[3];
+    double m[3][2][2];
 } flyback_motion;
 
+/* Each as p I + q A, by power series. */
 static inline flyback_motion flyback_motion_short(const flyback_span *s, double t)
 {
-    flyback_motion m = {{0}, {0}};
-    double p = 1.0, q = 0.0, weight = 1.0; /* weight = t^k / k! */
+    double sum_p[3] = {0}, sum_q[3] = {0}, p = 1.0, q = 0.0, weight = 1.0; /* weight = t^k / k! */
     for (int k = 0; k < 18; k++) {
         double w1 = weight * t / (k + 1), w2 = w1 * t / (k + 2), before = q;
-        m.p[0] += weight * p, m.q[0] += weight * q;
-        m.p[1] += w1 * p, m.q[1] += w1 * q;
-        m.p[2] += w2 * p, m.q[2] += w2 * q;
+        sum_p[0] += weight * p, sum_q[0] += weight * q;
+        sum_p[1] += w1 * p, sum_q[1] += w1 * q;
+        sum_p[2] += w2 * p, sum_q[2] += w2 * q;
         if (k > 1 && fabs(weight * p) < 1e-18 && fabs(weight * q) < 1e-18 * fabs(t)) break;
         q = p + s->trace * q;
         p = -s->determinant * before;
         weight = w1;
     }
+    flyback_motion m;
+    for (int k = 0; k < 3; k++)
+        for (int r = 0; r < 2; r++)
+            for (int c = 0; c < 2; c++) m.m[k][r][c] = sum_q[k] * s->a[r][c] + (r == c ? sum_p[k] : 0.0);
     return m;
 }
 
+/* Each as f(fast) P + f(slow) (I - P) with the projections (A - other I)/(own - other), written without the
+ * differences that cancel when one decay is far faster: A11 - fast = slow - A22 = g, A22 - fast = slow - A11.
+ */
 static inline flyback_motion flyback_motion_at(const flyback_span *s, double t)
 {
     if (!(fabs(s->trace * t) > 0.5)) return flyback_motion_short(s, t);
@@ -113,9 +120,13 @@ static inline flyback_motion flyback_motion_at(const flyback_span *s, double t)
     double x1 = s->fast * t, x2 = s->slow * t, apart = 1.0 / (s->slow - s->fast);
     double f1[3] = {exp(x1), t * flyback_phi1(x1), t * t * flyback_phi2(x1)};
     double f2[3] = {exp(x2), t * flyback_phi1(x2), t * t * flyback_phi2(x2)};
+    double g = (s->slow - s->a[1][1]) * apart, h = (s->slow - s->a[0][0]) * apart;
     for (int k = 0; k < 3; k++) {
-        m.p[k] = (s->slow * f1[k] - s->fast * f2[k]) * apart;
-        m.q[k] = (f2[k] - f1[k]) * apart;
+        double d = (f2[k] - f1[k]) * apart;
+        m.m[k][0][0] = f1[k] * h + f2[k] * g;
+        m.m[k][1][1] = f1[k] * g + f2[k] * h;
+        m.m[k][0][1] = d * s->a[0][1];
+        m.m[k][1][0] = d * s->a[1][0];
     }
     return m;
 }
@@ -126,10 +137,9 @@ static inline flyback_pair flyback_product(const flyback_span *s, flyback_pair x
                           s->a[1][0] * x.leak + s->a[1][1] * x.core};
 }
 
-static inline flyback_pair flyback_apply(const flyback_span *s, double p, double q, flyback_pair x)
+static inline flyback_pair flyback_apply(const double m[2][2], flyback_pair x)
 {
-    flyback_pair y = flyback_product(s, x);
-    return (flyback_pair){p * x.leak + q * y.leak, p * x.core + q * y.core};
+    return (flyback_pair){m[0][0] * x.leak + m[0][1] * x.core, m[1][0] * x.leak + m[1][1] * x.core};
 }
 
 static inline flyback_pair flyback_rate(const flyback_span *s, flyback_pair x)
@@ -147,7 +157,7 @@ static inline flyback_pair flyback_add(flyback_pair x, double scale, flyback_pai
 static inline flyback_pair flyback_span_at(const flyback_span *s, flyback_pair x0, double t)
 {
     flyback_motion m = flyback_motion_at(s, t);
-    return flyback_add(x0, 1.0, flyback_apply(s, m.p[1], m.q[1], flyback_rate(s, x0)));
+    return flyback_add(x0, 1.0, flyback_apply(m.m[1], flyback_rate(s, x0)));
 }
 
 /* Time at which weight . x is zero, negative where that lies before; it falls without turning, so Newton
@@ -162,8 +172,8 @@ static inline double flyback_span_until(const flyback_span *s, flyback_pair x0, 
         t += step;
         if (!(fabs(step) > 1e-15 * fabs(t)) || !(fabs(value) > 1e-16 * fabs(start))) break;
         flyback_motion m = flyback_motion_at(s, t);
-        flyback_pair x = flyback_add(x0, 1.0, flyback_apply(s, m.p[1], m.q[1], rate));
-        flyback_pair v = flyback_apply(s, m.p[0], m.q[0], rate);
+        flyback_pair x = flyback_add(x0, 1.0, flyback_apply(m.m[1], rate));
+        flyback_pair v = flyback_apply(m.m[0], rate);
         value = weight.leak * x.leak + weight.core * x.core;
         slope = weight.leak * v.leak + weight.core * v.core;
         if (!(slope * first > 0.0)) return NAN;

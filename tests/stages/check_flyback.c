@@ -927,7 +927,16 @@ START_TEST(random_settings_close_the_book_and_never_hang)
             continue;
         }
         answers++;
-        const char *fault = stage_bench_fault(bench, 1e-9);
+        /* Wild settings have ripples of 1e-7 of their current, or 1e8 times the load's power going to and
+         * fro: rounding of those is more than 1e-9 of what is left. */
+        double allowed = 1e-9;
+        if (bench->out.quantities > 10 && bench->out.input.power > 0) {
+            double peak = asked("primary_current_peak"), ripple = peak - asked("primary_current_start");
+            double fro = bench->in.input_voltage * asked("switch_current_rms");
+            if (asked("continuous_conduction") > 0) allowed += 2e-16 * peak / ripple;
+            allowed += 1e-15 * fro / bench->out.input.power;
+        }
+        const char *fault = stage_bench_fault(bench, allowed);
         if (fault)
             ck_abort_msg("seed %llu run %ld: %s (imbalance %.3g)", luck.seed, run, fault,
                          stage_bench_imbalance(bench));
