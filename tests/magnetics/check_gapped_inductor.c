@@ -189,6 +189,19 @@ START_TEST(refusals_say_what_is_missing)
 }
 END_TEST
 
+START_TEST(no_number_is_refused_by_name)
+{
+    const char *const names[] = {"core_area", "turns", "gap", "conductor_diameter", "steinmetz_ct2"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        for (int infinite = 0; infinite < 2; infinite++) {
+            magnetic_bench_set(bench, names[i], infinite ? HUGE_VAL : NAN);
+            const char *refusal = magnetic_bench_refusal(bench);
+            ck_assert_msg(refusal && strstr(refusal, names[i]), "%s: %s", names[i], refusal);
+            magnetic_bench_set(bench, names[i], 1e-3);
+        }
+}
+END_TEST
+
 /* Without wire data only the dc resistance counts, and that is flagged. */
 START_TEST(missing_wire_data_is_flagged)
 {
@@ -229,6 +242,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, losses_scale_as_they_must);
     tcase_add_test(tests, saturation_is_checked_at_the_peak_current);
     tcase_add_test(tests, refusals_say_what_is_missing);
+    tcase_add_test(tests, no_number_is_refused_by_name);
     tcase_add_test(tests, missing_wire_data_is_flagged);
     tcase_add_test(tests, random_inductors_behave);
     tcase_add_test(tests, cost_per_cycle);
