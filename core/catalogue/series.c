@@ -29,12 +29,14 @@ static void adopt(hl_value *value, const double *x, const double *y, size_t n)
     value->number = value->minimum = value->maximum = y[0];
 }
 
+/* The one point has an x as well (plugin.h: only lists have none), since a model may look at the first. */
 bool curve_flat(arena *memory, double y, hl_value *value)
 {
-    double *row = memory ? arena_take(memory, sizeof *row) : NULL;
+    double *row = memory ? arena_take(memory, 2 * sizeof *row) : NULL;
     if (!row) return false;
-    row[0] = y;
-    value->curve = (hl_curve){.n = 1, .y = row};
+    row[0] = 0.0;
+    row[1] = y;
+    value->curve = (hl_curve){.n = 1, .x = row, .y = row + 1};
     return true;
 }
 
