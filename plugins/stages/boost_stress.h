@@ -2,27 +2,37 @@
 #ifndef BOOST_STRESS_H
 #define BOOST_STRESS_H
 
+#include <string.h>
+
 #include "boost_line.h"
 #include "boost_waves.h"
 
-enum { SWITCH, RECTIFIER, INDUCTOR, SENSE, SLOTS };
+enum { SWITCH, RECTIFIER, INDUCTOR, SENSE, SLOTS }; /* totem pole: fast leg, slow leg */
+enum { BOOST_ENTRIES = LINE_NODES_MAX + 1 };        /* cycles over the line, and what is left without any */
 
 typedef struct arrays {
+    size_t n; /* entries used */
     double *weight, *frequency, *sw_average, *sw_rms, *sw_peak, *sw_on, *duty, *residual, *block, *swing;
     double *re_average, *re_rms, *re_peak, *re_off, *re_reverse, *re_reverse_rms, *slope, *zero, *re_duty;
+    double *re_block, *re_swing;
     hl_wave *inductor, *flux, *input, *output;
 } arrays;
 
-static inline bool take_arrays(hl_scratch *scratch, size_t n, arrays *a)
+static inline bool take_arrays(hl_scratch *scratch, arrays *a)
 {
-    double **each[] = {&a->weight,         &a->frequency, &a->sw_average, &a->sw_rms, &a->sw_peak,
-                       &a->sw_on,          &a->duty,      &a->residual,   &a->block,  &a->swing,
-                       &a->re_average,     &a->re_rms,    &a->re_peak,    &a->re_off, &a->re_reverse,
-                       &a->re_reverse_rms, &a->slope,     &a->zero,       &a->re_duty};
-    for (size_t k = 0; k < sizeof each / sizeof *each; k++)
+    const size_t n = BOOST_ENTRIES;
+    double **each[] = {&a->weight,         &a->frequency, &a->sw_average, &a->sw_rms,    &a->sw_peak,
+                       &a->sw_on,          &a->duty,      &a->residual,   &a->block,     &a->swing,
+                       &a->re_average,     &a->re_rms,    &a->re_peak,    &a->re_off,    &a->re_reverse,
+                       &a->re_reverse_rms, &a->slope,     &a->zero,       &a->re_duty,   &a->re_block,
+                       &a->re_swing};
+    for (size_t k = 0; k < sizeof each / sizeof *each; k++) {
         if (!(*each[k] = hl_scratch_take(scratch, n * sizeof(double)))) return false;
+        memset(*each[k], 0, n * sizeof(double));
+    }
     a->inductor = hl_scratch_take(scratch, 4 * n * sizeof(hl_wave));
     if (!a->inductor) return false;
+    memset(a->inductor, 0, 4 * n * sizeof(hl_wave));
     a->flux = a->inductor + n;
     a->input = a->inductor + 2 * n;
     a->output = a->inductor + 3 * n;
@@ -30,17 +40,27 @@ static inline bool take_arrays(hl_scratch *scratch, size_t n, arrays *a)
 }
 
 typedef struct parts { /* how many in parallel */
-    double switches, rectifiers, inductors, sense;
-    bool synchronous;
+    double switches, rectifiers, inductors, sense, slow;
+    bool synchronous, bridgeless;
     double dead_time, slope;
 } parts;
 
+/* A diode that carries nothing when the switch turns on is charged by as much as the drain swings; one that
+ * still conducts is charged from nothing to all it blocks, which the diode's model knows by its current.
+ * Nothing of it is given to the switch: a diode books its own charge. */
+static inline double diode_swing(const parts *n, const boost_cycle *c, double residual)
+{
+    return n->synchronous || (c->full && c->valley > 0.0) ? 0.0 : residual;
+}
+
 static inline void fill_arrays(const plan *p, const parts *n, arrays *a)
 {
+    double left = 1.0;
     for (size_t k = 0; k < p->nodes.n; k++) {
         const boost_cycle *c = &p->cycle[k];
         double f = 1.0 / c->period, end = c->full ? c->valley : 0.0;
-        a->weight[k] = p->nodes.weight[k];
+        a->weight[k] = p->share * p->nodes.weight[k];
+        left -= a->weight[k];
         a->frequency[k] = f;
         a->sw_average[k] = c->charge_on * f / n->switches;
         a->sw_rms[k] = sqrt(c->square_on * f) / n->switches;
@@ -49,8 +69,9 @@ static inline void fill_arrays(const plan *p, const parts *n, arrays *a)
         a->duty[k] = c->on * f;
         a->residual[k] = residual(p, c);
         a->swing[k] = n->synchronous ? a->residual[k] : 0.0;
-        a->block[k] = p->circuit.output + p->circuit.drop;
-        double dead = fmin(n->dead_time, 0.5 * c->off), reverse = dead * f * (c->peak + end);
+        a->re_swing[k] = diode_swing(n, c, a->residual[k]);
+        a->block[k] = a->re_block[k] = p->circuit.output + p->circuit.drop;
+        double dead = fmax(0.0, fmin(n->dead_time, 0.5 * c->off)), reverse = dead * f * (c->peak + end);
         double reverse_square = dead * f * (c->peak * c->peak + end * end), all = c->square_off * f;
         if (!n->synchronous) reverse = reverse_square = 0.0;
         a->re_average[k] = fmax(c->charge_off * f - reverse, 0.0) / n->rectifiers;
@@ -61,22 +82,33 @@ static inline void fill_arrays(const plan *p, const parts *n, arrays *a)
         a->re_off[k] = end / n->rectifiers;
         a->re_duty[k] = c->off * f;
         a->slope[k] = n->slope / n->rectifiers;
-        a->zero[k] = 0.0;
     }
+    a->n = p->nodes.n;
+    if (!(p->share < 1.0 || p->start > 0.0)) return;
+    /* bursts' pauses, and the line's zero below the slow leg's drop: no current, the node rests at the mean
+     * line voltage */
+    double rest = fmin(p->crest / LINE_QUARTER, p->circuit.output);
+    a->weight[a->n] = fmax(left, 0.0);
+    a->block[a->n] = rest;
+    a->re_block[a->n++] = p->circuit.output - rest;
 }
 
-static inline void stress_of_parts(const plan *p, const totals *t, const parts *n, const arrays *a,
-                                   double peak, unsigned phases, hl_stress stress[])
+/* --------------------------------------------------------------- stress -- */
+
+static inline hl_stress common_stress(const plan *p, const arrays *a)
 {
-    double scale = 1.0 / n->rectifiers;
-    hl_stress both = {.struct_size = sizeof both,
-                      .n = p->nodes.n,
-                      .weight = a->weight,
-                      .frequency = a->frequency,
-                      .voltage_dc = p->circuit.output,
-                      .voltage_peak = p->circuit.output + p->circuit.drop};
-    hl_stress *sw = &stress[SWITCH], *re = &stress[RECTIFIER], *in = &stress[INDUCTOR], *se = &stress[SENSE];
-    *sw = *re = *in = *se = both;
+    return (hl_stress){.struct_size = sizeof(hl_stress),
+                       .n = a->n,
+                       .weight = a->weight,
+                       .frequency = a->frequency,
+                       .voltage_dc = p->circuit.output,
+                       .voltage_peak = p->circuit.output + p->circuit.drop};
+}
+
+static inline void switch_stress(const plan *p, const totals *t, const parts *n, const arrays *a, double peak,
+                                 hl_stress *sw)
+{
+    *sw = common_stress(p, a);
     sw->current_average = a->sw_average;
     sw->current_rms = a->sw_rms;
     sw->current_peak = sw->current_off = a->sw_peak;
@@ -88,21 +120,34 @@ static inline void stress_of_parts(const plan *p, const totals *t, const parts *
     sw->total_rms = sqrt(t->switch_square) / n->switches;
     sw->total_average = t->switch_average / n->switches;
     sw->total_peak = peak / n->switches;
+}
+
+static inline void rectifier_stress(const plan *p, const totals *t, const parts *n, const arrays *a,
+                                    double peak, hl_stress *re)
+{
+    *re = common_stress(p, a);
     re->current_average = a->re_average;
     re->current_rms = a->re_rms;
     re->current_peak = a->re_peak;
-    re->voltage_off = a->block;
+    re->voltage_off = a->re_block;
     re->slope_off = a->slope;
     re->current_off = a->re_off; /* commutated current: the valley */
+    re->charge_on = a->re_swing;
     re->duty = a->re_duty;
     if (n->synchronous) {
         re->reverse_average = a->re_reverse;
         re->reverse_rms = a->re_reverse_rms;
         re->voltage_on = re->current_on = a->zero; /* its body path conducts before the gate comes */
     }
-    re->total_rms = sqrt(t->rectifier_square) * scale;
-    re->total_average = t->rectifier_average * scale;
-    re->total_peak = peak * scale;
+    re->total_rms = sqrt(t->rectifier_square) / n->rectifiers;
+    re->total_average = t->rectifier_average / n->rectifiers;
+    re->total_peak = peak / n->rectifiers;
+}
+
+static inline void inductor_stress(const plan *p, const totals *t, const parts *n, const arrays *a,
+                                   double peak, hl_stress *in)
+{
+    *in = common_stress(p, a);
     in->flux_voltage = a->flux;
     in->windings = 1;
     in->winding_current[0] = a->inductor;
@@ -111,12 +156,27 @@ static inline void stress_of_parts(const plan *p, const totals *t, const parts *
     in->total_average = t->line_average / n->inductors;
     in->total_peak = peak / n->inductors;
     in->voltage_peak = p->circuit.output;
-    if (n->sense > 0.0) {
-        double all = phases;
-        se->total_rms = sqrt(all * all * t->line_square + all * t->ripple_square) / n->sense;
-        se->total_average = all * t->line_average / n->sense;
-        se->total_peak = all * peak / n->sense;
-    }
+}
+
+/* ripple: of the input current of all phases, rms^2, what cancels already gone. */
+static inline void sense_stress(const plan *p, const totals *t, const parts *n, const arrays *a, double peak,
+                                double ripple, hl_stress *sense)
+{
+    double all = p->phases;
+    *sense = common_stress(p, a);
+    if (!(n->sense > 0.0)) return;
+    sense->total_rms = sqrt(all * all * t->line_square + ripple) / n->sense;
+    sense->total_average = all * t->line_average / n->sense;
+    sense->total_peak = all * peak / n->sense;
+}
+
+static inline void stress_of_parts(const plan *p, const totals *t, const parts *n, const arrays *a,
+                                   double peak, double ripple, hl_stress stress[])
+{
+    switch_stress(p, t, n, a, peak, &stress[SWITCH]);
+    rectifier_stress(p, t, n, a, peak, &stress[RECTIFIER]);
+    inductor_stress(p, t, n, a, peak, &stress[INDUCTOR]);
+    sense_stress(p, t, n, a, peak, ripple, &stress[SENSE]);
 }
 
 /* ---------------------------------------------------------------- waves -- */
@@ -126,16 +186,17 @@ static inline hl_wave written(const hl_segment segment[], size_t n)
     return (hl_wave){n, segment};
 }
 
-static inline bool write_waves(const plan *p, unsigned phases, double inductors, hl_scratch *scratch,
-                               const arrays *a)
+static inline bool write_waves(const plan *p, double inductors, hl_scratch *scratch, const arrays *a)
 {
+    unsigned phases = p->phases;
     size_t merged = phases > 1 ? 2 * BOOST_MERGED : 0;
     for (size_t k = 0; k < p->nodes.n; k++) {
         hl_segment *s = hl_scratch_take(scratch, (4 * BOOST_SEGMENTS + merged) * sizeof *s);
         if (!s) return false;
         hl_segment *flux = s + BOOST_SEGMENTS, *rectifier = s + 2 * BOOST_SEGMENTS,
                    *part = s + 3 * BOOST_SEGMENTS;
-        size_t n = boost_write(&p->circuit, &p->cycle[k], s, flux, rectifier);
+        boost_circuit circuit = circuit_of(p, p->shared[k]);
+        size_t n = boost_write(&circuit, &p->cycle[k], s, flux, rectifier);
         a->input[k] = written(s, n);
         a->output[k] = written(rectifier, n);
         a->flux[k] = written(flux, n);
@@ -153,6 +214,17 @@ static inline bool write_waves(const plan *p, unsigned phases, double inductors,
         a->inductor[k] = written(part, n);
     }
     return true;
+}
+
+/* Ripple of all phases together, rms^2: sums do not hold between phases, so from the merged waves. */
+static inline double merged_ripple(const plan *p, const hl_wave wave[])
+{
+    double sum = 0.0;
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        double mean = hl_wave_average(&wave[k]);
+        sum += p->nodes.weight[k] * fmax(hl_wave_mean_square(&wave[k]) - mean * mean, 0.0);
+    }
+    return p->share * sum;
 }
 
 /* A slow wave over the half line: offset + sine or cosine of its own, plus chords of what is left at the
@@ -194,15 +266,15 @@ static inline bool slow_wave(const line_nodes *nodes, const double value[], doub
     return true;
 }
 
-static inline bool write_line(const plan *p, const totals *t, double phases, double frequency,
-                              hl_scratch *scratch, hl_stage_output *out)
+static inline bool write_line(const plan *p, const totals *t, double frequency, hl_scratch *scratch,
+                              hl_stage_output *out)
 {
-    double value[LINE_NODES_MAX], omega = 4.0 * LINE_QUARTER * frequency;
+    double phases = p->phases, value[LINE_NODES_MAX], omega = 4.0 * LINE_QUARTER * frequency;
     for (size_t k = 0; k < p->nodes.n; k++)
-        value[k] = phases * (p->cycle[k].charge_on + p->cycle[k].charge_off) / p->cycle[k].period;
+        value[k] = p->share * phases * (p->cycle[k].charge_on + p->cycle[k].charge_off) / p->cycle[k].period;
     hl_segment input = {.omega = omega, .sine = phases * t->fundamental};
     if (!slow_wave(&p->nodes, value, omega, input, 0.0, scratch, &out->input.line)) return false;
-    for (size_t k = 0; k < p->nodes.n; k++) value[k] = phases * p->cycle[k].charge_off / p->cycle[k].period;
+    for (size_t k = 0; k < p->nodes.n; k++) value[k] = p->share * phases * p->cycle[k].charge_off / p->cycle[k].period;
     hl_segment output = {
         .offset = phases * t->second[0], .omega = 2.0 * omega, .cosine = phases * t->second[1]};
     return slow_wave(&p->nodes, value, omega, output, 0.0, scratch, &out->output.line);

@@ -162,6 +162,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     double voltage = in->input_voltage, power = in->load.power;
     if (!(voltage > 0.0) || !isfinite(voltage))
         return refuse(out, "no mains feeds the bridge (%.4g V)", voltage, 0);
+    if (!(in->input_frequency >= 0.0) || !isfinite(in->input_frequency))
+        return refuse(out, "a mains frequency of %.4g Hz is none", in->input_frequency, 0);
     if (!(power >= 0.0 && in->load.current >= 0.0) || !isfinite(power + in->load.current + in->extra_loss))
         return refuse(out, "the load behind the bridge is no number, or negative (%.4g W, %.4g A)", power,
                       in->load.current);
