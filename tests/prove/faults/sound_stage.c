@@ -1,0 +1,2 @@
+/* Nothing wrong: this one passes. */
+#include "sound_stage.h"
