@@ -218,13 +218,15 @@ static bool llc_transformer_stress(const llc_answer *answer, double count, hl_sc
     stress->winding_current[0] =
         llc_period_waves(answer, LLC_SHOW_RESONANT, LLC_SHOW_RESONANT, 1.0 / count, -1.0, scratch);
     llc_total(stress, answer, 0.0, f->resonant_square / (count * count), f->resonant_peak / count);
+    /* Counted into the dotted ends, as the ABI wants: what a secondary delivers leaves its dot, but the
+     * second half of a centre tap is wound on the other way round its dot. */
     if (answer->point->full_bridge) { /* signed secondary current */
         hl_wave *wave = llc_waves(answer, scratch);
         hl_segment *segment = hl_scratch_take(scratch, 2 * answer->cuts.total * sizeof *segment);
         if (!wave || !segment) return false;
         size_t n = answer->cuts.total;
-        llc_write_half(answer->all, answer->half, &answer->cuts, LLC_SHOW_WITH, 1.0 / count, segment);
-        llc_write_half(answer->all, answer->half, &answer->cuts, LLC_SHOW_AGAINST, 1.0 / count, segment + n);
+        llc_write_half(answer->all, answer->half, &answer->cuts, LLC_SHOW_WITH, -1.0 / count, segment);
+        llc_write_half(answer->all, answer->half, &answer->cuts, LLC_SHOW_AGAINST, -1.0 / count, segment + n);
         for (size_t i = 0; i < n; i++) { /* both never flow at once: with less against */
             hl_segment *a = &segment[i], b = segment[n + i];
             a->offset -= b.offset, a->slope -= b.slope, a->cosine -= b.cosine, a->sine -= b.sine;
@@ -237,7 +239,7 @@ static bool llc_transformer_stress(const llc_answer *answer, double count, hl_sc
         stress->windings = 2;
     } else {
         stress->winding_current[1] =
-            llc_period_waves(answer, LLC_SHOW_WITH, LLC_SHOW_AGAINST, 1.0 / count, 1.0, scratch);
+            llc_period_waves(answer, LLC_SHOW_WITH, LLC_SHOW_AGAINST, -1.0 / count, 1.0, scratch);
         stress->winding_current[2] =
             llc_period_waves(answer, LLC_SHOW_AGAINST, LLC_SHOW_WITH, 1.0 / count, 1.0, scratch);
         stress->windings = 3;

@@ -554,6 +554,17 @@ START_TEST(waves_say_what_the_figures_say)
         hl_wave_peaks(&core->winding_current[0][0], &high, &low);
         check_wave(luck.seed, "resonant peak", high, stage_bench_quantity(bench, "resonant_current_peak"),
                    1e-6);
+        /* counted into the dots, the ampere-turns of all windings are those that magnetize */
+        double most = 0;
+        for (int i = 0; i < 200; i++) {
+            double t = (i + 0.5) / 200 / f, sum = hl_wave_at(&core->winding_current[0][0], t);
+            for (size_t w = 1; w < core->windings; w++)
+                sum += hl_wave_at(&core->winding_current[w][0], t) / p.d.ratio;
+            most = fmax(most, fabs(sum));
+        }
+        double peak = stage_bench_quantity(bench, "magnetizing_current_peak");
+        ck_assert_msg(most <= 1.001 * peak && most >= 0.9 * peak,
+                      "seed %lu: ampere-turns %.6g, magnetizing %.6g", (unsigned long)luck.seed, most, peak);
         check_wave(luck.seed, "magnetizing swing", hl_wave_integral_swing(&core->flux_voltage[0]),
                    2 * p.d.magnetizing * stage_bench_quantity(bench, "magnetizing_current_peak"), 1e-6);
         check_wave(luck.seed, "choke flux", hl_wave_integral_swing(&choke->flux_voltage[0]),

@@ -174,7 +174,7 @@ typedef struct hl_stress {
     /* magnetics: waves per cycle, entry k for cycle k */
     const hl_wave *flux_voltage;     /* V, across winding 0 (core flux linkage = its integral) */
     size_t windings;
-    const hl_wave *winding_current[HL_WINDINGS_MAX]; /* A */
+    const hl_wave *winding_current[HL_WINDINGS_MAX]; /* A, into the dotted ends: ampere-turns add */
     double flux_bias;                /* V s, mean flux linkage of winding 0; 0 when symmetric */
     /* resistors and anything that only sees a total */
     double total_rms;                /* A, over the whole line period */
