@@ -10,11 +10,11 @@
 #include <math.h>
 #include <string.h>
 
-enum { STEPS_MAX = 4000, NEWTON_MAX = 12, ROOT_MAX = 60 };
+enum { STEPS_MAX = 4000, NEWTON_MAX = 25, ROOT_MAX = 60 };
 
 static const double least_difference = 1e-4; /* K */
-static const double far_away = 3000.0;       /* K: from here on look for a limit instead of a fold */
-static const double endless = 1e9;           /* K */
+static const double far_away = 2000.0;       /* K: from here on look for a limit instead of a fold */
+static const double endless = 3e4;           /* K: no fold and no limit will come */
 
 typedef struct branch {
     hl_network_work *work;
@@ -69,6 +69,10 @@ static bool correct(branch *b, double given)
     double best = INFINITY;
     for (int k = 0; k < NEWTON_MAX; k++) {
         if (!linearise(b)) return false;
+        if (k > 0 && work_imbalance(work) <= work_tolerance(work)) {
+            measure_rate(b);
+            return isfinite(b->rate);
+        }
         double change = (given - work->temperature[b->node] - work->step[b->node]) / work->image[b->node];
         double size = 0;
         for (int i = 0; i < work->n; i++) {
@@ -182,6 +186,13 @@ static bool at_limit(branch *b, const hl_surroundings *surroundings, double *est
     return gain > 0.9 && gain < 1.01 && fabs(*estimate - before) <= 1e-7 * *estimate;
 }
 
+/* Where no step leads on.  Beyond all real temperatures that says nothing; below, something is cooled to
+ * nothing or the heat is no smooth function. */
+static hl_status given_up(const branch *b)
+{
+    return b->work->temperature[b->node] > far_away ? HL_OK : HL_NO_SOLUTION;
+}
+
 /* Follow the branch until it folds, runs off or passes `most`; *critical stays infinite in the last case. */
 static hl_status follow(branch *b, const hl_surroundings *surroundings, double most, double *critical,
                         int *leader)
@@ -198,7 +209,8 @@ static hl_status follow(branch *b, const hl_surroundings *surroundings, double m
             b->factor = factor;
             b->rate = rate;
             move *= 0.25;
-            if (move < 1e-7 || !linearise(b)) return HL_NO_SOLUTION;
+            bool lost = move < 1e-7 || work->temperature[b->node] > far_away;
+            if (lost || !linearise(b)) return given_up(b);
             continue;
         }
         if (b->rate <= 0) {
@@ -219,7 +231,7 @@ static hl_status follow(branch *b, const hl_surroundings *surroundings, double m
         }
         move = fmin(1.6 * move, fmax(10.0, 0.1 * fabs(given - work->ambient)));
     }
-    return HL_NO_SOLUTION;
+    return given_up(b);
 }
 
 hl_status hl_network_critical(hl_network_work *work, const hl_surroundings *surroundings, hl_heat_at heat_at,

@@ -37,6 +37,14 @@ static void set_inertia(hl_network_work *work)
         work->mode[i] = fmax(work->mode[i], strongest > 0 ? 1e-3 * strongest : 1.0);
 }
 
+/* Cooled to nothing: more heat is drawn than the links bring. */
+static bool is_frozen(const hl_network_work *work)
+{
+    for (int i = 0; i < work->n; i++)
+        if (!(work->temperature[i] > 1.0)) return true;
+    return false;
+}
+
 static double greatest(const double vector[], int n)
 {
     double most = 0;
@@ -106,6 +114,7 @@ hl_status work_settle(hl_network_work *work, hl_heat heat, void *context)
         if (c.stable && work_imbalance(work) <= work_tolerance(work)) return HL_OK;
         advance(&c);
         if (!(greatest(work->temperature, work->n) <= hottest)) return HL_RUNAWAY;
+        if (is_frozen(work)) return HL_NO_SOLUTION;
     }
     return HL_NO_SOLUTION;
 }

@@ -17,6 +17,7 @@
 /* A node given no capacity follows its neighbours within this time, s: its own time constant is
  * raised to it, so that one integrator serves all networks.  What it stores is in the energy book. */
 static const double least_time = 1e-3;
+static const double least_step = 1e-11;      /* s */
 static const double least_difference = 1e-4; /* K, see law_power */
 static const double hottest = 2000.0;        /* K */
 
@@ -158,6 +159,8 @@ static bool make_solver(transient *run)
     good = good && CVodeSetUserData(run->solver, run) == 0;
     good = good && CVodeSetLinearSolver(run->solver, run->linear, run->matrix) == 0;
     good = good && CVodeSetJacFn(run->solver, jacobian) == 0;
+    good = good && CVodeRootInit(run->solver, 1, above_limit) == 0;
+    good = good && CVodeSetMinStep(run->solver, least_step) == 0; /* ends the climb of a blow-up */
     return good && CVodeSetMaxNumSteps(run->solver, 200000) == 0;
 }
 
@@ -181,6 +184,7 @@ static transient *transient_create(const hl_network *network, const hl_surroundi
     transient *run = calloc(1, sizeof *run);
     if (!run) return NULL;
     run->heat = heat;
+    run->limit = hottest;
     run->context = context;
     run->work = hl_network_work_create(network);
     run->capacity = calloc(hl_network_nodes(network) + 1, sizeof *run->capacity);
@@ -202,18 +206,22 @@ static transient *transient_create(const hl_network *network, const hl_surroundi
 
 /* ------------------------------------------------------------------- run -- */
 
-/* The integrator stops exactly at `end`, so heat may jump there. */
-static hl_status transient_advance(transient *run, double end)
+/* Where the integrator gave up: is feedback there stronger than the links? */
+static bool runs_away(transient *run, double time)
 {
-    double reached;
+    return load_state(run, time, run->state) && !work_factor(run->work);
+}
+
+/* To `end` exactly, so that heat may jump there.  HL_RUNAWAY: the hottest node passed run->limit, or the
+ * temperatures blew up, at *reached. */
+static hl_status advance(transient *run, double end, double *reached)
+{
     CVodeSetStopTime(run->solver, end);
-    int flag = CVode(run->solver, end, run->state, &reached, CV_NORMAL);
-    if (flag == CV_ROOT_RETURN) return HL_OK;
+    int flag = CVode(run->solver, end, run->state, reached, CV_NORMAL);
+    if (flag == CV_ROOT_RETURN) return HL_RUNAWAY;
     if (flag == CV_MEM_NULL || flag == CV_LINIT_FAIL) return HL_NO_MEMORY;
-    const double *t = N_VGetArrayPointer(run->state);
-    for (int i = 0; i < run->work->n; i++)
-        if (!(t[i] <= hottest)) return HL_RUNAWAY;
-    return flag >= 0 ? HL_OK : HL_NO_SOLUTION;
+    if (flag >= 0) return HL_OK;
+    return runs_away(run, *reached) ? HL_RUNAWAY : HL_NO_SOLUTION;
 }
 
 static void read_energy(const transient *run, const double start[], double energy[3])
@@ -257,8 +265,7 @@ hl_status hl_network_transient(const hl_network *network, const hl_surroundings 
     hl_status status = HL_OK;
     double reached = 0;
     for (size_t k = 0; k < n_times && status == HL_OK; k++) {
-        if (times[k] > reached) status = transient_advance(run, times[k]);
-        reached = times[k];
+        if (times[k] > reached) status = advance(run, times[k], &reached);
         if (status == HL_OK) memcpy(temperature + k * n, state, n * sizeof *temperature);
     }
     if (status == HL_OK && energy) read_energy(run, start, energy);
@@ -280,18 +287,12 @@ hl_status hl_network_time_to(const hl_network *network, const hl_surroundings *s
     if (end == 0) return HL_OK;
     transient *run = transient_create(network, surroundings, heat, context, start);
     if (!run) return HL_NO_MEMORY;
-    run->limit = limit;
     double reached = 0;
-    hl_status status = HL_NO_MEMORY;
-    if (CVodeRootInit(run->solver, 1, above_limit) == 0) {
+    run->limit = limit;
+    hl_status status = advance(run, fmin(end, 1e12), &reached);
+    if (status == HL_RUNAWAY) {
+        *time = reached;
         status = HL_OK;
-        end = fmin(end, 1e12);
-        CVodeSetStopTime(run->solver, end);
-        int flag = CVode(run->solver, end, run->state, &reached, CV_NORMAL);
-        if (flag == CV_ROOT_RETURN)
-            *time = reached;
-        else if (flag < 0)
-            status = HL_NO_SOLUTION;
     }
     transient_destroy(run);
     return status;
