@@ -17,40 +17,80 @@ typedef struct plan {
     double delay;   /* s, zero current to valley */
     double border;  /* rad, below it cycles rest at zero current */
     bool settled;   /* boundary: node at v when turning on (immediate: at Vo) */
+    /* the path all phases share: sense resistor, and a slow leg that takes the bridge's place */
+    unsigned phases;
+    double
+        common; /* ohm; a phase sees it as many times as there are phases, less what their ripple cancels */
+    double slow_drop; /* V, constant drop of the slow leg */
+    double start;     /* of the line's sine: below it the slow leg does not conduct */
+    double shared[LINE_NODES_MAX], shared_mean; /* <(sum i)^2> / (phases^2 <i^2>): 1 without cancellation */
+    double share;                               /* of the time it switches; below 1 in bursts */
     line_nodes nodes;
     boost_cycle *cycle;
 } plan;
 
-/* ------------------------------------------------------------ one cycle -- */
-
-static inline bool cycle_at(const plan *p, double sine, boost_cycle *cycle)
+/* What drives the current, 0 to 1 from the start of conduction to the crest: v less the slow leg's drop is
+ * crest * drive. */
+static inline double drive_at(const plan *p, double angle)
 {
-    double v = p->crest * sine;
-    if (p->mode == BOUNDARY) {
-        boost_cycle_of_on_time(&p->circuit, v, p->unknown, p->delay, p->period, cycle);
-        return true;
-    }
-    return boost_cycle_of_mean(&p->circuit, v, p->unknown * sine, p->period, cycle);
+    return p->start > 0.0 ? (sin(angle) - p->start) / (1.0 - p->start) : sin(angle);
 }
 
-/* The same at a node, whose side of the border is known. */
-static inline bool node_cycle(const plan *p, double angle, boost_cycle *cycle)
+static inline double angle_of(const plan *p, double drive)
 {
-    double sine = sin(angle);
+    return asin(p->start + (1.0 - p->start) * drive);
+}
+
+/* One phase with its part of the common path. The common resistor drops R times the current of all phases; in
+ * the phase's own circuit that is a resistor which loses what the common one does: phases * R * shared. Exact
+ * in mean and loss; that the ripple of the others shapes the wave is left out (R times ripple over the bus
+ * voltage, below 1e-3). */
+static inline boost_circuit circuit_of(const plan *p, double shared)
+{
+    boost_circuit c = p->circuit;
+    double r = p->phases * p->common * shared;
+    c.rise_resistance += r;
+    c.fall_resistance += r;
+    return c;
+}
+
+/* ------------------------------------------------------------ one cycle -- */
+
+static inline bool cycle_in(const plan *p, const boost_circuit *c, double drive, boost_cycle *cycle)
+{
+    double v = p->crest * drive;
+    if (p->mode == BOUNDARY) {
+        boost_cycle_of_on_time(c, v, p->unknown, p->delay, p->period, cycle);
+        return true;
+    }
+    return boost_cycle_of_mean(c, v, p->unknown * drive, p->period, cycle);
+}
+
+static inline bool cycle_at(const plan *p, double drive, boost_cycle *cycle)
+{
+    boost_circuit c = circuit_of(p, p->shared_mean);
+    return cycle_in(p, &c, drive, cycle);
+}
+
+/* The same at node k, whose side of the border is known. */
+static inline bool node_cycle(const plan *p, size_t k, boost_cycle *cycle)
+{
+    double angle = p->nodes.angle[k], drive = drive_at(p, angle);
+    boost_circuit c = circuit_of(p, p->shared[k]);
     if (p->mode == CONTINUOUS && angle < p->border)
-        return boost_discontinuous(&p->circuit, p->crest * sine, p->unknown * sine * p->period, p->period,
-                                   cycle);
-    return cycle_at(p, sine, cycle);
+        return boost_discontinuous(&c, p->crest * drive, p->unknown * drive * p->period, p->period, cycle);
+    return cycle_in(p, &c, drive, cycle);
 }
 
 /* Conducting time over the time allowed for it, minus one: rises with the angle; zero at the border. */
-static inline bool border_distance(const plan *p, double sine, double *distance)
+static inline bool border_distance(const plan *p, double drive, double *distance)
 {
-    boost_cycle cycle = {.voltage = p->crest * sine};
+    boost_cycle cycle = {.voltage = p->crest * drive};
+    boost_circuit c = circuit_of(p, p->shared_mean);
     if (p->mode == BOUNDARY)
-        boost_from_zero(&p->circuit, p->unknown, &cycle);
+        boost_from_zero(&c, p->unknown, &cycle);
     else {
-        boost_discontinuous(&p->circuit, cycle.voltage, p->unknown * sine * p->period, p->period, &cycle);
+        boost_discontinuous(&c, cycle.voltage, p->unknown * drive * p->period, p->period, &cycle);
         if (!isfinite(cycle.on + cycle.off)) return false;
     }
     *distance = (cycle.on + cycle.off + p->delay) / p->period - 1.0;
@@ -58,15 +98,15 @@ static inline bool border_distance(const plan *p, double sine, double *distance)
 }
 
 /* Angle from which cycles are full, to 1e-7 (nodes keep away from it by far more): 0 = all are, pi/2 = none
- * is. Regula falsi (Illinois) in the sine, from the last border or the lossless one: continuous v = Vo (1 - 2
- * L f Ipk / Vpk); boundary v = Vo (1 - f ton).
+ * is. Regula falsi (Illinois) in the drive, from the last border or the lossless one: continuous v = Vo (1 -
+ * 2 L f Ipk / Vpk); boundary v = Vo (1 - f ton).
  */
 static inline bool find_border(plan *p)
 {
     double low = 1e-7, high = 1.0, at_low, at_high, at, share = p->unknown + p->delay;
     if (p->mode == CONTINUOUS) share = 2.0 * p->circuit.inductance * p->unknown / p->crest;
     bool inside = p->border > 0.0 && p->border < LINE_QUARTER;
-    double guess = inside ? sin(p->border) : p->circuit.output / p->crest * (1.0 - share / p->period);
+    double guess = inside ? drive_at(p, p->border) : p->circuit.output / p->crest * (1.0 - share / p->period);
     p->border = 0.0;
     if (!(p->period > 0.0)) return true;
     if (!border_distance(p, low, &at_low) || !border_distance(p, high, &at_high)) return false;
@@ -90,7 +130,7 @@ static inline bool find_border(plan *p)
         }
         guess = (low * at_high - high * at_low) / (at_high - at_low);
     }
-    p->border = asin(guess);
+    p->border = angle_of(p, guess);
     return true;
 }
 
@@ -99,16 +139,17 @@ static inline bool find_border(plan *p)
 static inline bool ride_the_line(plan *p, size_t panels, double *delivered, double *resistive)
 {
     double half_bus = 0.5 * p->circuit.output / p->crest; /* beyond it a valley does not reach zero */
-    double borders[2] = {p->border, p->mode == BOUNDARY && half_bus < 1.0 ? asin(half_bus) : 0.0};
-    line_nodes_place(&p->nodes, panels, borders, 2);
+    double borders[2] = {p->border, p->mode == BOUNDARY && half_bus < 1.0 ? angle_of(p, half_bus) : 0.0};
+    line_nodes_place(&p->nodes, asin(p->start), panels, borders, 2);
     *delivered = *resistive = 0.0;
     for (size_t k = 0; k < p->nodes.n; k++) {
         boost_cycle *cycle = &p->cycle[k];
-        if (!node_cycle(p, p->nodes.angle[k], cycle)) return false;
+        if (!node_cycle(p, k, cycle)) return false;
+        boost_circuit c = circuit_of(p, p->shared[k]);
         double per_time = p->nodes.weight[k] / cycle->period;
         *delivered += per_time * p->circuit.output * cycle->charge_off;
-        *resistive += per_time * (p->circuit.rise_resistance * cycle->square_on +
-                                  p->circuit.fall_resistance * cycle->square_off);
+        *resistive +=
+            per_time * (c.rise_resistance * cycle->square_on + c.fall_resistance * cycle->square_off);
     }
     return isfinite(*delivered);
 }
@@ -152,7 +193,7 @@ static inline double residual(const plan *p, const boost_cycle *cycle)
 
 /* --------------------------------------------------------------- totals -- */
 
-typedef struct totals {
+typedef struct totals { /* means over time, bursts' pauses included */
     double switch_average, switch_square, rectifier_average, rectifier_square; /* one phase */
     double line_average, line_square, ripple_square, fundamental;              /* inductor of one phase */
     double delivered_square;                                                   /* slow part, one phase */
@@ -165,7 +206,9 @@ typedef struct totals {
 static inline void add_cycle(const plan *p, size_t k, totals *t)
 {
     const boost_cycle *c = &p->cycle[k];
-    double w = p->nodes.weight[k], angle = p->nodes.angle[k], f = 1.0 / c->period, vo = p->circuit.output;
+    boost_circuit circuit = circuit_of(p, p->shared[k]);
+    double w = p->share * p->nodes.weight[k], angle = p->nodes.angle[k], f = 1.0 / c->period,
+           vo = p->circuit.output;
     double mean = (c->charge_on + c->charge_off) * f, out = c->charge_off * f, von = residual(p, c);
     double square = (c->square_on + c->square_off) * f, sine = sin(angle);
     t->switch_average += w * c->charge_on * f;
@@ -184,14 +227,14 @@ static inline void add_cycle(const plan *p, size_t k, totals *t)
         before = now;
         now = next;
     }
-    t->turn_on += w * c->valley;
-    t->turn_off += w * c->peak;
+    t->turn_on += p->nodes.weight[k] * c->valley; /* these two and the frequency: of the packets alone */
+    t->turn_off += p->nodes.weight[k] * c->peak;
     t->turn_on_power += w * c->valley * vo * f;
     t->turn_off_power += w * c->peak * vo * f;
     t->residual_power += w * von * von * f;
-    t->frequency += w * f;
-    t->loss += w * boost_cycle_loss(&p->circuit, c);
-    t->input_power += w * c->voltage * mean;
+    t->frequency += p->nodes.weight[k] * f;
+    t->loss += w * (boost_cycle_loss(&circuit, c) + p->slow_drop * mean);
+    t->input_power += w * (c->voltage + p->slow_drop) * mean;
     if (c->peak > t->peak) t->peak = c->peak;
 }
 
@@ -211,7 +254,8 @@ static inline double largest_peak(const plan *p, double highest)
         if (bottom != 0.0) tries[2] = x[0] - 0.5 * (a * a * (y1 - y2) - b * b * (y1 - y0)) / bottom;
     }
     for (int k = 0; k < 3; k++)
-        if (tries[k] > 1e-3 && tries[k] <= LINE_QUARTER && cycle_at(p, sin(tries[k]), &c) && c.peak > highest)
+        if (tries[k] > 1e-3 && tries[k] <= LINE_QUARTER && drive_at(p, tries[k]) > 0.0 &&
+            cycle_at(p, drive_at(p, tries[k]), &c) && c.peak > highest)
             highest = c.peak;
     return highest;
 }

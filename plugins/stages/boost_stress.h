@@ -21,10 +21,10 @@ typedef struct arrays {
 static inline bool take_arrays(hl_scratch *scratch, arrays *a)
 {
     const size_t n = BOOST_ENTRIES;
-    double **each[] = {&a->weight,         &a->frequency, &a->sw_average, &a->sw_rms,    &a->sw_peak,
-                       &a->sw_on,          &a->duty,      &a->residual,   &a->block,     &a->swing,
-                       &a->re_average,     &a->re_rms,    &a->re_peak,    &a->re_off,    &a->re_reverse,
-                       &a->re_reverse_rms, &a->slope,     &a->zero,       &a->re_duty,   &a->re_block,
+    double **each[] = {&a->weight,         &a->frequency, &a->sw_average, &a->sw_rms,  &a->sw_peak,
+                       &a->sw_on,          &a->duty,      &a->residual,   &a->block,   &a->swing,
+                       &a->re_average,     &a->re_rms,    &a->re_peak,    &a->re_off,  &a->re_reverse,
+                       &a->re_reverse_rms, &a->slope,     &a->zero,       &a->re_duty, &a->re_block,
                        &a->re_swing};
     for (size_t k = 0; k < sizeof each / sizeof *each; k++) {
         if (!(*each[k] = hl_scratch_take(scratch, n * sizeof(double)))) return false;
@@ -274,7 +274,8 @@ static inline bool write_line(const plan *p, const totals *t, double frequency, 
         value[k] = p->share * phases * (p->cycle[k].charge_on + p->cycle[k].charge_off) / p->cycle[k].period;
     hl_segment input = {.omega = omega, .sine = phases * t->fundamental};
     if (!slow_wave(&p->nodes, value, omega, input, 0.0, scratch, &out->input.line)) return false;
-    for (size_t k = 0; k < p->nodes.n; k++) value[k] = p->share * phases * p->cycle[k].charge_off / p->cycle[k].period;
+    for (size_t k = 0; k < p->nodes.n; k++)
+        value[k] = p->share * phases * p->cycle[k].charge_off / p->cycle[k].period;
     hl_segment output = {
         .offset = phases * t->second[0], .omega = 2.0 * omega, .cosine = phases * t->second[1]};
     return slow_wave(&p->nodes, value, omega, output, 0.0, scratch, &out->output.line);

@@ -16,7 +16,7 @@ enum { LINE_PANEL_NODES = 8, LINE_PANELS_MAX = 4, LINE_NODES_MAX = LINE_PANEL_NO
 typedef struct line_nodes {
     size_t n;
     double angle[LINE_NODES_MAX];  /* rad, rising */
-    double weight[LINE_NODES_MAX]; /* sum 1 */
+    double weight[LINE_NODES_MAX]; /* sum 1, less what comes before the first panel */
 } line_nodes;
 
 static inline void line_panel(line_nodes *nodes, double from, double to)
@@ -33,18 +33,19 @@ static inline void line_panel(line_nodes *nodes, double from, double to)
     }
 }
 
-/* `panels` panels over 0 .. pi/2. borders: angles to end panels at, most wanted first; those outside the
- * range, or more than there is room for, are left out; what is left over halves the widest panel. */
-static inline void line_nodes_place(line_nodes *nodes, size_t panels, const double borders[],
+/* `panels` panels over from .. pi/2 (nothing flows before `from`). borders: angles to end panels at, most
+ * wanted first; those outside the range, or more than there is room for, are left out; what is left over
+ * halves the widest panel. */
+static inline void line_nodes_place(line_nodes *nodes, double from, size_t panels, const double borders[],
                                     size_t n_borders)
 {
-    double end[LINE_PANELS_MAX + 1] = {0.0, LINE_QUARTER};
+    double end[LINE_PANELS_MAX + 1] = {from, LINE_QUARTER};
     size_t n = 1;
     if (panels > LINE_PANELS_MAX) panels = LINE_PANELS_MAX;
     while (n < panels) {
         double at = -1.0;
         while (n_borders > 0 && at < 0.0) {
-            if (*borders > 1e-6 && *borders < LINE_QUARTER - 1e-6) at = *borders;
+            if (*borders > from + 1e-6 && *borders < LINE_QUARTER - 1e-6) at = *borders;
             borders++;
             n_borders--;
         }
