@@ -1,7 +1,9 @@
-/* fourier.c - harmonics of a wave: closed form per segment, one rotation per harmonic.
+/* fourier.c - harmonics of a wave in closed form, from what happens at the borders of its segments.
  *
  * Wanted: c_k = cosine - j sine = 2/P integral of v(t) e^(-j k w t) over the period P, w = 2 pi / P.
- * Sines are taken afresh every BLOCK harmonics, so rounding of the rotations stays below BLOCK * 1e-16. */
+ * Angles are in radians of the period, so time is w t, decay is d/w, and so on.  Harmonics come in blocks
+ * of BLOCK, whose loops have no chain from one harmonic to the next; the powers e^(-j k a) of a border's
+ * angle are made by doubling, so that their rounding grows as the logarithm of BLOCK. */
 #include <math.h>
 
 #include "wave/exponential.h"
@@ -12,81 +14,192 @@ enum { BLOCK = 64 };
 
 typedef struct block {
     size_t first, n; /* harmonics first .. first + n - 1 */
-    double *cosine, *sine;
+    double k[BLOCK], inverse[BLOCK];
+    double re[BLOCK], im[BLOCK]; /* pi c_k */
     double period;
 } block;
+
+/* e^(-j k angle) for the harmonics of a block */
+typedef struct turns {
+    double re[BLOCK], im[BLOCK];
+} turns;
 
 static complex_number direction(double angle)
 {
     return (complex_number){cos(angle), sin(angle)};
 }
 
-/* A straight piece about its middle t_m, with x = k w T / 2, m the middle value and g half the rise:
- *   integral = T e^(-j k w t_m) (m S0(x) + j g S1(x)),
- *   S0 = sin x / x,  S1 = (x cos x - sin x) / x^2.          docs/theory/waveforms.md eq. 12
- * Below x = 1/2 both are taken from their series (error < 1e-17), since S1 loses digits there. */
-static void straight(const block *b, double start, double slope, double begin, double duration)
+static void turns_of(const block *b, double angle, turns *turn)
 {
-    double half_step = pi * duration / b->period;
-    double middle_step = 2.0 * pi * (begin + 0.5 * duration) / b->period;
-    complex_number place = direction(middle_step * (double)b->first), place_step = direction(middle_step);
-    complex_number width = direction(half_step * (double)b->first), width_step = direction(half_step);
-    double factor = 2.0 * duration / b->period;
-    double g = 0.5 * slope * duration * factor, m = start * factor + g;
-    double inverse_step = 1.0 / half_step;
-    for (size_t i = 0; i < b->n; i++) {
-        double k = (double)(b->first + i), x = k * half_step, s0, s1;
-        if (x < 0.5) {
-            double q = x * x;
-            s0 = 1.0 -
-                 q / 6.0 *
-                     (1.0 -
-                      q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0 * (1.0 - q / 110.0 * (1.0 - q / 156.0)))));
-            s1 =
-                -x / 3.0 *
-                (1.0 -
-                 q / 10.0 *
-                     (1.0 - q / 28.0 *
-                                (1.0 - q / 54.0 * (1.0 - q / 88.0 * (1.0 - q / 130.0 * (1.0 - q / 180.0))))));
-        } else {
-            double inverse = inverse_step / k;
-            s0 = width.im * inverse;
-            s1 = (width.re - s0) * inverse;
+    complex_number start = direction(-angle * (double)b->first);
+    complex_number step = b->first == 1 ? start : direction(-angle);
+    turn->re[0] = start.re;
+    turn->im[0] = start.im;
+    for (size_t have = 1; have < b->n; have *= 2) {
+        size_t more = b->n - have < have ? b->n - have : have;
+        for (size_t i = 0; i < more; i++) {
+            turn->re[have + i] = turn->re[i] * step.re - turn->im[i] * step.im;
+            turn->im[have + i] = turn->re[i] * step.im + turn->im[i] * step.re;
         }
-        double re = m * s0, im = g * s1;
-        b->cosine[i] += re * place.re + im * place.im;
-        b->sine[i] += re * place.im - im * place.re;
-        place = complex_product(place, place_step);
-        width = complex_product(width, width_step);
+        step = complex_product(step, step);
     }
 }
 
-/* The ringing Re(A e^(lambda t)), with z = (lambda - j k w) T and y = (conj(lambda) - j k w) T:
- *   integral = T/2 e^(-j k w t_0) (A E0(z) + conj(A) E0(y)).   docs/theory/waveforms.md eq. 13
- * Where the ringing meets a harmonic z is near 0 and E0 comes from its series. */
-static void ringing(const block *b, const hl_segment *s, double begin)
+/* -------------------------------------------------------------- straight -- */
+
+/* A line from p to q, between borders with turns e and f.  Integrating by parts twice, s = slope:
+ *   pi c_k = -j/k (p e - q f) - s/k^2 (e - f)                     docs/theory/waveforms.md eq. 12
+ * Loses digits as 1e-16 (q - p) / angle, so it serves pieces longer than SHORT of the period. */
+static const double short_piece = 0.01;
+
+static void straight_long(block *b, double p, double q, double angle, const turns *e, const turns *f)
 {
-    double T = s->duration, w = 2.0 * pi / b->period;
-    complex_number place = direction(w * begin * (double)b->first), place_step = direction(w * begin);
-    complex_number turn = direction(-w * T * (double)b->first), turn_step = direction(-w * T);
-    complex_number a = {s->cosine, -s->sine}, a_mirror = {s->cosine, s->sine};
-    double envelope = exp(-s->decay * T);
-    complex_number end = direction(s->omega * T);
-    complex_number grown = {envelope * end.re, envelope * end.im}, grown_mirror = {grown.re, -grown.im};
-    double factor = T / b->period;
+    double slope = (q - p) / angle;
     for (size_t i = 0; i < b->n; i++) {
-        double kw = (double)(b->first + i) * w;
-        complex_number z = {-s->decay * T, (s->omega - kw) * T}, y = {-s->decay * T, (-s->omega - kw) * T};
-        complex_number ez = complex_product(grown, turn), ey = complex_product(grown_mirror, turn);
-        ez.re -= 1.0;
-        ey.re -= 1.0;
-        complex_number e0 = complex_product(a, exponential_moment_0(z, ez));
-        complex_number e0_mirror = complex_product(a_mirror, exponential_moment_0(y, ey));
-        double re = factor * (e0.re + e0_mirror.re), im = factor * (e0.im + e0_mirror.im);
-        b->cosine[i] += re * place.re + im * place.im;
-        b->sine[i] += re * place.im - im * place.re;
-        place = complex_product(place, place_step);
-        turn = complex_product(turn, turn_step);
+        double inverse = b->inverse[i], bend = slope * inverse;
+        b->re[i] += inverse * ((p * e->im[i] - q * f->im[i]) - bend * (e->re[i] - f->re[i]));
+        b->im[i] -= inverse * ((p * e->re[i] - q * f->re[i]) + bend * (e->im[i] - f->im[i]));
+    }
+}
+
+/* About its middle, with x = k angle / 2, m the middle value and g half the rise:
+ *   pi c_k = angle e^(-j k middle) (m S0(x) + j g S1(x)),
+ *   S0 = sin x / x,  S1 = (x cos x - sin x) / x^2.                docs/theory/waveforms.md eq. 12a
+ * Below x = 1/2 both come from their series (error < 1e-17), since S1 loses digits there. */
+static void straight_short(block *b, double p, double q, double angle, double begin)
+{
+    turns place;
+    turns_of(b, begin + 0.5 * angle, &place);
+    double m = 0.5 * (p + q) * angle, g = 0.5 * (q - p) * angle;
+    for (size_t i = 0; i < b->n; i++) {
+        double x = 0.5 * angle * b->k[i], s0, s1;
+        if (x < 0.5) {
+            double y = x * x;
+            s0 = 1.0 -
+                 y / 6.0 *
+                     (1.0 -
+                      y / 20.0 * (1.0 - y / 42.0 * (1.0 - y / 72.0 * (1.0 - y / 110.0 * (1.0 - y / 156.0)))));
+            s1 =
+                -x / 3.0 *
+                (1.0 -
+                 y / 10.0 *
+                     (1.0 - y / 28.0 *
+                                (1.0 - y / 54.0 * (1.0 - y / 88.0 * (1.0 - y / 130.0 * (1.0 - y / 180.0))))));
+        } else {
+            complex_number width = direction(x);
+            s0 = width.im / x;
+            s1 = (width.re - s0) / x;
+        }
+        double re = m * s0, im = g * s1;
+        b->re[i] += re * place.re[i] - im * place.im[i];
+        b->im[i] += re * place.im[i] + im * place.re[i];
+    }
+}
+
+static void straight(block *b, double p, double q, double angle, double begin, const turns *e, const turns *f)
+{
+    if (p == 0.0 && q == 0.0) return;
+    if (angle > 2.0 * pi * short_piece)
+        straight_long(b, p, q, angle, e, f);
+    else
+        straight_short(b, p, q, angle, begin);
+}
+
+/* --------------------------------------------------------------- ringing -- */
+
+/* y = Re(A e^(lambda t)) obeys y'' + 2 d y' + (d^2 + nu^2) y = 0, so between borders with turns e and f
+ *   pi c_k = (N(0) e - N(end) f) / D,  N = y' + 2 d y + j k y,
+ *   D = (nu - k)(nu + k) + d^2 + 2 j d k.                         docs/theory/waveforms.md eq. 13
+ * Rounding comes to 1e-16 of the amplitude over |lambda - j k|: all harmonics but one that it meets. */
+typedef struct ring {
+    double d, nu;
+    double y0, y1;       /* at both borders */
+    double bent0, bent1; /* y' + 2 d y */
+} ring;
+
+static ring ring_of(const hl_segment *s, double radian)
+{
+    double T = s->duration, envelope = exp(-s->decay * T);
+    complex_number end = direction(s->omega * T);
+    ring r = {.d = s->decay / radian, .nu = s->omega / radian, .y0 = s->cosine};
+    r.y1 = envelope * (s->cosine * end.re + s->sine * end.im);
+    double turning = envelope * (s->sine * end.re - s->cosine * end.im);
+    r.bent0 = r.nu * s->sine + r.d * r.y0;
+    r.bent1 = r.nu * turning + r.d * r.y1;
+    return r;
+}
+
+static void ringing_apart(block *b, const ring *r, size_t from, size_t to, const turns *e, const turns *f)
+{
+    double square = r->d * r->d;
+    for (size_t i = from; i < to; i++) {
+        double k = b->k[i], even = (r->nu - k) * (r->nu + k) + square, odd = 2.0 * r->d * k;
+        double im0 = k * r->y0, im1 = k * r->y1;
+        double re = (r->bent0 * e->re[i] - im0 * e->im[i]) - (r->bent1 * f->re[i] - im1 * f->im[i]);
+        double im = (r->bent0 * e->im[i] + im0 * e->re[i]) - (r->bent1 * f->im[i] + im1 * f->re[i]);
+        double inverse = 1.0 / (even * even + odd * odd);
+        b->re[i] += (re * even + im * odd) * inverse;
+        b->im[i] += (im * even - re * odd) * inverse;
+    }
+}
+
+/* The same by moments, z = (lambda - j k w) T and y = (conj(lambda) - j k w) T:
+ *   pi c_k = angle/2 e^(-j k begin) (A E0(z) + conj(A) E0(y)),
+ * exact where z is near 0.                                             docs/theory/waveforms.md eq. 13a */
+static void ringing_met(block *b, const hl_segment *s, size_t i, double angle, const turns *e)
+{
+    double turn = b->k[i] * angle, decay = -s->decay * s->duration, own = s->omega * s->duration;
+    complex_number z = {decay, own - turn}, y = {decay, -own - turn};
+    complex_number a = {s->cosine, -s->sine}, a_mirror = {s->cosine, s->sine};
+    complex_number e0 = complex_product(a, exponential_moment_0(z, exponential_minus_one(z)));
+    complex_number mirror = complex_product(a_mirror, exponential_moment_0(y, exponential_minus_one(y)));
+    complex_number sum = {0.5 * angle * (e0.re + mirror.re), 0.5 * angle * (e0.im + mirror.im)};
+    b->re[i] += sum.re * e->re[i] - sum.im * e->im[i];
+    b->im[i] += sum.re * e->im[i] + sum.im * e->re[i];
+}
+
+/* Harmonics within `meeting` of lambda, in harmonics, go by moments: at most one. */
+static void ringing(block *b, const hl_segment *s, double angle, const turns *e, const turns *f)
+{
+    static const double meeting = 0.25, strange = 1e60; /* beyond, squares would overflow */
+    ring r = ring_of(s, 2.0 * pi / b->period);
+    size_t from = 0, to = 0; /* those by moments */
+    double nearest = floor(r.nu + 0.5) - (double)b->first;
+    if (!(fabs(r.d) < strange && r.nu < strange)) {
+        to = b->n;
+    } else if (fabs(r.d) < meeting && fabs(nearest + (double)b->first - r.nu) < meeting && nearest >= 0.0 &&
+               nearest < (double)b->n) {
+        from = (size_t)nearest;
+        to = from + 1;
+    }
+    ringing_apart(b, &r, 0, from, e, f);
+    for (size_t i = from; i < to; i++) ringing_met(b, s, i, angle, e);
+    ringing_apart(b, &r, to, b->n, e, f);
+}
+
+/* ------------------------------------------------------------------ wave -- */
+
+static void add_wave(block *b, const hl_wave *wave)
+{
+    double radian = 2.0 * pi / b->period, begin = 0.0, start, slope;
+    turns border[2];
+    turns *e = &border[0], *f = &border[1];
+    turns_of(b, 0.0, e);
+    for (size_t i = 0; i < wave->n; i++) {
+        const hl_segment *s = &wave->segment[i];
+        if (!segment_lasts(s)) continue;
+        double angle = radian * s->duration, end = begin + s->duration;
+        turns_of(b, radian * end, f);
+        if (segment_straight(s, &start, &slope)) {
+            straight(b, start, start + slope * s->duration, angle, radian * begin, e, f);
+        } else {
+            straight(b, s->offset, s->offset + s->slope * s->duration, angle, radian * begin, e, f);
+            ringing(b, s, angle, e, f);
+        }
+        begin = end;
+        turns *before = e;
+        e = f;
+        f = before;
     }
 }
 
@@ -95,21 +208,20 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     for (size_t k = 0; k < n; k++) cosine[k] = sine[k] = 0.0;
     double period = hl_wave_period(wave);
     if (!(period > 0.0)) return;
-    for (size_t k = 0; k < n; k += BLOCK) {
-        block b = {k + 1, n - k < BLOCK ? n - k : BLOCK, cosine + k, sine + k, period};
-        double begin = 0.0;
-        for (size_t i = 0; i < wave->n; i++) {
-            const hl_segment *s = &wave->segment[i];
-            if (!segment_lasts(s)) continue;
-            double start, slope;
-            if (segment_straight(s, &start, &slope)) {
-                if (start != 0.0 || slope != 0.0) straight(&b, start, slope, begin, s->duration);
-            } else {
-                if (s->offset != 0.0 || s->slope != 0.0)
-                    straight(&b, s->offset, s->slope, begin, s->duration);
-                ringing(&b, s, begin);
-            }
-            begin += s->duration;
+    block b;
+    b.period = period;
+    for (size_t done = 0; done < n; done += b.n) {
+        b.first = done + 1;
+        b.n = n - done < BLOCK ? n - done : BLOCK;
+        for (size_t i = 0; i < b.n; i++) {
+            b.k[i] = (double)(b.first + i);
+            b.inverse[i] = 1.0 / b.k[i];
+            b.re[i] = b.im[i] = 0.0;
+        }
+        add_wave(&b, wave);
+        for (size_t i = 0; i < b.n; i++) {
+            cosine[done + i] = b.re[i] / pi;
+            sine[done + i] = -b.im[i] / pi;
         }
     }
 }
