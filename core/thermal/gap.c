@@ -8,7 +8,7 @@
 static const double gravity = 9.80665; /* m/s^2 */
 
 typedef struct nusselt {
-    double value, by_log; /* Nu, d Nu / d ln Ra */
+    double value, by_log, by_prandtl; /* Nu, d Nu / d ln Ra, d Nu / d ln Pr */
     bool outside;
 } nusselt;
 
@@ -17,7 +17,7 @@ typedef struct nusselt {
  * air, layer much wider than its gap, Ra < 1e8. */
 static nusselt from_below(double ra)
 {
-    nusselt nu = {1, 0, ra > 1e8};
+    nusselt nu = {1, 0, 0, ra > 1e8};
     if (ra > 1708) {
         nu.value += 1.44 * (1 - 1708 / ra);
         nu.by_log += 1.44 * 1708 / ra;
@@ -36,7 +36,7 @@ static nusselt from_below(double ra)
  * Ra to 2e7. */
 static nusselt vertical_tall(double ra, double aspect)
 {
-    nusselt best = {1, 0, ra > 2e7 || aspect > 110};
+    nusselt best = {1, 0, 0, ra > 2e7 || aspect > 110};
     if (!(ra > 1)) return best; /* the sum below is 1 to ten digits */
     double turbulent = 0.0605 * cbrt(ra);
     double onset = pow(6310 / ra, 1.36);
@@ -65,8 +65,8 @@ static nusselt vertical_squat(double ra, double prandtl, double aspect)
     double power = aspect > 2 ? 0.28 : 0.29;
     double value = aspect > 2 ? 0.22 * pow(x, 0.28) / sqrt(sqrt(aspect)) : 0.18 * pow(x, 0.29);
     bool outside = aspect < 1 || ra > 1e10;
-    if (!(value > 1)) return (nusselt){1, 0, outside};
-    return (nusselt){value, power * value, outside};
+    if (!(value > 1)) return (nusselt){1, 0, 0, outside};
+    return (nusselt){value, power * value, power * value * 0.2 / (0.2 + prandtl), outside};
 }
 
 film_coefficient gap_layer(hl_orientation hot_side, double difference, double film, double pressure,
@@ -76,16 +76,19 @@ film_coefficient gap_layer(hl_orientation hot_side, double difference, double fi
     air_film_at(film, pressure, &air);
     double ra = gravity / air.temperature * difference * gap * gap * gap / (air.kinematic * air.diffusivity);
     double aspect = height / gap;
-    nusselt nu = {1, 0, false}; /* hot side above: the air lies in layers and conducts */
+    nusselt nu = {1, 0, 0, false}; /* hot side above: the air lies in layers and conducts */
     if (hot_side == HL_FACING_UP) nu = from_below(ra);
     if (hot_side == HL_VERTICAL)
         nu = aspect >= 5 ? vertical_tall(ra, aspect) : vertical_squat(ra, air.prandtl, aspect);
     double scale = air.conductivity / gap;
-    double log_ra_slope = -1 / air.temperature - air.kinematic_slope - air.diffusivity_slope;
+    double beta_slope = air.temperature == film ? -1 / air.temperature : 0;
+    double log_ra_slope = beta_slope - air.kinematic_slope - air.diffusivity_slope;
+    double log_prandtl_slope = air.kinematic_slope - air.diffusivity_slope;
     return (film_coefficient){
         .h = scale * nu.value,
         .by_difference = scale * nu.by_log,
-        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * log_ra_slope),
+        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * log_ra_slope +
+                            nu.by_prandtl * log_prandtl_slope),
         .outside = nu.outside || air.temperature != film,
     };
 }

@@ -13,9 +13,9 @@ hl_orientation orientation_turned(hl_orientation orientation)
     return orientation == HL_FACING_DOWN ? HL_FACING_UP : HL_VERTICAL;
 }
 
-/* Nusselt number and d Nu / d ln Ra. */
+/* Nusselt number, d Nu / d ln Ra and d Nu / d ln Pr. */
 typedef struct nusselt {
-    double value, by_log;
+    double value, by_log, by_prandtl;
     bool outside;
 } nusselt;
 
@@ -24,9 +24,10 @@ typedef struct nusselt {
  * all Ra, verified to 1e12. */
 static nusselt vertical_plate(double ra, double prandtl)
 {
-    double psi = pow(1 + pow(0.492 / prandtl, 9.0 / 16), 8.0 / 27);
+    double x = pow(0.492 / prandtl, 9.0 / 16), psi = pow(1 + x, 8.0 / 27);
     double part = 0.387 * cbrt(sqrt(ra)) / psi, root = 0.825 + part;
-    return (nusselt){root * root, root * part / 3, ra > 1e12};
+    double by_prandtl = 2 * root * part * (8.0 / 27) * (9.0 / 16) * x / (1 + x);
+    return (nusselt){root * root, root * part / 3, by_prandtl, ra > 1e12};
 }
 
 /* Hot surface up: Nu = 0.54 Ra^(1/4), 1e4 < Ra < 1e7; Nu = 0.15 Ra^(1/3), 1e7 < Ra < 1e11; length = area /
@@ -41,7 +42,7 @@ static nusselt facing_up(double ra)
     double share = t * t * (3 - 2 * t), share_slope = 6 * t * (1 - t) / log(2.0);
     double value = laminar + share * (turbulent - laminar);
     double slope = (1 - share) * laminar / 4 + share * turbulent / 3 + share_slope * (turbulent - laminar);
-    return (nusselt){value, slope, !(ra >= 1e4 && ra <= 1e11)};
+    return (nusselt){value, slope, 0, !(ra >= 1e4 && ra <= 1e11)};
 }
 
 /* Hot surface down: Nu = 0.27 Ra^(1/4), 1e5 < Ra < 1e11; length = area / perimeter.
@@ -49,7 +50,7 @@ static nusselt facing_up(double ra)
 static nusselt facing_down(double ra)
 {
     double value = 0.27 * sqrt(sqrt(ra));
-    return (nusselt){value, value / 4, !(ra >= 1e5 && ra <= 1e11)};
+    return (nusselt){value, value / 4, 0, !(ra >= 1e5 && ra <= 1e11)};
 }
 
 static nusselt plate(hl_orientation orientation, double ra, double prandtl)
@@ -68,12 +69,14 @@ film_coefficient surface_natural(hl_orientation orientation, double difference, 
         gravity / air.temperature * difference * length * length * length / (air.kinematic * air.diffusivity);
     nusselt nu = plate(orientation, ra, air.prandtl);
     double scale = air.conductivity / length;
-    /* the weak dependence on Pr through the film temperature is left out of the slope */
-    double log_ra_slope = -1 / air.temperature - air.kinematic_slope - air.diffusivity_slope;
+    double beta_slope = air.temperature == film ? -1 / air.temperature : 0;
+    double log_ra_slope = beta_slope - air.kinematic_slope - air.diffusivity_slope;
+    double log_prandtl_slope = air.kinematic_slope - air.diffusivity_slope;
     return (film_coefficient){
         .h = scale * nu.value,
         .by_difference = scale * nu.by_log,
-        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * log_ra_slope),
+        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * log_ra_slope +
+                            nu.by_prandtl * log_prandtl_slope),
         .outside = nu.outside || air.temperature != film,
     };
 }
@@ -89,11 +92,13 @@ film_coefficient surface_forced(double film, double pressure, double length, dou
     double turbulent = laminar ? 0 : 0.037 * pow(re, 0.8);
     double nu = laminar ? 0.664 * sqrt(re) * third : (turbulent - 871) * third;
     double by_log = laminar ? 0.5 * nu : 0.8 * turbulent * third;
+    double log_prandtl_slope = air.kinematic_slope - air.diffusivity_slope;
     double scale = air.conductivity / length;
     return (film_coefficient){
         .h = scale * nu,
         .by_difference = 0,
-        .by_film = scale * (nu * air.conductivity_slope - by_log * air.kinematic_slope),
+        .by_film =
+            scale * (nu * (air.conductivity_slope + log_prandtl_slope / 3) - by_log * air.kinematic_slope),
         .outside = re > 1e7 || air.temperature != film,
     };
 }

@@ -247,6 +247,61 @@ START_TEST(forced_flow_follows_the_flat_plate)
 }
 END_TEST
 
+/* Closed forms, no print: McAdams 1954, hot face down, 0.27 Ra^(1/4); Berkovsky & Polevikov (Cengel & Ghajar
+ * eqs. 9-52, 9-53) for squat vertical layers, 0.22 [Pr Ra / (0.2 + Pr)]^0.28 (gap/height)^(1/4). */
+START_TEST(remaining_correlations_follow_their_formulas)
+{
+    hl_air air;
+    hl_air_at(310, sea, &air);
+    double x = 1e5 * air.prandtl / (0.2 + air.prandtl);
+    ck_near(natural_nusselt(HL_FACING_DOWN, 1e6, 320, 300), 0.27 * pow(1e6, 0.25), 1e-9, 0);
+    ck_near(natural_nusselt(HL_FACING_UP, 1e9, 320, 300), 0.15 * 1e3, 1e-9, 0);
+    ck_near(gap_nusselt(HL_VERTICAL, 1e5, 320, 300, 4), 0.22 * pow(x, 0.28) * pow(4, -0.25), 1e-9, 0);
+    ck_near(gap_nusselt(HL_VERTICAL, 1e5, 320, 300, 1.5), 0.18 * pow(x, 0.29), 1e-9, 0);
+    ck_near(gap_nusselt(HL_VERTICAL, 100, 320, 300, 4), 1, 1e-12, 0);
+    /* a cold face up is for the air what a hot face down is */
+    ck_near(hl_natural_coefficient(HL_FACING_UP, 300, 320, sea, 0.05, NULL),
+            hl_natural_coefficient(HL_FACING_DOWN, 320, 300, sea, 0.05, NULL), 1e-12, 0);
+}
+END_TEST
+
+/* One node over one link: the gain is slope / (dq/dT), so it must agree with a difference of the flow. */
+START_TEST(slopes_of_the_laws_match_differences_of_the_flow)
+{
+    static const hl_link link[] = {
+        {0, HL_AMBIENT, HL_LAW_POWER, 0, {1.3, 0.01, 0.31, 0}},
+        {0, HL_AMBIENT, HL_LAW_RADIATION, 0, {0.9, 0.01, 0, 0}},
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_VERTICAL, {0.01, 0.05, 0, 0}},
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_FACING_UP, {0.01, 0.05, 0, 0}},
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_FACING_UP, {0.01, 0.18, 0, 0}}, /* between the two forms */
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_FACING_DOWN, {0.01, 0.05, 0, 0}},
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_VERTICAL, {0.01, 0.05, 0.7, 0.06}},
+        {HL_AMBIENT, 0, HL_LAW_GAP, HL_FACING_DOWN, {0.01, 0.012, 0.05, 0}},
+        {0, HL_AMBIENT, HL_LAW_GAP, HL_FACING_UP, {0.01, 0.02, 0.05, 0}},
+        {0, HL_AMBIENT, HL_LAW_GAP, HL_VERTICAL, {0.01, 0.010, 0.4, 0}},
+        {0, HL_AMBIENT, HL_LAW_GAP, HL_VERTICAL, {0.01, 0.03, 0.06, 0}},
+        {0, HL_AMBIENT, HL_LAW_FORCED, 0, {0.01, 0.1, 1.5, 0}},
+        {0, HL_AMBIENT, HL_LAW_FORCED, 0, {0.01, 2.0, 20, 0}},
+    };
+    hl_surroundings room = {300, 9e4};
+    const double temperatures[] = {290, 305, 360};
+    for (size_t k = 0; k < sizeof link / sizeof link[0]; k++)
+        for (size_t j = 0; j < sizeof temperatures / sizeof temperatures[0]; j++) {
+            hl_network *network = hl_network_create();
+            hl_network_add_node(network, "node", 1);
+            ck_assert_int_eq(hl_network_add_link(network, &link[k]), 0);
+            hl_network_work *work = hl_network_work_create(network);
+            double at = temperatures[j], slope = 1, step = 1e-3, low, high, t;
+            double gain = hl_network_gain(work, &room, &at, &slope, NULL);
+            hl_network_flows(network, &room, (t = at - step, &t), &low);
+            hl_network_flows(network, &room, (t = at + step, &t), &high);
+            ck_near(1 / gain, fabs(high - low) / (2 * step), 1e-6, 0);
+            hl_network_work_destroy(work);
+            hl_network_destroy(network);
+        }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, air_properties_match_two_textbook_tables, 0,
@@ -260,6 +315,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, air_layers_match_published_values);
     tcase_add_test(tests, range_flags_tell_when_a_correlation_is_stretched);
     tcase_add_test(tests, forced_flow_follows_the_flat_plate);
+    tcase_add_test(tests, remaining_correlations_follow_their_formulas);
+    tcase_add_test(tests, slopes_of_the_laws_match_differences_of_the_flow);
 }
 
 int main(void)
