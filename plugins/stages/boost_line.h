@@ -43,8 +43,8 @@ static inline double angle_of(const plan *p, double drive)
 
 /* One phase with its part of the common path. The common resistor drops R times the current of all phases; in
  * the phase's own circuit that is a resistor which loses what the common one does: phases * R * shared. Exact
- * in mean and loss; that the ripple of the others shapes the wave is left out (R times ripple over the bus
- * voltage, below 1e-3). */
+ * in what is lost; the mean drop is short by a share 1 - shared of it, and the others' ripple does not shape
+ * the wave (both R times current over the bus voltage, below 1e-3 of the duty ratio). */
 static inline boost_circuit circuit_of(const plan *p, double shared)
 {
     boost_circuit c = p->circuit;

@@ -53,6 +53,19 @@ static inline double diode_swing(const parts *n, const boost_cycle *c, double re
     return n->synchronous || (c->full && c->valley > 0.0) ? 0.0 : residual;
 }
 
+/* Mean current through a synchronous rectifier's body path in the dead times at either end of its phase, and
+ * its mean square; the fall is taken as straight. */
+static inline double body_path(const boost_cycle *c, double dead_time, double *square)
+{
+    double f = 1.0 / c->period, end = c->full ? c->valley : 0.0;
+    double dead = fmax(0.0, fmin(dead_time, 0.5 * c->off));
+    double fall = c->off > 0.0 ? (c->peak - end) * dead / c->off : 0.0, top = c->peak - fall,
+           low = end + fall;
+    double both = c->peak * c->peak + c->peak * top + top * top + low * low + low * end + end * end;
+    *square = fmin(dead * f * both / 3.0, c->square_off * f);
+    return fmin(dead * f * (c->peak + end), c->charge_off * f);
+}
+
 static inline void fill_arrays(const plan *p, const parts *n, arrays *a)
 {
     double left = 1.0;
@@ -71,8 +84,7 @@ static inline void fill_arrays(const plan *p, const parts *n, arrays *a)
         a->swing[k] = n->synchronous ? a->residual[k] : 0.0;
         a->re_swing[k] = diode_swing(n, c, a->residual[k]);
         a->block[k] = a->re_block[k] = p->circuit.output + p->circuit.drop;
-        double dead = fmax(0.0, fmin(n->dead_time, 0.5 * c->off)), reverse = dead * f * (c->peak + end);
-        double reverse_square = dead * f * (c->peak * c->peak + end * end), all = c->square_off * f;
+        double all = c->square_off * f, reverse_square, reverse = body_path(c, n->dead_time, &reverse_square);
         if (!n->synchronous) reverse = reverse_square = 0.0;
         a->re_average[k] = fmax(c->charge_off * f - reverse, 0.0) / n->rectifiers;
         a->re_rms[k] = sqrt(fmax(all - reverse_square, 0.0)) / n->rectifiers;
