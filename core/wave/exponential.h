@@ -26,8 +26,12 @@ static inline complex_number complex_quotient(complex_number a, complex_number b
 /* e^z - 1 without cancellation in either part. */
 complex_number exponential_minus_one(complex_number z);
 
-/* Sum of z^k / (k! (k + 1 + order)), the series of E_order, for |z|^2 < EXPONENTIAL_NEAR_ZERO. */
+/* Sum of z^k / (k! (k + 1 + order)), the series of E_order, order 0 or 1, for |z|^2 < EXPONENTIAL_NEAR_ZERO.
+ */
 complex_number exponential_series(complex_number z, int order);
+
+/* E0(z), when e^z is not known yet. */
+complex_number exponential_moment(complex_number z);
 
 /* Below |z| = 1/2 the series are used: their term 16 is under 1e-18. */
 #define EXPONENTIAL_NEAR_ZERO 0.25

@@ -151,8 +151,8 @@ static void ringing_met(block *b, const hl_segment *s, size_t i, double angle, c
     double turn = b->k[i] * angle, decay = -s->decay * s->duration, own = s->omega * s->duration;
     complex_number z = {decay, own - turn}, y = {decay, -own - turn};
     complex_number a = {s->cosine, -s->sine}, a_mirror = {s->cosine, s->sine};
-    complex_number e0 = complex_product(a, exponential_moment_0(z, exponential_minus_one(z)));
-    complex_number mirror = complex_product(a_mirror, exponential_moment_0(y, exponential_minus_one(y)));
+    complex_number e0 = complex_product(a, exponential_moment(z));
+    complex_number mirror = complex_product(a_mirror, exponential_moment(y));
     complex_number sum = {0.5 * angle * (e0.re + mirror.re), 0.5 * angle * (e0.im + mirror.im)};
     b->re[i] += sum.re * e->re[i] - sum.im * e->im[i];
     b->im[i] += sum.re * e->im[i] + sum.im * e->re[i];

@@ -58,8 +58,7 @@ double segment_integral(const hl_segment *segment, double t)
     double start, slope;
     if (segment_straight(segment, &start, &slope)) return t * (start + 0.5 * slope * t);
     complex_number z = {-segment->decay * t, segment->omega * t};
-    complex_number e0 = exponential_moment_0(z, exponential_minus_one(z));
-    double ringing = complex_product(amplitude(segment), e0).re;
+    double ringing = complex_product(amplitude(segment), exponential_moment(z)).re;
     return t * (segment->offset + 0.5 * segment->slope * t + ringing);
 }
 
@@ -78,21 +77,37 @@ static const double weight[NODES] = {
 /* Where the whole exponent |z| <= 1 the closed form subtracts nearly equal terms, so the value is written as
  * its Taylor polynomial in u = t/T and the square integrated by 8 points; the remainder of both is below
  * 1e-16 there.  docs/theory/waveforms.md eq. 8 */
+enum { DEGREE = 18 };
+
+/* 1 / (k + 1) */
+static const double inverse[DEGREE] = {
+    1.0,      1.0 / 2,  1.0 / 3,  1.0 / 4,  1.0 / 5,  1.0 / 6,  1.0 / 7,  1.0 / 8,  1.0 / 9,
+    1.0 / 10, 1.0 / 11, 1.0 / 12, 1.0 / 13, 1.0 / 14, 1.0 / 15, 1.0 / 16, 1.0 / 17, 1.0 / 18,
+};
+
+/* Coefficients whose sequel is below 1e-16 of the ringing. */
+static int degree_for(double square)
+{
+    if (square < 2.5e-3) return 9;
+    if (square < 0.0625) return 13;
+    return DEGREE;
+}
+
 static double mean_square_short(const hl_segment *segment, complex_number z)
 {
-    enum { DEGREE = 18 };
     double coefficient[DEGREE];
     complex_number term = amplitude(segment);
-    for (int k = 0; k < DEGREE; k++) {
+    int degree = degree_for(z.re * z.re + z.im * z.im);
+    for (int k = 0; k < degree; k++) {
         coefficient[k] = term.re;
         term = complex_product(term, z);
-        term.re /= k + 1;
-        term.im /= k + 1;
+        term.re *= inverse[k];
+        term.im *= inverse[k];
     }
     coefficient[0] += segment->offset;
     coefficient[1] += segment->slope * segment->duration;
     double value[NODES] = {0.0};
-    for (int k = DEGREE - 1; k >= 0; k--)
+    for (int k = degree - 1; k >= 0; k--)
         for (int i = 0; i < NODES; i++) value[i] = value[i] * node[i] + coefficient[k];
     double sum = 0.0;
     for (int i = 0; i < NODES; i++) sum += weight[i] * value[i] * value[i];
