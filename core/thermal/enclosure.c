@@ -139,6 +139,7 @@ static bool within(double x, double low, double high)
 
 static bool wrong(hl_diagnostics *diagnostics, const char *kind, const char *name, const char *what)
 {
+    if (!name) name = "";
     hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "%s%s%s%s: %s", kind, *name ? " '" : "", name,
                        *name ? "'" : "", what);
     return false;

@@ -3,6 +3,7 @@
 #include "heatledger/thermal.h"
 
 #include "reference_case.h"
+#include "scarce_memory.h"
 #include "story.h"
 
 #include <math.h>
@@ -319,6 +320,63 @@ START_TEST(time_to_the_limit_in_a_runaway_matches)
 }
 END_TEST
 
+/* ----------------------------------------------------------------- memory -- */
+
+static hl_status build_and_solve(void)
+{
+    source s = {.n = 3, .power = {1, 0.5, 0}, .factor = 1};
+    hl_surroundings room = {300, 101325};
+    double at[3] = {300, 300, 300};
+    hl_status status = HL_NO_MEMORY;
+    hl_network *network = hl_network_create();
+    if (!network) return HL_NO_MEMORY;
+    bool good = true;
+    for (int i = 0; i < 3; i++) good = good && hl_network_add_node(network, "node", 1) == i;
+    for (int i = 0; i < 3; i++) {
+        hl_link link = {i, i == 2 ? HL_AMBIENT : i + 1, HL_LAW_FIXED, 0, {1, 0, 0, 0}};
+        good = good && hl_network_add_link(network, &link) == i;
+    }
+    hl_network_work *work = good ? hl_network_work_create(network) : NULL;
+    if (work) status = hl_network_check(network, NULL);
+    if (status == HL_OK) status = hl_network_steady(work, &room, source_heat, &s, at);
+    hl_network_work_destroy(work);
+    hl_network_destroy(network);
+    return status;
+}
+
+/* Every allocation made to fail in turn: a status, never a crash.  Transients are left out: the integrator's
+ * library (CVODE 6.4.1) itself crashes in SUNLogger_Create when memory runs out. */
+START_TEST(want_of_memory_is_told)
+{
+    if (!scarce_memory_works()) return;
+    scarce_memory_begin(-1);
+    ck_assert_int_eq(build_and_solve(), HL_OK);
+    long needed = scarce_memory_end();
+    ck_assert_int_gt(needed, 20);
+    for (long good = 0; good < needed; good++) {
+        scarce_memory_begin(good);
+        hl_status status = build_and_solve();
+        scarce_memory_end();
+        /* the factorisation may fail to shrink a block and go on */
+        ck_assert_msg(status == HL_NO_MEMORY || (status == HL_OK && good > needed / 2),
+                      "status %d with %ld of %ld allocations", (int)status, good, needed);
+    }
+}
+END_TEST
+
+START_TEST(steady_solution_allocates_nothing)
+{
+    setting s;
+    set_up(&s, constant_case[_i]);
+    scarce_memory_begin(-1);
+    hl_status status = solve(&s);
+    long asked = scarce_memory_end();
+    ck_assert_int_eq(status, HL_OK);
+    ck_assert_int_eq(asked, 0);
+    tear_down(&s);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, steady_temperatures_match_from_ambient_start, 0, 3);
@@ -330,6 +388,8 @@ static void fill(TCase *tests)
     tcase_add_loop_test(tests, beyond_the_critical_load_is_a_runaway_from_any_start, 0, 3);
     tcase_add_loop_test(tests, below_the_critical_load_the_stable_solution_is_found_from_any_start, 0, 3);
     tcase_add_loop_test(tests, time_to_the_limit_in_a_runaway_matches, 0, 3);
+    tcase_add_test(tests, want_of_memory_is_told);
+    tcase_add_loop_test(tests, steady_solution_allocates_nothing, 0, 3);
 }
 
 int main(void)
