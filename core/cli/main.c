@@ -23,7 +23,7 @@ static void print_commands(FILE *to)
 static int unknown(const char *name)
 {
     const char *words[64] = {0};
-    for (size_t i = 0; commands[i] && i < 63; i++) words[i] = commands[i]->name;
+    for (size_t i = 0; i < 63 && commands[i]; i++) words[i] = commands[i]->name;
     const char *near = hl_nearest_word(name, words);
     fprintf(stderr, "heatledger: no command '%s'; ", name);
     if (near)

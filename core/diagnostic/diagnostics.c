@@ -42,7 +42,10 @@ void hl_diagnostics_destroy(hl_diagnostics *diagnostics)
 /* "file:line:column: " from what is known of the place; the length needed, as snprintf. */
 static int write_place(char *text, size_t size, const hl_place *place)
 {
-    if (!place) return snprintf(text, size, "%s", "");
+    if (!place) { /* nothing is known: an empty text */
+        if (size) text[0] = '\0';
+        return 0;
+    }
     const char *file = place->file ? place->file : "";
     const char *colon = place->file ? ":" : "";
     if (place->line > 0 && place->column > 0)

@@ -72,10 +72,9 @@ static int draft_set(lua_State *L)
     bound_draft *bound = check_draft(L);
     hl_place place = binding_place(L);
     const char *stage = luaL_checkstring(L, 2), *parameter = luaL_checkstring(L, 3);
-    char word[8];
     if (lua_isboolean(L, 4)) {
-        strcpy(word, lua_toboolean(L, 4) ? "yes" : "no");
-        hl_draft_set(bound->draft, &place, stage, parameter, word, bound->diagnostics);
+        hl_draft_set(bound->draft, &place, stage, parameter, lua_toboolean(L, 4) ? "yes" : "no",
+                     bound->diagnostics);
     } else {
         hl_draft_set(bound->draft, &place, stage, parameter, luaL_checkstring(L, 4), bound->diagnostics);
     }

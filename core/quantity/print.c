@@ -58,7 +58,7 @@ static void plain_unit(const char *unit_text, char *text, size_t size)
             if (strncmp(at, pairs[i].from, from) != 0) continue;
             to = pairs[i].to;
             taken = from;
-            n = strlen(to);
+            n = strlen(pairs[i].to);
         }
         if (used + n + 1 > size) break;
         memcpy(text + used, to ? to : at, n);

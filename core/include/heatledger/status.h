@@ -25,7 +25,7 @@ extern "C" {
     X(HL_INTERNAL, 7, "an inner check failed; please report it")
 
 typedef enum hl_status {
-#define HL_X(name, code, sentence) name = code,
+#define HL_X(name, code, sentence) name = (code),
     HL_STATUS_LIST(HL_X)
 #undef HL_X
 } hl_status;
