@@ -30,7 +30,7 @@ small:stage "rectifier" {
   capacitors = { bulk = part.bulk_capacitor },
 }
 
-small:stage "housekeeping" { model = "housekeeping", fed_by = "rectifier", power = "25 mW" }
+small:stage "housekeeping" { model = "housekeeping", fed_by = "rectifier", power = "10 mW" }
 
 -- ------------------------------------------------------------------ flyback --
 -- It sees the mean of the bus.  To look along the ripple: --set flyback.input_ripple='40 V' (115 V, full load).
@@ -46,8 +46,8 @@ small:stage "flyback" {
   capacitors = { electrolytic = { part.output_electrolytic, count = 2 }, ceramic = part.output_ceramic },
 }
 
--- The divider of the feedback and an indicator.
-small:stage "indicator" { model = "housekeeping", fed_by = "flyback", power = "20 mW" }
+-- The divider of the feedback and its optocoupler.
+small:stage "feedback" { model = "housekeeping", fed_by = "flyback", power = "5 mW" }
 
 -- No switch in the output: 1.2 m of cable, both conductors, and the plug.
 small:stage "cord" { model = "output_switch", fed_by = "flyback", cable = part.cable }

@@ -4,6 +4,9 @@
 --   heatledger solve examples/tool_charger/charger.lua --set mains.voltage='115 V' --set load=0.5
 --   heatledger solve examples/tool_charger/charger.lua --set battery.voltage='36 V'      # battery half empty
 
+-- Without load its stages keep running: 3 W.  Rules for external power supplies would not take that; chargers of
+-- batteries have rules of their own (from memory).
+
 local hl = require "heatledger"
 local part = hl.parts "parts.yaml"
 
