@@ -41,7 +41,8 @@ small:stage "flyback" {
   maximum_duty = 0.75, peak_current_limit = "1.8 A", burst_peak_current = "0.35 A",
   clamp = "resistor",
   switch = part.primary_switch, transformer = part.transformer, rectifier = part.output_diode,
-  clamp_resistor = { part.clamp_resistor, count = 2 }, clamp_capacitor = part.clamp_capacitor, clamp_diode = part.clamp_diode,
+  clamp_resistor = { part.clamp_resistor, count = 2 }, clamp_capacitor = part.clamp_capacitor,
+  clamp_diode = part.clamp_diode,
   sense_resistor = part.primary_sense,
   capacitors = { electrolytic = { part.output_electrolytic, count = 2 }, ceramic = part.output_ceramic },
 }
