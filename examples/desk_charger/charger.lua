@@ -33,24 +33,25 @@ charger:stage "bridge" {
 
 charger:stage "pfc" {
   model = "boost_pfc", fed_by = "bridge",
-  mode = "boundary", output_voltage = "392 V",
+  mode = "boundary", output_voltage = "392 V", burst_power = "9 W",
   switch = part.pfc_switch, rectifier = part.pfc_diode, boost_inductor = part.pfc_inductor,
   capacitors = { bulk = { part.bulk_capacitor, count = 2 } },
 }
 
-charger:stage "primary_housekeeping" { model = "housekeeping", fed_by = "pfc", power = "380 mW" }
+charger:stage "primary_housekeeping" { model = "housekeeping", fed_by = "pfc", power = "120 mW" }
 
 -- --------------------------------------------------- to the intermediate bus --
 
 charger:stage "llc" {
   model = "half_bridge_llc", fed_by = "pfc",
   secondary = "centre_tapped", output_voltage = "24 V", dead_time = "220 ns",
+  burst_current = "250 mA",
   switch = part.llc_switch, resonant_capacitor = part.resonant_capacitor,
   transformer = part.llc_transformer, rectifier = part.synchronous_rectifier,
   capacitors = { polymer = { part.bus_polymer, count = 3 }, ceramic = { part.bus_ceramic, count = 2 } },
 }
 
-charger:stage "secondary_housekeeping" { model = "housekeeping", fed_by = "llc", power = "240 mW" }
+charger:stage "secondary_housekeeping" { model = "housekeeping", fed_by = "llc", power = "70 mW" }
 
 -- -------------------------------------------------------------------- ports --
 
