@@ -38,7 +38,7 @@ static void spoil(point *p, chance *luck)
 
 bool check_outside(trial *t)
 {
-    enum { TRIES = 2500 };
+    enum { TRIES = 1600 };
     size_t solved = 0;
     char text[256];
     point p;

@@ -60,7 +60,7 @@ static bool shares_fit(trial *t, const point *p)
 
 bool check_books(trial *t)
 {
-    enum { TRIES = 3000, WANTED = 400, LEAST = 10 };
+    enum { TRIES = 1500, WANTED = 300, LEAST = 10 };
     size_t tried = 0, solved = 0;
     char text[256] = "";
     hl_reason last = {""};
@@ -127,7 +127,7 @@ static bool reason_said(trial *t, const point *p, hl_stage_status status)
 /* Where a stage cannot deliver it is asked to: far too little input, far too much load, any values. */
 bool check_reasons(trial *t)
 {
-    enum { TRIES = 1200 };
+    enum { TRIES = 900 };
     static const double strain[] = {1.0, 1e-3, 0.1, 10.0, 1e3};
     size_t solved = 0, refused = 0;
     char text[256];

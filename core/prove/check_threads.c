@@ -90,7 +90,7 @@ static bool race(trial *t, runner runners[THREADS], size_t *rounds)
 
 bool check_threads(trial *t)
 {
-    enum { REPEATS = 4 };
+    enum { REPEATS = 6 };
     subject *subjects = calloc(THREADS * SUBJECTS, sizeof *subjects);
     answer alone[THREADS * SUBJECTS];
     size_t rounds = 0;
@@ -98,8 +98,8 @@ bool check_threads(trial *t)
     for (int repeat = 0; good && repeat < REPEATS; repeat++) {
         size_t made = 0;
         runner runners[THREADS] = {
-            {.subjects = subjects, .alone = alone, .seconds = 0.03},
-            {.subjects = subjects + SUBJECTS, .alone = alone + SUBJECTS, .seconds = 0.03}};
+            {.subjects = subjects, .alone = alone, .seconds = 0.04},
+            {.subjects = subjects + SUBJECTS, .alone = alone + SUBJECTS, .seconds = 0.04}};
         for (int i = 0; good && i < THREADS; i++) good = prepare_runner(t, &runners[i], &made);
         trial_beat(t);
         good = good && race(t, runners, &rounds);
