@@ -15,6 +15,7 @@ enum { ROUNDS_MAX = 400 };
 
 static const double settled_power = 1e-11;      /* relative */
 static const double settled_temperature = 1e-9; /* K */
+static const double warm = 100.0;               /* K that count as much as all power */
 static const double destroyed = 900.0;          /* K: no part is left; losses outran the network */
 
 /* ------------------------------------------------------------------ heat -- */
@@ -222,6 +223,13 @@ static bool surroundings_are_sane(hl_workspace *work, const double settings[])
     return true;
 }
 
+/* Share of the last change that is still to come.  Changes shrink about evenly, so it is the ratio of the
+ * last two, here with a margin of three, and never taken to be better than a thirtieth. */
+static double still_to_come(double change, double before)
+{
+    return fmin(1.0, fmax(3.0 * change / before, 1.0 / 30));
+}
+
 hl_status hl_solve(hl_workspace *work, const double settings[])
 {
     begin(work, settings);
@@ -234,6 +242,7 @@ hl_status hl_solve(hl_workspace *work, const double settings[])
     share_temperatures(work);
     electrical_begin(work);
     work->times.points++;
+    double before = 1;
     for (unsigned round = 0; round < ROUNDS_MAX; round++) {
         double electrical = 0, thermal = 0;
         size_t failed = 0;
@@ -248,7 +257,10 @@ hl_status hl_solve(hl_workspace *work, const double settings[])
             if (status == HL_RUNAWAY) return ran_away(work);
             if (status != HL_OK) return status;
         }
-        if (!(electrical <= settled_power && thermal <= settled_temperature)) continue;
+        double change = fmax(electrical, thermal / warm), rest = still_to_come(change, before);
+        bool settled = rest * electrical <= settled_power && rest * thermal <= settled_temperature;
+        before = change;
+        if (!settled) continue;
         feedback(work);
         if (work->figures.feedback_gain >= 1) return ran_away(work);
         heat_book(work);

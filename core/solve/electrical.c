@@ -50,6 +50,7 @@ void electrical_begin(hl_workspace *work)
         state->voltage = stage->model->stage->terminal ? 0.0 : guess_voltage(work, index, offered);
         state->solved = false;
         state->slot_loss = state->bus_loss = state->input_power = state->input_current = 0;
+        state->extra = state->bus_drawn = 0;
         memset(&state->out, 0, sizeof state->out);
         if (state->memory) memset(state->memory, 0, stage->model->stage->memory_size);
     }
@@ -84,8 +85,8 @@ static void single_load(hl_workspace *work, size_t index, hl_side *load)
     *load = work->stages[stage->children[0]].out.input;
     load->power = work->stages[stage->children[0]].input_power;
     load->current = work->stages[stage->children[0]].input_current;
-    if (!(state->bus_loss > 0) || !(load->power > 0)) return;
-    double factor = 1.0 + state->bus_loss / load->power;
+    if (!(state->bus_drawn > 0) || !(load->power > 0)) return;
+    double factor = 1.0 + state->bus_drawn / load->power;
     load->power *= factor;
     load->current *= factor;
     if (load->line.n) scale_wave(&load->line, factor, &state->scratch);
@@ -116,7 +117,7 @@ static void dc_load(hl_workspace *work, size_t index, hl_side *load)
     for (size_t p = 0; p < stage->n_ports; p++)
         current +=
             work->settings[SETTING_LOAD] * work->settings[design->ports[stage->ports[p]].current_setting];
-    if (state->voltage > 0 && !bus_in_circuit(state)) current += state->bus_loss / state->voltage;
+    if (state->voltage > 0) current += state->bus_drawn / state->voltage;
     load->voltage = state->voltage;
     load->current = current;
     load->power = current * state->voltage;
@@ -153,7 +154,7 @@ static void fill_input(hl_workspace *work, size_t index)
         double esr;
         bus_present(work, (size_t)stage->parent, &in->input_capacitance, &esr);
     }
-    in->extra_loss = state->solved ? extra_loss(state) : 0;
+    in->extra_loss = state->solved ? state->extra : 0;
     state->scratch.used = 0;
     in->scratch = &state->scratch;
     in->memory = state->memory;
@@ -219,28 +220,34 @@ static void book_stage(hl_workspace *work, size_t index)
     times_add(work, &work->times.buses, began);
 }
 
-/* Relative change against the larger of the two and a milliwatt-like floor. */
-static double moved(double now, double before)
+/* What the stage draws once its losses are those just booked: the contract of a stage is that watts booked
+ * beyond its waveforms come on top, so upstream need not wait a walk for them. */
+static void draw(stage_state *state, double late)
 {
-    return fabs(now - before) / fmax(fmax(fabs(now), fabs(before)), 1e-3);
+    const hl_side *input = &state->out.input;
+    state->input_power = input->power + late;
+    state->input_current =
+        input->power > 0 ? input->current * (state->input_power / input->power) : input->current;
 }
 
+/* How far what the stage hands to the next walk is from what it was asked with.  Powers follow from that
+ * within a walk, so when it stands all stands. */
 static double accept(hl_workspace *work, size_t index)
 {
     stage_state *state = &work->stages[index];
-    double extra = state->in.extra_loss, voltage = state->voltage, power = state->input_power;
-    bool terminal = work->design->stages[index].model->stage->terminal;
+    double extra = state->in.extra_loss, drawn = state->bus_drawn, voltage = state->voltage;
+    bool first = !state->solved, terminal = work->design->stages[index].model->stage->terminal;
     state->solved = true;
     if (!terminal) state->voltage = state->out.output.voltage;
-    state->input_power = state->out.input.power;
-    state->input_current = state->out.input.current;
-    double bus = state->bus_loss;
     book_stage(work, index);
-    double next = extra_loss(state);
-    double change = fmax(moved(state->input_power, power), moved(state->voltage, voltage));
+    state->extra = extra_loss(state);
+    state->bus_drawn = terminal || bus_in_circuit(state) ? 0 : state->bus_loss;
+    double more = state->extra - extra, more_drawn = state->bus_drawn - drawn;
+    draw(state, more + more_drawn);
+    if (first) return 1;
     /* losses matter in proportion to the power they ride on */
-    double scale = fmax(fabs(state->input_power), 1e-3);
-    return fmax(change, fmax(fabs(next - extra), fabs(state->bus_loss - bus)) / scale);
+    double power = fmax(fabs(state->input_power), 1e-3), volts = fmax(fabs(state->voltage), 1e-3);
+    return fmax(fabs(state->voltage - voltage) / volts, fmax(fabs(more), fabs(more_drawn)) / power);
 }
 
 /* Before the voltages have settled a stage may fail: carry its load through as if ideal. */
@@ -298,6 +305,23 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
     return status;
 }
 
+/* A stage that does not regulate hands on what it is offered, less a drop.  Where the walk has moved the
+ * offer since the stage was solved, its output moves alike: so the next walk meets voltages that already
+ * agree, instead of having them trickle down one level a walk. */
+static void hand_down_voltages(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    for (size_t i = design->n_stages; i-- > 0;) { /* parents before children */
+        size_t index = (size_t)design->order[i];
+        const hl_stage *model = design->stages[index].model->stage;
+        stage_state *state = &work->stages[index];
+        if (design->stages[index].parent < 0 || model->regulates || model->terminal || !state->solved)
+            continue;
+        double offered = work->stages[design->stages[index].parent].voltage, then = state->in.input_voltage;
+        if (then > 0) state->voltage = state->out.output.voltage * (offered / then);
+    }
+}
+
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed)
 {
     *change = 0;
@@ -311,5 +335,6 @@ hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *chang
         }
         if (moved_here > *change) *change = moved_here;
     }
+    hand_down_voltages(work);
     return HL_STAGE_SOLVED;
 }

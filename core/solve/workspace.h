@@ -26,6 +26,9 @@ typedef struct stage_state {
     bool solved;      /* out is valid for `last` */
     double slot_loss; /* W booked by the parts in its slots */
     double bus_loss;  /* W booked by the capacitors on its output bus */
+    /* handed to the next walk: */
+    double extra;     /* W booked beyond circuit_loss, to be drawn at the input */
+    double bus_drawn; /* W that the capacitors draw from its output bus */
     double voltage;   /* V at its output: solved, or a first guess */
     double input_power, input_current;
 } stage_state;
@@ -73,8 +76,8 @@ void bus_share(hl_workspace *work, size_t stage);
 /* F and ohm of all capacitors on the bus at its voltage; 0 without any. */
 void bus_present(hl_workspace *work, size_t stage, double *capacitance, double *esr);
 
-/* electrical.c: one walk over the tree, leaves first.  *change = largest relative change of any
- * power, voltage or loss since the last walk.  HL_STAGE_INFEASIBLE: *failed = the stage. */
+/* electrical.c: one walk over the tree, leaves first.  *change = the greatest change of what a stage hands to
+ * the next walk, relative to its power or voltage.  HL_STAGE_INFEASIBLE: *failed = the stage. */
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed);
 void electrical_begin(hl_workspace *work);
 
