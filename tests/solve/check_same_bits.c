@@ -1,0 +1,353 @@
+/* check_same_bits.c - a point's answer depends on its settings alone: first or after others, in one thread or
+ * in two at once, the same bits; and solving takes no memory.  On the parts of the desk charger, with every
+ * item on one heat spreader. */
+#include <pthread.h>
+#include <string.h>
+
+#include "heatledger/heatledger.h"
+#include "scarce_memory.h"
+#include "story.h"
+
+enum { SETTINGS_MAX = 2000, FIGURES_MAX = 4000, POINTS = 12, LAPS = 3 };
+
+typedef struct charger {
+    hl_host *host;
+    hl_catalogue *catalogue;
+    hl_draft *draft;
+    hl_design *design;
+    hl_diagnostics *said;
+    double point[POINTS][SETTINGS_MAX];
+} charger;
+
+static void must(charger *c, hl_status status)
+{
+    ck_assert_msg(status == HL_OK, "%s",
+                  hl_diagnostics_count(c->said) ? hl_diagnostics_text(c->said, 0) : hl_status_text(status));
+}
+
+/* ----------------------------------------------------------------- design -- */
+
+typedef struct row {
+    const char *stage, *slot, *part;
+} row;
+
+static const row slots[] = {
+    {"filter", "fuse", "fuse"},
+    {"filter", "thermistor", "inrush_thermistor"},
+    {"filter", "x_capacitor", "x_capacitor_1"},
+    {"filter", "common_mode_choke", "common_mode_choke_1"},
+    {"bridge", "rectifier", "bridge"},
+    {"pfc", "switch", "pfc_switch"},
+    {"pfc", "rectifier", "pfc_diode"},
+    {"pfc", "boost_inductor", "pfc_inductor"},
+    {"llc", "switch", "llc_switch"},
+    {"llc", "resonant_capacitor", "resonant_capacitor"},
+    {"llc", "transformer", "llc_transformer"},
+    {"llc", "rectifier", "synchronous_rectifier"},
+    {"buck", "high_switch", "buck_switch"},
+    {"buck", "low_switch", "buck_switch"},
+    {"buck", "inductor", "buck_inductor_large"},
+};
+
+static const row buses[] = {
+    {"bridge", "film", "bridge_film"},     {"pfc", "bulk", "bulk_capacitor"},
+    {"llc", "polymer", "bus_polymer"},     {"llc", "ceramic", "bus_ceramic"},
+    {"buck", "polymer", "output_polymer"}, {"buck", "ceramic", "output_ceramic"},
+};
+
+static const row stages[] = {
+    {"filter", "mains_input_filter", "mains"},
+    {"bridge", "bridge_rectifier", "filter"},
+    {"pfc", "boost_pfc", "bridge"},
+    {"llc", "half_bridge_llc", "pfc"},
+    {"buck", "synchronous_buck", "llc"},
+};
+
+static const row words[] = {
+    {"pfc", "mode", "boundary"},
+    {"pfc", "output_voltage", "392 V"},
+    {"llc", "secondary", "centre_tapped"},
+    {"llc", "output_voltage", "24 V"},
+    {"llc", "dead_time", "220 ns"},
+    {"buck", "switching_frequency", "360 kHz"},
+    {"buck", "light_load", "diode_emulation"},
+};
+
+#define COUNT(array) (sizeof(array) / sizeof(array)[0])
+
+/* From an item to the spreader. */
+static void cool(charger *c, const row *at, double resistance)
+{
+    char item[80];
+    const double conductance[4] = {1 / resistance};
+    snprintf(item, sizeof item, "%s.%s", at->stage, at->slot);
+    must(c, hl_draft_link(c->draft, NULL, item, "spreader", HL_LAW_FIXED, 0, conductance, c->said));
+}
+
+static const hl_part *part(charger *c, const row *at)
+{
+    const hl_part *found = hl_catalogue_find(c->catalogue, at->part);
+    ck_assert_msg(found != NULL, "no part %s", at->part);
+    return found;
+}
+
+static void draw_up(charger *c)
+{
+    const double open[4] = {0.012, 0.05}, bright[4] = {0.9, 0.012};
+    must(c, hl_draft_source(c->draft, NULL, 230, 50, c->said));
+    for (size_t i = 0; i < COUNT(stages); i++)
+        must(c, hl_draft_stage(c->draft, NULL, stages[i].stage, stages[i].slot, stages[i].part, c->said));
+    for (size_t i = 0; i < COUNT(words); i++)
+        must(c, hl_draft_set(c->draft, NULL, words[i].stage, words[i].slot, words[i].part, c->said));
+    must(c, hl_draft_node(c->draft, NULL, "spreader", 100, c->said));
+    for (size_t i = 0; i < COUNT(slots); i++) {
+        must(c, hl_draft_fill(c->draft, NULL, slots[i].stage, slots[i].slot, part(c, &slots[i]), 1, c->said));
+        cool(c, &slots[i], 8);
+    }
+    for (size_t i = 0; i < COUNT(buses); i++) {
+        must(c, hl_draft_bus_capacitor(c->draft, NULL, buses[i].stage, buses[i].slot, part(c, &buses[i]), 2,
+                                       c->said));
+        cool(c, &buses[i], 15);
+    }
+    must(c, hl_draft_port(c->draft, NULL, "out", "buck", 20, 4.5, c->said));
+    must(c, hl_draft_link(c->draft, NULL, "spreader", "ambient", HL_LAW_NATURAL, HL_VERTICAL, open, c->said));
+    must(c, hl_draft_link(c->draft, NULL, "spreader", "ambient", HL_LAW_RADIATION, 0, bright, c->said));
+}
+
+/* Points far apart, and neighbours that differ in the last digits. */
+static void choose_points(charger *c)
+{
+    static const struct {
+        double mains, load, ambient;
+    } at[POINTS] = {{230, 1.0, 298.15},         {90, 1.0, 298.15},  {90, 0.02, 298.15},  {264, 0.3, 313.15},
+                    {115, 0.5, 298.15},         {115, 0.5, 333.15}, {230, 0, 298.15},    {180, 0.75, 273.15},
+                    {180, 0.750000001, 273.15}, {100, 0.1, 298.15}, {230, 0.05, 248.15}, {230, 1.0, 298.16}};
+    size_t mains = hl_design_find_setting(c->design, "mains.voltage", NULL),
+           load = hl_design_find_setting(c->design, "load", NULL),
+           ambient = hl_design_find_setting(c->design, "ambient.temperature", NULL);
+    ck_assert_uint_lt(hl_design_settings(c->design), SETTINGS_MAX);
+    for (size_t p = 0; p < POINTS; p++) {
+        hl_design_defaults(c->design, c->point[p]);
+        c->point[p][mains] = at[p].mains;
+        c->point[p][load] = at[p].load;
+        c->point[p][ambient] = at[p].ambient;
+    }
+}
+
+static charger *begin(void)
+{
+    charger *c = calloc(1, sizeof *c);
+    ck_assert_ptr_nonnull(c);
+    c->host = hl_host_create();
+    c->said = hl_diagnostics_create();
+    must(c, hl_host_load_shipped(c->host, c->said));
+    c->catalogue = hl_catalogue_create(c->host);
+    must(c, hl_catalogue_read_file(c->catalogue, HL_PROJECT_SOURCE "/examples/desk_charger/parts.yaml",
+                                   c->said));
+    c->draft = hl_draft_create(c->host, "bench");
+    draw_up(c);
+    c->design = hl_draft_finish(c->draft, c->said);
+    ck_assert_msg(c->design != NULL, "%s", hl_diagnostics_text(c->said, 0));
+    choose_points(c);
+    return c;
+}
+
+static void end(charger *c)
+{
+    hl_design_destroy(c->design);
+    hl_draft_destroy(c->draft);
+    hl_catalogue_destroy(c->catalogue);
+    hl_host_destroy(c->host);
+    hl_diagnostics_destroy(c->said);
+    free(c);
+}
+
+/* ---------------------------------------------------------------- answers -- */
+
+/* Everything a solved point says, as bits. */
+typedef struct answer {
+    size_t n;
+    double figure[FIGURES_MAX];
+} answer;
+
+static void say(answer *a, double figure)
+{
+    if (a->n < FIGURES_MAX) a->figure[a->n] = figure;
+    a->n++;
+}
+
+static void read_answer(const hl_design *design, const hl_workspace *work, answer *a)
+{
+    const hl_power_figures *f = hl_result_power(work);
+    const double whole[] = {f->input,          f->output,        f->loss,          f->power_imbalance,
+                            f->heat_imbalance, f->feedback_gain, f->input_current, f->passes};
+    memset(a, 0, sizeof *a);
+    for (size_t i = 0; i < COUNT(whole); i++) say(a, whole[i]);
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        say(a, hl_result_item_temperature(work, i));
+        for (int m = 0; m < HL_MECHANISMS; m++) say(a, hl_result_loss(work, i, (hl_mechanism)m));
+    }
+    for (size_t s = 0; s < hl_design_stages(design); s++)
+        for (size_t q = 0; q < hl_result_quantities(work, s); q++)
+            say(a, hl_result_quantity(work, s, q)->value);
+    for (size_t i = 0; i < hl_design_nodes(design); i++) say(a, hl_result_node_temperature(work, i));
+}
+
+static bool solve(hl_workspace *work, const double settings[])
+{
+    return hl_solve(work, settings) == HL_OK && hl_result_outcome(work) == HL_SOLVED;
+}
+
+/* Each point first in a workspace of its own. */
+static void solve_alone(const charger *c, answer alone[POINTS])
+{
+    for (size_t p = 0; p < POINTS; p++) {
+        hl_workspace *work = hl_workspace_create(c->design);
+        ck_assert_ptr_nonnull(work);
+        bool solved = solve(work, c->point[p]);
+        ck_assert_msg(solved, "point %zu: %s", p, hl_result_reason(work));
+        read_answer(c->design, work, &alone[p]);
+        ck_assert_uint_lt(alone[p].n, FIGURES_MAX);
+        hl_workspace_destroy(work);
+    }
+}
+
+static bool same_answer(const answer *a, const answer *b)
+{
+    return a->n == b->n && !memcmp(a->figure, b->figure, a->n * sizeof a->figure[0]);
+}
+
+/* The k-th point of a lap: another order each time, and each point at least once after itself. */
+static size_t nth(size_t lap, size_t k)
+{
+    static const size_t stride[LAPS] = {1, 5, 11};
+    return k / 2 * stride[lap] % POINTS;
+}
+
+/* ------------------------------------------------------------------ tests -- */
+
+START_TEST(a_point_is_the_same_whatever_came_before)
+{
+    charger *c = begin();
+    static answer alone[POINTS], now;
+    solve_alone(c, alone);
+    hl_workspace *work = hl_workspace_create(c->design);
+    for (size_t lap = 0; lap < LAPS; lap++)
+        for (size_t k = 0; k < 2 * POINTS; k++) {
+            size_t p = nth(lap, k);
+            ck_assert(solve(work, c->point[p]));
+            read_answer(c->design, work, &now);
+            ck_assert_msg(same_answer(&now, &alone[p]), "lap %zu, step %zu: point %zu differs", lap, k, p);
+        }
+    hl_workspace_destroy(work);
+    end(c);
+}
+END_TEST
+
+START_TEST(points_that_differ_give_other_answers)
+{
+    charger *c = begin();
+    static answer alone[POINTS];
+    solve_alone(c, alone);
+    for (size_t p = 0; p < POINTS; p++)
+        for (size_t q = 0; q < p; q++) ck_assert_msg(!same_answer(&alone[p], &alone[q]), "%zu and %zu", p, q);
+    end(c);
+}
+END_TEST
+
+/* A failed point must leave nothing behind either. */
+START_TEST(a_point_after_an_impossible_one_is_the_same)
+{
+    charger *c = begin();
+    static answer alone[POINTS], now;
+    static double wrong[SETTINGS_MAX];
+    solve_alone(c, alone);
+    hl_workspace *work = hl_workspace_create(c->design);
+    size_t mains = hl_design_find_setting(c->design, "mains.voltage", NULL),
+           load = hl_design_find_setting(c->design, "load", NULL);
+    for (size_t p = 0; p < POINTS; p++) {
+        memcpy(wrong, c->point[p], sizeof wrong);
+        wrong[mains] = p % 2 ? 5 : 230; /* too little to live on; or a hundredfold load */
+        wrong[load] = p % 2 ? 1 : 100;
+        ck_assert(!solve(work, wrong));
+        ck_assert(solve(work, c->point[p]));
+        read_answer(c->design, work, &now);
+        ck_assert_msg(same_answer(&now, &alone[p]), "point %zu differs", p);
+    }
+    hl_workspace_destroy(work);
+    end(c);
+}
+END_TEST
+
+typedef struct walker {
+    const charger *charger;
+    const answer *alone;
+    size_t first, wrong; /* where it starts; how many answers differed */
+    answer now;
+} walker;
+
+static void *walk(void *argument)
+{
+    walker *w = argument;
+    const charger *c = w->charger;
+    hl_workspace *work = hl_workspace_create(c->design);
+    w->wrong = work ? 0 : 1;
+    for (size_t k = 0; work && k < LAPS * POINTS; k++) {
+        size_t p = (w->first + k * 7) % POINTS;
+        bool solved = solve(work, c->point[p]);
+        read_answer(c->design, work, &w->now);
+        w->wrong += !solved || !same_answer(&w->now, &w->alone[p]);
+    }
+    hl_workspace_destroy(work);
+    return NULL;
+}
+
+START_TEST(two_threads_at_once_give_the_same)
+{
+    charger *c = begin();
+    static answer alone[POINTS];
+    static walker walkers[2];
+    pthread_t thread[2];
+    solve_alone(c, alone);
+    for (size_t i = 0; i < 2; i++) {
+        walkers[i] = (walker){.charger = c, .alone = alone, .first = i * 5};
+        ck_assert_int_eq(pthread_create(&thread[i], NULL, walk, &walkers[i]), 0);
+    }
+    for (size_t i = 0; i < 2; i++) pthread_join(thread[i], NULL);
+    for (size_t i = 0; i < 2; i++) ck_assert_uint_eq(walkers[i].wrong, 0);
+    end(c);
+}
+END_TEST
+
+START_TEST(solving_takes_no_memory)
+{
+    if (!scarce_memory_works()) return;
+    charger *c = begin();
+    scarce_memory_begin(-1);
+    hl_workspace *work = hl_workspace_create(c->design);
+    ck_assert_int_gt(scarce_memory_end(), 0); /* the count counts */
+    for (size_t p = 0; p < POINTS; p++) {
+        scarce_memory_begin(-1);
+        bool solved = solve(work, c->point[p]);
+        long asked = scarce_memory_end();
+        ck_assert(solved);
+        ck_assert_msg(asked == 0, "point %zu took memory %ld times", p, asked);
+    }
+    hl_workspace_destroy(work);
+    end(c);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, a_point_is_the_same_whatever_came_before);
+    tcase_add_test(tests, points_that_differ_give_other_answers);
+    tcase_add_test(tests, a_point_after_an_impossible_one_is_the_same);
+    tcase_add_test(tests, two_threads_at_once_give_the_same);
+    tcase_add_test(tests, solving_takes_no_memory);
+}
+
+int main(void)
+{
+    return story_main("same bits", fill);
+}
