@@ -11,6 +11,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "thermal/work.h"
+
 enum { ROUNDS_MAX = 400 };
 
 static const double settled_power = 1e-11;      /* relative */
@@ -82,14 +84,16 @@ static void share_temperatures(hl_workspace *work)
     }
 }
 
-/* New temperatures; *change in K.  HL_RUNAWAY: no balance, or hotter than any part survives. */
-static hl_status thermal_step(hl_workspace *work, double *change)
+/* New temperatures; *change in K.  `open`: what the last round left, as a share; balancing the network much
+ * finer would be for nothing, and the step itself is what tells the end.  HL_RUNAWAY: no balance, or hotter
+ * than any part survives. */
+static hl_status thermal_step(hl_workspace *work, double open, double *change)
 {
     size_t n = hl_network_nodes(work->design->network);
     gather_heat(work);
     if (!heat_is_finite(work)) return HL_RUNAWAY;
-    hl_status status =
-        hl_network_steady(work->network, &work->surroundings, linear_heat, work, work->temperature);
+    hl_status status = network_steady_within(work->network, &work->surroundings, linear_heat, work,
+                                             1e-3 * fmin(open, 1e-2), work->temperature);
     if (status == HL_RUNAWAY ||
         status == HL_NO_SOLUTION) { /* the slope outweighs the links: step without it */
         memcpy(work->temperature, work->base, n * sizeof *work->base);
@@ -252,7 +256,7 @@ hl_status hl_solve(hl_workspace *work, const double settings[])
         if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
         if (work->network) {
             double began = times_now(work);
-            hl_status status = thermal_step(work, &thermal);
+            hl_status status = thermal_step(work, before, &thermal);
             times_add(work, &work->times.network, began);
             if (status == HL_RUNAWAY) return ran_away(work);
             if (status != HL_OK) return status;

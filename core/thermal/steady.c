@@ -75,18 +75,19 @@ static void newton_step(hl_network_work *work)
     work_solve(work, work->step);
 }
 
-/* True: converged to a point where feedback is weaker than the links. */
-static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat)
+/* True: converged, to `share` of the heat after a step or to rounding, at a point where feedback is weaker
+ * than the links. */
+static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat, double share)
 {
     if (!work_assemble(work, heat, context, 0, flat ? first_difference : least_difference)) return false;
     double imbalance = work_imbalance(work), reduction = 1;
     for (int k = 0; k < NEWTON_MAX; k++) {
-        double tolerance = work_tolerance(work);
+        double least = work_tolerance(work), tolerance = fmax(least, share * work->total_heat);
         if (imbalance <= tolerance && k > 0) return true; /* the last matrix had good pivots */
         /* the old factors serve once more when what they lack is of the order of the last reduction */
         bool reuse = k > 1 && reduction * imbalance <= 0.1 * tolerance;
         if (!reuse && !work_factor(work)) return false;
-        if (imbalance <= tolerance) return true;
+        if (imbalance <= least) return true;
         newton_step(work);
         if (step_is_nothing(work)) return true;
         if (!search(work, heat, context, flat && k == 0)) return false;
@@ -97,16 +98,22 @@ static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat
     return false;
 }
 
-hl_status hl_network_steady(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
-                            void *context, double temperature[])
+hl_status network_steady_within(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
+                                void *context, double share, double temperature[])
 {
     if (!surroundings_are_sane(surroundings)) return HL_BAD_INPUT;
     work->ambient = surroundings->temperature;
     work->pressure = surroundings->pressure;
     bool flat = take_guess(work, temperature);
     hl_status status = HL_OK;
-    if (!newton(work, heat, context, flat)) status = work_settle(work, heat, context);
+    if (!newton(work, heat, context, flat, share)) status = work_settle(work, heat, context);
     if (status == HL_OK && highest(work) > hottest) status = HL_RUNAWAY;
     if (status == HL_OK) memcpy(temperature, work->temperature, (size_t)work->n * sizeof *temperature);
     return status;
+}
+
+hl_status hl_network_steady(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
+                            void *context, double temperature[])
+{
+    return network_steady_within(work, surroundings, heat, context, 0, temperature);
 }

@@ -72,8 +72,18 @@ static void sort_links(hl_network_work *work)
 static bool allocate(hl_network_work *work)
 {
     size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
-    double **vectors[] = {&work->temperature, &work->residual, &work->heat, &work->slope, &work->step,
-                          &work->trial,       &work->kept,     &work->mode, &work->image, &work->outward};
+    double **vectors[] = {&work->temperature,
+                          &work->residual,
+                          &work->heat,
+                          &work->slope,
+                          &work->step,
+                          &work->trial,
+                          &work->kept,
+                          &work->mode,
+                          &work->image,
+                          &work->outward,
+                          &work->links.temperature,
+                          &work->links.residual};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
         *vectors[i] = calloc(n, sizeof(double));
@@ -82,10 +92,13 @@ static bool allocate(hl_network_work *work)
     work->base = calloc(entries, sizeof *work->base);
     work->value = calloc(entries, sizeof *work->value);
     work->saved = calloc(entries, sizeof *work->saved);
+    work->links.value = calloc(entries, sizeof *work->links.value);
+    work->links.least = -1; /* nothing is kept yet */
     work->power = malloc(links * sizeof *work->power);
     work->radiation = malloc(links * sizeof *work->radiation);
     work->air = malloc(links * sizeof *work->air);
-    return good && work->base && work->value && work->saved && work->power && work->radiation && work->air;
+    return good && work->base && work->value && work->saved && work->links.value && work->power &&
+           work->radiation && work->air;
 }
 
 /* A first factorisation of a matrix whose diagonal outweighs the rest, so that the order of
@@ -126,10 +139,12 @@ void hl_network_work_destroy(hl_network_work *work)
     if (!work) return;
     if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
     if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
-    void *blocks[] = {work->power,    work->radiation, work->air,   work->column,      work->row,
-                      work->diagonal, work->base,      work->value, work->temperature, work->residual,
-                      work->heat,     work->slope,     work->step,  work->trial,       work->kept,
-                      work->mode,     work->image,     work->saved, work->outward};
+    void *blocks[] = {
+        work->power,          work->radiation,  work->air,   work->column,      work->row,
+        work->diagonal,       work->base,       work->value, work->temperature, work->residual,
+        work->heat,           work->slope,      work->step,  work->trial,       work->kept,
+        work->mode,           work->image,      work->saved, work->outward,     work->links.temperature,
+        work->links.residual, work->links.value};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -149,11 +164,10 @@ static void fixed_heat(hl_network_work *work)
     r[work->n] -= to_ambient;
 }
 
-void work_assemble_links(hl_network_work *work, double least)
+static void add_links(hl_network_work *work, double least)
 {
     const double *t = work->temperature;
     double *r = work->residual, *value = work->value;
-    work->temperature[work->n] = work->ambient;
     memset(r, 0, ((size_t)work->n + 1) * sizeof *r);
     memcpy(value, work->base, ((size_t)work->entries + 1) * sizeof *value);
     fixed_heat(work);
@@ -178,6 +192,34 @@ void work_assemble_links(hl_network_work *work, double least)
         r[link->at.b] -= q.heat;
         scatter(value, &link->at, q.by_a, q.by_b);
     }
+}
+
+/* Were the links last assembled at just these temperatures?  The end of one balance is the start of the next
+ * with other heat, and of the gain. */
+static bool links_stand(const hl_network_work *work, double least)
+{
+    const links_kept *kept = &work->links;
+    return kept->least == least && kept->pressure == work->pressure &&
+           !memcmp(kept->temperature, work->temperature, ((size_t)work->n + 1) * sizeof(double));
+}
+
+void work_assemble_links(hl_network_work *work, double least)
+{
+    links_kept *kept = &work->links;
+    size_t vector = ((size_t)work->n + 1) * sizeof(double),
+           matrix = ((size_t)work->entries + 1) * sizeof(double);
+    work->temperature[work->n] = work->ambient;
+    if (links_stand(work, least)) {
+        memcpy(work->residual, kept->residual, vector);
+        memcpy(work->value, kept->value, matrix);
+        return;
+    }
+    add_links(work, least);
+    memcpy(kept->temperature, work->temperature, vector);
+    memcpy(kept->residual, work->residual, vector);
+    memcpy(kept->value, work->value, matrix);
+    kept->least = least;
+    kept->pressure = work->pressure;
 }
 
 bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least)

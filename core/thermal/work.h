@@ -26,6 +26,12 @@ typedef struct air_link {
     hl_link link;
 } air_link;
 
+/* Heat along the links and its derivative as last assembled, and where. */
+typedef struct links_kept {
+    double *temperature, *residual, *value;
+    double least, pressure;
+} links_kept;
+
 struct hl_network_work {
     const hl_network *network;
     int n, entries;
@@ -39,6 +45,7 @@ struct hl_network_work {
     double *outward;   /* fixed conductance from each node to the surroundings, W/K */
     double *value;     /* entries + 1 */
     double *saved;     /* entries + 1, for who needs two matrices at once */
+    links_kept links;
     klu_common common;
     klu_symbolic *symbolic;
     klu_numeric *numeric;
@@ -66,6 +73,11 @@ void work_solve(hl_network_work *work, double vector[]); /* in place */
 /* Greatest residual allowed in sum: 1e-11 of the heat, 1e-12 W, or what rounding leaves. */
 double work_tolerance(const hl_network_work *work);
 double work_imbalance(const hl_network_work *work); /* sum of |residual| over the nodes */
+
+/* hl_network_steady for a caller who will ask again with better figures of heat: after one step of Newton's
+ * method an imbalance of `share` of the heat is good enough. */
+hl_status network_steady_within(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
+                                void *context, double share, double temperature[]);
 
 /* From the surroundings upward by damped implicit steps in an artificial time: what Newton falls back on.
  * Result in work->temperature. */
