@@ -4,6 +4,7 @@
  * Source: IEC 60028 (1925) for annealed copper.  Ripple loss in the bead's own ferrite is left out:
  * the part is invented and only shows how a plugin outside the tree is made. */
 #include <heatledger/plugin.h>
+#include <stdio.h>
 
 enum { RESISTANCE, RATED_CURRENT, PARAMETERS };
 
@@ -28,9 +29,12 @@ static size_t state_size(const hl_value *values)
 
 static bool prepare(void *state, const hl_value *values, hl_reason *reason)
 {
-    (void)reason;
     bead *b = state;
     b->r20 = values[RESISTANCE].number;
+    if (!(b->r20 > 0)) { /* catches what is no number, too */
+        snprintf(reason->text, sizeof reason->text, "resistance %g ohm is not above zero", b->r20);
+        return false;
+    }
     b->rated = values[RATED_CURRENT].given ? values[RATED_CURRENT].number : 0;
     return true;
 }
