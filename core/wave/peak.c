@@ -20,13 +20,20 @@ static void widen_by_turns(span *range, const hl_segment *segment, double from, 
     for (size_t i = 0; i < n; i++) widen(range, hl_segment_at(segment, turns[i]));
 }
 
+/* How far a segment can rise above, or fall below, both its ends: T^2 / 8 times its greatest curvature, that
+ * of the ringing, |A| |lambda|^2 where it is largest.  docs/theory/waveforms.md eq. 10a */
+static double bulge(const hl_segment *s)
+{
+    double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine), T = s->duration;
+    if (s->decay < 0.0) amplitude *= exp(-s->decay * T);
+    return 0.125 * T * T * amplitude * (s->decay * s->decay + s->omega * s->omega);
+}
+
 /* A segment that rings for many windows has its extremes in the first or the last one: line plus envelope
  * is convex (above) and concave (below), so its extremes are at the ends.  docs/theory/waveforms.md eq. 10 */
-static void widen_by_segment(span *range, const hl_segment *segment)
+static void widen_inside(span *range, const hl_segment *segment)
 {
     double end = segment->duration, windows = segment_windows(segment);
-    widen(range, hl_segment_at(segment, 0.0));
-    widen(range, hl_segment_at(segment, end));
     if (windows < 3.0) {
         for (double w = 0.0; w < windows; w += 1.0)
             widen_by_turns(range, segment, end * (w / windows), end * ((w + 1.0) / windows));
@@ -36,11 +43,24 @@ static void widen_by_segment(span *range, const hl_segment *segment)
     widen_by_turns(range, segment, end * ((windows - 1.0) / windows), end);
 }
 
+/* Ends first; then only those segments are searched that could reach beyond all of them. */
 void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
 {
     span range = {-INFINITY, INFINITY};
-    for (size_t i = 0; i < wave->n; i++)
-        if (segment_lasts(&wave->segment[i])) widen_by_segment(&range, &wave->segment[i]);
+    for (size_t i = 0; i < wave->n; i++) {
+        const hl_segment *s = &wave->segment[i];
+        if (!segment_lasts(s)) continue;
+        widen(&range, hl_segment_at(s, 0.0));
+        widen(&range, hl_segment_at(s, s->duration));
+    }
+    for (size_t i = 0; i < wave->n; i++) {
+        const hl_segment *s = &wave->segment[i];
+        double start, slope;
+        if (!segment_lasts(s) || segment_straight(s, &start, &slope)) continue;
+        double room = bulge(s), from = s->offset + s->cosine, to = hl_segment_at(s, s->duration);
+        if (fmax(from, to) + room <= range.highest && fmin(from, to) - room >= range.lowest) continue;
+        widen_inside(&range, s);
+    }
     bool empty = !(range.highest >= range.lowest);
     *highest = empty ? 0.0 : range.highest;
     *lowest = empty ? 0.0 : range.lowest;

@@ -140,15 +140,17 @@ static bool solve_ladder(const ladder *l, double mains, phasor load_power, flows
 typedef struct load_shape {
     double displacement; /* reactive over active part of the fundamental, leading positive */
     double distortion;   /* harmonic rms over active part of the fundamental */
+    double cosine, sine; /* A, peak, of the fundamental; 0 without a wave */
 } load_shape;
 
 /* From the load's line wave, whose time starts at the rising zero of the voltage: the sine part is active. */
 static load_shape shape_of(const hl_side *load)
 {
-    double cosine, sine, rms = hl_wave_rms(&load->line);
-    load_shape shape = {0.0, 0.0};
+    double rms = hl_wave_rms(&load->line);
+    load_shape shape = {0};
     if (rms > 0.0) {
-        hl_wave_fourier(&load->line, 1, &cosine, &sine);
+        hl_wave_fourier(&load->line, 1, &shape.cosine, &shape.sine);
+        double cosine = shape.cosine, sine = shape.sine;
         if (!(sine > 0.0)) return shape;
         shape.displacement = cosine / sine;
         shape.distortion = sqrt(2.0 * fmax(rms * rms - 0.5 * (cosine * cosine + sine * sine), 0.0)) / sine;
@@ -160,16 +162,15 @@ static load_shape shape_of(const hl_side *load)
 }
 
 /* Harmonic loss rides on the fundamental: repeat until it stands still (contracts by the loss fraction). */
-static bool settle(const hl_stage_input *in, const ladder *l, flows *f)
+static bool settle(const hl_stage_input *in, const ladder *l, const load_shape *shape, flows *f)
 {
-    load_shape shape = shape_of(&in->load);
     double series = l->front + creal(l->series), wanted = in->load.power + in->extra_loss,
            harmonic_loss = 0.0;
     for (int pass = 0; pass < 50; pass++) {
         double active = wanted + harmonic_loss;
-        phasor power = active + I * (shape.displacement * in->load.power);
+        phasor power = active + I * (shape->displacement * in->load.power);
         if (!solve_ladder(l, in->input_voltage, power, f)) return false;
-        f->harmonic = shape.distortion * in->load.power / creal(f->load_voltage);
+        f->harmonic = shape->distortion * in->load.power / creal(f->load_voltage);
         double next = f->harmonic * f->harmonic * series;
         bool still = fabs(next - harmonic_loss) <= 1e-14 * (active + next);
         harmonic_loss = next;
@@ -376,14 +377,13 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
         return refuse(out, "the load behind the filter is no number, or negative (%.4g W)", power, 0);
     if (!build_ladder(in, &l))
         return refuse(out, "a part of the input filter shows a value that is no number, or negative", 0, 0);
-    if (!settle(in, &l, &f))
+    load_shape shape = shape_of(&in->load);
+    if (!settle(in, &l, &shape, &f))
         return refuse(out,
                       "%.4g W cannot pass the filter at %.4g V: its resistance takes too much; lower the "
                       "load or the resistances",
                       power, mains);
-    double active = power / creal(f.load_voltage), before = hl_wave_rms(&in->load.line), cosine = 0.0,
-           sine = 0.0;
-    if (before > 0.0) hl_wave_fourier(&in->load.line, 1, &cosine, &sine);
+    double active = power / creal(f.load_voltage), cosine = shape.cosine, sine = shape.sine;
     double scale = sine > 0.0 ? sqrt(2.0) * active / sine : 1.0;
     phasor carried = sine > 0.0 ? scale * (sine + I * cosine) / sqrt(2.0) : 0.0;
     hl_wave choke = with_fundamental(in, &l, scale, f.choke - carried);
