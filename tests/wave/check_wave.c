@@ -291,6 +291,29 @@ START_TEST(power_mean_matches_quadrature)
 }
 END_TEST
 
+/* Values that stay near a level take a shorter way; here they go up to its border and beyond, at every
+ * |lambda| T and with damping of both signs.  1e-11: the quadrature's own 1e-12 and the 6e-13 of eq. 15a. */
+START_TEST(power_mean_of_a_steady_value_matches_quadrature)
+{
+    for (uint64_t seed = 1; seed <= WAVES / 3; seed++) {
+        chance c = {seed * 0x9e3779b97f4a7c15ull};
+        double size = 0.3 * between(&c, 0, 1), phase = between(&c, 0, 2 * pi), p = between(&c, 0.5, 3);
+        hl_segment s = {.duration = between(&c, 0.1, 1),
+                        .offset = between(&c, 0, 1) < 0.5 ? 1 : -1,
+                        .slope = between(&c, -0.1, 0.1),
+                        .decay = between(&c, -1, 4),
+                        .omega = between(&c, 0, 6),
+                        .cosine = size * cos(phase),
+                        .sine = size * sin(phase)};
+        hl_wave wave = {1, &s};
+        double mean = integral(&wave, (integrand){.what = POWER, .power = p}) / s.duration;
+        ck_assert_msg(fabs(hl_wave_power_mean(&wave, p) - mean) <= 1e-11 * mean,
+                      "seed %llu: %.17g, not %.17g", (unsigned long long)seed, hl_wave_power_mean(&wave, p),
+                      mean);
+    }
+}
+END_TEST
+
 START_TEST(peaks_and_swing_match_a_dense_scan)
 {
     for (uint64_t seed = 1; seed <= WAVES; seed++) {
@@ -576,6 +599,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, average_and_rms_match_quadrature);
     tcase_add_test(tests, harmonics_match_quadrature);
     tcase_add_test(tests, power_mean_matches_quadrature);
+    tcase_add_test(tests, power_mean_of_a_steady_value_matches_quadrature);
     tcase_add_test(tests, peaks_and_swing_match_a_dense_scan);
     tcase_add_test(tests, value_follows_the_segments);
     tcase_add_loop_test(tests, textbook_averages_and_rms_values, 0,
