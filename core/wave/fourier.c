@@ -179,17 +179,37 @@ static void ringing(block *b, const hl_segment *s, double angle, const turns *e,
 
 /* ------------------------------------------------------------------ wave -- */
 
+/* Turns of the border at 0, which is also that at the end of the period. */
+static void no_turns(const block *b, turns *turn)
+{
+    for (size_t i = 0; i < b->n; i++) {
+        turn->re[i] = 1.0;
+        turn->im[i] = 0.0;
+    }
+}
+
+static size_t last_segment(const hl_wave *wave)
+{
+    size_t i = wave->n;
+    while (i > 0 && !segment_lasts(&wave->segment[i - 1])) i--;
+    return i - 1;
+}
+
 static void add_wave(block *b, const hl_wave *wave)
 {
     double radian = 2.0 * pi / b->period, begin = 0.0, start, slope;
+    size_t last = last_segment(wave);
     turns border[2];
     turns *e = &border[0], *f = &border[1];
-    turns_of(b, 0.0, e);
-    for (size_t i = 0; i < wave->n; i++) {
+    no_turns(b, e);
+    for (size_t i = 0; i <= last; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
         double angle = radian * s->duration, end = begin + s->duration;
-        turns_of(b, radian * end, f);
+        if (i == last)
+            no_turns(b, f);
+        else
+            turns_of(b, radian * end, f);
         if (segment_straight(s, &start, &slope)) {
             straight(b, start, start + slope * s->duration, angle, radian * begin, e, f);
         } else {
