@@ -33,9 +33,7 @@ static void gather_heat(hl_workspace *work)
         int node = design->items[i].shown.node;
         if (node < 0) continue;
         const hl_loss *loss = &work->items[i].loss;
-        double watts = 0;
-        for (int m = 0; m < HL_MECHANISMS; m++) watts += loss->watts[m];
-        work->power[node] += watts * design->items[i].shown.count;
+        work->power[node] += loss_watts(loss) * design->items[i].shown.count;
         work->slope[node] += loss->slope * design->items[i].shown.count;
     }
     for (size_t i = 0; i < design->n_stages; i++)

@@ -145,9 +145,7 @@ static void fill_input(hl_workspace *work, size_t index)
         in->slot[s].temperature = work->items[item].temperature;
         in->slot[s].device = design->items[item].set.model->device;
         in->slot[s].state = work->items[item].state;
-        double watts = 0;
-        for (int m = 0; m < HL_MECHANISMS; m++) watts += work->items[item].loss.watts[m];
-        in->slot[s].loss = watts * design->items[item].shown.count;
+        in->slot[s].loss = loss_watts(&work->items[item].loss) * design->items[item].shown.count;
     }
     bus_present(work, index, &in->output_capacitance, &in->output_esr);
     if (stage->parent >= 0) {
@@ -192,9 +190,7 @@ static void book_item(hl_workspace *work, int index)
 
 static double item_watts(const hl_workspace *work, int index)
 {
-    double watts = 0;
-    for (int m = 0; m < HL_MECHANISMS; m++) watts += work->items[index].loss.watts[m];
-    return watts * work->design->items[index].shown.count;
+    return loss_watts(&work->items[index].loss) * work->design->items[index].shown.count;
 }
 
 static void book_stage(hl_workspace *work, size_t index)

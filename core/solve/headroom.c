@@ -45,9 +45,7 @@ static double watts_with(hl_workspace *work, size_t index)
     loss.struct_size = sizeof loss;
     if (!device->prepare(item->spare, item->set.values, &reason)) return NAN;
     device->loss(item->spare, item->stress, item->temperature, &loss);
-    double watts = 0;
-    for (int m = 0; m < HL_MECHANISMS; m++) watts += loss.watts[m];
-    return watts;
+    return loss_watts(&loss);
 }
 
 double hl_result_estimated_share(hl_workspace *workspace, size_t item)

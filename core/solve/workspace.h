@@ -68,6 +68,14 @@ struct hl_workspace {
 double times_now(const hl_workspace *work);
 void times_add(hl_workspace *work, double *sum, double since);
 
+/* All mechanisms of one part together, W. */
+static inline double loss_watts(const hl_loss *loss)
+{
+    double watts = 0;
+    for (int m = 0; m < HL_MECHANISMS; m++) watts += loss->watts[m];
+    return watts;
+}
+
 /* values.c: put settings into values, prepare what changed.  false: reason is set. */
 bool values_apply(hl_workspace *work, const double settings[]);
 
