@@ -1,13 +1,12 @@
 /* efficiency.c - `heatledger efficiency`: efficiency over load at both mains voltages, and the laws.
  * The points and the rules are scripts/heatledger/efficiency.lua and law.lua; this prints what they find. */
-#include <getopt.h>
 #include <lauxlib.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "cli/command.h"
 #include "cli/lua_json.h"
-#include "cli/session.h"
+#include "cli/options.h"
 
 static const char help[] =
     "usage: heatledger efficiency FILE.lua [--set NAME=VALUE]... [--nameplate POWER] [--json]\n"
@@ -29,65 +28,22 @@ static const char help[] =
     "\n"
     "exit: 0 good, 1 bad input, 2 a law is not met (with --strict), 3 a load has no solution\n";
 
-enum { LAWS_MAX = 32 };
-
 typedef struct choices {
     session_options session;
     const char *nameplate; /* NULL: the sum of the ports */
-    const char *law[LAWS_MAX];
-    size_t n_law;
+    option_list law;
     bool json, strict;
 } choices;
 
-static void keep(const char *list[], size_t *n, size_t room, const char *text)
-{
-    if (*n < room) list[(*n)++] = text;
-}
-
 static bool parse(int argc, char **argv, choices *chosen)
 {
-    static const struct option options[] = {
-        {"set", required_argument, NULL, 's'}, {"nameplate", required_argument, NULL, 'n'},
-        {"law", required_argument, NULL, 'w'}, {"json", no_argument, NULL, 'j'},
-        {"strict", no_argument, NULL, 'x'},    {"plugins", required_argument, NULL, 'p'},
-        {"trust", no_argument, NULL, 't'},     {NULL, 0, NULL, 0},
-    };
     memset(chosen, 0, sizeof *chosen);
-    session_options *shared = &chosen->session;
-    for (int c; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
-        switch (c) {
-        case 's':
-            keep(shared->set, &shared->n_set, SESSION_LIST_MAX, optarg);
-            break;
-        case 'p':
-            keep(shared->plugins, &shared->n_plugins, SESSION_LIST_MAX, optarg);
-            break;
-        case 'w':
-            keep(chosen->law, &chosen->n_law, LAWS_MAX, optarg);
-            break;
-        case 'n':
-            chosen->nameplate = optarg;
-            break;
-        case 'j':
-            chosen->json = true;
-            break;
-        case 'x':
-            chosen->strict = true;
-            break;
-        case 't':
-            shared->trusted = true;
-            break;
-        default:
-            return false;
-        }
-    }
-    if (optind + 1 != argc) {
-        fprintf(stderr,
-                "heatledger efficiency: name one script; `heatledger efficiency --help` tells more\n");
-        return false;
-    }
-    shared->script = argv[optind];
-    return true;
+    const own_option own[] = {{"nameplate", OWN_TEXT, &chosen->nameplate},
+                              {"law", OWN_LIST, &chosen->law},
+                              {"json", OWN_FLAG, &chosen->json},
+                              {"strict", OWN_FLAG, &chosen->strict},
+                              {NULL, OWN_FLAG, NULL}};
+    return options_read("efficiency", argc, argv, &chosen->session, own);
 }
 
 /* The library's module on the stack. */
@@ -117,10 +73,10 @@ static void push_options(lua_State *L, const choices *chosen)
     lua_setfield(L, -2, "settings");
     lua_pushstring(L, chosen->nameplate);
     lua_setfield(L, -2, "nameplate");
-    if (chosen->n_law == 0) return;
+    if (chosen->law.n == 0) return;
     lua_newtable(L);
-    for (size_t i = 0; i < chosen->n_law; i++) {
-        lua_pushstring(L, chosen->law[i]);
+    for (size_t i = 0; i < chosen->law.n; i++) {
+        lua_pushstring(L, chosen->law.text[i]);
         lua_rawseti(L, -2, (lua_Integer)i + 1);
     }
     lua_setfield(L, -2, "laws");

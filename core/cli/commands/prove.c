@@ -1,11 +1,11 @@
 /* prove.c - `heatledger prove`: the conformance kit over the models of a plugin. */
-#include <getopt.h>
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/options.h"
 #include "prove/kit.h"
 
 static const char help[] =
@@ -121,26 +121,22 @@ static bool read_seed(const char *text, uint64_t *seed)
 
 static int run(int argc, char **argv)
 {
-    static const struct option options[] = {{"model", required_argument, NULL, 'm'},
-                                            {"json", no_argument, NULL, 'j'},
-                                            {"seed", required_argument, NULL, 's'},
-                                            {NULL, 0, NULL, 0}};
-    const char *model = NULL;
+    const char *model = NULL, *seed_text = "1";
     bool json = false;
-    uint64_t seed = 1;
-    for (int c; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
-        if (c == 'm')
-            model = optarg;
-        else if (c == 'j')
-            json = true;
-        else if (c != 's' || !read_seed(optarg, &seed))
-            return EXIT_BAD_INPUT;
-    }
-    if (optind + 1 != argc) {
+    uint64_t seed;
+    option_list words = {{NULL}, 0};
+    const own_option own[] = {{"model", OWN_TEXT, &model},
+                              {"json", OWN_FLAG, &json},
+                              {"seed", OWN_TEXT, &seed_text},
+                              {NULL, OWN_REST, &words},
+                              {NULL, OWN_FLAG, NULL}};
+    if (!options_read_words("prove", argc, argv, NULL, own) || !read_seed(seed_text, &seed))
+        return EXIT_BAD_INPUT;
+    if (words.n != 1) {
         fputs("heatledger prove: one plugin file is wanted; `heatledger prove --help` tells more\n", stderr);
         return EXIT_BAD_INPUT;
     }
-    kit_report *report = kit_prove(argv[optind], model, seed);
+    kit_report *report = kit_prove(words.text[0], model, seed);
     if (!report) {
         fputs("heatledger prove: memory ran out\n", stderr);
         return EXIT_BAD_INPUT;

@@ -1,12 +1,11 @@
 /* solve.c - `heatledger solve`: one operating point as a ledger or as JSON. */
-#include <getopt.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "cli/command.h"
 #include "cli/ledger_text.h"
-#include "cli/session.h"
+#include "cli/options.h"
 #include "lua/document.h"
 
 static const char help[] =
@@ -32,47 +31,12 @@ typedef struct choices {
 
 static bool parse(int argc, char **argv, choices *chosen)
 {
-    static const struct option options[] = {
-        {"set", required_argument, NULL, 's'},
-        {"settings", no_argument, NULL, 'l'},
-        {"json", no_argument, NULL, 'j'},
-        {"strict", no_argument, NULL, 'x'},
-        {"plugins", required_argument, NULL, 'p'},
-        {"trust", no_argument, NULL, 't'},
-        {NULL, 0, NULL, 0},
-    };
     memset(chosen, 0, sizeof *chosen);
-    session_options *shared = &chosen->session;
-    for (int c; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
-        switch (c) {
-        case 's':
-            if (shared->n_set < SESSION_LIST_MAX) shared->set[shared->n_set++] = optarg;
-            break;
-        case 'p':
-            if (shared->n_plugins < SESSION_LIST_MAX) shared->plugins[shared->n_plugins++] = optarg;
-            break;
-        case 'l':
-            chosen->settings = true;
-            break;
-        case 'j':
-            chosen->json = true;
-            break;
-        case 'x':
-            chosen->strict = true;
-            break;
-        case 't':
-            shared->trusted = true;
-            break;
-        default:
-            return false;
-        }
-    }
-    if (optind + 1 != argc) {
-        fprintf(stderr, "heatledger solve: name one script; `heatledger solve --help` tells more\n");
-        return false;
-    }
-    shared->script = argv[optind];
-    return true;
+    const own_option own[] = {{"settings", OWN_FLAG, &chosen->settings},
+                              {"json", OWN_FLAG, &chosen->json},
+                              {"strict", OWN_FLAG, &chosen->strict},
+                              {NULL, OWN_FLAG, NULL}};
+    return options_read("solve", argc, argv, &chosen->session, own);
 }
 
 static void print_settings(const bound_design *bound)
