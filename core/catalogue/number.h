@@ -4,8 +4,9 @@
 
 #include "catalogue/value.h"
 
-/* Set number, minimum, maximum and, where stated, origin. */
-bool number_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value);
+/* Set number, minimum, maximum and, where stated, origin and band. */
+bool number_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value,
+                 hl_band *band);
 
 /* One scalar as a quantity in this unit, within low … high (equal: not checked). */
 bool scalar_read(value_reader *reader, const char *label, const node *from, const char *unit, double low,
@@ -15,5 +16,15 @@ bool scalar_read(value_reader *reader, const char *label, const node *from, cons
  * with the nearest known one, twins with their first place; false when there was any. */
 bool fields_read(value_reader *reader, const char *label, const node *mapping, const char *const *keys,
                  const node *found[]);
+
+/* Where "±", "+-" or "+/-" stands in a scalar: bytes before it, and of it; 0 = nowhere. */
+size_t plus_minus_at(const char *text, size_t length, size_t *sign);
+
+/* What a list or a table may say of its band: tolerance, factor, sigma, group, in this order. The band is
+ * that of a factor around 1. */
+enum { SCALE_TOLERANCE, SCALE_FACTOR, SCALE_SIGMA, SCALE_GROUP, SCALE_FIELDS };
+#define SCALE_WORDS "tolerance", "factor", "sigma", "group"
+bool scale_read(value_reader *reader, const char *label, const node *const fields[SCALE_FIELDS],
+                hl_band *band);
 
 #endif

@@ -90,15 +90,16 @@ static void read_description(draft *d)
 }
 
 /* A value that is stated, or the default; `missing` collects the names of those that must be stated. */
-static void fill_value(draft *d, const hl_parameter *p, const node *from, hl_value *value, char *missing,
-                       size_t size)
+static void fill_value(draft *d, const hl_parameter *p, const node *from, hl_value *value, hl_band *band,
+                       char *missing, size_t size)
 {
     if (from) {
-        d->good &= value_read(d->reader, p, from, value);
+        d->good &= value_read(d->reader, p, from, value, band);
         return;
     }
     if (!(p->flags & HL_REQUIRED)) {
-        if (!value_fallback(p, d->reader->memory, value) && (p->flags & HL_DEFAULT) && p->kind == HL_CURVE)
+        if (!value_fallback(p, d->reader->memory, value, band) && (p->flags & HL_DEFAULT) &&
+            p->kind == HL_CURVE)
             d->reader->starved = true;
         return;
     }
@@ -113,7 +114,8 @@ static void fill_parameters(draft *d, const node *name)
     for (size_t i = 0; i < d->model->n_parameters; i++) {
         const node *from = d->found[FIXED + i];
         if (from) d->part->value_places[i] = (hl_place){d->reader->file, from->line, from->column};
-        fill_value(d, hl_model_parameter(d->model, i), from, &d->part->values[i], missing, sizeof missing);
+        fill_value(d, hl_model_parameter(d->model, i), from, &d->part->values[i], &d->part->bands[i], missing,
+                   sizeof missing);
     }
     if (*missing)
         value_complain(d->reader, name, d->name, "values are missing that %s cannot do without: %s",
@@ -131,11 +133,12 @@ static void fill_commons(draft *d)
             const hl_parameter *own = hl_model_parameter(d->model, k);
             if (strcmp(own->name, common->name) == 0 && own->kind == common->kind) {
                 d->part->commons[i] = d->part->values[k];
+                d->part->common_bands[i] = d->part->bands[k];
                 break;
             }
         }
         if (!from && d->part->commons[i].given) continue;
-        fill_value(d, common, from, &d->part->commons[i], NULL, 0);
+        fill_value(d, common, from, &d->part->commons[i], &d->part->common_bands[i], NULL, 0);
     }
     const hl_value *size = &d->part->commons[HL_COMMON_SIZE];
     if (!size->given || size->curve.n == 3) return;
@@ -174,13 +177,15 @@ static bool begin(draft *d, const node *name, const node *from)
     d->found = arena_array(reader->scratch, FIXED + n + HL_COMMONS, sizeof *d->found);
     d->part = arena_take(reader->memory, sizeof *d->part);
     hl_value *values = arena_array(reader->memory, n + 1, sizeof *values);
+    hl_band *bands = arena_array(reader->memory, n + 1, sizeof *bands);
     hl_place *places = arena_array(reader->memory, n + 1, sizeof *places);
     const char *kept = arena_copy(reader->memory, d->name);
-    if (!kept || !words || !d->found || !d->part || !values || !places) {
+    if (!kept || !words || !d->found || !d->part || !values || !bands || !places) {
         reader->starved = true;
         return false;
     }
-    *d->part = (hl_part){.name = kept, .model = d->model, .values = values, .value_places = places};
+    *d->part =
+        (hl_part){.name = kept, .model = d->model, .values = values, .bands = bands, .value_places = places};
     d->part->place = (hl_place){reader->file, name->line, name->column};
     d->good = fields_read(reader, d->name, from, words, d->found);
     return true;
@@ -239,6 +244,16 @@ const hl_value *hl_part_values(const hl_part *part)
 const hl_value *hl_part_commons(const hl_part *part)
 {
     return part->commons;
+}
+
+const hl_band *hl_part_bands(const hl_part *part)
+{
+    return part->bands;
+}
+
+const hl_band *hl_part_common_bands(const hl_part *part)
+{
+    return part->common_bands;
 }
 
 hl_place hl_part_place(const hl_part *part)

@@ -10,6 +10,8 @@ struct hl_part {
     const hl_model *model;
     hl_value *values; /* in table order */
     hl_value commons[HL_COMMONS];
+    hl_band *bands; /* of the values, in table order */
+    hl_band common_bands[HL_COMMONS];
     hl_place place;
     hl_place *value_places; /* of each parameter; line 0: not stated */
 };

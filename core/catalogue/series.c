@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "catalogue/band.h"
 #include "catalogue/number.h"
 #include "heatledger/quantity.h"
 #include "quantity/excerpt.h"
@@ -168,8 +169,8 @@ static bool read_table(value_reader *reader, const hl_parameter *p, const node *
     return true;
 }
 
-enum { TABLE, INTERPOLATION, TABLE_ORIGIN, TABLE_FIELDS };
-static const char *const table_names[] = {"table", "interpolation", "origin", NULL};
+enum { TABLE, INTERPOLATION, TABLE_ORIGIN, TABLE_SCALE, TABLE_FIELDS = TABLE_SCALE + SCALE_FIELDS };
+static const char *const table_names[] = {"table", "interpolation", "origin", SCALE_WORDS, NULL};
 
 static bool read_interpolation(value_reader *reader, const hl_parameter *p, const node *from, hl_value *value)
 {
@@ -187,13 +188,15 @@ static bool has_key(const node *mapping, const char *word)
     return false;
 }
 
-static bool read_tabled(value_reader *reader, const hl_parameter *p, const node *from, hl_value *value)
+static bool read_tabled(value_reader *reader, const hl_parameter *p, const node *from, hl_value *value,
+                        hl_band *band)
 {
     const node *f[TABLE_FIELDS] = {NULL};
     bool good = fields_read(reader, p->name, from, table_names, f);
     if (f[INTERPOLATION]) good &= read_interpolation(reader, p, f[INTERPOLATION], value);
     if (f[TABLE_ORIGIN])
         good &= (value->origin = origin_read(reader, p->name, f[TABLE_ORIGIN])) != HL_ORIGIN_ABSENT;
+    good &= scale_read(reader, p->name, f + TABLE_SCALE, band);
     if (!f[TABLE]) {
         value_complain(reader, from, p->name, "table: is missing here");
         return false;
@@ -202,7 +205,7 @@ static bool read_tabled(value_reader *reader, const hl_parameter *p, const node 
 }
 
 /* A table, or a number (with or without a band) that holds for every x. */
-bool curve_read(value_reader *reader, const hl_parameter *p, const node *from, hl_value *value)
+bool curve_read(value_reader *reader, const hl_parameter *p, const node *from, hl_value *value, hl_band *band)
 {
     if (!may_keep(reader, p, from)) return false;
     if (from->kind == NODE_SEQUENCE) {
@@ -210,8 +213,12 @@ bool curve_read(value_reader *reader, const hl_parameter *p, const node *from, h
         return false;
     }
     if (from->kind == NODE_MAPPING && (has_key(from, "table") || has_key(from, "interpolation")))
-        return read_tabled(reader, p, from, value);
-    if (!number_read(reader, p, from, value)) return false;
+        return read_tabled(reader, p, from, value, band);
+    if (!number_read(reader, p, from, value, band)) return false;
+    hl_band whole = band_about_one(*band, value->number);
+    whole.group = band->group;
+    whole.opposed = band->opposed;
+    *band = whole;
     if (curve_flat(reader->memory, value->number, value)) return true;
     reader->starved = true;
     return false;

@@ -5,7 +5,8 @@
 #include "catalogue/value.h"
 
 /* Each sets value->curve, and number, minimum and maximum to its first entry. */
-bool curve_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value);
+bool curve_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value,
+                hl_band *band);
 bool list_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value);
 bool choices_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value);
 

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "catalogue/band.h"
 #include "catalogue/number.h"
 #include "catalogue/series.h"
 #include "heatledger/catalogue.h"
@@ -83,15 +84,16 @@ static bool read_choice(value_reader *reader, const hl_parameter *parameter, con
     return true;
 }
 
-static bool read_kind(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value)
+static bool read_kind(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value,
+                      hl_band *band)
 {
     switch (parameter->kind) {
     case HL_NUMBER:
-        return number_read(reader, parameter, from, value);
+        return number_read(reader, parameter, from, value, band);
     case HL_CHOICE:
         return read_choice(reader, parameter, from, value);
     case HL_CURVE:
-        return curve_read(reader, parameter, from, value);
+        return curve_read(reader, parameter, from, value, band);
     case HL_LIST:
         return list_read(reader, parameter, from, value);
     case HL_CHOICES:
@@ -102,35 +104,54 @@ static bool read_kind(value_reader *reader, const hl_parameter *parameter, const
     return false;
 }
 
-/* { value: ..., origin: bench } around a choice or a list: the inner node, NULL when refused. */
+/* { value: ..., origin: bench, tolerance: 5 % } around a choice or a list: the inner node, NULL when refused.
+ * Words have no band. */
 static const node *unwrap(value_reader *reader, const hl_parameter *parameter, const node *from,
-                          hl_origin *origin)
+                          hl_origin *origin, hl_band *band)
 {
-    static const char *const keys[] = {"value", "origin", NULL};
-    const node *found[2] = {NULL, NULL};
-    if (!fields_read(reader, parameter->name, from, keys, found)) return NULL;
-    if (found[1] && (*origin = origin_read(reader, parameter->name, found[1])) == HL_ORIGIN_ABSENT)
+    enum { VALUE, ORIGIN, SCALE, FIELDS = SCALE + SCALE_FIELDS };
+    static const char *const list_keys[] = {"value", "origin", SCALE_WORDS, NULL};
+    static const char *const word_keys[] = {"value", "origin", NULL};
+    const node *found[FIELDS] = {NULL};
+    bool list = parameter->kind == HL_LIST;
+    if (!fields_read(reader, parameter->name, from, list ? list_keys : word_keys, found)) return NULL;
+    if (found[ORIGIN] && (*origin = origin_read(reader, parameter->name, found[ORIGIN])) == HL_ORIGIN_ABSENT)
         return NULL;
-    if (!found[0]) value_complain(reader, from, parameter->name, "value: is missing here");
-    return found[0];
+    if (list && !scale_read(reader, parameter->name, found + SCALE, band)) return NULL;
+    if (!found[VALUE]) value_complain(reader, from, parameter->name, "value: is missing here");
+    return found[VALUE];
 }
 
-bool value_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value)
+void band_finish(const hl_parameter *parameter, const hl_value *value, hl_band *band)
+{
+    bool whole = parameter->kind == HL_NUMBER;
+    band->floor = whole ? parameter->low : 0;
+    band->ceiling = whole ? parameter->high : 0;
+    band->origin = value->origin;
+    if (!whole && band->kind == HL_BAND_NONE) band->low = band->central = band->high = 1;
+}
+
+bool value_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value,
+                hl_band *band)
 {
     hl_value read = {.origin = reader->origin};
+    hl_band width = {.kind = HL_BAND_NONE};
     bool plain = parameter->kind != HL_NUMBER && parameter->kind != HL_CURVE;
     if (from->kind == NODE_BROKEN) return false;
-    if (plain && from->kind == NODE_MAPPING) from = unwrap(reader, parameter, from, &read.origin);
-    if (!from || !read_kind(reader, parameter, from, &read)) return false;
+    if (plain && from->kind == NODE_MAPPING) from = unwrap(reader, parameter, from, &read.origin, &width);
+    if (!from || !read_kind(reader, parameter, from, &read, &width)) return false;
     read.given = true;
+    band_finish(parameter, &read, &width);
     *value = read;
+    *band = width;
     return true;
 }
 
-/* How wide an estimate that nobody stated is taken to be, either way: common practice, no source. */
-static const double estimate_band = 0.3;
+/* How wide an estimate that nobody stated is taken to be: 90 % within this factor either way. Common
+ * practice, no source. */
+static const double fallback_factor = 1.3;
 
-bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *value)
+bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *value, hl_band *band)
 {
     double number = parameter->fallback;
     if (!(parameter->flags & HL_DEFAULT) || parameter->kind == HL_LIST || parameter->kind == HL_CHOICES)
@@ -138,32 +159,73 @@ bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *valu
     *value = (hl_value){.number = number, .minimum = number, .maximum = number};
     value->origin = HL_ORIGIN_ESTIMATE;
     value->given = true;
+    *band = band_exact(number);
     unit u;
     bool temperature = parameter->dimension &&
                        unit_parse(parameter->dimension, strlen(parameter->dimension), &u, NULL, NULL) &&
                        u.celsius;
-    if (parameter->kind == HL_NUMBER && !temperature) {
-        double wide = estimate_band * fabs(number);
+    if (parameter->kind == HL_NUMBER && !temperature && number > 0) {
+        *band = band_factor(number, fallback_factor);
         bool ranged = parameter->low < parameter->high;
-        value->minimum = ranged ? fmax(number - wide, parameter->low) : number - wide;
-        value->maximum = ranged ? fmin(number + wide, parameter->high) : number + wide;
+        value->minimum = ranged ? fmax(band->low, parameter->low) : band->low;
+        value->maximum = ranged ? fmin(band->high, parameter->high) : band->high;
     }
+    band_finish(parameter, value, band);
     return parameter->kind != HL_CURVE || curve_flat(memory, number, value);
 }
 
-/* A lone text is a part file of one scalar. */
 hl_status hl_value_read(const hl_parameter *parameter, const char *text, const hl_place *place,
                         hl_value *value, hl_diagnostics *diagnostics)
 {
-    value_reader reader = {.diagnostics = diagnostics, .origin = HL_ORIGIN_DATASHEET};
-    node lone = {.kind = NODE_SCALAR, .closed = true, .text = text ? text : ""};
-    lone.length = strlen(lone.text);
-    if (place) {
-        reader.file = place->file;
-        lone.line = place->line;
-        lone.column = place->column;
+    hl_band band;
+    return hl_value_read_band(parameter, text, place, value, &band, NULL, 0, diagnostics);
+}
+
+/* Move a tree read from a lone text to the place the text stands at. */
+static void move_tree(node *from, const hl_place *place)
+{
+    from->line = place ? place->line : 0;
+    from->column = place ? place->column : 0;
+    for (node *child = from->first; child; child = child->next) move_tree(child, place);
+}
+
+/* The name of the group outlives the tree it was read from. */
+static void keep_group(hl_band *band, char *group, size_t size)
+{
+    if (!band->group) return;
+    if (size) snprintf(group, size, "%s", band->group);
+    band->group = size ? group : NULL;
+}
+
+static hl_status read_text(value_reader *reader, const hl_parameter *parameter, const char *text,
+                           const hl_place *place, hl_value *value, hl_band *band)
+{
+    node lone = {.kind = NODE_SCALAR, .closed = true, .text = text}, *from = &lone;
+    lone.length = strlen(text);
+    if (text[strspn(text, " \t")] == '{') {
+        hl_status status =
+            document_read(reader->scratch, reader->file, text, lone.length, &from, reader->diagnostics);
+        if (status != HL_OK) return status;
     }
-    return value_read(&reader, parameter, &lone, value) ? HL_OK : HL_BAD_INPUT;
+    move_tree(from, place);
+    if (value_read(reader, parameter, from, value, band)) return HL_OK;
+    return reader->starved ? HL_NO_MEMORY : HL_BAD_INPUT;
+}
+
+/* A lone text is a part file of one value. */
+hl_status hl_value_read_band(const hl_parameter *parameter, const char *text, const hl_place *place,
+                             hl_value *value, hl_band *band, char *group, size_t size,
+                             hl_diagnostics *diagnostics)
+{
+    value_reader reader = {.diagnostics = diagnostics, .origin = HL_ORIGIN_DATASHEET};
+    if (place) reader.file = place->file;
+    *band = (hl_band){.kind = HL_BAND_NONE};
+    bool mapping = text && text[strspn(text, " \t")] == '{';
+    if (mapping && !(reader.scratch = arena_create())) return HL_NO_MEMORY;
+    hl_status status = read_text(&reader, parameter, text ? text : "", place, value, band);
+    keep_group(band, group, size);
+    arena_destroy(reader.scratch);
+    return status;
 }
 
 static bool number_fits(const hl_parameter *parameter, double number, char *why, size_t size)

@@ -6,7 +6,7 @@
 #include <stddef.h>
 
 #include "catalogue/document.h"
-#include "heatledger/plugin.h"
+#include "heatledger/catalogue.h"
 #include "heatledger/status.h"
 
 typedef struct value_reader {
@@ -23,10 +23,14 @@ typedef struct value_reader {
 enum { LIST_MAX = 1024, TABLE_MAX = 4096, COMPLAINTS_MAX = 200 };
 
 /* Read `from` as the parameter wants it.  false: the problems are in diagnostics, or reader->starved. */
-bool value_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value);
+bool value_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value,
+                hl_band *band);
 
 /* The fallback of a parameter as an estimate with a wide band; false when it has none. */
-bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *value);
+bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *value, hl_band *band);
+
+/* Plausible range and origin into a band, as its reader wants them. */
+void band_finish(const hl_parameter *parameter, const hl_value *value, hl_band *band);
 
 /* marking, datasheet, bench or estimate; HL_ORIGIN_ABSENT: none of them, and reported. */
 hl_origin origin_read(value_reader *reader, const char *label, const node *from);

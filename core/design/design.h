@@ -19,12 +19,14 @@ typedef struct setting {
     const char *name;
     const hl_parameter *parameter;
     double value; /* NaN: not stated */
+    hl_band band; /* central at value; its group is named as the whole design knows it */
 } setting;
 
 /* Values of a stage or a part, and which setting feeds each. */
 typedef struct value_set {
     const hl_model *model;
     const hl_value *values; /* as described */
+    const hl_band *bands;   /* of the values; NULL: none stated */
     size_t n;
     size_t *setting; /* index of the setting, SIZE_MAX: fixed (curves, lists) */
 } value_set;

@@ -186,14 +186,16 @@ hl_status hl_draft_stage(hl_draft *draft, const hl_place *place, const char *nam
         return HL_BAD_INPUT;
     }
     hl_value *values = arena_array(draft->memory, found->n_parameters + 1, sizeof *values);
+    hl_band *bands = arena_array(draft->memory, found->n_parameters + 1, sizeof *bands);
     const char *own_name = arena_copy(draft->memory, name), *own_feed = arena_copy(draft->memory, fed_by);
-    if (!values || !own_name || !own_feed) return no_memory(place, diagnostics);
+    if (!values || !bands || !own_name || !own_feed) return no_memory(place, diagnostics);
     draft_stage *stage = list_add(draft->memory, &draft->stages, sizeof *stage);
     if (!stage) return no_memory(place, diagnostics);
     stage->name = own_name;
     stage->fed_by = own_feed;
     stage->model = found;
     stage->values = values;
+    stage->bands = bands;
     stage->place = keep_place(draft, place);
     return HL_OK;
 }
@@ -235,8 +237,14 @@ hl_status hl_draft_set(hl_draft *draft, const hl_place *place, const char *stage
     if (!found) return HL_BAD_INPUT;
     size_t index = need_parameter(found->model, place, stage, parameter, diagnostics);
     if (index == SIZE_MAX) return HL_BAD_INPUT;
-    return hl_value_read(hl_model_parameter(found->model, index), text, place, &found->values[index],
-                         diagnostics);
+    char group[64] = "";
+    hl_band band;
+    hl_status status = hl_value_read_band(hl_model_parameter(found->model, index), text, place,
+                                          &found->values[index], &band, group, sizeof group, diagnostics);
+    if (status != HL_OK) return status;
+    if (band.group && !(band.group = arena_copy(draft->memory, group))) return no_memory(place, diagnostics);
+    found->bands[index] = band;
+    return HL_OK;
 }
 
 hl_status hl_draft_set_number(hl_draft *draft, const hl_place *place, const char *stage,
@@ -246,6 +254,7 @@ hl_status hl_draft_set_number(hl_draft *draft, const hl_place *place, const char
     if (!found) return HL_BAD_INPUT;
     size_t index = need_parameter(found->model, place, stage, parameter, diagnostics);
     if (index == SIZE_MAX) return HL_BAD_INPUT;
+    found->bands[index] = (hl_band){.kind = HL_BAND_NONE};
     return hl_value_from_number(hl_model_parameter(found->model, index), number, place, &found->values[index],
                                 diagnostics);
 }

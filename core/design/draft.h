@@ -28,6 +28,7 @@ typedef struct draft_stage {
     const char *name, *fed_by;
     const hl_model *model;
     hl_value *values;
+    hl_band *bands;
     draft_slot slots[HL_SLOTS_MAX];
     list capacitors; /* draft_capacitor */
     hl_place place;

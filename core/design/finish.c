@@ -279,7 +279,10 @@ static void check_stage_values(build *b, size_t index)
         curve->y = y;
         curve->x = x;
     }
-    to->set = (value_set){from->model, values, from->model->n_parameters, NULL};
+    hl_band *bands = take(b, from->model->n_parameters, sizeof *bands);
+    if (!bands) return;
+    if (from->model->n_parameters) memcpy(bands, from->bands, from->model->n_parameters * sizeof *bands);
+    to->set = (value_set){from->model, values, bands, from->model->n_parameters, NULL};
 }
 
 static size_t count_items(const hl_draft *draft)
@@ -304,7 +307,7 @@ static design_item *add_item(build *b, size_t stage, const char *slot, const hl_
     snprintf(name, length, "%s.%s", owner, slot);
     design_item *item = &design->items[design->n_items++];
     const hl_model *model = hl_part_model(part);
-    item->set = (value_set){model, hl_part_values(part), model->n_parameters, NULL};
+    item->set = (value_set){model, hl_part_values(part), hl_part_bands(part), model->n_parameters, NULL};
     item->commons = hl_part_commons(part);
     item->slot = -1;
     item->parallel = parallel;
@@ -376,9 +379,12 @@ static void collect_settings(build *b)
             settings_add(design, current, &setting_port_current, from->current);
     }
     for (size_t i = 0; i < design->n_stages; i++)
-        if (!settings_add_set(design, design->stages[i].name, &design->stages[i].set)) b->starved = true;
+        if (!settings_add_set(design, design->stages[i].name, NULL, &design->stages[i].set))
+            b->starved = true;
     for (size_t i = 0; i < design->n_items; i++)
-        if (!settings_add_set(design, design->items[i].shown.name, &design->items[i].set)) b->starved = true;
+        if (!settings_add_set(design, design->items[i].shown.name, hl_part_name(design->items[i].shown.part),
+                              &design->items[i].set))
+            b->starved = true;
 }
 
 /* ---------------------------------------------------------------- finish -- */

@@ -27,11 +27,34 @@ const hl_parameter setting_port_current = {"current", "A", HL_NUMBER, 0, 0, 0, 1
 
 size_t settings_add(hl_design *design, const char *name, const hl_parameter *parameter, double value)
 {
-    design->settings[design->n_settings] = (setting){name, parameter, value};
+    hl_band exact = {.low = value, .central = value, .high = value};
+    design->settings[design->n_settings] = (setting){name, parameter, value, exact};
     return design->n_settings++;
 }
 
-bool settings_add_set(hl_design *design, const char *owner, value_set *set)
+static char *joined(hl_design *design, const char *a, const char *b)
+{
+    size_t length = strlen(a) + strlen(b) + 2;
+    char *name = arena_take(design->memory, length);
+    if (name) snprintf(name, length, "%s.%s", a, b);
+    return name;
+}
+
+/* What is not known of a part is the same unknown in every slot it fills: such values move together. */
+static bool adopt_band(hl_design *design, setting *to, const char *part, const hl_band *band)
+{
+    if (band->kind == HL_BAND_NONE) return true;
+    to->band = *band;
+    if (band->group)
+        to->band.group = arena_copy(design->memory, band->group);
+    else if (part)
+        to->band.group = joined(design, part, to->parameter->name);
+    else
+        return true;
+    return to->band.group != NULL;
+}
+
+bool settings_add_set(hl_design *design, const char *owner, const char *part, value_set *set)
 {
     set->setting = arena_array(design->memory, set->n + 1, sizeof *set->setting);
     if (!set->setting) return false;
@@ -39,12 +62,14 @@ bool settings_add_set(hl_design *design, const char *owner, value_set *set)
         const hl_parameter *parameter = hl_model_parameter(set->model, i);
         set->setting[i] = SIZE_MAX;
         if (parameter->kind != HL_NUMBER && parameter->kind != HL_CHOICE) continue;
-        size_t length = strlen(owner) + strlen(parameter->name) + 2;
-        char *name = arena_take(design->memory, length);
+        char *name = joined(design, owner, parameter->name);
         if (!name) return false;
-        snprintf(name, length, "%s.%s", owner, parameter->name);
         set->setting[i] =
             settings_add(design, name, parameter, set->values[i].given ? set->values[i].number : NAN);
+        setting *added = &design->settings[set->setting[i]];
+        added->band.origin = set->values[i].origin;
+        if (set->bands && set->values[i].given && !adopt_band(design, added, part, &set->bands[i]))
+            return false;
     }
     return true;
 }
@@ -62,6 +87,13 @@ const char *hl_design_setting_name(const hl_design *design, size_t index)
 const hl_parameter *hl_design_setting(const hl_design *design, size_t index)
 {
     return index < design->n_settings ? design->settings[index].parameter : NULL;
+}
+
+bool hl_design_band(const hl_design *design, size_t index, hl_band *band)
+{
+    if (index >= design->n_settings) return false;
+    *band = design->settings[index].band;
+    return true;
 }
 
 void hl_design_defaults(const hl_design *design, double settings[])

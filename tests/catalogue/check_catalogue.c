@@ -156,8 +156,8 @@ START_TEST(what_is_not_stated_is_an_estimate_or_absent)
     ck_assert_int_eq(v[GATE_RESISTANCE].origin, HL_ORIGIN_ESTIMATE);
     ck_assert(v[GATE_RESISTANCE].given);
     ck_assert_double_eq(v[GATE_RESISTANCE].number, 2);
-    ck_near(v[GATE_RESISTANCE].minimum, 1.4, 1e-15, 0); /* estimates: 30 % either way */
-    ck_near(v[GATE_RESISTANCE].maximum, 2.6, 1e-15, 0);
+    ck_near(v[GATE_RESISTANCE].minimum, 2 / 1.3, 1e-15, 0); /* estimates: a factor of 1.3 either way */
+    ck_near(v[GATE_RESISTANCE].maximum, 2 * 1.3, 1e-15, 0);
     ck_assert_double_eq(v[KNEE_TEMPERATURE].minimum, 398.15); /* no percentage of a temperature */
     ck_assert_uint_eq(v[RESISTANCE_FACTOR].curve.n, 1);
     ck_assert_double_eq(v[RESISTANCE_FACTOR].curve.y[0], 1);

@@ -37,6 +37,35 @@ HL_EXPORT const char *hl_family_name(hl_family family);
 HL_EXPORT const char *hl_mechanism_name(hl_mechanism mechanism);
 HL_EXPORT const char *hl_origin_name(hl_origin origin);
 
+/* ----------------------------------------------------------------- bands -- */
+
+/* How far from `central` a value may lie, beside hl_value (whose layout plugins rely on). */
+typedef enum hl_band_kind {
+    HL_BAND_NONE = 0,   /* no band is stated: taken as exact */
+    HL_BAND_UNIFORM,    /* anything from low to high, and nothing beyond: a tolerance, an interval */
+    HL_BAND_TRIANGULAR, /* peak at central, nothing beyond low and high: minimum, typical, maximum */
+    HL_BAND_NORMAL,     /* low and high are its 5 % and 95 % quantiles */
+    HL_BAND_LOG_NORMAL, /* the same, of ln x: central times or by a factor */
+} hl_band_kind;
+
+typedef struct hl_band {
+    hl_band_kind kind;
+    double low, central, high; /* SI; low <= central <= high; equal for HL_BAND_NONE */
+    double sigma;              /* normal: standard deviation, SI; log-normal: that of ln x; 0 otherwise */
+    double floor, ceiling;     /* SI, plausible range: quantiles are held within; equal: not held */
+    const char *group;         /* values of one group move together (the same quantile); NULL: on its own */
+    bool opposed;              /* moves against its group: quantile 1 - p */
+    hl_origin origin;          /* where the value comes from */
+} hl_band;
+
+/* Value that lies above a share `probability` (0..1) of the band; `central` for HL_BAND_NONE.
+ * Monotone; normal quantiles after M. J. Wichura, Applied Statistics 37(3), 1988, AS 241. */
+HL_EXPORT double hl_band_quantile(const hl_band *band, double probability);
+/* Standard deviation of the band, SI, before the plausible range is held; 0 for HL_BAND_NONE. */
+HL_EXPORT double hl_band_deviation(const hl_band *band);
+/* "uniform", "triangular", "normal", "log_normal", "none". */
+HL_EXPORT const char *hl_band_name(hl_band_kind kind);
+
 /* ----------------------------------------------------------------- parts -- */
 
 /* What every part may state, whatever its model: read from the same mapping in the part file. */
@@ -59,6 +88,9 @@ HL_EXPORT const char *hl_part_description(const hl_part *part); /* "" when none 
 HL_EXPORT const hl_model *hl_part_model(const hl_part *part);
 HL_EXPORT const hl_value *hl_part_values(const hl_part *part);  /* in table order */
 HL_EXPORT const hl_value *hl_part_commons(const hl_part *part); /* [HL_COMMONS] */
+/* Bands of the same values, in the same order. A curve's or list's band is one of a factor around 1. */
+HL_EXPORT const hl_band *hl_part_bands(const hl_part *part);
+HL_EXPORT const hl_band *hl_part_common_bands(const hl_part *part); /* [HL_COMMONS] */
 HL_EXPORT hl_place hl_part_place(const hl_part *part);
 /* Place of parameter i's value in its file; line 0 when it was not stated. */
 HL_EXPORT hl_place hl_part_value_place(const hl_part *part, size_t index);
@@ -83,6 +115,11 @@ HL_EXPORT const char *hl_catalogue_nearest(const hl_catalogue *catalogue, const 
  * parameters and --set.  `place` for messages, may be NULL. */
 HL_EXPORT hl_status hl_value_read(const hl_parameter *parameter, const char *text, const hl_place *place,
                                   hl_value *value, hl_diagnostics *diagnostics);
+/* The same with the value's band: "{ typical: 4.7 uH, tolerance: 20 % }" or "4.7 uH +- 20 %" states one.
+ * Text of a group is copied into `group` (size bytes) and band->group points there; both may be NULL, 0. */
+HL_EXPORT hl_status hl_value_read_band(const hl_parameter *parameter, const char *text, const hl_place *place,
+                                       hl_value *value, hl_band *band, char *group, size_t size,
+                                       hl_diagnostics *diagnostics);
 /* A number already in SI: checked for kind and plausible range in the same way. */
 HL_EXPORT hl_status hl_value_from_number(const hl_parameter *parameter, double number,
                                          const hl_place *place, hl_value *value,

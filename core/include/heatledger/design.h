@@ -92,6 +92,10 @@ HL_EXPORT const char *hl_design_setting_name(const hl_design *design, size_t ind
 HL_EXPORT const hl_parameter *hl_design_setting(const hl_design *design, size_t index);
 /* Fill settings[hl_design_settings] with the design's own values; NaN = not stated. */
 HL_EXPORT void hl_design_defaults(const hl_design *design, double settings[]);
+/* Band of setting i, central at its own value; kind HL_BAND_NONE (and true) when none is stated.
+ * false: no such setting.  Values of one part that fills several slots share a group, since what is not
+ * known of it is the same unknown everywhere; texts live as long as the design. */
+HL_EXPORT bool hl_design_band(const hl_design *design, size_t index, hl_band *band);
 /* Index by name, or SIZE_MAX; `nearest` (may be NULL) gets a near name or NULL. */
 HL_EXPORT size_t hl_design_find_setting(const hl_design *design, const char *name,
                                         const char **nearest);
@@ -111,8 +115,13 @@ HL_EXPORT const hl_item *hl_design_item(const hl_design *design, size_t index);
 HL_EXPORT size_t hl_design_stages(const hl_design *design);
 HL_EXPORT const char *hl_design_stage_name(const hl_design *design, size_t index);
 HL_EXPORT const hl_model *hl_design_stage_model(const hl_design *design, size_t index);
+/* Stage that feeds stage `index`; -1: the source. */
+HL_EXPORT int hl_design_stage_parent(const hl_design *design, size_t index);
+/* Values as described, in the order of the model's parameters; live as long as the design. */
+HL_EXPORT const hl_value *hl_design_stage_values(const hl_design *design, size_t index);
 HL_EXPORT size_t hl_design_ports(const hl_design *design);
 HL_EXPORT const char *hl_design_port_name(const hl_design *design, size_t index);
+HL_EXPORT int hl_design_port_stage(const hl_design *design, size_t index); /* that feeds it */
 HL_EXPORT size_t hl_design_nodes(const hl_design *design);
 HL_EXPORT const char *hl_design_node_name(const hl_design *design, size_t index);
 HL_EXPORT const hl_network *hl_design_network(const hl_design *design); /* NULL: none */
