@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "lua/library.h"
+
 typedef struct bound_catalogue {
     hl_catalogue *catalogue;
 } bound_catalogue;
@@ -69,6 +71,25 @@ static int read_file(lua_State *L)
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     if (!diagnostics) return luaL_error(L, "memory ran out");
     if (hl_catalogue_read_file(bound->catalogue, full, diagnostics) != HL_OK)
+        return binding_raise(L, diagnostics);
+    hl_diagnostics_destroy(diagnostics);
+    return 0;
+}
+
+/* catalogue:read_library("switches") -> read that file of the starter catalogue, wherever the library lies */
+static int read_library(lua_State *L)
+{
+    bound_catalogue *bound = check_catalogue(L);
+    const char *name = luaL_checkstring(L, 2), *folder = library_folder(L);
+    size_t length = strspn(name, "abcdefghijklmnopqrstuvwxyz_");
+    if (!folder || !length || name[length])
+        return luaL_error(L, "no part of the library is named '%s'", name);
+    char path[PATH_MAX];
+    int n = snprintf(path, sizeof path, "%s/heatledger/catalogue/%s.yaml", folder, name);
+    if (n < 0 || (size_t)n >= sizeof path) return luaL_error(L, "the path of '%s' is too long", name);
+    hl_diagnostics *diagnostics = hl_diagnostics_create();
+    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (hl_catalogue_read_file(bound->catalogue, path, diagnostics) != HL_OK)
         return binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
     return 0;
@@ -139,11 +160,87 @@ static int part_name(lua_State *L)
     return 1;
 }
 
+static const hl_part *check_part(lua_State *L)
+{
+    return ((bound_part *)luaL_checkudata(L, 1, BINDING_PART))->part;
+}
+
+static int part_model(lua_State *L)
+{
+    lua_pushstring(L, hl_part_model(check_part(L))->name);
+    return 1;
+}
+
+static int part_family(lua_State *L)
+{
+    lua_pushstring(L, hl_family_name(hl_part_model(check_part(L))->device->family));
+    return 1;
+}
+
+static int part_description(lua_State *L)
+{
+    lua_pushstring(L, hl_part_description(check_part(L)));
+    return 1;
+}
+
+/* One entry of a list or curve: a number, a word, or { x, y }. */
+static void push_entry(lua_State *L, const hl_parameter *p, const hl_curve *curve, size_t i)
+{
+    if (p->kind == HL_CHOICES) {
+        lua_pushstring(L, p->choices[(size_t)curve->y[i]]);
+        return;
+    }
+    if (p->kind == HL_LIST) {
+        lua_pushnumber(L, curve->y[i]);
+        return;
+    }
+    lua_createtable(L, 2, 0);
+    lua_pushnumber(L, curve->x[i]);
+    lua_rawseti(L, -2, 1);
+    lua_pushnumber(L, curve->y[i]);
+    lua_rawseti(L, -2, 2);
+}
+
+/* Set field p->name of the table on top; nothing when the value is not known. */
+static void set_value(lua_State *L, const hl_parameter *p, const hl_value *value)
+{
+    if (!value->given) return;
+    if (p->kind == HL_CHOICE) {
+        lua_pushstring(L, p->choices[(size_t)value->number]);
+    } else if (p->kind == HL_NUMBER) {
+        lua_pushnumber(L, value->number);
+    } else {
+        lua_createtable(L, (int)value->curve.n, 0);
+        for (size_t i = 0; i < value->curve.n; i++) {
+            push_entry(L, p, &value->curve, i);
+            lua_rawseti(L, -2, (lua_Integer)i + 1);
+        }
+    }
+    lua_setfield(L, -2, p->name);
+}
+
+/* part:values() -> what is known of it by name, in SI: numbers, words, lists, curves as { x, y } rows */
+static int part_values(lua_State *L)
+{
+    const hl_part *part = check_part(L);
+    const hl_model *model = hl_part_model(part);
+    lua_createtable(L, 0, (int)model->n_parameters);
+    for (size_t i = 0; i < model->n_parameters; i++)
+        set_value(L, hl_model_parameter(model, i), &hl_part_values(part)[i]);
+    for (size_t i = 0; i < HL_COMMONS; i++) set_value(L, hl_common_parameter(i), &hl_part_commons(part)[i]);
+    return 1;
+}
+
 void binding_open_catalogue(lua_State *L)
 {
     static const luaL_Reg methods[] = {
-        {"read", read_file}, {"read_text", read_text}, {"part", find_part}, {"names", part_names},
-        {NULL, NULL},
+        {"read", read_file}, {"read_text", read_text}, {"read_library", read_library},
+        {"part", find_part}, {"names", part_names},    {NULL, NULL},
+    };
+    static const luaL_Reg of_part[] = {
+        {"name", part_name},     {"model", part_model},
+        {"family", part_family}, {"description", part_description},
+        {"values", part_values}, {NULL, NULL},
     };
     luaL_newmetatable(L, BINDING_CATALOGUE);
     luaL_newlib(L, methods);
@@ -153,9 +250,7 @@ void binding_open_catalogue(lua_State *L)
     lua_pop(L, 1);
 
     luaL_newmetatable(L, BINDING_PART);
-    lua_createtable(L, 0, 1);
-    lua_pushcfunction(L, part_name);
-    lua_setfield(L, -2, "name");
+    luaL_newlib(L, of_part);
     lua_setfield(L, -2, "__index");
     lua_pushcfunction(L, part_text);
     lua_setfield(L, -2, "__tostring");

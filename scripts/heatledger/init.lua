@@ -13,6 +13,7 @@
 local binding = require "heatledger.binding"
 binding.library(select(2, ...)) -- `require` tells the path of this file
 local materials = require "heatledger.materials"
+local catalogue = require "heatledger.catalogue"
 local law = require "heatledger.law"
 local efficiency = require "heatledger.efficiency"
 
@@ -76,18 +77,16 @@ end
 
 -- parts "file.yaml", or parts { "a.yaml", "b.yaml" }: a table whose fields are the parts.
 function hl.parts(files)
-  local catalogue = binding.catalogue()
+  local read = binding.catalogue()
   if type(files) == "string" then files = { files } end
-  for _, file in ipairs(files) do catalogue:read(file) end
-  local view = { catalogue = catalogue }
-  return setmetatable(view, {
-    __index = function(_, name)
-      local part, near = catalogue:part(name)
-      if part then return part end
-      error(("no part is named '%s'%s"):format(name, near and ("; did you mean '" .. near .. "'?") or ""), 2)
-    end,
-  })
+  for _, file in ipairs(files) do read:read(file) end
+  return catalogue.view(read)
 end
+
+-- The starter catalogue of invented parts: catalogue.lua tells more.
+hl.catalogue = catalogue.open
+-- The parts of a table for which a condition holds: hl.matching(part, function(known) ... end).
+hl.matching = catalogue.matching
 
 -- ----------------------------------------------------------------- adapter --
 
