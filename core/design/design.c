@@ -31,6 +31,16 @@ const hl_model *hl_design_stage_model(const hl_design *design, size_t index)
     return index < design->n_stages ? design->stages[index].model : NULL;
 }
 
+int hl_design_stage_parent(const hl_design *design, size_t index)
+{
+    return index < design->n_stages ? design->stages[index].parent : -1;
+}
+
+const hl_value *hl_design_stage_values(const hl_design *design, size_t index)
+{
+    return index < design->n_stages ? design->stages[index].set.values : NULL;
+}
+
 size_t hl_design_ports(const hl_design *design)
 {
     return design->n_ports;
@@ -39,6 +49,11 @@ size_t hl_design_ports(const hl_design *design)
 const char *hl_design_port_name(const hl_design *design, size_t index)
 {
     return index < design->n_ports ? design->ports[index].name : NULL;
+}
+
+int hl_design_port_stage(const hl_design *design, size_t index)
+{
+    return index < design->n_ports ? design->ports[index].stage : -1;
 }
 
 size_t hl_design_nodes(const hl_design *design)

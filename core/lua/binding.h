@@ -45,6 +45,7 @@ hl_place binding_place(lua_State *L);
 void binding_open_catalogue(lua_State *L);
 void binding_open_draft(lua_State *L);
 void binding_open_design(lua_State *L);
+void binding_open_description(lua_State *L);
 
 HL_EXPORT int luaopen_heatledger_binding(lua_State *L);
 
