@@ -70,3 +70,8 @@ const hl_network *hl_design_network(const hl_design *design)
 {
     return design->network;
 }
+
+const hl_box *hl_design_box(const hl_design *design)
+{
+    return design->boxed ? &design->box : NULL;
+}

@@ -76,6 +76,8 @@ struct hl_design {
     design_port *ports;
     size_t n_ports;
     hl_network *network; /* NULL: no thermal description */
+    hl_box box;          /* as described; boxed: there is one */
+    bool boxed;
 };
 
 #endif

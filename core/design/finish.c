@@ -433,6 +433,8 @@ hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
         if (!b.starved) build_tree(&b);
         if (!b.starved && !b.bad) build_parts(&b);
         if (!b.starved && !b.bad) collect_settings(&b);
+        design->box = draft->box;
+        design->boxed = draft->has_box;
         if (!b.starved && !b.bad && heat_paths_build(draft, design, diagnostics) != HL_OK) b.bad = true;
     }
     if (b.starved) hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");

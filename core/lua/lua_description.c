@@ -110,7 +110,24 @@ static void push_parts(lua_State *L, const hl_design *design)
     }
 }
 
-/* design:description() -> { name, stages, ports, parts, inputs } as described, before any setting is changed
+/* Size in m and the face that looks up; nothing without a box. */
+static void put_box(lua_State *L, const hl_box *box)
+{
+    if (!box) return;
+    lua_createtable(L, 0, 2);
+    lua_createtable(L, 3, 0);
+    for (int i = 0; i < 3; i++) {
+        lua_pushnumber(L, box->size[i]);
+        lua_rawseti(L, -2, i + 1);
+    }
+    lua_setfield(L, -2, "size");
+    static const char *const faces[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
+    put_text(L, "up", faces[box->up]);
+    lua_setfield(L, -2, "box");
+}
+
+/* design:description() -> { name, stages, ports, parts, inputs, box } as described, before any setting is
+ * changed
  */
 static int design_description(lua_State *L)
 {
@@ -125,6 +142,7 @@ static int design_description(lua_State *L)
     lua_setfield(L, -2, "parts");
     push_inputs(L, bound->design);
     lua_setfield(L, -2, "inputs");
+    put_box(L, hl_design_box(bound->design));
     return 1;
 }
 

@@ -145,6 +145,42 @@ static int design_solve(lua_State *L)
     return failed ? lua_error(L) : 1;
 }
 
+static void put_number(lua_State *L, const char *key, double value)
+{
+    lua_pushnumber(L, value);
+    lua_setfield(L, -2, key);
+}
+
+/* design:figures{ [setting] = text } -> the few figures that curves are drawn of: { status, reason, input,
+ * output, loss, efficiency, stages = { name = loss in W } }; no ledger, so it costs little more than the
+ * solution */
+static int design_figures(lua_State *L)
+{
+    static const char *const outcomes[] = {"solved", "infeasible", "runaway"};
+    bound_design *bound = check_design(L);
+    apply_all(L, bound, 2);
+    hl_status status = hl_solve(bound->workspace, bound->settings);
+    if (status != HL_OK)
+        return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
+    lua_createtable(L, 0, 8);
+    lua_pushstring(L, outcomes[hl_result_outcome(bound->workspace)]);
+    lua_setfield(L, -2, "status");
+    lua_pushstring(L, hl_result_reason(bound->workspace));
+    lua_setfield(L, -2, "reason");
+    if (hl_result_outcome(bound->workspace) != HL_SOLVED) return 1;
+    const hl_power_figures *power = hl_result_power(bound->workspace);
+    put_number(L, "input", power->input);
+    put_number(L, "output", power->output);
+    put_number(L, "loss", power->loss);
+    put_number(L, "efficiency", power->efficiency);
+    lua_newtable(L);
+    for (size_t s = 0; s < hl_design_stages(bound->design); s++)
+        put_number(L, hl_design_stage_name(bound->design, s),
+                   hl_result_stage_input(bound->workspace, s) - hl_result_stage_output(bound->workspace, s));
+    lua_setfield(L, -2, "stages");
+    return 1;
+}
+
 /* design:values{ [setting] = text } -> { [setting] = number in SI, or a choice's word }, without solving */
 static int design_values(lua_State *L)
 {
@@ -201,8 +237,13 @@ static int design_settings(lua_State *L)
 void binding_open_design(lua_State *L)
 {
     static const luaL_Reg methods[] = {
-        {"solve", design_solve}, {"values", design_values}, {"settings", design_settings},
-        {"ports", design_ports}, {"name", design_name},     {NULL, NULL},
+        {"solve", design_solve},
+        {"values", design_values},
+        {"settings", design_settings},
+        {"ports", design_ports},
+        {"name", design_name},
+        {"figures", design_figures},
+        {NULL, NULL},
     };
     luaL_newmetatable(L, BINDING_DESIGN);
     luaL_newlib(L, methods);

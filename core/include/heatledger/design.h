@@ -125,6 +125,7 @@ HL_EXPORT int hl_design_port_stage(const hl_design *design, size_t index); /* th
 HL_EXPORT size_t hl_design_nodes(const hl_design *design);
 HL_EXPORT const char *hl_design_node_name(const hl_design *design, size_t index);
 HL_EXPORT const hl_network *hl_design_network(const hl_design *design); /* NULL: none */
+HL_EXPORT const hl_box *hl_design_box(const hl_design *design);         /* NULL: none */
 
 /* -------------------------------------------------------------- solution -- */
 
