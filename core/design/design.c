@@ -16,6 +16,21 @@ const hl_item *hl_design_item(const hl_design *design, size_t index)
     return index < design->n_items ? &design->items[index].shown : NULL;
 }
 
+size_t hl_design_alternatives(const hl_design *design, size_t item)
+{
+    return item < design->n_items ? design->items[item].n_alternatives : 0;
+}
+
+const hl_part *hl_design_alternative(const hl_design *design, size_t item, size_t index)
+{
+    return index < hl_design_alternatives(design, item) ? design->items[item].alternatives[index].part : NULL;
+}
+
+size_t hl_design_part_setting(const hl_design *design, size_t item)
+{
+    return item < design->n_items ? design->items[item].part_setting : SIZE_MAX;
+}
+
 size_t hl_design_stages(const hl_design *design)
 {
     return design->n_stages;

@@ -31,6 +31,23 @@ typedef struct value_set {
     size_t *setting; /* index of the setting, SIZE_MAX: fixed (curves, lists) */
 } value_set;
 
+/* A link of the network that another part than the first changes. */
+typedef struct link_change {
+    int link;
+    hl_link to;
+} link_change;
+
+/* A part that may stand in an item. */
+typedef struct alternative {
+    const hl_part *part;
+    value_set set;
+    const hl_value *commons;
+    double heat_limit; /* K */
+    link_change *changes;
+    size_t n_changes;
+} alternative;
+
+/* As described; a workspace has its own copies, in which the chosen part stands. */
 typedef struct design_item {
     hl_item shown;
     value_set set;
@@ -38,6 +55,9 @@ typedef struct design_item {
     int slot;                /* index in the stage, -1 for a bus capacitor */
     unsigned parallel, positions;
     double heat_limit; /* K, maximum temperature; 0: unknown */
+    alternative *alternatives; /* [0] is the part it was filled with */
+    size_t n_alternatives;
+    size_t part_setting; /* that chooses; SIZE_MAX: there is no choice */
 } design_item;
 
 typedef struct design_stage {

@@ -323,7 +323,7 @@ hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stag
         hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s.%s is filled twice; keep one", stage, slot);
         return HL_BAD_INPUT;
     }
-    found->slots[index] = (draft_slot){part, count, keep_place(draft, place)};
+    found->slots[index] = (draft_slot){part, count, keep_place(draft, place), {0}};
     return HL_OK;
 }
 
@@ -367,7 +367,7 @@ hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const c
     const char *own_label = arena_copy(draft->memory, label);
     draft_capacitor *entry = own_label ? list_add(draft->memory, &found->capacitors, sizeof *entry) : NULL;
     if (!entry) return no_memory(place, diagnostics);
-    *entry = (draft_capacitor){own_label, part, count, keep_place(draft, place)};
+    *entry = (draft_capacitor){own_label, part, count, keep_place(draft, place), {0}};
     return HL_OK;
 }
 

@@ -15,6 +15,7 @@ typedef struct draft_slot {
     const hl_part *part; /* NULL: empty */
     unsigned count;
     hl_place place;
+    list alternatives; /* const hl_part *: others that a setting may put there */
 } draft_slot;
 
 typedef struct draft_capacitor {
@@ -22,6 +23,7 @@ typedef struct draft_capacitor {
     const hl_part *part;
     unsigned count;
     hl_place place;
+    list alternatives; /* const hl_part * */
 } draft_capacitor;
 
 typedef struct draft_stage {

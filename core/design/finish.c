@@ -1,4 +1,5 @@
 /* finish.c - from a draft to an immutable design: the tree, the items, the settings. */
+#include "design/alternatives.h"
 #include "design/design.h"
 #include "design/draft.h"
 #include "design/heat_paths.h"
@@ -296,8 +297,34 @@ static size_t count_items(const hl_draft *draft)
     return n;
 }
 
+static double heat_limit(const hl_value commons[])
+{
+    const hl_value *most = &commons[HL_COMMON_MAXIMUM_TEMPERATURE];
+    return most->given ? most->number : 0;
+}
+
+static alternative alternative_of(const hl_part *part)
+{
+    const hl_model *model = hl_part_model(part);
+    const hl_value *commons = hl_part_commons(part);
+    return (alternative){.part = part,
+                         .set = {model, hl_part_values(part), hl_part_bands(part), model->n_parameters, NULL},
+                         .commons = commons,
+                         .heat_limit = heat_limit(commons)};
+}
+
+static void add_alternatives(build *b, design_item *item, const list *others)
+{
+    item->n_alternatives = 1 + others->n;
+    item->alternatives = take(b, item->n_alternatives, sizeof *item->alternatives);
+    if (b->starved) return;
+    item->alternatives[0] = alternative_of(item->shown.part);
+    for (size_t i = 0; i < others->n; i++)
+        item->alternatives[i + 1] = alternative_of(*LIST_AT(*others, const hl_part *, i));
+}
+
 static design_item *add_item(build *b, size_t stage, const char *slot, const hl_part *part, unsigned parallel,
-                             unsigned positions)
+                             unsigned positions, const list *others)
 {
     hl_design *design = b->design;
     const char *owner = design->stages[stage].name;
@@ -306,15 +333,16 @@ static design_item *add_item(build *b, size_t stage, const char *slot, const hl_
     if (!name) return NULL;
     snprintf(name, length, "%s.%s", owner, slot);
     design_item *item = &design->items[design->n_items++];
-    const hl_model *model = hl_part_model(part);
-    item->set = (value_set){model, hl_part_values(part), hl_part_bands(part), model->n_parameters, NULL};
-    item->commons = hl_part_commons(part);
+    alternative first = alternative_of(part);
+    item->set = first.set;
+    item->commons = first.commons;
+    item->heat_limit = first.heat_limit;
+    item->part_setting = SIZE_MAX;
     item->slot = -1;
     item->parallel = parallel;
     item->positions = positions;
-    const hl_value *most = &item->commons[HL_COMMON_MAXIMUM_TEMPERATURE];
-    item->heat_limit = most->given ? most->number : 0;
     item->shown = (hl_item){name, owner, keep(b, slot), part, parallel * positions, (int)stage, -1};
+    add_alternatives(b, item, others);
     return item;
 }
 
@@ -334,8 +362,8 @@ static void add_stage_items(build *b, size_t index)
         unsigned positions = slot->positions ? slot->positions : 1;
         if (model->positions) positions = model->positions(from->values, s);
         to->item[s] = (int)b->design->n_items;
-        design_item *item =
-            add_item(b, index, slot->name, from->slots[s].part, from->slots[s].count, positions);
+        design_item *item = add_item(b, index, slot->name, from->slots[s].part, from->slots[s].count,
+                                     positions, &from->slots[s].alternatives);
         if (item) item->slot = (int)s;
     }
     to->n_capacitors = from->capacitors.n;
@@ -346,7 +374,7 @@ static void add_stage_items(build *b, size_t index)
     for (size_t c = 0; c < from->capacitors.n; c++) {
         draft_capacitor *capacitor = LIST_AT(from->capacitors, draft_capacitor, c);
         to->capacitors[c] = (int)b->design->n_items;
-        add_item(b, index, capacitor->label, capacitor->part, capacitor->count, 1);
+        add_item(b, index, capacitor->label, capacitor->part, capacitor->count, 1, &capacitor->alternatives);
     }
 }
 
@@ -358,7 +386,7 @@ static void collect_settings(build *b)
     const hl_draft *draft = b->draft;
     size_t room = SETTINGS_COMMON + 2 * design->n_ports;
     for (size_t i = 0; i < design->n_stages; i++) room += design->stages[i].set.n;
-    for (size_t i = 0; i < design->n_items; i++) room += design->items[i].set.n;
+    for (size_t i = 0; i < design->n_items; i++) room += design->items[i].set.n + 1;
     design->settings = take(b, room, sizeof *design->settings);
     if (b->starved) return;
     settings_add(design, setting_ambient.name, &setting_ambient, draft->ambient);
@@ -382,9 +410,7 @@ static void collect_settings(build *b)
         if (!settings_add_set(design, design->stages[i].name, NULL, &design->stages[i].set))
             b->starved = true;
     for (size_t i = 0; i < design->n_items; i++)
-        if (!settings_add_set(design, design->items[i].shown.name, hl_part_name(design->items[i].shown.part),
-                              &design->items[i].set))
-            b->starved = true;
+        if (!settings_add_item(design, &design->items[i])) b->starved = true;
 }
 
 /* ---------------------------------------------------------------- finish -- */
@@ -436,6 +462,7 @@ hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
         design->box = draft->box;
         design->boxed = draft->has_box;
         if (!b.starved && !b.bad && heat_paths_build(draft, design, diagnostics) != HL_OK) b.bad = true;
+        if (!b.starved && !b.bad && !alternatives_find_changes(draft, design, diagnostics)) b.starved = true;
     }
     if (b.starved) hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
     if (!b.starved && !b.bad) return design;

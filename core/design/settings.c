@@ -74,6 +74,42 @@ bool settings_add_set(hl_design *design, const char *owner, const char *part, va
     return true;
 }
 
+/* "stage.slot" = the name of the part that stands there. */
+static bool add_choice(hl_design *design, design_item *item)
+{
+    hl_parameter *parameter = arena_take(design->memory, sizeof *parameter);
+    const char **names = arena_array(design->memory, item->n_alternatives + 1, sizeof *names);
+    if (!parameter || !names) return false;
+    for (size_t i = 0; i < item->n_alternatives; i++) names[i] = hl_part_name(item->alternatives[i].part);
+    *parameter = (hl_parameter){.name = item->shown.name,
+                                .dimension = "1",
+                                .kind = HL_CHOICE,
+                                .high = (double)(item->n_alternatives - 1),
+                                .choices = names,
+                                .meaning = "the part that stands there",
+                                .source = "user"};
+    item->part_setting = settings_add(design, item->shown.name, parameter, 0);
+    return true;
+}
+
+/* Figures of other parts than the first are taken as they are: no setting feeds them. */
+static bool fix_values(hl_design *design, value_set *set)
+{
+    set->setting = arena_array(design->memory, set->n + 1, sizeof *set->setting);
+    for (size_t i = 0; set->setting && i < set->n; i++) set->setting[i] = SIZE_MAX;
+    return set->setting != NULL;
+}
+
+bool settings_add_item(hl_design *design, design_item *item)
+{
+    if (item->n_alternatives > 1 && !add_choice(design, item)) return false;
+    if (!settings_add_set(design, item->shown.name, hl_part_name(item->shown.part), &item->set)) return false;
+    item->alternatives[0].set = item->set;
+    for (size_t i = 1; i < item->n_alternatives; i++)
+        if (!fix_values(design, &item->alternatives[i].set)) return false;
+    return true;
+}
+
 size_t hl_design_settings(const hl_design *design)
 {
     return design->n_settings;

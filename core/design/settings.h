@@ -14,4 +14,7 @@ size_t settings_add(hl_design *design, const char *name, const hl_parameter *par
  * part, NULL for a stage. */
 bool settings_add_set(hl_design *design, const char *owner, const char *part, value_set *set);
 
+/* The settings of an item: its part, where there is a choice, then the figures of the first part. */
+bool settings_add_item(hl_design *design, design_item *item);
+
 #endif

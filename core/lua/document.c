@@ -83,7 +83,7 @@ static json_t *parts_of(const hl_design *design, hl_workspace *workspace)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < hl_design_items(design); i++) {
-        const hl_item *item = hl_design_item(design, i);
+        const hl_item *item = hl_result_item(workspace, i);
         json_array_append_new(
             list, json_pack("{s:s, s:s, s:s, s:s, s:i, s:o, s:o, s:o, s:o}", "stage", item->stage, "slot",
                             item->slot, "part", hl_part_name(item->part), "model",

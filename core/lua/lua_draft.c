@@ -119,6 +119,18 @@ static int draft_bus_capacitor(lua_State *L)
     return 0;
 }
 
+/* draft:alternative(stage, slot or bus capacitor, part): one more part that a setting may put there */
+static int draft_alternative(lua_State *L)
+{
+    bound_draft *bound = check_draft(L);
+    hl_place place = binding_place(L);
+    bound_part *part = luaL_checkudata(L, 4, BINDING_PART);
+    keep_part(L, 4);
+    hl_draft_alternative(bound->draft, &place, luaL_checkstring(L, 2), luaL_checkstring(L, 3), part->part,
+                         bound->diagnostics);
+    return 0;
+}
+
 static int draft_port(lua_State *L)
 {
     bound_draft *bound = check_draft(L);
@@ -261,13 +273,21 @@ static int draft_note(lua_State *L)
 void binding_open_draft(lua_State *L)
 {
     static const luaL_Reg methods[] = {
-        {"source", draft_source}, {"ambient", draft_ambient},
-        {"stage", draft_stage},   {"set", draft_set},
-        {"fill", draft_fill},     {"bus_capacitor", draft_bus_capacitor},
-        {"port", draft_port},     {"box", draft_box},
-        {"board", draft_board},   {"position", draft_position},
-        {"node", draft_node},     {"link", draft_link},
-        {"note", draft_note},     {NULL, NULL},
+        {"source", draft_source},
+        {"ambient", draft_ambient},
+        {"stage", draft_stage},
+        {"set", draft_set},
+        {"fill", draft_fill},
+        {"bus_capacitor", draft_bus_capacitor},
+        {"alternative", draft_alternative},
+        {"port", draft_port},
+        {"box", draft_box},
+        {"board", draft_board},
+        {"position", draft_position},
+        {"node", draft_node},
+        {"link", draft_link},
+        {"note", draft_note},
+        {NULL, NULL},
     };
     luaL_newmetatable(L, BINDING_DRAFT);
     luaL_newlib(L, methods);

@@ -19,6 +19,11 @@ const hl_power_figures *hl_result_power(const hl_workspace *workspace)
     return &workspace->figures;
 }
 
+const hl_item *hl_result_item(const hl_workspace *workspace, size_t item)
+{
+    return item < workspace->design->n_items ? &workspace->design->items[item].shown : NULL;
+}
+
 double hl_result_loss(const hl_workspace *workspace, size_t item, hl_mechanism mechanism)
 {
     if (item >= workspace->design->n_items || (unsigned)mechanism >= HL_MECHANISMS) return 0;

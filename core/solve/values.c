@@ -57,6 +57,7 @@ bool values_apply(hl_workspace *work, const double settings[])
                      work->design->settings[i].name);
             return false;
         }
+    if (!parts_choose(work, settings)) return false;
     for (size_t i = 0; i < work->design->n_stages; i++)
         if (!apply_stage(work, i, settings)) return false;
     for (size_t i = 0; i < work->design->n_items; i++)

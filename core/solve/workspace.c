@@ -26,12 +26,20 @@ static bool stage_create(hl_workspace *work, size_t index)
     return state->scratch.base && (state->memory || !model->memory_size);
 }
 
+/* Room for the greediest of the item's alternatives. */
 static bool item_create(hl_workspace *work, size_t index)
 {
     const design_item *item = &work->design->items[index];
     item_state *state = &work->items[index];
-    if (!applied_create(work->memory, &item->set, &state->set)) return false;
-    state->state_size = item->set.model->device->state_size(item->set.values);
+    value_set widest = item->set;
+    for (size_t i = 0; i < item->n_alternatives; i++) {
+        const value_set *set = &item->alternatives[i].set;
+        size_t size = set->model->device->state_size(set->values);
+        if (size > state->state_size) state->state_size = size;
+        if (set->n > widest.n) widest = *set;
+    }
+    if (!applied_create(work->memory, &widest, &state->set)) return false;
+    if (item->set.n) memcpy(state->set.values, item->set.values, item->set.n * sizeof *state->set.values);
     state->state = arena_take(work->memory, state->state_size);
     state->spare = arena_take(work->memory, state->state_size);
     if (item->slot < 0) {
@@ -66,7 +74,10 @@ hl_workspace *hl_workspace_create(const hl_design *design)
         return NULL;
     }
     work->memory = memory;
-    work->design = design;
+    if (!parts_create(work, design)) {
+        hl_workspace_destroy(work);
+        return NULL;
+    }
     work->stages = arena_array(memory, design->n_stages + 1, sizeof *work->stages);
     work->items = arena_array(memory, design->n_items + 1, sizeof *work->items);
     size_t widest = 0;
@@ -89,5 +100,6 @@ void hl_workspace_destroy(hl_workspace *workspace)
 {
     if (!workspace) return;
     hl_network_work_destroy(workspace->network);
+    hl_network_destroy(workspace->chosen_network);
     arena_destroy(workspace->memory);
 }

@@ -38,6 +38,7 @@ typedef struct item_state {
     void *state;
     void *spare; /* a second state, for sensitivities */
     size_t state_size;
+    size_t chosen; /* of the item's alternatives */
     hl_stress bus; /* stress of a bus capacitor */
     double *line_frequency, *line_rms_squared;
     const hl_stress *stress;
@@ -46,7 +47,10 @@ typedef struct item_state {
 } item_state;
 
 struct hl_workspace {
-    const hl_design *design;
+    const hl_design *design; /* a copy, whose items hold the chosen parts and whose network fits them */
+    const hl_design *described;
+    design_item *chosen_items;  /* the copy's items */
+    hl_network *chosen_network; /* the copy's network, when parts change it; NULL: the described one */
     arena *memory;
     stage_state *stages;
     item_state *items;
@@ -78,6 +82,10 @@ static inline double loss_watts(const hl_loss *loss)
 
 /* values.c: put settings into values, prepare what changed.  false: reason is set. */
 bool values_apply(hl_workspace *work, const double settings[]);
+
+/* parts.c: make the copy and its items; put chosen parts into it.  false: no memory; reason is set. */
+bool parts_create(hl_workspace *work, const hl_design *design);
+bool parts_choose(hl_workspace *work, const double settings[]);
 
 /* bus.c: ripple on the output bus of a stage, shared among its capacitors. */
 void bus_share(hl_workspace *work, size_t stage);

@@ -69,6 +69,15 @@ static void sort_links(hl_network_work *work)
     }
 }
 
+void work_take_links(hl_network_work *work)
+{
+    memset(work->base, 0, ((size_t)work->entries + 1) * sizeof *work->base);
+    memset(work->outward, 0, ((size_t)work->n + 1) * sizeof *work->outward);
+    work->n_power = work->n_radiation = work->n_air = 0;
+    work->links.least = -1; /* what was kept is of other figures */
+    sort_links(work);
+}
+
 static bool allocate(hl_network_work *work)
 {
     size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;

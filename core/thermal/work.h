@@ -57,6 +57,9 @@ struct hl_network_work {
     double *temperature, *residual, *heat, *slope, *step, *trial, *kept, *mode, *image;
 };
 
+/* The figures of the network's links have changed, its ends and laws have not: take them anew. */
+void work_take_links(hl_network_work *work);
+
 /* Residual = heat leaving along links - heat put in, and its derivative, at work->temperature.
  * `least` as in law_power. False: the heat is not finite. */
 bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least);

@@ -133,6 +133,12 @@ local function part_and_count(value, what)
   error(("%s: expected a part, or { part, count = n }"):format(what), 0)
 end
 
+-- { part.a, alternatives = { part.b, part.c } }: the setting "stage.slot" then chooses one by name.
+local function add_alternatives(self, stage, slot, value)
+  if type(value) ~= "table" then return end
+  for _, part in ipairs(value.alternatives or {}) do self.draft:alternative(stage, slot, part) end
+end
+
 local function fill_stage(self, name, options)
   if type(options.model) ~= "string" then error(("stage '%s' does not say its model"):format(name), 0) end
   if not self.draft:stage(name, options.model, tostring(options.fed_by or "")) then return end
@@ -142,6 +148,7 @@ local function fill_stage(self, name, options)
     if words[key] == "slot" then
       local part, count = part_and_count(value, name .. "." .. key)
       self.draft:fill(name, key, part, count)
+      add_alternatives(self, name, key, value)
     elseif type(value) == "userdata" or type(value) == "table" then
       local part, count = part_and_count(value, name .. "." .. tostring(key))
       self.draft:fill(name, tostring(key), part, count) -- says that no such slot exists, and which do
@@ -152,7 +159,9 @@ local function fill_stage(self, name, options)
   end
   for label, value in ordered(options.capacitors or {}) do
     local part, count = part_and_count(value, name .. " capacitor")
-    self.draft:bus_capacitor(name, type(label) == "number" and ("capacitor_" .. label) or label, part, count)
+    local word = type(label) == "number" and ("capacitor_" .. label) or label
+    self.draft:bus_capacitor(name, word, part, count)
+    add_alternatives(self, name, word, value)
   end
 end
 

@@ -46,6 +46,12 @@ enum { HL_BUS_CAPACITORS_MAX = 16, HL_STAGES_MAX = 256 };
 HL_EXPORT hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const char *stage,
                                            const char *label, const hl_part *part, unsigned count,
                                            hl_diagnostics *diagnostics);
+/* One more part that may stand in a filled slot or bus capacitor: the setting "stage.slot" then chooses among
+ * the part it was filled with (the first word) and these, by name, so a sweep over parts is one over settings.
+ * Number settings stay those of the first part; the others are taken as they are.  Naming one twice is no
+ * fault.  Count, place and size are those of the first. */
+HL_EXPORT hl_status hl_draft_alternative(hl_draft *draft, const hl_place *place, const char *stage,
+                                         const char *slot, const hl_part *part, hl_diagnostics *diagnostics);
 /* A port draws `current` A (a setting) and asks for `voltage` V (a setting). */
 HL_EXPORT hl_status hl_draft_port(hl_draft *draft, const hl_place *place, const char *name,
                                   const char *fed_by, double voltage, double current,
@@ -106,10 +112,15 @@ HL_EXPORT hl_status hl_design_set(const hl_design *design, double settings[], co
 typedef struct hl_item { /* a slot with its parts, or a bus capacitor */
     const char *name;    /* "stage.slot" */
     const char *stage, *slot;
-    const hl_part *part;
+    const hl_part *part; /* the first of its alternatives, or the chosen one: hl_result_item */
     unsigned count;      /* all parts: positions x parallel */
     int stage_index, node; /* node -1 without a thermal network */
 } hl_item;
+enum { HL_ALTERNATIVES_MAX = 1024 };
+/* Parts that item i may hold, at least 1; and the index of the setting that chooses, SIZE_MAX when it holds one. */
+HL_EXPORT size_t hl_design_alternatives(const hl_design *design, size_t item);
+HL_EXPORT const hl_part *hl_design_alternative(const hl_design *design, size_t item, size_t index);
+HL_EXPORT size_t hl_design_part_setting(const hl_design *design, size_t item);
 HL_EXPORT size_t hl_design_items(const hl_design *design);
 HL_EXPORT const hl_item *hl_design_item(const hl_design *design, size_t index);
 HL_EXPORT size_t hl_design_stages(const hl_design *design);
@@ -165,6 +176,8 @@ typedef struct hl_power_figures {
     unsigned passes;
 } hl_power_figures;
 HL_EXPORT const hl_power_figures *hl_result_power(const hl_workspace *workspace);
+/* Item i as it was solved: with the part that its setting chose.  Valid until the next point. */
+HL_EXPORT const hl_item *hl_result_item(const hl_workspace *workspace, size_t item);
 /* W of item i (all its parts) by mechanism; of stage s's own heat: hl_result_own. */
 HL_EXPORT double hl_result_loss(const hl_workspace *workspace, size_t item, hl_mechanism mechanism);
 HL_EXPORT double hl_result_item_loss(const hl_workspace *workspace, size_t item);
