@@ -55,7 +55,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     if (!core_read(&c->core, &v[CORE], spec.turns, reason)) return false;
     wire.along = winding_mean_square(&wire, c->winding.layers / c->winding.portions);
     winding_tabulate(&c->winding, &wire);
-    harmonic_series_prepare(&c->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    harmonic_series_prepare(&c->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0), false);
     c->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     c->rated_current = core_number(&v[RATED_CURRENT], 0.0);
     c->inductance = v[INDUCTANCE].number;

@@ -82,7 +82,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     if (gap_field_of(l, v, &wire, &field)) wire.gap = &field;
     if (!wire.gap && core_number(&v[GAP], 0.0) > 0.0) l->winding.rough = true;
     winding_tabulate(&l->winding, &wire);
-    harmonic_series_prepare(&l->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    harmonic_series_prepare(&l->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0), false);
     l->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     l->inductance = core_number(&v[INDUCTANCE], 0.0);
     if (!v[INDUCTANCE].given)

@@ -71,7 +71,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     l->winding.measured_ratio = copper_ratio(l->winding.coefficient, core_number(&v[MEASURED_AT], 298.15));
     l->saturation_current = v[SATURATION_CURRENT].given ? &v[SATURATION_CURRENT].curve : NULL;
     l->rated_current = core_number(&v[RATED_CURRENT], 0.0);
-    harmonic_series_prepare(&l->series, core_number(&v[HARMONICS], 40.0));
+    harmonic_series_prepare(&l->series, core_number(&v[HARMONICS], 40.0), false);
     if (!core_read(&l->core, &v[CORE], core_number(&v[TURNS], 0.0), reason)) return false;
     l->bare = !l->winding.measured || !l->core.has_loss;
     return true;

@@ -94,7 +94,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     }
     for (size_t w = 0; w < t->n; w++)
         if (!prepare_winding(&t->winding[w], v, w, reason)) return false;
-    harmonic_series_prepare(&t->series, core_number(&v[HARMONICS], 40.0));
+    harmonic_series_prepare(&t->series, core_number(&v[HARMONICS], 40.0), false);
     if (!core_read(&t->core, &v[CORE], core_number(&v[TURNS], 0.0), reason)) return false;
     t->bare = !v[AC_RATIO].given || !t->core.has_loss;
     return true;

@@ -87,7 +87,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     if (!core_read(&l->core, &v[CORE], spec.turns, reason)) return false;
     wire.along = winding_mean_square(&wire, l->winding.layers / l->winding.portions);
     winding_tabulate(&l->winding, &wire);
-    harmonic_series_prepare(&l->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    harmonic_series_prepare(&l->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0), false);
     l->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     l->share = v[SHARE].given ? &v[SHARE].curve : NULL;
     if (l->share && !(l->core.path > 0.0)) {

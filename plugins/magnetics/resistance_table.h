@@ -12,6 +12,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "harmonic_places.h"
 #include "layer_winding.h"
 
 enum { TABLE_FACTORS = 3, TABLE_CELLS = 216 };
@@ -21,11 +22,6 @@ typedef struct resistance_table {
     int cells; /* 0: no table, all factors are those of direct current */
     double cell[TABLE_CELLS][TABLE_FACTORS][4];
 } resistance_table;
-
-/* Factors at y, and their derivatives by ln y. */
-typedef struct table_reading {
-    double value[TABLE_FACTORS], slope[TABLE_FACTORS];
-} table_reading;
 
 /* factor_at(context, y) gives the factors at y Hz and 20 degC conductivity. */
 typedef ac_factor (*factor_at)(const void *context, double y);
@@ -74,33 +70,53 @@ static inline bool table_build(resistance_table *table, double knee, int per_dec
     return true;
 }
 
-/* Wants u^2, u^(3/2), u = y / knee, and ln y, as the caller has them at hand. */
-static inline void table_read(const resistance_table *table, double square, double steep, double ln_y,
-                              int factors, table_reading *reading)
+/* A sum of factors, and its derivative by ln y. */
+typedef struct table_sum {
+    double value, slope;
+} table_sum;
+
+/* Where each place lies in the table, and s(u) there with its logarithmic slope. */
+typedef struct table_places {
+    int cell[WAVE_HARMONICS];
+    double t[WAVE_HARMONICS], inside[WAVE_HARMONICS]; /* inside: 0 beyond the ends, where the end holds */
+    double shape[WAVE_HARMONICS], bend[WAVE_HARMONICS];
+} table_places;
+
+static inline void table_find(const resistance_table *table, const harmonic_places *places, double y,
+                              table_places *at)
 {
-    double place = (ln_y - table->ln_first) * table->cells_per_unit, t;
-    int i = 0;
-    double inside = 1.0;
-    if (!(place > 0.0)) {
-        t = 0.0;
-        inside = 0.0;
-    } else if (place >= table->cells) {
-        i = table->cells - 1;
-        t = 1.0;
-        inside = 0.0;
-    } else {
-        i = (int)place;
-        t = place - i;
+    double u = y / table->knee, square = u * u, steep = u * sqrt(u), last = table->cells - 1;
+    double unit = table->cells_per_unit, start = (log(y) - table->ln_first) * unit;
+    for (size_t j = 0; j < places->n; j++) {
+        double place = start + places->ln[j] * unit, above = place > 0.0 ? place : 0.0;
+        double held = above < last + 1.0 ? above : last + 1.0, low = held < last ? held : last;
+        int cell = (int)low;
+        at->cell[j] = cell;
+        at->t[j] = held - cell;
+        at->inside[j] = held == place ? unit : 0.0;
+        double high = steep * places->steep[j], damp = 1.0 / (1.0 + high);
+        at->shape[j] = square * places->square[j] * damp;
+        at->bend[j] = 2.0 - 1.5 * high * damp;
     }
-    double damp = 1.0 / (1.0 + steep), shape = square * damp, bend = 2.0 - 1.5 * steep * damp;
-    double unit = inside * table->cells_per_unit;
-    for (int k = 0; k < factors; k++) {
-        const double *c = table->cell[i][k];
-        double q = c[0] + t * (c[1] + t * (c[2] + t * c[3]));
-        double dq = unit * (c[1] + t * (2.0 * c[2] + t * 3.0 * c[3]));
-        reading->value[k] = shape * q;
-        reading->slope[k] = shape * (dq + bend * q);
+}
+
+/* sum over the places x_j and the factors i of weight[i][j] F_i(x_j y) */
+static inline table_sum table_read(const resistance_table *table, const harmonic_places *places, double y,
+                                   size_t factors, const double *const weight[])
+{
+    table_places at;
+    table_sum sum = {0.0, 0.0};
+    table_find(table, places, y, &at);
+    for (size_t j = 0; j < places->n; j++) {
+        const double *cell = table->cell[at.cell[j]][0];
+        quad piece = {{0.0, 0.0}, {0.0, 0.0}};
+        for (size_t k = 0; k < factors; k++) quad_add(&piece, weight[k][j], cell + 4 * k);
+        double t = at.t[j], a = piece.low[0], b = piece.low[1], c = piece.high[0], d = piece.high[1];
+        double q = a + t * (b + t * (c + t * d)), rise = b + t * (2.0 * c + t * 3.0 * d);
+        sum.value += at.shape[j] * q;
+        sum.slope += at.shape[j] * (at.inside[j] * rise + at.bend[j] * q);
     }
+    return sum;
 }
 
 #endif

@@ -175,7 +175,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     }
     if (!prepare_windings(t, v, reason)) return false;
     if (!core_read(&t->core, &v[CORE], t->winding[0].turns, reason)) return false;
-    harmonic_series_prepare(&t->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0));
+    harmonic_series_prepare(&t->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0), t->mix.shared);
     t->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     t->leakage = v[LEAKAGE].given ? v[LEAKAGE].number : leakage_of(t, v);
     double window = core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0);

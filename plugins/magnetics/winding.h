@@ -194,8 +194,8 @@ static inline bool winding_prepare(coil *winding, const winding_spec *s, size_t 
     return true;
 }
 
-/* 24 cells a decade follow foil to 1e-7, 8 follow wire to 1e-5; the knee is where delta is half the size of
- * a wire, or two thirds of a foil's thickness. */
+/* 24 cells a decade follow foil to 1e-7, 8 follow wire to 1e-5; the knee is where delta is half the size of a
+ * wire, or two thirds of a foil's thickness. */
 static inline void winding_tabulate(coil *winding, const conductor *c)
 {
     if (!(c->size > 0.0)) return;

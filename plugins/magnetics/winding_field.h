@@ -38,12 +38,12 @@ static inline void plan_mix(const winding_plan *plan, const coil winding[], size
         double per_layer = winding[w].turns_per_layer, m = winding[w].layers / winding[w].portions;
         double weight = 1.0 / (winding[w].portions * per_layer * per_layer);
         for (size_t u = 0; u < n; u++)
-            for (size_t v = 0; v < n; v++) {
+            for (size_t v = 0; v <= u; v++) {
                 double mean = base[u] * base[v];
                 if (u == w) mean += 0.5 * per_layer * m * base[v];
                 if (v == w) mean += 0.5 * per_layer * m * base[u];
                 if (u == w && v == w) mean += per_layer * per_layer * (4.0 * m * m - 1.0) / 12.0;
-                mix->along[w][u][v] += weight * mean;
+                mix->along[w][mix_pair(u, v)] += (u == v ? 1.0 : 2.0) * weight * mean;
             }
         base[w] += winding[w].turns / winding[w].portions;
     }
@@ -63,9 +63,10 @@ static inline void window_mix(const winding_window *w, const coil winding[], siz
             window_vector h[HL_WINDINGS_MAX];
             for (size_t u = 0; u < n; u++) h[u] = window_static(w, u, layer->x, window_place(layer, p), true);
             for (size_t u = 0; u < n; u++)
-                for (size_t v = 0; v < n; v++) {
-                    mix->along[layer->winding][u][v] += weight * h[u].along * h[v].along;
-                    mix->across[layer->winding][u][v] += weight * h[u].across * h[v].across;
+                for (size_t v = 0; v <= u; v++) {
+                    double twice = (u == v ? 1.0 : 2.0) * weight;
+                    mix->along[layer->winding][mix_pair(u, v)] += twice * h[u].along * h[v].along;
+                    mix->across[layer->winding][mix_pair(u, v)] += twice * h[u].across * h[v].across;
                 }
         }
     }

@@ -11,69 +11,23 @@
 #ifndef WINDING_LOSS_H
 #define WINDING_LOSS_H
 
-#include "straight_harmonics.h"
+#include "wave_spectrum.h"
 #include "winding.h"
 
-enum { WAVE_HARMONICS = 400 };
+enum { MIX_PAIRS = HL_WINDINGS_MAX * (HL_WINDINGS_MAX + 1) / 2 };
 
 /* How the windings' currents make the field at winding w: mean over its layers of the products of field per
- * ampere of u and of v, in units of one ampere of w per pitch. */
+ * ampere of u and of v <= u, in units of one ampere of w per pitch, twice where u is not v. */
 typedef struct field_mix {
     bool shared;      /* false: own_excess of the tables holds everything */
     bool with_across; /* the second matrix, for the field across the layers, is there too */
-    double along[HL_WINDINGS_MAX][HL_WINDINGS_MAX][HL_WINDINGS_MAX];
-    double across[HL_WINDINGS_MAX][HL_WINDINGS_MAX][HL_WINDINGS_MAX];
+    double along[HL_WINDINGS_MAX][MIX_PAIRS];
+    double across[HL_WINDINGS_MAX][MIX_PAIRS];
 } field_mix;
 
-/* Of the harmonic number k: what the sums below would else compute again and again. */
-typedef struct harmonic_series {
-    size_t n;
-    double ln[WAVE_HARMONICS], inverse[WAVE_HARMONICS], square[WAVE_HARMONICS], steep[WAVE_HARMONICS];
-} harmonic_series;
-
-static inline void harmonic_series_prepare(harmonic_series *series, double harmonics)
+static inline size_t mix_pair(size_t u, size_t v)
 {
-    series->n = harmonics >= 1.0 && harmonics <= WAVE_HARMONICS ? (size_t)harmonics : 40;
-    for (size_t i = 0; i < series->n; i++) {
-        double k = (double)i + 1.0;
-        series->ln[i] = log(k);
-        series->inverse[i] = 1.0 / k;
-        series->square[i] = k * k;
-        series->steep[i] = k * sqrt(k);
-    }
-}
-
-typedef struct harmonics {
-    double cosine[WAVE_HARMONICS], sine[WAVE_HARMONICS];
-} harmonics;
-
-static inline void harmonics_of(const hl_wave *wave, const harmonic_series *series, harmonics *h)
-{
-    if (wave && wave->n) {
-        if (!straight_harmonics(wave, series->n, series->inverse, h->cosine, h->sine))
-            hl_wave_fourier(wave, series->n, h->cosine, h->sine);
-        return;
-    }
-    for (size_t k = 0; k < series->n; k++) h->cosine[k] = h->sine[k] = 0.0;
-}
-
-/* y of the fundamental in the table's terms. */
-typedef struct table_start {
-    double ln_y, square, steep; /* ln y, u^2, u^(3/2) */
-} table_start;
-
-static inline table_start table_start_of(const resistance_table *table, double y)
-{
-    double u = y / table->knee;
-    return (table_start){log(y), u * u, u * sqrt(u)};
-}
-
-static inline void table_read_harmonic(const resistance_table *table, const table_start *start,
-                                       const harmonic_series *series, size_t k, int factors,
-                                       table_reading *reading)
-{
-    table_read(table, start->square * series->square[k], start->steep * series->steep[k],
-               start->ln_y + series->ln[k], factors, reading);
+    return u * (u + 1) / 2 + v;
 }
 
 /* Half sums over the harmonics of one winding: excess loss and its slope, both in A^2. */
@@ -81,19 +35,21 @@ typedef struct excess_sum {
     double loss, slope;
 } excess_sum;
 
+static inline excess_sum excess_of(const resistance_table *table, const harmonic_series *series, double y,
+                                   size_t factors, const double *const weight[])
+{
+    table_sum f = table_read(table, &series->places, y, factors, weight);
+    if (!(f.value > 0.0)) return (excess_sum){0.0, 0.0}; /* a sum of squares, but for rounding */
+    return (excess_sum){0.5 * f.value, 0.5 * (f.value - f.slope)};
+}
+
 static inline excess_sum excess_alone(const coil *winding, const harmonic_series *series, double y,
                                       const harmonics *h)
 {
-    excess_sum sum = {0.0, 0.0};
-    table_start start = table_start_of(&winding->table, y);
-    for (size_t k = 0; k < series->n; k++) {
-        double square = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k];
-        table_reading f;
-        table_read_harmonic(&winding->table, &start, series, k, 1, &f);
-        sum.loss += square * f.value[0];
-        sum.slope += square * (f.value[0] - f.slope[0]);
-    }
-    return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope};
+    double square[WAVE_HARMONICS];
+    const double *weight[] = {square};
+    for (size_t k = 0; k < series->n; k++) square[k] = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k];
+    return excess_of(&winding->table, series, y, 1, weight);
 }
 
 /* By a measured curve. Beyond its ends F is held, and said so when what lies there matters: more than a
@@ -118,36 +74,45 @@ static inline excess_sum excess_measured(const coil *winding, const harmonic_ser
     return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope};
 }
 
-static inline double mixed_square(const double mix[HL_WINDINGS_MAX][HL_WINDINGS_MAX], size_t n,
-                                  const harmonics h[], size_t k)
+/* Sums at the places of the products of every two windings' currents, Re(I_u conj I_v) for v <= u, in the
+ * order of field_mix. */
+typedef struct current_products {
+    size_t n;
+    double sum[MIX_PAIRS][PLACES_SHARED];
+} current_products;
+
+static inline void products_of(const harmonics h[], size_t n, const harmonic_series *series,
+                               current_products *products)
 {
-    double sum = 0.0;
+    double product[WAVE_HARMONICS];
+    products->n = 0;
     for (size_t u = 0; u < n; u++)
         for (size_t v = 0; v <= u; v++) {
-            double product = h[u].cosine[k] * h[v].cosine[k] + h[u].sine[k] * h[v].sine[k];
-            sum += (u == v ? 1.0 : 2.0) * mix[u][v] * product;
+            for (size_t k = 0; k < series->n; k++)
+                product[k] = h[u].cosine[k] * h[v].cosine[k] + h[u].sine[k] * h[v].sine[k];
+            place_sums(series, product, products->sum[products->n++]);
         }
-    return fmax(sum, 0.0); /* a mean square, but for rounding */
+}
+
+/* Four places at a time, so that their sums stay at hand; beyond the last place nothing is read. */
+static inline void mixed_squares(const double mix[], const current_products *products, size_t places,
+                                 double weight[])
+{
+    for (size_t j = 0; j < places; j += 4) {
+        quad sum = {{0.0, 0.0}, {0.0, 0.0}};
+        for (size_t p = 0; p < products->n; p++) quad_add(&sum, mix[p], products->sum[p] + j);
+        quad_store(weight + j, &sum);
+    }
 }
 
 static inline excess_sum excess_shared(const coil *winding, const harmonic_series *series, double y,
-                                       const harmonics h[], size_t n, size_t w, const field_mix *mix)
+                                       const current_products *products, size_t w, const field_mix *mix)
 {
-    excess_sum sum = {0.0, 0.0};
-    table_start start = table_start_of(&winding->table, y);
-    int factors = mix->with_across ? 3 : 2;
-    for (size_t k = 0; k < series->n; k++) {
-        double square[3] = {h[w].cosine[k] * h[w].cosine[k] + h[w].sine[k] * h[w].sine[k],
-                            mixed_square(mix->along[w], n, h, k), 0.0};
-        if (mix->with_across) square[2] = mixed_square(mix->across[w], n, h, k);
-        table_reading f;
-        table_read_harmonic(&winding->table, &start, series, k, factors, &f);
-        for (int i = 0; i < factors; i++) {
-            sum.loss += square[i] * f.value[i];
-            sum.slope += square[i] * (f.value[i] - f.slope[i]);
-        }
-    }
-    return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope};
+    double along[PLACES_SHARED], across[PLACES_SHARED];
+    const double *weight[] = {products->sum[mix_pair(w, w)], along, across};
+    mixed_squares(mix->along[w], products, series->places.n, along);
+    if (mix->with_across) mixed_squares(mix->across[w], products, series->places.n, across);
+    return excess_of(&winding->table, series, y, mix->with_across ? 3 : 2, weight);
 }
 
 static inline void add_resistive(const coil *winding, double ratio, double square, hl_loss *loss)
@@ -156,36 +121,47 @@ static inline void add_resistive(const coil *winding, double ratio, double squar
     loss->slope += winding->resistance * winding->coefficient * square;
 }
 
+static inline void add_excess(const coil winding[], size_t n, const field_mix *mix,
+                              const harmonic_series *series, const harmonics h[], double weight,
+                              double frequency, double temperature, hl_loss *loss)
+{
+    current_products products;
+    bool shared = mix && mix->shared;
+    if (shared) products_of(h, n, series, &products);
+    for (size_t w = 0; w < n; w++) {
+        const coil *own = &winding[w];
+        if (!own->table.cells && !own->measured) continue;
+        double ratio = copper_ratio(own->coefficient, temperature), y = frequency / ratio;
+        excess_sum sum;
+        if (own->measured)
+            sum = excess_measured(own, series, y, &h[w], &loss->flags);
+        else if (shared)
+            sum = excess_shared(own, series, y, &products, w, mix);
+        else
+            sum = excess_alone(own, series, y, &h[w]);
+        loss->watts[HL_WINDING_AC] += weight * own->resistance * ratio * sum.loss;
+        loss->slope += weight * own->resistance * own->coefficient * sum.slope;
+    }
+}
+
 static inline void windings_cycle(const coil winding[], size_t n, const field_mix *mix,
                                   const harmonic_series *series, const hl_stress *stress, size_t k,
                                   double temperature, hl_loss *loss)
 {
-    harmonics h[HL_WINDINGS_MAX];
-    bool needed = false;
-    for (size_t w = 0; w < n; w++) needed |= winding[w].table.cells > 0 || winding[w].measured;
+    const hl_wave *wave[HL_WINDINGS_MAX];
     double weight = hl_stress_at(stress->weight, k), frequency = hl_stress_at(stress->frequency, k);
+    bool needed = false;
     for (size_t w = 0; w < n; w++) {
-        const hl_wave *wave = stress->winding_current[w] ? &stress->winding_current[w][k] : NULL;
+        wave[w] = stress->winding_current[w] ? &stress->winding_current[w][k] : NULL;
+        if (!wave[w]) continue;
         double ratio = copper_ratio(winding[w].coefficient, temperature);
-        if (wave) add_resistive(&winding[w], ratio, weight * hl_wave_mean_square(wave), loss);
-        if (needed) harmonics_of(wave, series, &h[w]);
+        add_resistive(&winding[w], ratio, weight * hl_wave_mean_square(wave[w]), loss);
     }
+    for (size_t w = 0; w < n; w++) needed |= winding[w].table.cells > 0 || winding[w].measured;
     if (!needed || !(frequency > 0.0)) return;
-    for (size_t w = 0; w < n; w++) {
-        const coil *own = &winding[w];
-        if (!own->table.cells && !own->measured) continue;
-        double y = frequency / copper_ratio(own->coefficient, temperature);
-        excess_sum sum;
-        if (own->measured)
-            sum = excess_measured(own, series, y, &h[w], &loss->flags);
-        else if (mix && mix->shared)
-            sum = excess_shared(own, series, y, h, n, w, mix);
-        else
-            sum = excess_alone(own, series, y, &h[w]);
-        double ratio = copper_ratio(own->coefficient, temperature);
-        loss->watts[HL_WINDING_AC] += weight * own->resistance * ratio * sum.loss;
-        loss->slope += weight * own->resistance * own->coefficient * sum.slope;
-    }
+    harmonics h[HL_WINDINGS_MAX];
+    spectra_of(wave, n, series, h);
+    add_excess(winding, n, mix, series, h, weight, frequency, temperature, loss);
 }
 
 /* Loss of all windings. Without waves the total rms of the stress flows in winding 0 (`all`: in each). */

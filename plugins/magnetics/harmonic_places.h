@@ -1,0 +1,107 @@
+/* harmonic_places.h - sums over harmonics of a smooth function, from its values at a few of them.
+ *
+ * A resistance factor F(k y) is smooth in the harmonic number k, so where several windings share their field
+ *   sum_k F(k y) I_k^2 = sum_j F(x_j y) W_j,  W_j = sum_k l_j(k) I_k^2
+ * with places x_j at 1 to 8 and then a quarter of an octave apart, and l_j the interpolation between them:
+ * four places about each k, exact for k^(1/2), k, k^(3/2) and k^2, the laws of F above and below the knee.
+ * The W_j serve all windings and factors. Error of the sum, for layers and round wire over d / delta 0.1 to
+ * 10: 3e-5 for square waves, 1e-6 for triangles. A winding alone takes every harmonic as a place: no error.
+ * source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, 25.2.1 (interpolation), in
+ * the variable sqrt k; errors measured against the full sums */
+#ifndef HARMONIC_PLACES_H
+#define HARMONIC_PLACES_H
+
+#include <math.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "quad.h"
+
+enum { WAVE_HARMONICS = 400, PLACES_WHOLE = 8, PLACES_SHARED = 40, PLACE_STENCIL = 4 };
+
+/* What F is read at: u = x y / knee, as the sums below would else compute again and again. */
+typedef struct harmonic_places {
+    size_t n;
+    double x[WAVE_HARMONICS], ln[WAVE_HARMONICS], square[WAVE_HARMONICS], steep[WAVE_HARMONICS];
+} harmonic_places;
+
+/* Harmonics k = from + 1 .. to lie between the same places. */
+typedef struct harmonic_band {
+    size_t from, to, first;
+} harmonic_band;
+
+typedef struct harmonic_series {
+    size_t n, bands;
+    double inverse[WAVE_HARMONICS]; /* 1 / k */
+    double weight[WAVE_HARMONICS][PLACE_STENCIL];
+    harmonic_band band[PLACES_SHARED];
+    harmonic_places places;
+} harmonic_series;
+
+static inline void place_add(harmonic_places *places, double x)
+{
+    size_t i = places->n++;
+    places->x[i] = x;
+    places->ln[i] = log(x);
+    places->square[i] = x * x;
+    places->steep[i] = x * sqrt(x);
+}
+
+/* Of F / sqrt k a polynomial of sqrt k through the places first .. first + 3. */
+static inline void place_weights(const harmonic_places *places, double k, size_t first, double weight[])
+{
+    double root[PLACE_STENCIL], own = sqrt(k);
+    for (int i = 0; i < PLACE_STENCIL; i++) root[i] = sqrt(places->x[first + (size_t)i]);
+    for (int i = 0; i < PLACE_STENCIL; i++) {
+        weight[i] = own / root[i];
+        for (int m = 0; m < PLACE_STENCIL; m++)
+            if (m != i) weight[i] *= (own - root[m]) / (root[i] - root[m]);
+    }
+}
+
+static inline void series_share(harmonic_series *series)
+{
+    harmonic_places *places = &series->places;
+    size_t above = 0, highest = series->n > PLACES_WHOLE ? series->n : PLACES_WHOLE;
+    for (double x = 1.0; above < 2; x = x < PLACES_WHOLE ? x + 1.0 : ceil(1.19 * x)) {
+        place_add(places, x);
+        above += x >= (double)highest;
+    }
+    size_t first = PLACES_WHOLE - 2;
+    for (size_t i = PLACES_WHOLE; i < series->n; i++) {
+        double k = (double)i + 1.0;
+        while (places->x[first + 2] < k) first++;
+        if (!series->bands || series->band[series->bands - 1].first != first)
+            series->band[series->bands++] = (harmonic_band){i, i, first};
+        series->band[series->bands - 1].to = i + 1;
+        place_weights(places, k, first, series->weight[i]);
+    }
+}
+
+/* `shared`: windings will share their field. */
+static inline void harmonic_series_prepare(harmonic_series *series, double harmonics, bool shared)
+{
+    series->n = harmonics >= 1.0 && harmonics <= WAVE_HARMONICS ? (size_t)harmonics : 40;
+    series->bands = series->places.n = 0;
+    for (size_t i = 0; i < WAVE_HARMONICS; i++) series->inverse[i] = 1.0 / ((double)i + 1.0);
+    if (shared)
+        series_share(series);
+    else
+        for (size_t i = 0; i < series->n; i++) place_add(&series->places, (double)i + 1.0);
+}
+
+/* W_j of a spectrum square[k - 1] of windings that share their field. */
+static inline void place_sums(const harmonic_series *series, const double square[], double sum[])
+{
+    size_t whole = series->n < PLACES_WHOLE ? series->n : PLACES_WHOLE;
+    for (size_t j = 0; j < whole; j++) sum[j] = square[j];
+    for (size_t j = whole; j < series->places.n; j++) sum[j] = 0.0;
+    for (size_t b = 0; b < series->bands; b++) {
+        const harmonic_band *band = &series->band[b];
+        quad part = quad_load(sum + band->first);
+        for (size_t k = band->from; k < band->to; k++) quad_add(&part, square[k], series->weight[k]);
+        quad_store(sum + band->first, &part);
+    }
+}
+
+#endif
