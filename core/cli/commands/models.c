@@ -1,17 +1,19 @@
 /* models.c - `heatledger models`: what is loaded, and the meaning of every parameter. */
-#include <getopt.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "cli/command.h"
-#include "cli/session.h"
+#include "cli/model_reference.h"
+#include "cli/options.h"
 
 static const char help[] =
-    "usage: heatledger models [NAME] [--plugins PATH]...\n"
+    "usage: heatledger models [NAME] [--json] [--markdown FOLDER] [--plugins PATH]...\n"
     "\n"
     "List the loaded device and stage models; with NAME, that model's slots and parameters with\n"
     "meaning, unit, usual range and source.\n"
     "\n"
+    "  --json            the same in the schema heatledger.models/1; ranges and defaults in SI\n"
+    "  --markdown FOLDER write a page for each model, and index.md, into a folder that is there\n"
     "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n";
 
 static void print_list(const hl_host *host)
@@ -49,10 +51,7 @@ static void print_parameter(const hl_parameter *parameter)
     if (parameter->flags & HL_REQUIRED) printf("  required");
     if (parameter->flags & HL_DEFAULT) {
         char text[40];
-        if (parameter->kind == HL_CHOICE)
-            snprintf(text, sizeof text, "%s", parameter->choices[(size_t)parameter->fallback]);
-        else
-            hl_quantity_print(parameter->fallback, parameter->dimension, 4, text, sizeof text);
+        reference_default(parameter, text, sizeof text);
         printf("  default %s", text);
     }
     printf("\n      %s\n", parameter->meaning);
@@ -73,15 +72,18 @@ static void print_slots(const hl_stage *stage)
     }
 }
 
-static int print_model(const hl_host *host, const char *name)
+static const hl_model *find(const hl_host *host, const char *name)
 {
     const hl_model *model = hl_host_find(host, name);
-    if (!model) {
-        const char *near = hl_host_nearest(host, name);
-        fprintf(stderr, "no model '%s'%s%s%s\n", name, near ? "; did you mean '" : "", near ? near : "",
-                near ? "'?" : "; `heatledger models` lists them");
-        return EXIT_BAD_INPUT;
-    }
+    if (model) return model;
+    const char *near = hl_host_nearest(host, name);
+    fprintf(stderr, "no model '%s'%s%s%s\n", name, near ? "; did you mean '" : "", near ? near : "",
+            near ? "'?" : "; `heatledger models` lists them");
+    return NULL;
+}
+
+static void print_model(const hl_host *host, const hl_model *model)
+{
     printf("%s: %s\n", model->name, model->title);
     for (size_t i = 0; i < hl_host_models(host); i++)
         if (hl_host_model(host, i) == model) printf("plugin: %s\n", hl_host_model_file(host, i));
@@ -89,41 +91,75 @@ static int print_model(const hl_host *host, const char *name)
     if (model->stage) print_slots(model->stage);
     puts("\nparameters");
     for (size_t i = 0; i < model->n_parameters; i++) print_parameter(hl_model_parameter(model, i));
-    if (model->device) {
-        puts("\nfigures that any part may state");
-        for (size_t i = 0; i < HL_COMMONS; i++) print_parameter(hl_common_parameter(i));
+    if (!model->device) return;
+    puts("\nfigures that any part may state");
+    for (size_t i = 0; i < HL_COMMONS; i++) print_parameter(hl_common_parameter(i));
+}
+
+/* All models, or the one. */
+static bool print_json(const hl_host *host, const hl_model *only)
+{
+    json_t *top = json_object(), *list = json_array();
+    json_object_set_new(top, "schema", json_string("heatledger.models/1"));
+    json_object_set_new(top, "models", list);
+    for (size_t i = 0; i < hl_host_models(host); i++)
+        if (!only || hl_host_model(host, i) == only)
+            json_array_append_new(list, reference_json(hl_host_model(host, i)));
+    bool written = json_dumpf(top, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) == 0;
+    json_decref(top);
+    return putchar('\n') != EOF && written;
+}
+
+static bool load(hl_host *host, const session_options *shared, hl_diagnostics *diagnostics)
+{
+    bool good = hl_host_load_shipped(host, diagnostics) == HL_OK;
+    for (size_t i = 0; i < shared->n_plugins && good; i++) {
+        const char *path = shared->plugins[i];
+        size_t n = strlen(path);
+        hl_status status = n > 3 && !strcmp(path + n - 3, ".so")
+                               ? hl_host_load(host, path, diagnostics)
+                               : hl_host_load_folder(host, path, diagnostics);
+        good = status == HL_OK;
     }
-    return EXIT_GOOD;
+    return good;
+}
+
+static bool show(const hl_host *host, const char *name, const char *folder, bool json)
+{
+    const hl_model *only = name ? find(host, name) : NULL;
+    if (name && !only) return false;
+    if (folder) return reference_write(host, folder);
+    if (json) return print_json(host, only);
+    if (only)
+        print_model(host, only);
+    else
+        print_list(host);
+    return !fflush(stdout) && !ferror(stdout);
 }
 
 static int run(int argc, char **argv)
 {
-    static const struct option options[] = {{"plugins", required_argument, NULL, 'p'}, {NULL, 0, NULL, 0}};
+    session_options shared;
+    option_list words = {{NULL}, 0};
+    const char *folder = NULL;
+    bool json = false;
+    const own_option own[] = {{"markdown", OWN_TEXT, &folder},
+                              {"json", OWN_FLAG, &json},
+                              {NULL, OWN_REST, &words},
+                              {NULL, OWN_FLAG, NULL}};
+    if (!options_read_words("models", argc, argv, &shared, own)) return EXIT_BAD_INPUT;
+    if (words.n > 1) {
+        fputs("heatledger models: name one model, or none\n", stderr);
+        return EXIT_BAD_INPUT;
+    }
     hl_host *host = hl_host_create();
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    int code = EXIT_BAD_INPUT, c = -1;
-    bool good = host && diagnostics && hl_host_load_shipped(host, diagnostics) == HL_OK;
-    while (good && (c = getopt_long(argc, argv, "", options, NULL)) != -1) {
-        if (c != 'p')
-            good = false;
-        else {
-            size_t n = strlen(optarg);
-            hl_status status = n > 3 && !strcmp(optarg + n - 3, ".so")
-                                   ? hl_host_load(host, optarg, diagnostics)
-                                   : hl_host_load_folder(host, optarg, diagnostics);
-            good = status == HL_OK;
-        }
-    }
+    bool good = host && diagnostics && load(host, &shared, diagnostics);
     if (diagnostics) session_print(diagnostics, HL_WARNING);
-    if (good && optind < argc)
-        code = print_model(host, argv[optind]);
-    else if (good) {
-        print_list(host);
-        code = EXIT_GOOD;
-    }
+    good = good && show(host, words.n ? words.text[0] : NULL, folder, json);
     hl_diagnostics_destroy(diagnostics);
     hl_host_destroy(host);
-    return code;
+    return good ? EXIT_GOOD : EXIT_BAD_INPUT;
 }
 
 extern const command command_models;
