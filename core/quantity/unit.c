@@ -65,6 +65,7 @@ static const symbol symbols[] = {
     {"\xE2\x84\x83",   {0, 0, 0, 0, 1}, 0, 1, BARE, true}, /* U+2103 */
     {"%",    {0, 0, 0, 0, 0},   -2, 1,    BARE,   false},
     {"ppm",  {0, 0, 0, 0, 0},   -6, 1,    BARE,   false},
+    {"rad",  {0, 0, 0, 0, 0},    0, 1,    SCALED, false},
     {"1",    {0, 0, 0, 0, 0},    0, 1,    BARE,   false},
 };
 
