@@ -1,6 +1,9 @@
 /* common.c - what every part may state, whatever its model. */
 #include "heatledger/catalogue.h"
 
+/* As printed on parts; their temperatures are in core/solve/insulation.c. */
+static const char *const insulation_classes[] = {"Y", "A", "E", "B", "F", "H", "N", "R", "250", NULL};
+
 /* clang-format off */
 static const hl_parameter commons[HL_COMMONS] = {
     [HL_COMMON_SIZE] = {"size", "m", HL_LIST, 0, 0, 1e-4, 0.5, NULL, NULL,
@@ -24,6 +27,15 @@ static const hl_parameter commons[HL_COMMONS] = {
     [HL_COMMON_CONDUCTIVITY] = {"conductivity", "W/(m K)", HL_NUMBER, HL_DEFAULT, 1.0, 0.02, 500, NULL, NULL,
         "mean of the body",
         "ferrite about 4, moulding compound 0.6 to 1; the default is common practice, no source"},
+    [HL_COMMON_TRANSIENT_IMPEDANCE] = {"transient_impedance", "K/W", HL_CURVE, 0, 0, 1e-6, 1e4, "s", NULL,
+        "from the hot spot to the outer surface over the length of a single pulse: a table of s and K/W",
+        "transient thermal impedance curve, single pulse"},
+    [HL_COMMON_INSULATION_CLASS] = {"insulation_class", "1", HL_CHOICE, 0, 0, 0, 0, NULL, insulation_classes,
+        "thermal class of the windings by IEC 60085: its temperature is the limit of the hottest spot",
+        "marking or approval of the insulation system"},
+    [HL_COMMON_RESISTANCE_INSIDE] = {"resistance_inside", "K/W", HL_NUMBER, 0, 0, 1e-3, 500, NULL, NULL,
+        "from the windings to the core, or from the element to the can: makes these two nodes instead of one",
+        "two thermocouples and a known loss; maker's figure from core to can"},
 };
 /* clang-format on */
 

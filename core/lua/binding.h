@@ -2,6 +2,7 @@
 #ifndef HEATLEDGER_BINDING_H
 #define HEATLEDGER_BINDING_H
 
+#include <jansson.h>
 #include <lauxlib.h>
 #include <lua.h>
 
@@ -46,6 +47,10 @@ void binding_open_catalogue(lua_State *L);
 void binding_open_draft(lua_State *L);
 void binding_open_design(lua_State *L);
 void binding_open_description(lua_State *L);
+
+/* Pushes what a document holds as a table and lets it go; NULL raises. Returns 1. */
+int binding_push_document(lua_State *L, json_t *document);
+void binding_open_warmup(lua_State *L); /* after binding_open_design */
 
 HL_EXPORT int luaopen_heatledger_binding(lua_State *L);
 

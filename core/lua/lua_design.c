@@ -102,6 +102,17 @@ static int push_json_protected(lua_State *L)
     return 1;
 }
 
+/* Pushes what the document holds and lets it go; NULL: memory ran out. */
+int binding_push_document(lua_State *L, json_t *document)
+{
+    if (!document) return luaL_error(L, "memory ran out");
+    lua_pushcfunction(L, push_json_protected);
+    lua_pushlightuserdata(L, document);
+    int failed = lua_pcall(L, 1, 1, 0);
+    json_decref(document);
+    return failed ? lua_error(L) : 1;
+}
+
 static void apply(lua_State *L, bound_design *bound, const char *name, int value)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
@@ -137,12 +148,7 @@ static int design_solve(lua_State *L)
     if (status != HL_OK)
         return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
     json_t *document = document_of(bound->design, bound->workspace, bound->settings, bound->notes);
-    if (!document) return luaL_error(L, "memory ran out");
-    lua_pushcfunction(L, push_json_protected);
-    lua_pushlightuserdata(L, document);
-    int failed = lua_pcall(L, 1, 1, 0);
-    json_decref(document);
-    return failed ? lua_error(L) : 1;
+    return binding_push_document(L, document);
 }
 
 static void put_number(lua_State *L, const char *key, double value)

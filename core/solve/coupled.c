@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "solve/heat.h"
 #include "thermal/work.h"
 
 enum { ROUNDS_MAX = 400 };
@@ -21,25 +22,6 @@ static const double warm = 100.0;               /* K that count as much as all p
 static const double destroyed = 900.0;          /* K: no part is left; losses outran the network */
 
 /* ------------------------------------------------------------------ heat -- */
-
-/* Heat into each node at the temperatures the losses were taken at. */
-static void gather_heat(hl_workspace *work)
-{
-    const hl_design *design = work->design;
-    size_t n = hl_network_nodes(design->network);
-    memset(work->power, 0, n * sizeof *work->power);
-    memset(work->slope, 0, n * sizeof *work->slope);
-    for (size_t i = 0; i < design->n_items; i++) {
-        int node = design->items[i].shown.node;
-        if (node < 0) continue;
-        const hl_loss *loss = &work->items[i].loss;
-        work->power[node] += loss_watts(loss) * design->items[i].shown.count;
-        work->slope[node] += loss->slope * design->items[i].shown.count;
-    }
-    for (size_t i = 0; i < design->n_stages; i++)
-        if (design->stages[i].node >= 0) work->power[design->stages[i].node] += work->stages[i].out.own_loss;
-    memcpy(work->base, work->temperature, n * sizeof *work->base);
-}
 
 static void linear_heat(void *context, double time, const double temperature[], double power[],
                         double slope[])
@@ -73,22 +55,13 @@ static bool heat_is_finite(const hl_workspace *work)
     return true;
 }
 
-static void share_temperatures(hl_workspace *work)
-{
-    const hl_design *design = work->design;
-    for (size_t i = 0; i < design->n_items; i++) {
-        int node = design->items[i].shown.node;
-        work->items[i].temperature = node < 0 ? work->surroundings.temperature : work->temperature[node];
-    }
-}
-
 /* New temperatures; *change in K.  `open`: what the last round left, as a share; balancing the network much
  * finer would be for nothing, and the step itself is what tells the end.  HL_RUNAWAY: no balance, or hotter
  * than any part survives. */
 static hl_status thermal_step(hl_workspace *work, double open, double *change)
 {
     size_t n = hl_network_nodes(work->design->network);
-    gather_heat(work);
+    heat_gather(work);
     if (!heat_is_finite(work)) return HL_RUNAWAY;
     hl_status status = network_steady_within(work->network, &work->surroundings, linear_heat, work,
                                              1e-3 * fmin(open, 1e-2), work->temperature);
@@ -106,7 +79,7 @@ static hl_status thermal_step(hl_workspace *work, double open, double *change)
         *change = fmax(*change, fabs(work->temperature[i] - work->base[i]));
         hottest = fmax(hottest, work->temperature[i]);
     }
-    share_temperatures(work);
+    heat_share(work);
     return hottest > destroyed ? HL_RUNAWAY : HL_OK;
 }
 
@@ -241,7 +214,7 @@ hl_status hl_solve(hl_workspace *work, const double settings[])
         (hl_surroundings){settings[SETTING_AMBIENT], hl_air_pressure(settings[SETTING_ALTITUDE])};
     size_t nodes = hl_design_nodes(design);
     for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature;
-    share_temperatures(work);
+    heat_share(work);
     electrical_begin(work);
     work->times.points++;
     double before = 1;

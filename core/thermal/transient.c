@@ -3,6 +3,8 @@
  * A stiff system, solved by the backward differentiation formulas of SUNDIALS CVODE with the sparse analytic
  * Jacobian (Hindmarsh et al. 2005, ACM TOMS 31).  Two more unknowns count the energy put in
  * and handed out, under the same error control, so the books of energy can be compared. */
+#include "thermal/transient.h"
+
 #include "thermal/network.h"
 #include "thermal/work.h"
 
@@ -20,8 +22,9 @@ static const double least_time = 1e-3;
 static const double least_step = 1e-11;      /* s */
 static const double least_difference = 1e-4; /* K, see law_power */
 static const double hottest = 2000.0;        /* K */
+static const double finest = 1e-9;           /* relative tolerance of a whole network's transient */
 
-typedef struct transient {
+struct transient {
     hl_network_work *work;
     hl_heat heat;
     void *context;
@@ -32,7 +35,8 @@ typedef struct transient {
     N_Vector state, tolerance;
     SUNMatrix matrix;
     SUNLinearSolver linear;
-} transient;
+    N_Vector between; /* state at a time within the last step */
+};
 
 /* ------------------------------------------------------------- equations -- */
 
@@ -139,8 +143,9 @@ static bool make_vectors(transient *run)
     if (SUNContext_Create(NULL, &run->sun) != 0) return false;
     run->state = N_VNew_Serial(size, run->sun);
     run->tolerance = N_VNew_Serial(size, run->sun);
+    run->between = N_VNew_Serial(size, run->sun);
     run->matrix = SUNSparseMatrix(size, size, run->work->entries + 2 * run->work->n + 2, CSC_MAT, run->sun);
-    return run->state && run->tolerance && run->matrix;
+    return run->state && run->tolerance && run->between && run->matrix;
 }
 
 static void stay_silent(int code, const char *module, const char *function, char *message, void *context)
@@ -148,14 +153,14 @@ static void stay_silent(int code, const char *module, const char *function, char
     (void)code, (void)module, (void)function, (void)message, (void)context;
 }
 
-static bool make_solver(transient *run)
+static bool make_solver(transient *run, double relative)
 {
     run->linear = SUNLinSol_KLU(run->state, run->matrix, run->sun);
     run->solver = CVodeCreate(CV_BDF, run->sun);
     if (!run->linear || !run->solver) return false;
     bool good = CVodeSetErrHandlerFn(run->solver, stay_silent, NULL) == 0;
     good = good && CVodeInit(run->solver, rates, 0.0, run->state) == 0;
-    good = good && CVodeSVtolerances(run->solver, 1e-9, run->tolerance) == 0;
+    good = good && CVodeSVtolerances(run->solver, relative, run->tolerance) == 0;
     good = good && CVodeSetUserData(run->solver, run) == 0;
     good = good && CVodeSetLinearSolver(run->solver, run->linear, run->matrix) == 0;
     good = good && CVodeSetJacFn(run->solver, jacobian) == 0;
@@ -164,7 +169,7 @@ static bool make_solver(transient *run)
     return good && CVodeSetMaxNumSteps(run->solver, 200000) == 0;
 }
 
-static void transient_destroy(transient *run)
+void transient_destroy(transient *run)
 {
     if (!run) return;
     if (run->solver) CVodeFree(&run->solver);
@@ -172,14 +177,15 @@ static void transient_destroy(transient *run)
     if (run->matrix) SUNMatDestroy(run->matrix);
     if (run->state) N_VDestroy(run->state);
     if (run->tolerance) N_VDestroy(run->tolerance);
+    if (run->between) N_VDestroy(run->between);
     if (run->sun) SUNContext_Free(&run->sun);
     hl_network_work_destroy(run->work);
     free(run->capacity);
     free(run);
 }
 
-static transient *transient_create(const hl_network *network, const hl_surroundings *surroundings,
-                                   hl_heat heat, void *context, const double start[])
+transient *transient_create(const hl_network *network, const hl_surroundings *surroundings, hl_heat heat,
+                            void *context, const double start[], double relative)
 {
     transient *run = calloc(1, sizeof *run);
     if (!run) return NULL;
@@ -197,7 +203,7 @@ static transient *transient_create(const hl_network *network, const hl_surroundi
     }
     if (good) {
         set_start(run, start);
-        good = make_solver(run);
+        good = make_solver(run, relative);
     }
     if (good) return run;
     transient_destroy(run);
@@ -224,7 +230,36 @@ static hl_status advance(transient *run, double end, double *reached)
     return runs_away(run, *reached) ? HL_RUNAWAY : HL_NO_SOLUTION;
 }
 
-static void read_energy(const transient *run, const double start[], double energy[3])
+hl_status transient_step(transient *run, double stop, double *reached)
+{
+    CVodeSetStopTime(run->solver, stop);
+    int flag = CVode(run->solver, stop, run->state, reached, CV_ONE_STEP);
+    if (flag == CV_ROOT_RETURN) return HL_RUNAWAY;
+    if (flag == CV_MEM_NULL || flag == CV_LINIT_FAIL) return HL_NO_MEMORY;
+    if (flag >= 0) return HL_OK;
+    return runs_away(run, *reached) ? HL_RUNAWAY : HL_NO_SOLUTION;
+}
+
+hl_status transient_restart(transient *run, double now, const hl_surroundings *surroundings)
+{
+    run->work->ambient = surroundings->temperature;
+    run->work->pressure = surroundings->pressure;
+    return CVodeReInit(run->solver, now, run->state) == 0 ? HL_OK : HL_INTERNAL;
+}
+
+const double *transient_state(const transient *run)
+{
+    return N_VGetArrayPointer(run->state);
+}
+
+bool transient_at(transient *run, double time, double state[])
+{
+    if (CVodeGetDky(run->solver, time, 0, run->between) != 0) return false;
+    memcpy(state, N_VGetArrayPointer(run->between), (size_t)(run->work->n + 2) * sizeof *state);
+    return true;
+}
+
+void transient_energy(const transient *run, const double start[], double energy[3])
 {
     const double *t = N_VGetArrayPointer(run->state);
     int n = run->work->n;
@@ -258,7 +293,7 @@ hl_status hl_network_transient(const hl_network *network, const hl_surroundings 
                                double temperature[], double energy[3])
 {
     if (!inputs_are_sane(network, surroundings, start) || !times_rise(n_times, times)) return HL_BAD_INPUT;
-    transient *run = transient_create(network, surroundings, heat, context, start);
+    transient *run = transient_create(network, surroundings, heat, context, start, finest);
     if (!run) return HL_NO_MEMORY;
     size_t n = network->n_nodes;
     const double *state = N_VGetArrayPointer(run->state);
@@ -268,7 +303,7 @@ hl_status hl_network_transient(const hl_network *network, const hl_surroundings 
         if (times[k] > reached) status = advance(run, times[k], &reached);
         if (status == HL_OK) memcpy(temperature + k * n, state, n * sizeof *temperature);
     }
-    if (status == HL_OK && energy) read_energy(run, start, energy);
+    if (status == HL_OK && energy) transient_energy(run, start, energy);
     transient_destroy(run);
     return status;
 }
@@ -285,7 +320,7 @@ hl_status hl_network_time_to(const hl_network *network, const hl_surroundings *s
             return HL_OK;
         }
     if (end == 0) return HL_OK;
-    transient *run = transient_create(network, surroundings, heat, context, start);
+    transient *run = transient_create(network, surroundings, heat, context, start, finest);
     if (!run) return HL_NO_MEMORY;
     double reached = 0;
     run->limit = limit;

@@ -16,6 +16,7 @@ local materials = require "heatledger.materials"
 local catalogue = require "heatledger.catalogue"
 local law = require "heatledger.law"
 local efficiency = require "heatledger.efficiency"
+local profile = require "heatledger.profile"
 
 local hl = { materials = materials, law = law }
 
@@ -94,7 +95,7 @@ local adapter = {}
 adapter.__index = adapter
 
 function hl.adapter(name)
-  return setmetatable({ name = name, draft = binding.draft(name) }, adapter)
+  return setmetatable({ name = name, draft = binding.draft(name), profiles = {} }, adapter)
 end
 
 -- Run a statement; what is wrong is kept with its line, so that all problems are told at once.
@@ -286,8 +287,32 @@ end
 
 -- The finished design; every problem of the description is raised at once.
 function adapter:finish()
-  self.design = self.design or binding.finish(self.draft)
+  if not self.design then
+    self.design = binding.finish(self.draft)
+    self.design:keep_profiles(self.profiles)
+  end
   return self.design
+end
+
+-- What the adapter has to deliver over time: charger:profile "charge" { { duration = "1 h", load = 1 }, ... };
+-- scripts/heatledger/profile.lua tells all of it.
+function adapter:profile(name)
+  return function(options)
+    statement(self, function() self.profiles[name] = profile.of(options, name) end)
+  end
+end
+
+-- Follow a profile: charger:warm_up "charge", or a table of steps; the result as in heatledger.warmup/1.
+function adapter:warm_up(steps)
+  if type(steps) == "string" then
+    return self:finish():warm_up(profile.of_options({ name = steps }, self.profiles))
+  end
+  return self:finish():warm_up(profile.of(steps, "steps"))
+end
+
+-- How far a setting may rise before the losses outrun the cooling: charger:critical("load", 2).
+function adapter:critical(setting, most)
+  return self:finish():critical(setting, most)
 end
 
 -- Solve with some settings changed: charger:solve { ["mains.voltage"] = "115 V", load = 0.5 }

@@ -77,6 +77,9 @@ enum hl_common {
     HL_COMMON_HEAT_CAPACITY,        /* J/K */
     HL_COMMON_EMISSIVITY,           /* 1 */
     HL_COMMON_CONDUCTIVITY,         /* W/(m K), mean of the body */
+    HL_COMMON_TRANSIENT_IMPEDANCE,  /* K/W over s of pulse, hot spot to outer surface */
+    HL_COMMON_INSULATION_CLASS,     /* choice: thermal class of the windings */
+    HL_COMMON_RESISTANCE_INSIDE,    /* K/W, windings to core, element to can */
     HL_COMMONS
 };
 HL_EXPORT const hl_parameter *hl_common_parameter(size_t index); /* table of the above, with defaults */

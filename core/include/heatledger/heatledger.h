@@ -5,9 +5,11 @@
 
 #include "heatledger/catalogue.h"
 #include "heatledger/design.h"
+#include "heatledger/ladder.h"
 #include "heatledger/plugin.h"
 #include "heatledger/quantity.h"
 #include "heatledger/status.h"
 #include "heatledger/thermal.h"
+#include "heatledger/warmup.h"
 
 #endif

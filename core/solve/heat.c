@@ -1,0 +1,49 @@
+/* heat.c - between parts and nodes: losses into the network, temperatures back to the parts. */
+#include "solve/heat.h"
+
+#include <string.h>
+
+enum { WALKS_MAX = 60 };
+
+static const double settled = 1e-10; /* of the power */
+
+void heat_gather(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    size_t n = hl_network_nodes(design->network);
+    memset(work->power, 0, n * sizeof *work->power);
+    memset(work->slope, 0, n * sizeof *work->slope);
+    for (size_t i = 0; i < design->n_items; i++) {
+        int node = design->items[i].shown.node;
+        if (node < 0) continue;
+        const hl_loss *loss = &work->items[i].loss;
+        work->power[node] += loss_watts(loss) * design->items[i].shown.count;
+        work->slope[node] += loss->slope * design->items[i].shown.count;
+    }
+    for (size_t i = 0; i < design->n_stages; i++)
+        if (design->stages[i].node >= 0) work->power[design->stages[i].node] += work->stages[i].out.own_loss;
+    memcpy(work->base, work->temperature, n * sizeof *work->base);
+}
+
+void heat_share(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    for (size_t i = 0; i < design->n_items; i++) {
+        int node = design->items[i].shown.node;
+        work->items[i].temperature = node < 0 ? work->surroundings.temperature : work->temperature[node];
+    }
+}
+
+hl_stage_status heat_balance(hl_workspace *work, bool fresh, size_t *failed)
+{
+    heat_share(work);
+    if (fresh) electrical_begin(work);
+    for (unsigned walk = 0; walk < WALKS_MAX; walk++) {
+        double change = 0;
+        hl_stage_status status = electrical_pass(work, walk, &change, failed);
+        if (status != HL_STAGE_SOLVED) return status;
+        if (walk > 0 && change <= settled) break;
+    }
+    heat_gather(work);
+    return HL_STAGE_SOLVED;
+}
