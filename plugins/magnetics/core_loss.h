@@ -14,6 +14,7 @@ typedef struct magnetic_core {
     double ct[3], ct_at_fit;     /* of T in degC */
     double low, high, flux_high; /* range of the fit; 0 and infinity when not stated */
     const hl_curve *saturation;  /* NULL: not stated */
+    loss_table table;            /* in place of the fit's k and beta; .curve NULL: none */
     bool has_loss;
 } magnetic_core;
 
@@ -37,12 +38,43 @@ static inline double core_temperature(const magnetic_core *core, double temperat
     return 0.05;
 }
 
+/* What every law of loss needs: the effective core. */
+static inline bool core_sized(const magnetic_core *core, hl_reason *reason)
+{
+    if (core->area > 0.0 && core->volume > 0.0 && core->turns > 0.0) return true;
+    snprintf(reason->text, sizeof reason->text,
+             "core loss needs turns, core_area and core_volume (or core_path_length)");
+    return false;
+}
+
+static inline bool core_read_table(magnetic_core *core, const hl_value *row, hl_reason *reason)
+{
+    double alpha = core_number(&row[CORE_ALPHA], 0.0), f = core_number(&row[CORE_LOSS_FREQUENCY], 0.0);
+    const char *what;
+    if (!(alpha > 0.0 && f > 0.0)) {
+        snprintf(reason->text, sizeof reason->text,
+                 "loss_over_flux needs loss_frequency, the frequency it was read at, and steinmetz_alpha");
+        return false;
+    }
+    if (!loss_table_sound(&row[CORE_LOSS_CURVE].curve, &what)) {
+        snprintf(reason->text, sizeof reason->text, "loss_over_flux: %s", what);
+        return false;
+    }
+    if (!core_sized(core, reason)) return false;
+    core->table.curve = &row[CORE_LOSS_CURVE].curve;
+    core->fit = (steinmetz){alpha, alpha, steinmetz_ki(pow(f, -alpha), alpha, alpha)};
+    core->factor = core->volume * core->fit.ki / pow(core->turns * core->area, alpha);
+    core->has_loss = isfinite(core->factor);
+    if (!core->has_loss) snprintf(reason->text, sizeof reason->text, "loss_over_flux is no loss");
+    return core->has_loss;
+}
+
 static inline bool core_read_fit(magnetic_core *core, const hl_value *row, hl_reason *reason)
 {
     double alpha = core_number(&row[CORE_ALPHA], 0.0), beta = core_number(&row[CORE_BETA], 0.0);
     double k = core_number(&row[CORE_K], NAN), density = core_number(&row[CORE_LOSS_DENSITY], NAN);
-    bool wanted = row[CORE_K].given || row[CORE_LOSS_DENSITY].given;
-    if (!wanted) return true;
+    if (row[CORE_LOSS_CURVE].given) return core_read_table(core, row, reason);
+    if (!row[CORE_K].given && !row[CORE_LOSS_DENSITY].given) return true;
     if (!(alpha > 0.0 && beta > 0.0)) {
         snprintf(reason->text, sizeof reason->text,
                  "core loss needs steinmetz_alpha and steinmetz_beta beside steinmetz_k or loss_density");
@@ -57,11 +89,7 @@ static inline bool core_read_fit(magnetic_core *core, const hl_value *row, hl_re
         }
         k = density / (pow(f, alpha) * pow(b, beta));
     }
-    if (!(core->area > 0.0 && core->volume > 0.0 && core->turns > 0.0)) {
-        snprintf(reason->text, sizeof reason->text,
-                 "core loss needs turns, core_area and core_volume (or core_path_length)");
-        return false;
-    }
+    if (!core_sized(core, reason)) return false;
     core->fit = (steinmetz){alpha, beta, steinmetz_ki(k, alpha, beta)};
     core->factor = core->volume * core->fit.ki / pow(core->turns * core->area, beta);
     core->has_loss = k >= 0.0 && isfinite(core->factor);
@@ -109,18 +137,24 @@ static inline void core_cycle_flags(const magnetic_core *core, double frequency,
     if (fabs(bias) > 0.05 * swing) *flags |= HL_BIASED_CORE;
 }
 
+/* Cycles beyond the table's ends are said when they make more than a hundredth of the loss. */
 static inline void core_loss(const magnetic_core *core, const hl_stress *stress, double temperature,
                              hl_loss *loss)
 {
     if (!core->has_loss || !stress->flux_voltage) return;
-    double sum = 0.0, slope;
+    flux_law law = {core->fit.alpha, core->fit.beta - core->fit.alpha,
+                    core->table.curve ? &core->table : NULL, 1.0 / core_linkage(core)};
+    double sum = 0.0, beyond = 0.0, slope;
     for (size_t k = 0; k < stress->n; k++) {
         double swing, weight = hl_stress_at(stress->weight, k);
-        double cycle = steinmetz_cycle(&stress->flux_voltage[k], core->fit.alpha, core->fit.beta, &swing);
+        double cycle = flux_cycle(&stress->flux_voltage[k], &law, &swing);
         if (!(swing > 0.0)) continue;
         sum += weight * cycle;
+        if (law.table && loss_table_outside(law.table, 0.5 * swing * law.flux_per_linkage))
+            beyond += weight * cycle;
         core_cycle_flags(core, hl_stress_at(stress->frequency, k), swing, stress->flux_bias, &loss->flags);
     }
+    if (beyond > 0.01 * sum) loss->flags |= HL_OUTSIDE_CURVE;
     if (!(sum > 0.0)) return;
     double factor = core_temperature(core, temperature, &slope, &loss->flags);
     loss->watts[HL_CORE] += core->factor * factor * sum;

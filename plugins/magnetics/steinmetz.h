@@ -14,6 +14,7 @@
 #include <math.h>
 
 #include "heatledger/plugin.h"
+#include "loss_table.h"
 
 typedef struct steinmetz {
     double alpha, beta, ki;
@@ -98,36 +99,45 @@ static inline void piece_cut(flux_piece *piece, double rise, flux_piece *head)
     *piece = (flux_piece){v0 + s * t, s, piece->duration - t, piece->rise - rise};
 }
 
-/* Loss sums are over (integral of |v|^alpha over a loop) (swing of the loop)^excess, excess = beta - alpha.
- */
-typedef struct flux_exponents {
-    double alpha, excess;
-} flux_exponents;
+/* Loss sums are over (integral of |v|^alpha over a loop) size(swing of the loop). */
+typedef struct flux_law {
+    double alpha, excess; /* size = swing^excess, excess = beta - alpha; or, with a table: */
+    const loss_table *table;
+    double flux_per_linkage; /* T per V s */
+} flux_law;
 
-static inline double flux_loop(flux_piece piece[], size_t n, const flux_exponents *e);
+/* With a table size = P(B) / B^alpha, B half the swing in T: beta = alpha with a factor of its own for every
+ * flux, so that a sine at the table's frequency loses what the table says. */
+static inline double flux_size(const flux_law *law, double swing)
+{
+    if (!law->table) return pow(swing, law->excess);
+    double flux = 0.5 * swing * law->flux_per_linkage;
+    return flux > 0.0 ? loss_table_at(law->table, flux) * pow(flux, -law->alpha) : 0.0;
+}
+
+static inline double flux_loop(flux_piece piece[], size_t n, const flux_law *law);
 
 /* The part of a loop between its extremes, flux moving along `way` (+1 or -1). What goes further than ever
  * before belongs to the loop, *power; an excursion back until the old extreme is reached again is a loop of
  * its own. Returns what the excursions add. */
-static inline double flux_trend(flux_piece piece[], size_t n, double way, const flux_exponents *e,
-                                double *power)
+static inline double flux_trend(flux_piece piece[], size_t n, double way, const flux_law *law, double *power)
 {
     double minor = 0.0;
     for (size_t i = 0; i < n; i++) {
         if (piece[i].rise * way > 0.0) {
-            *power += piece_power(&piece[i], e->alpha);
+            *power += piece_power(&piece[i], law->alpha);
             continue;
         }
         double behind = -piece[i].rise * way;
         size_t j = i + 1;
         while (j < n && piece[j].rise * way < behind) behind -= piece[j++].rise * way;
         if (j == n) { /* never came back but for rounding */
-            minor += flux_loop(piece + i, n - i, e);
+            minor += flux_loop(piece + i, n - i, law);
             break;
         }
         flux_piece rest = piece[j];
         piece_cut(&rest, behind * way, &piece[j]);
-        minor += flux_loop(piece + i, j + 1 - i, e);
+        minor += flux_loop(piece + i, j + 1 - i, law);
         piece[j] = rest;
         i = j - 1; /* the rest goes on from the old extreme */
         if (!(rest.rise * way > 0.0)) i = j;
@@ -136,7 +146,7 @@ static inline double flux_trend(flux_piece piece[], size_t n, double way, const 
 }
 
 /* A stretch that starts at one of its extremes and comes back to it. */
-static inline double flux_loop(flux_piece piece[], size_t n, const flux_exponents *e)
+static inline double flux_loop(flux_piece piece[], size_t n, const flux_law *law)
 {
     double flux = 0.0, swing = 0.0, power = 0.0;
     size_t far = 0;
@@ -149,9 +159,9 @@ static inline double flux_loop(flux_piece piece[], size_t n, const flux_exponent
     }
     if (far == 0) return 0.0;
     double way = swing > 0.0 ? 1.0 : -1.0;
-    double sum = flux_trend(piece, far, way, e, &power);
-    sum += flux_trend(piece + far, n - far, -way, e, &power);
-    return sum + power * pow(fabs(swing), e->excess);
+    double sum = flux_trend(piece, far, way, law, &power);
+    sum += flux_trend(piece + far, n - far, -way, law, &power);
+    return sum + power * flux_size(law, fabs(swing));
 }
 
 /* Turn the period so that it starts where the flux is lowest. */
@@ -171,16 +181,15 @@ static inline void flux_start_lowest(flux_piece piece[], size_t n)
     for (size_t i = 0; i < n; i++) piece[i] = turned[i];
 }
 
-/* Loss of one cycle over that of ki = 1 and B = flux linkage: mean of |v|^alpha times swing^(beta - alpha),
- * summed over its loops. *swing = flux linkage from peak to peak, V s. */
-static inline double steinmetz_cycle(const hl_wave *voltage, double alpha, double beta, double *swing)
+/* Loss of one cycle over that of ki = 1 and B = flux linkage: mean of |v|^alpha times size(swing), summed
+ * over its loops. *swing = flux linkage from peak to peak, V s. */
+static inline double flux_cycle(const hl_wave *voltage, const flux_law *law, double *swing)
 {
     flux_piece piece[FLUX_PIECES];
-    flux_exponents e = {alpha, beta - alpha};
     size_t turns, n = flux_pieces(voltage, piece, &turns);
     if (n == 0) {
         *swing = hl_wave_integral_swing(voltage);
-        return *swing > 0.0 ? hl_wave_power_mean(voltage, alpha) * pow(*swing, e.excess) : 0.0;
+        return *swing > 0.0 ? hl_wave_power_mean(voltage, law->alpha) * flux_size(law, *swing) : 0.0;
     }
     double flux = 0.0, highest = 0.0, lowest = 0.0, power = 0.0, period = 0.0;
     for (size_t i = 0; i < voltage->n; i++) period += fmax(voltage->segment[i].duration, 0.0);
@@ -193,10 +202,16 @@ static inline double steinmetz_cycle(const hl_wave *voltage, double alpha, doubl
     if (!(*swing > 0.0)) return 0.0;
     if (turns > 2) {
         flux_start_lowest(piece, n);
-        return flux_loop(piece, n, &e) / period;
+        return flux_loop(piece, n, law) / period;
     }
-    for (size_t i = 0; i < n; i++) power += piece_power(&piece[i], alpha);
-    return power / period * pow(*swing, e.excess);
+    for (size_t i = 0; i < n; i++) power += piece_power(&piece[i], law->alpha);
+    return power / period * flux_size(law, *swing);
+}
+
+static inline double steinmetz_cycle(const hl_wave *voltage, double alpha, double beta, double *swing)
+{
+    flux_law law = {.alpha = alpha, .excess = beta - alpha};
+    return flux_cycle(voltage, &law, swing);
 }
 
 #endif

@@ -296,6 +296,44 @@ START_TEST(use_outside_the_fit_is_flagged)
 }
 END_TEST
 
+/* A table read off a Steinmetz material gives that material back for any wave, between its points too; other
+ * tables give their own figure for a sine. Beyond the ends, and only there, it says so. */
+START_TEST(loss_table_serves_in_place_of_the_fit)
+{
+    const double x[] = {0.02, 0.05, 0.1, 0.3}, alpha = 1.38, beta = 2.52, k = 3.1, f = 1e5;
+    double y[4], bent[4] = {1e3, 2e4, 9e4, 2e6};
+    const double share[] = {0.3, 0.25, 0.45}, value[] = {150.0, 0.0, -100.0};
+    for (size_t i = 0; i < 4; i++) y[i] = k * pow(f, alpha) * pow(x[i], beta);
+    material(k, alpha, beta);
+    magnetic_bench_prepare(bench);
+    magnetic_bench_stress(bench, 1, 0, 2 * f);
+    bench->flux[0] = magnetic_bench_steps(bench, 2 * f, 3, share, value);
+    double fit = magnetic_bench_watts(bench, 373.15);
+    magnetic_bench_unset(bench, "steinmetz_k");
+    magnetic_bench_unset(bench, "steinmetz_beta");
+    magnetic_bench_curve(bench, "loss_over_flux", 4, x, y);
+    ck_assert_ptr_nonnull(strstr(magnetic_bench_refusal(bench), "loss_frequency"));
+    magnetic_bench_set(bench, "loss_frequency", f);
+    magnetic_bench_prepare(bench);
+    ck_near(magnetic_bench_watts(bench, 373.15), fit, 1e-12, 0);
+    magnetic_bench_curve(bench, "loss_over_flux", 4, x, bent);
+    magnetic_bench_prepare(bench);
+    for (size_t i = 0; i < 4; i++) {
+        magnetic_bench_stress(bench, 1, 0, f);
+        bench->flux[0] = magnetic_bench_sine(bench, f, 2 * pi * f * x[i] * 1e-3 / sqrt(2.0));
+        ck_near(magnetic_bench_watts(bench, 373.15), bent[i], 1e-9, 0);
+    }
+    for (int i = 0; i < 3; i++) {
+        const double b[] = {0.01, 0.2, 0.4};
+        magnetic_bench_stress(bench, 1, 0, f);
+        bench->flux[0] = magnetic_bench_sine(bench, f, 2 * pi * f * b[i] * 1e-3 / sqrt(2.0));
+        ck_assert_uint_eq(core_flags(), i == 1 ? 0 : HL_OUTSIDE_CURVE);
+    }
+    magnetic_bench_curve(bench, "loss_over_flux", 1, x, bent);
+    ck_assert_ptr_nonnull(strstr(magnetic_bench_refusal(bench), "two points"));
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -307,6 +345,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, random_staircases_scale_and_stay_bounded);
     tcase_add_test(tests, temperature_polynomial_is_one_where_the_fit_holds);
     tcase_add_test(tests, use_outside_the_fit_is_flagged);
+    tcase_add_test(tests, loss_table_serves_in_place_of_the_fit);
 }
 
 int main(void)

@@ -133,9 +133,13 @@ static bool difference(const magnetic_bench *bench, double t, double *slope)
 {
     double p[6], at[6] = {-0.1, -0.05, 0.05, 0.1, -0.025, 0.025};
     for (int i = 0; i < 6; i++) p[i] = magnetic_bench_watts(bench, t + at[i]);
+    double here = magnetic_bench_watts(bench, t);
+    /* right less left slope: of a smooth function it halves with the step, at a corner of a curve it stays */
+    double bend = (p[2] - 2.0 * here + p[1]) / 0.05, bend_near = (p[5] - 2.0 * here + p[4]) / 0.025;
     double wide = (p[2] - p[1]) / 0.1, far = (p[3] - p[0]) / 0.2, near = (p[5] - p[4]) / 0.05;
     *slope = (4.0 * wide - far) / 3.0;
     double other = (4.0 * near - wide) / 3.0;
+    if (fabs(2.0 * bend_near - bend) > 2e-7 * fabs(*slope) + 1e-12 * fabs(here)) return false;
     return fabs(other - *slope) <= 2e-8 * (fabs(*slope) + fabs(other)) + 1e-10 * fabs(p[2]);
 }
 
