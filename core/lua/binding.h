@@ -51,6 +51,8 @@ void binding_open_description(lua_State *L);
 /* Pushes what a document holds as a table and lets it go; NULL raises. Returns 1. */
 int binding_push_document(lua_State *L, json_t *document);
 void binding_open_warmup(lua_State *L); /* after binding_open_design */
+void binding_open_spread(lua_State *L);
+void binding_open_statistics(lua_State *L);
 
 HL_EXPORT int luaopen_heatledger_binding(lua_State *L);
 

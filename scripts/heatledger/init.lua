@@ -76,10 +76,14 @@ end
 
 -- ------------------------------------------------------------------- parts --
 
--- parts "file.yaml", or parts { "a.yaml", "b.yaml" }: a table whose fields are the parts.
+-- parts "file.yaml", or parts { "a.yaml", "b.yaml" }: a table whose fields are the parts.  What a part known by
+-- its marking does not state is estimated; { "a.yaml", estimates = "mine.yaml" } brings rules of one's own, which
+-- come after the library's, and estimates = false leaves all out.
 function hl.parts(files)
   local read = binding.catalogue()
   if type(files) == "string" then files = { files } end
+  if files.estimates ~= false then read:read_estimates() end
+  if type(files.estimates) == "string" then read:read_rules(files.estimates) end
   for _, file in ipairs(files) do read:read(file) end
   return catalogue.view(read)
 end
@@ -140,6 +144,13 @@ local function add_alternatives(self, stage, slot, value)
   for _, part in ipairs(value.alternatives or {}) do self.draft:alternative(stage, slot, part) end
 end
 
+-- { typical = "4.7 uH", tolerance = "20 %" } as a part file would have it.
+local function band_text(value)
+  local fields = {}
+  for key, text in ordered(value) do fields[#fields + 1] = ("%s: %s"):format(tostring(key), tostring(text)) end
+  return "{ " .. table.concat(fields, ", ") .. " }"
+end
+
 local function fill_stage(self, name, options)
   if type(options.model) ~= "string" then error(("stage '%s' does not say its model"):format(name), 0) end
   if not self.draft:stage(name, options.model, tostring(options.fed_by or "")) then return end
@@ -150,6 +161,8 @@ local function fill_stage(self, name, options)
       local part, count = part_and_count(value, name .. "." .. key)
       self.draft:fill(name, key, part, count)
       add_alternatives(self, name, key, value)
+    elseif type(value) == "table" and words[key] and value[1] == nil then
+      self.draft:set(name, key, band_text(value))
     elseif type(value) == "userdata" or type(value) == "table" then
       local part, count = part_and_count(value, name .. "." .. tostring(key))
       self.draft:fill(name, tostring(key), part, count) -- says that no such slot exists, and which do
@@ -335,6 +348,16 @@ function adapter:efficiency(options)
 end
 
 hl.efficiency_text = efficiency.text
+
+-- How sure the figures are, over the bands of all values; the result as in heatledger.spread/1:
+-- hl.spread(charger, { samples = 2000, seed = 1, quantiles = { 5, 50, 95 }, about = { "case hot spot" }, totals = 64,
+--   settings = { load = 0.5 } })
+function hl.spread(subject, options)
+  return binding.spread(subject:finish(), options)
+end
+
+-- Statistics of any Lua function: sample, combine, indices, student_quantile; docs/spread-and-fit.md.
+hl.statistics = binding.statistics
 
 hl.quantity = binding.quantity
 

@@ -1,0 +1,277 @@
+/* figures.c - every figure of a design by name: what a spread counts and a reading is compared with. */
+#include "spread/figures.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "heatledger/quantity.h"
+
+struct hl_figures {
+    const hl_design *design;
+    arena *memory;
+    hl_figure *figure;
+    size_t n, room;
+    size_t *face; /* nodes on the outside of the case */
+    size_t faces;
+};
+
+enum { POWER_INPUT, POWER_OUTPUT, POWER_LOSS };
+
+/* Nodes that a hand would feel: "face x0" and patches "face x0 ...", but not the inner sides. */
+bool figures_outside(const char *node)
+{
+    static const char inner[] = " inside";
+    size_t length = strlen(node), tail = sizeof inner - 1;
+    if (strncmp(node, "face ", 5) != 0) return false;
+    return length < tail || strcmp(node + length - tail, inner) != 0;
+}
+
+static bool add(hl_figures *f, hl_figure_kind kind, const char *unit, size_t index, size_t sub, const char *a,
+                const char *b, const char *c)
+{
+    if (f->n == f->room) {
+        size_t room = f->room ? 2 * f->room : 128;
+        hl_figure *more = realloc(f->figure, room * sizeof *more);
+        if (!more) return false;
+        f->figure = more;
+        f->room = room;
+    }
+    size_t size = strlen(a) + strlen(b) + strlen(c) + 3;
+    char *name = arena_take(f->memory, size), *kept = arena_copy(f->memory, unit);
+    if (!name || !kept) return false;
+    snprintf(name, size, "%s%s%s%s%s", a, *b ? " " : "", b, *c ? " " : "", c);
+    f->figure[f->n++] = (hl_figure){kind, name, kept, index, sub};
+    return true;
+}
+
+static bool add_whole(hl_figures *f)
+{
+    return add(f, HL_FIGURE_EFFICIENCY, "1", 0, 0, "efficiency", "", "") &&
+           add(f, HL_FIGURE_POWER, "W", POWER_INPUT, 0, "input power", "", "") &&
+           add(f, HL_FIGURE_POWER, "W", POWER_OUTPUT, 0, "output power", "", "") &&
+           add(f, HL_FIGURE_POWER, "W", POWER_LOSS, 0, "loss", "", "") &&
+           (f->faces == 0 || add(f, HL_FIGURE_TEMPERATURE, "degC", SIZE_MAX, 0, "case hot spot", "", ""));
+}
+
+static bool add_losses(hl_figures *f, const hl_workspace *workspace)
+{
+    for (size_t i = 0; i < hl_design_items(f->design); i++)
+        if (!add(f, HL_FIGURE_LOSS, "W", i, 0, "loss", hl_design_item(f->design, i)->name, "")) return false;
+    for (size_t s = 0; s < hl_design_stages(f->design); s++) {
+        const char *name;
+        if (hl_result_own(workspace, s, &name) == 0) continue;
+        if (!add(f, HL_FIGURE_LOSS, "W", s, 1, "loss", hl_design_stage_name(f->design, s), name))
+            return false;
+    }
+    return true;
+}
+
+static bool is_item(const hl_design *design, const char *node)
+{
+    for (size_t i = 0; i < hl_design_items(design); i++)
+        if (!strcmp(hl_design_item(design, i)->name, node)) return true;
+    return false;
+}
+
+static bool add_temperatures(hl_figures *f)
+{
+    for (size_t i = 0; i < hl_design_items(f->design); i++)
+        if (!add(f, HL_FIGURE_TEMPERATURE, "degC", i, 0, "temperature", hl_design_item(f->design, i)->name,
+                 ""))
+            return false;
+    for (size_t i = 0; i < hl_design_nodes(f->design); i++) {
+        const char *node = hl_design_node_name(f->design, i);
+        if (is_item(f->design, node)) continue; /* the same number under the same name */
+        if (!add(f, HL_FIGURE_TEMPERATURE, "degC", i, 1, "temperature", node, "")) return false;
+    }
+    return true;
+}
+
+static bool add_limits(hl_figures *f, const hl_workspace *workspace)
+{
+    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    for (size_t i = 0; i < hl_design_items(f->design); i++) {
+        size_t n = hl_result_headroom(workspace, i, headroom, HL_LIMITS_MAX + 1);
+        for (size_t k = 0; k < n; k++)
+            if (!add(f, HL_FIGURE_USED, "1", i, k, "used", hl_design_item(f->design, i)->name,
+                     headroom[k].limit.name))
+                return false;
+    }
+    return true;
+}
+
+static bool add_quantities(hl_figures *f, const hl_workspace *workspace)
+{
+    for (size_t s = 0; s < hl_design_stages(f->design); s++)
+        for (size_t k = 0; k < hl_result_quantities(workspace, s); k++) {
+            const hl_quantity *q = hl_result_quantity(workspace, s, k);
+            if (!add(f, HL_FIGURE_QUANTITY, q->unit, s, k, "quantity", hl_design_stage_name(f->design, s),
+                     q->name))
+                return false;
+        }
+    return true;
+}
+
+static bool find_faces(hl_figures *f)
+{
+    size_t n = hl_design_nodes(f->design);
+    f->face = arena_array(f->memory, n + 1, sizeof *f->face);
+    if (!f->face) return false;
+    for (size_t i = 0; i < n; i++)
+        if (figures_outside(hl_design_node_name(f->design, i))) f->face[f->faces++] = i;
+    return true;
+}
+
+hl_figures *hl_figures_create(const hl_design *design, const hl_workspace *workspace)
+{
+    hl_figures *f = calloc(1, sizeof *f);
+    if (!f) return NULL;
+    f->design = design;
+    f->memory = arena_create();
+    if (f->memory && find_faces(f) && add_whole(f) && add_losses(f, workspace) && add_temperatures(f) &&
+        add_limits(f, workspace) && add_quantities(f, workspace))
+        return f;
+    hl_figures_destroy(f);
+    return NULL;
+}
+
+void hl_figures_destroy(hl_figures *figures)
+{
+    if (!figures) return;
+    arena_destroy(figures->memory);
+    free(figures->figure);
+    free(figures);
+}
+
+size_t hl_figures_count(const hl_figures *figures)
+{
+    return figures->n;
+}
+
+const hl_figure *hl_figures_get(const hl_figures *figures, size_t index)
+{
+    return index < figures->n ? &figures->figure[index] : NULL;
+}
+
+static double power_of(const hl_power_figures *p, size_t which)
+{
+    if (which == POWER_INPUT) return p->input;
+    return which == POWER_OUTPUT ? p->output : p->loss;
+}
+
+static double hottest_face(const hl_figures *f, const hl_workspace *workspace)
+{
+    double hottest = NAN;
+    for (size_t i = 0; i < f->faces; i++)
+        hottest = fmax(hottest, hl_result_node_temperature(workspace, f->face[i]));
+    return hottest;
+}
+
+static double temperature_of(const hl_figures *f, const hl_figure *figure, const hl_workspace *workspace)
+{
+    if (figure->index == SIZE_MAX) return hottest_face(f, workspace);
+    return figure->sub ? hl_result_node_temperature(workspace, figure->index)
+                       : hl_result_item_temperature(workspace, figure->index);
+}
+
+static double quantity_of(const hl_figure *figure, const hl_workspace *workspace)
+{
+    const hl_quantity *q = hl_result_quantity(workspace, figure->index, figure->sub);
+    return q && strstr(figure->name, q->name) ? q->value : NAN;
+}
+
+/* A stage may name other quantities at another point, and a part other limits: then the figure has no value.
+ */
+static const char *limit_name(const hl_figures *f, const hl_figure *figure)
+{
+    return figure->name + 6 + strlen(hl_design_item(f->design, figure->index)->name);
+}
+
+/* All limits of one item at once: asked one by one the model would check them again each time. */
+static size_t read_limits(const hl_figures *f, size_t from, const hl_workspace *workspace, double values[])
+{
+    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    size_t item = f->figure[from].index, n = hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1),
+           i = from;
+    for (; i < f->n && f->figure[i].kind == HL_FIGURE_USED && f->figure[i].index == item; i++) {
+        values[i] = NAN;
+        const char *name = limit_name(f, &f->figure[i]);
+        for (size_t k = 0; k < n; k++) {
+            size_t at = (f->figure[i].sub + k) % n; /* where it stood at first, then the rest */
+            if (strcmp(headroom[at].limit.name, name) != 0) continue;
+            values[i] = headroom[at].used;
+            break;
+        }
+    }
+    return i;
+}
+
+void hl_figures_read(const hl_figures *f, const hl_workspace *workspace, double values[])
+{
+    const hl_power_figures *power = hl_result_power(workspace);
+    bool solved = hl_result_outcome(workspace) == HL_SOLVED;
+    for (size_t i = 0; i < f->n;) {
+        const hl_figure *figure = &f->figure[i];
+        if (solved && figure->kind == HL_FIGURE_USED) {
+            i = read_limits(f, i, workspace, values);
+            continue;
+        }
+        double value = NAN;
+        if (solved) switch (figure->kind) {
+            case HL_FIGURE_EFFICIENCY:
+                value = power->efficiency;
+                break;
+            case HL_FIGURE_POWER:
+                value = power_of(power, figure->index);
+                break;
+            case HL_FIGURE_LOSS:
+                value = figure->sub ? hl_result_own(workspace, figure->index, NULL)
+                                    : hl_result_item_loss(workspace, figure->index);
+                break;
+            case HL_FIGURE_TEMPERATURE:
+                value = temperature_of(f, figure, workspace);
+                break;
+            case HL_FIGURE_QUANTITY:
+                value = quantity_of(figure, workspace);
+                break;
+            case HL_FIGURE_USED:
+                break;
+            }
+        values[i++] = value;
+    }
+}
+
+/* Words that stand for figures as they are: an item or node alone is its temperature, a stage's quantity
+ * may be written "stage.quantity". */
+static bool is_short_for(const hl_figure *figure, const char *name)
+{
+    size_t length = strlen("temperature ");
+    if (figure->kind == HL_FIGURE_TEMPERATURE && !strncmp(figure->name, "temperature ", length))
+        return !strcmp(figure->name + length, name);
+    if (figure->kind != HL_FIGURE_QUANTITY) return false;
+    const char *own = figure->name + strlen("quantity "), *gap = strrchr(own, ' '), *dot = strrchr(name, '.');
+    return gap && dot && gap - own == dot - name && !strncmp(own, name, (size_t)(dot - name)) &&
+           !strcmp(gap + 1, dot + 1);
+}
+
+size_t hl_figures_find(const hl_figures *f, const char *name, const char **nearest)
+{
+    if (nearest) *nearest = NULL;
+    for (size_t i = 0; i < f->n; i++)
+        if (!strcmp(f->figure[i].name, name)) return i;
+    for (size_t i = 0; i < f->n; i++)
+        if (is_short_for(&f->figure[i], name)) return i;
+    if (!nearest) return SIZE_MAX;
+    const char **words = calloc(2 * f->n + 1, sizeof *words);
+    if (!words) return SIZE_MAX;
+    size_t n = 0;
+    for (size_t i = 0; i < f->n; i++) {
+        words[n++] = f->figure[i].name;
+        if (!strncmp(f->figure[i].name, "temperature ", 12)) words[n++] = f->figure[i].name + 12;
+    }
+    *nearest = hl_nearest_word(name, words);
+    free(words);
+    return SIZE_MAX;
+}
