@@ -120,6 +120,20 @@ static json_t *stages_of(const hl_design *design, const hl_workspace *workspace)
     return list;
 }
 
+static json_t *ports_of(const hl_design *design, const hl_workspace *workspace)
+{
+    json_t *list = json_array();
+    for (size_t p = 0; p < hl_design_ports(design); p++) {
+        double voltage = hl_result_port_voltage(workspace, p), current = hl_result_port_current(workspace, p);
+        json_array_append_new(
+            list,
+            json_pack("{s:s, s:s, s:o, s:o, s:o}", "port", hl_design_port_name(design, p), "stage",
+                      hl_design_stage_name(design, (size_t)hl_design_port_stage(design, p)), "voltage_v",
+                      number(voltage), "current_a", number(current), "power_w", number(voltage * current)));
+    }
+    return list;
+}
+
 static json_t *nodes_of(const hl_design *design, const hl_workspace *workspace)
 {
     json_t *list = json_array();
@@ -161,6 +175,7 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
     json_object_set_new(root, "ledger", solved ? ledger_of(design, workspace) : json_array());
     json_object_set_new(root, "parts", solved ? parts_of(design, workspace) : json_array());
     json_object_set_new(root, "stages", solved ? stages_of(design, workspace) : json_array());
+    json_object_set_new(root, "ports", solved ? ports_of(design, workspace) : json_array());
     json_object_set_new(root, "nodes", solved ? nodes_of(design, workspace) : json_array());
     json_object_set_new(root, "books",
                         solved ? json_pack("{s:o, s:o}", "power_imbalance_w", number(f->power_imbalance),

@@ -1,0 +1,401 @@
+-- report: an adapter's report as one HTML file that opens offline: pictures, and a table behind each.
+--
+--   local html = require "heatledger.report".html(design, { settings = {}, draw = run_gnuplot, date = "2030-01-31" })
+
+local case_map = require "heatledger.report.case_map"
+local chart = require "heatledger.report.chart"
+local flow = require "heatledger.report.flow"
+local gather = require "heatledger.report.gather"
+local number = require "heatledger.report.number"
+local page = require "heatledger.report.page"
+local style = require "heatledger.report.style"
+
+local report = {}
+
+local cautions = {
+  "Mains voltage and charged capacitors kill. An opened adapter is not isolated: unplug it, discharge it, and verify with "
+    .. "a meter before touching anything.",
+  "The figures here are computed. They replace neither measurement nor a safety assessment.",
+  "Local codes and qualified people decide.",
+}
+
+-- ----------------------------------------------------------------- figures --
+
+local function item_name(part) return part.stage .. "." .. part.slot end
+
+-- Headroom of all parts, the one that gives way first at the top.
+local function by_use(result)
+  local list = {}
+  for _, part in ipairs(result.parts) do
+    for _, limit in ipairs(part.headroom) do list[#list + 1] = { part = part, limit = limit } end
+  end
+  table.sort(list, function(a, b)
+    if a.limit.used ~= b.limit.used then return a.limit.used > b.limit.used end
+    return item_name(a.part) < item_name(b.part)
+  end)
+  return list
+end
+
+local function hottest_part(result)
+  local most
+  for _, part in ipairs(result.parts) do
+    if not most or part.temperature_c > most.temperature_c then most = part end
+  end
+  return most
+end
+
+-- Loss by part and mechanism, falling: { name, loss, mechanisms = { { name, loss } } }.
+local function losses(result)
+  local by_name, list = {}, {}
+  for _, entry in ipairs(result.ledger) do
+    local name = entry.mechanism == "other" and entry.stage or entry.stage .. "." .. entry.part
+    local part = by_name[name]
+    if not part then
+      part = { name = name, loss = 0, mechanisms = {}, what = entry.mechanism == "other" and entry.part or nil }
+      by_name[name] = part
+      list[#list + 1] = part
+    end
+    part.loss = part.loss + entry.loss_w
+    part.mechanisms[#part.mechanisms + 1] = { name = entry.mechanism, loss = entry.loss_w }
+  end
+  table.sort(list, function(a, b)
+    if a.loss ~= b.loss then return a.loss > b.loss end
+    return a.name < b.name
+  end)
+  return list
+end
+
+-- The five greatest mechanisms have a colour of their own, the rest share one.
+local function mechanism_colours(list)
+  local total, order = {}, {}
+  for _, part in ipairs(list) do
+    for _, mechanism in ipairs(part.mechanisms) do
+      if not total[mechanism.name] then order[#order + 1] = mechanism.name end
+      total[mechanism.name] = (total[mechanism.name] or 0) + mechanism.loss
+    end
+  end
+  table.sort(order, function(a, b)
+    if total[a] ~= total[b] then return total[a] > total[b] end
+    return a < b
+  end)
+  local class = {}
+  for i, name in ipairs(order) do class[name] = "m" .. math.min(i, 6) end
+  return class, order, total
+end
+
+-- ---------------------------------------------------------------- sections --
+
+local function key_figure(title, value, small)
+  return ("<div><dt>%s</dt><dd>%s%s</dd></div>"):format(page.text(title), page.text(value),
+    small and ("<small>%s</small>"):format(page.name(small)) or "")
+end
+
+local function operating_point(found)
+  local values = found.values
+  local words = {}
+  if found.fed_by_mains then
+    words[1] = ("%.4g V, %.4g Hz mains"):format(values["mains.voltage"], values["mains.frequency"])
+  else
+    words[1] = ("%.4g V dc supply"):format(values["mains.voltage"])
+  end
+  words[#words + 1] = ("load %s"):format(number.percent(values.load))
+  words[#words + 1] = ("ambient %s"):format(number.celsius(values["ambient.temperature"] - 273.15))
+  return table.concat(words, ", ")
+end
+
+local function summary(found)
+  local result, out = found.result, {}
+  local power = result.power
+  out[1] = key_figure("efficiency", number.percent(power.efficiency, 1), ("%s in, %s out"):format(number.watts(power.input_w),
+    number.watts(power.output_w)))
+  out[2] = key_figure("lost", number.watts(power.loss_w))
+  local faces = case_map.faces(result)
+  if faces then
+    local face, most, mean_only = case_map.hottest(faces)
+    out[#out + 1] = key_figure(mean_only and "hottest face of the case, mean" or "hot spot of the case",
+      number.celsius(most), "face " .. case_map.words[face])
+  end
+  local part = hottest_part(result)
+  if part then out[#out + 1] = key_figure("hottest part", number.celsius(part.temperature_c), item_name(part)) end
+  local first = by_use(result)[1]
+  if first then
+    out[#out + 1] = key_figure("gives way first", number.percent(first.limit.used) .. " used",
+      ("%s: %s"):format(item_name(first.part), first.limit.limit))
+  end
+  if found.efficiency and #found.efficiency.laws > 0 then
+    local short = found.efficiency.shortfalls
+    out[#out + 1] = key_figure("efficiency laws", short == 0 and "met, as computed" or ("%d not met"):format(short),
+      "no certificate")
+  end
+  return '<dl class="key">' .. table.concat(out) .. "</dl>"
+end
+
+local function flow_section(found)
+  local rows = {}
+  for i, stage in ipairs(found.result.stages) do
+    rows[i] = { page.name(stage.stage) .. ('<span class="what">%s</span>'):format(page.text(
+      found.description.stages[i].title)), number.watts(stage.input_w), number.watts(stage.output_w),
+      number.watts(stage.input_w - stage.output_w) }
+  end
+  local figures = page.table("Power through each stage", { { "stage" }, { "in", number = true }, { "out", number = true },
+    { "lost", number = true } }, rows)
+  return page.section("flow", "Where the watts go", page.figure(flow.picture(found.description, found.result),
+    "From the mains to the ports: widths are in proportion to power, losses leave to the right.", figures))
+end
+
+local function loss_section(found)
+  local list = losses(found.result)
+  local class, order, total = mechanism_colours(list)
+  local legend, rows = {}, {}
+  for i, name in ipairs(order) do
+    if i <= 5 then
+      legend[i] = ('<li><span class="bar"><i class="m%d"></i></span>%s, %s</li>'):format(i, page.text(name),
+        page.text(number.watts(total[name])))
+    end
+  end
+  if #order > 5 then legend[6] = '<li><span class="bar"><i class="m6"></i></span>the others</li>' end
+  local most = list[1] and list[1].loss or 1
+  for i, part in ipairs(list) do
+    local parts, words = {}, {}
+    table.sort(part.mechanisms, function(a, b) return a.loss > b.loss end)
+    for k, mechanism in ipairs(part.mechanisms) do
+      parts[k] = { class = class[mechanism.name], share = mechanism.loss / most }
+      words[k] = ("%s %s"):format(mechanism.name == "other" and (part.what or "other") or mechanism.name,
+        number.watts(mechanism.loss))
+    end
+    local told = table.concat(words, ", ")
+    rows[i] = { page.name(part.name), page.text(number.watts(part.loss)),
+      page.bar(parts, told) .. ('<span class="what">%s</span>'):format(page.text(told)) }
+  end
+  return page.section("losses", "Loss by part and mechanism", '<ul class="legend">' .. table.concat(legend) .. "</ul>",
+    page.long_table("Every booked watt, the greatest first", { { "part" }, { "lost", number = true }, { "by mechanism" } },
+      rows, 14, "parts"))
+end
+
+-- The temperature limit of a part, if it states one.
+local function heat_limit(part)
+  for _, limit in ipairs(part.headroom) do
+    if limit.limit == "temperature" then return limit end
+  end
+end
+
+local function temperature_section(found)
+  local parts, rows = {}, {}
+  for i, part in ipairs(found.result.parts) do parts[i] = part end
+  table.sort(parts, function(a, b)
+    if a.temperature_c ~= b.temperature_c then return a.temperature_c > b.temperature_c end
+    return item_name(a) < item_name(b)
+  end)
+  for i, part in ipairs(parts) do
+    local limit = heat_limit(part)
+    local told, bar = "no limit stated", ""
+    if limit then
+      told = ("%s of the rise to %s"):format(number.percent(limit.used), number.celsius(limit.rated))
+      bar = page.bar({ { class = limit.used > 1 and "m2" or "m1", share = limit.used } }, told)
+    end
+    rows[i] = { page.name(item_name(part)), number.celsius(part.temperature_c),
+      bar .. ('<span class="what">%s</span>'):format(page.text(told)) }
+  end
+  return page.section("temperatures", "Temperature of each part against its limit",
+    page.long_table("The hottest first; a full bar is a part at its limit", { { "part" }, { "at", number = true },
+      { "of the allowed rise above ambient" } }, rows, 16, "parts"))
+end
+
+local function case_section(found)
+  local faces, box = case_map.faces(found.result), found.description.box
+  if not faces or not box then
+    return page.section("case", "The case", page.paragraph("The script describes no case, so nothing is said of its faces."))
+  end
+  local rows, any = {}, nil
+  for _, face in ipairs { "x0", "x1", "y0", "y1", "z0", "z1" } do
+    local figures = faces[face]
+    if figures then
+      any = any or figures.maximum
+      rows[#rows + 1] = { page.text(case_map.words[face] .. (face == box.up and ", looks up" or "")),
+        number.celsius(figures.mean), figures.maximum and number.celsius(figures.maximum) or "-" }
+    end
+  end
+  local name, most = case_map.hottest(faces)
+  local caption = ("The case unfolded; light is cool, dark is hot. Hottest: face %s, %s%s."):format(case_map.words[name],
+    number.celsius(most), any and "" or " (mean of the face; its hottest spot is hotter)")
+  return page.section("case", "The case", page.figure(case_map.picture(box, faces,
+    found.values["ambient.temperature"] - 273.15), caption, page.table("Temperature of the faces", { { "face" },
+      { "mean", number = true }, { "hottest spot", number = true } }, rows)))
+end
+
+local function load_chart(found, draw)
+  local spec = { title = "Efficiency over load at each mains voltage", x_title = "load, % of the ports' stated currents",
+    y_title = "efficiency, %", x_from = 0, x_to = 100, series = {} }
+  for _, run in ipairs(found.over_load) do
+    if #run.points > 1 then
+      spec.series[#spec.series + 1] = { title = ("%d V"):format(run.voltage), points = run.points }
+    end
+  end
+  for _, law in ipairs(found.efficiency and found.efficiency.laws or {}) do
+    for _, requirement in ipairs(law.requirements or {}) do
+      if law.binding and requirement.unit ~= "W" and requirement.what:find "average" then
+        local level = 100 * requirement.required
+        spec.series[#spec.series + 1] = { title = "law: average", points = { { 25, level },
+          { 50, level }, { 75, level }, { 100, level } }, marks = true }
+        return chart.figure(draw, "over-load", spec)
+      end
+    end
+  end
+  return chart.figure(draw, "over-load", spec)
+end
+
+local function mains_chart(found, draw)
+  local points, total = found.over_mains, {}
+  for _, point in ipairs(points) do
+    for stage, loss in pairs(point.stages) do total[stage] = math.max(total[stage] or 0, loss) end
+  end
+  local order = {}
+  for stage in pairs(total) do order[#order + 1] = stage end
+  table.sort(order, function(a, b)
+    if total[a] ~= total[b] then return total[a] > total[b] end
+    return a < b
+  end)
+  local spec = { title = "Loss over mains voltage, in all and of the stages that lose most", x_title = "mains, V",
+    y_title = "lost, W", x_from = 80, x_to = 270, y_from = 0, series = { { title = "in all", points = {} } } }
+  for _, point in ipairs(points) do
+    spec.series[1].points[#spec.series[1].points + 1] = { point.voltage, point.loss }
+  end
+  for i = 1, math.min(4, #order) do
+    local series = { title = order[i], points = {} }
+    for k, point in ipairs(points) do series.points[k] = { point.voltage, point.stages[order[i]] } end
+    spec.series[i + 1] = series
+  end
+  return chart.figure(draw, "over-mains", spec)
+end
+
+local function curve_section(found, draw)
+  if not found.over_load then return "" end
+  return page.section("curves", "Over load and over mains voltage",
+    '<div class="pair">' .. load_chart(found, draw) .. mains_chart(found, draw) .. "</div>")
+end
+
+local function law_section(found)
+  local laws = found.efficiency
+  if not laws then
+    return page.section("law", "Efficiency laws", page.paragraph(found.efficiency_reason or "not judged"))
+  end
+  local out, rows = {}, {}
+  for _, law in ipairs(laws.laws) do
+    if law.verdict == "does not apply" then
+      rows[#rows + 1] = { page.text(law.title), "", "", page.text("does not apply: " .. law.reason) }
+    end
+    for _, requirement in ipairs(law.requirements or {}) do
+      local show = requirement.unit == "W" and number.watts or function(v) return number.percent(v, 1) end
+      rows[#rows + 1] = { page.text(("%s, %s"):format(law.title, requirement.clause)) .. ('<span class="what">%s, %s</span>')
+        :format(page.text(requirement.what), page.text(("%s V"):format(number.plain(law.mains.voltage)))),
+        page.text(requirement.sense .. " " .. show(requirement.required)), page.text(show(requirement.found)),
+        ('<span class="%s">%s</span>'):format(requirement.verdict == "meets" and "good" or "bad",
+          page.text(requirement.verdict)) }
+    end
+  end
+  if #rows == 0 then
+    return page.section("law", "Efficiency laws", page.paragraph("None applies: they are for adapters fed by the mains."))
+  end
+  out[1] = page.table("What the laws ask for, and what was computed", { { "law and clause" }, { "asked", number = false },
+    { "found", number = true }, { "verdict" } }, rows)
+  out[2] = page.paragraph(laws.caution, "soft")
+  return page.section("law", "Efficiency laws", table.concat(out))
+end
+
+local function what_if_row(label, result)
+  if result.status ~= "solved" then
+    return { page.text(label), page.text("no solution"), "", "", ('<span class="what">%s</span>'):format(
+      page.text(result.reason)) }
+  end
+  local faces, part, first = case_map.faces(result), hottest_part(result), by_use(result)[1]
+  local most = faces and select(2, case_map.hottest(faces))
+  return { page.text(label), number.percent(result.power.efficiency, 2), number.watts(result.power.loss_w),
+    number.celsius(most), ('%s<span class="what">%s</span>'):format(number.celsius(part and part.temperature_c),
+      first and page.name(("%s used: %s"):format(number.percent(first.limit.used), item_name(first.part))) or "") }
+end
+
+local function what_if_section(found)
+  if #found.what_if == 0 then return "" end
+  local rows = { what_if_row("as it is", found.result) }
+  for i, variant in ipairs(found.what_if) do rows[i + 1] = what_if_row(variant.label, variant.result) end
+  return page.section("what-if", "What if", page.table("Each with its settings changed, all else as above", { { "what" },
+    { "efficiency", number = true }, { "lost", number = true }, { "case", number = true }, { "hottest part, and what gives way first" } },
+    rows))
+end
+
+local function headroom_section(found)
+  local rows = {}
+  for i, entry in ipairs(by_use(found.result)) do
+    local limit = entry.limit
+    rows[i] = { page.name(item_name(entry.part)) .. ('<span class="what">%s</span>'):format(page.text(limit.limit)),
+      page.text(number.with_unit(limit.value, limit.unit)), page.text(number.with_unit(limit.rated, limit.unit)),
+      ('<span class="%s">%s</span>'):format(limit.used > 1 and "bad" or "", page.text(number.percent(limit.used))) }
+  end
+  return page.section("headroom", "What gives way first", page.long_table("Headroom, the least first", { { "part and limit" },
+    { "value", number = true }, { "rated", number = true }, { "used", number = true } }, rows, 12, "limits"))
+end
+
+local function input_section(found)
+  local origins = { "marking", "datasheet", "bench", "estimate" }
+  local rows, count = {}, {}
+  for _, input in ipairs(found.description.inputs) do
+    count[input.origin] = (count[input.origin] or 0) + 1
+    rows[input.origin] = rows[input.origin] or {}
+    table.insert(rows[input.origin], { page.name(input.owner .. "." .. input.name) .. ('<span class="what">%s</span>')
+      :format(page.text(input.meaning)), page.text(input.text) })
+  end
+  local out, words = {}, {}
+  for _, origin in ipairs(origins) do
+    if count[origin] then words[#words + 1] = ("%d from %s"):format(count[origin], origin) end
+  end
+  out[1] = page.paragraph(("Values behind this report: %s. An estimate is a class's usual figure, used because the part "
+    .. "states none."):format(table.concat(words, ", ")))
+  for _, origin in ipairs(origins) do
+    if rows[origin] then
+      out[#out + 1] = ('<details class="closed"><summary>%s</summary>%s</details>'):format(
+        page.text(("%d values: %s"):format(count[origin], origin)),
+        page.table("Values with origin " .. origin, { { "value of" }, { "is", number = true } }, rows[origin]))
+    end
+  end
+  return page.section("inputs", "Inputs and where they came from", table.concat(out))
+end
+
+local function note_section(found)
+  local result = found.result
+  local notes = {}
+  for i, warning in ipairs(result.warnings) do notes[i] = warning end
+  notes[#notes + 1] = ("The books close: power is off by %.1e W, heat by %.1e W."):format(
+    math.abs(result.books.power_imbalance_w), math.abs(result.books.heat_imbalance_w))
+  notes[#notes + 1] = ("Feedback gain of loss and temperature: %.2f; at 1 it would run away."):format(result.feedback_gain)
+  return page.section("notes", "Notes", page.list(notes))
+end
+
+-- -------------------------------------------------------------------- page --
+
+local function frame(title, body)
+  return table.concat { '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">',
+    '<meta name="viewport" content="width=device-width, initial-scale=1"><title>', page.text(title), "</title><style>", style,
+    "</style></head>\n<body>\n", body, "</body></html>\n" }
+end
+
+-- options: settings = { name = text }, nameplate, draw = function(gnuplot commands) -> SVG, date = text.
+-- A point without a solution makes a page that says so and why.
+function report.html(design, options)
+  local found = gather.of(design, options)
+  local name = found.description.name
+  local head = ("<header><h1>%s</h1><p>%s%s</p></header>\n<main>"):format(page.text(name), page.text(operating_point(found)),
+    options.date and page.text(". Made on " .. options.date .. ".") or "")
+  local caution = page.paragraph(table.concat(cautions, " "), "caution")
+  if found.result.status ~= "solved" then
+    return frame(name, head .. page.paragraph(("No solution (%s): %s"):format(found.result.status, found.result.reason),
+      "bad") .. caution .. "</main>"), found
+  end
+  local draw = options.draw
+  return frame(name, table.concat({ head, summary(found), caution, flow_section(found),
+    '<div class="pair"><div>', loss_section(found), "</div><div>", temperature_section(found), "</div></div>",
+    case_section(found), curve_section(found, draw), what_if_section(found),
+    headroom_section(found), law_section(found), input_section(found),
+    note_section(found), "</main>" }, "\n")), found
+end
+
+return report
