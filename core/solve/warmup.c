@@ -36,7 +36,7 @@ typedef struct warm {
     const hl_profile_step *step;
     double step_began, anchored_at; /* s */
     double reach;                   /* K */
-    double stretches;               /* of a taper */
+    double stretches, stretch_end;  /* of a taper: parts, and the end of the present one, s */
     double now, next_row, every;
     size_t failed; /* stage that gave up */
 } warm;
@@ -128,7 +128,6 @@ static void follow_jump(warm *w, double jump)
 {
     double factor = jump > jump_bad ? 0.5 : jump < jump_good ? 1.5 : 1;
     w->reach = fmin(fmax(w->reach * factor, reach_least), reach_most);
-    w->stretches = fmin(fmax(w->stretches / factor, stretches_least), stretches_most);
     w->course->figures.worst_jump = fmax(w->course->figures.worst_jump, jump);
 }
 
@@ -149,6 +148,35 @@ static void watch_junctions(warm *w)
     }
 }
 
+/* A secant from the anchor's losses to those at the load the taper will have come to; cut shorter until the
+ * losses half-way lie on it. */
+static bool lay_secant(warm *w)
+{
+    const hl_workspace *work = w->work;
+    double end_of_step = w->step_began + w->step->duration;
+    size_t n = w->course->nodes;
+    w->stretch_end = end_of_step;
+    if (!tapers(w->step)) return true;
+    for (;;) {
+        double end = fmin(w->now + w->step->duration / w->stretches, end_of_step), wrong = 0, whole = 0;
+        if (!(end > w->now)) return true;
+        if (!losses_now(w, end, false)) return false;
+        for (size_t i = 0; i < n; i++) w->rate[i] = (work->power[i] - w->power[i]) / (end - w->now);
+        w->stretch_end = end;
+        if (!losses_now(w, 0.5 * (w->now + end), false)) return false;
+        for (size_t i = 0; i < n; i++) {
+            wrong += fabs(w->power[i] + 0.5 * w->rate[i] * (end - w->now) - work->power[i]);
+            whole += fabs(work->power[i]);
+        }
+        if (!(wrong > jump_bad * whole) || w->stretches >= stretches_most) {
+            double factor = wrong < jump_good * whole ? 1.5 : 1;
+            w->stretches = fmax(w->stretches / factor, stretches_least);
+            return true;
+        }
+        w->stretches = fmin(2 * w->stretches, stretches_most);
+    }
+}
+
 /* Take an anchor at the present state.  `fresh`: a step begins here. */
 static bool anchor(warm *w, bool fresh)
 {
@@ -163,13 +191,7 @@ static bool anchor(warm *w, bool fresh)
     memcpy(w->base, work->temperature, n * sizeof *w->base);
     memset(w->rate, 0, n * sizeof *w->rate);
     w->anchored_at = w->now;
-    if (!tapers(w->step)) return true;
-    double stretch = w->step->duration / w->stretches;
-    double end = fmin(w->now + stretch, w->step_began + w->step->duration);
-    if (!(end > w->now)) return true;
-    if (!losses_now(w, end, false)) return false;
-    for (size_t i = 0; i < n; i++) w->rate[i] = (work->power[i] - w->power[i]) / (end - w->now);
-    return true;
+    return lay_secant(w);
 }
 
 static bool anchor_is_far(const warm *w, const double temperature[])
@@ -211,15 +233,6 @@ static hl_status stopped(warm *w, hl_outcome outcome, const char *reason)
     return HL_OK;
 }
 
-static hl_status gave_up(warm *w)
-{
-    const hl_design *design = w->work->design;
-    char reason[400];
-    snprintf(reason, sizeof reason, "%.48s: %.300s", design->stages[w->failed].name,
-             w->work->stages[w->failed].out.reason.text);
-    return stopped(w, HL_INFEASIBLE, reason);
-}
-
 static hl_status ran_away(warm *w)
 {
     hl_workspace *work = w->work;
@@ -231,6 +244,18 @@ static hl_status ran_away(warm *w)
              "thermal run-away led by %s: its losses grow faster than the heat is carried away",
              leader >= 0 ? hl_network_node_name(work->design->network, leader) : "a part");
     return stopped(w, HL_RAN_AWAY, reason);
+}
+
+static hl_status gave_up(warm *w)
+{
+    const hl_design *design = w->work->design;
+    /* a circuit that fails while the losses outrun the cooling fails of that */
+    if (hl_network_gain(w->work->network, &w->work->surroundings, w->base, w->slope, NULL) >= 1)
+        return ran_away(w);
+    char reason[400];
+    snprintf(reason, sizeof reason, "%.48s: %.300s", design->stages[w->failed].name,
+             w->work->stages[w->failed].out.reason.text);
+    return stopped(w, HL_INFEASIBLE, reason);
 }
 
 /* One step of the integrator and what follows from it. */
@@ -278,7 +303,7 @@ static hl_status run_step(warm *w, const hl_profile_step *step)
     if (!write_row(w, w->now, temperature)) return HL_NO_MEMORY;
     w->next_row = (floor(w->now / w->every) + 1) * w->every;
     while (w->now < end && w->course->outcome == HL_SOLVED) {
-        double stop = tapers(step) ? fmin(w->anchored_at + step->duration / w->stretches, end) : end;
+        double stop = w->stretch_end;
         if (end - stop < 1e-9 * step->duration) stop = end;
         hl_status status = advance(w, stop);
         if (status != HL_OK) return status;
