@@ -7,9 +7,9 @@
 
 enum { UNKNOWNS_USUAL = 8 };
 
-/* Those with less first-order share are noise, and are not listed on their own: by chance alone the share scatters by
- * sqrt(2 (layers - 1)) / samples, and about sqrt(samples) / 3 layers are used; three times that, and never less than
- * what would matter to nobody. */
+/* Those with less first-order share are noise, and are not listed on their own: by chance alone the share
+ * scatters by sqrt(2 (layers - 1)) / samples, and about sqrt(samples) / 3 layers are used; three times that,
+ * and never less than what would matter to nobody. */
 static double least_share(size_t samples)
 {
     double n = (double)samples;
