@@ -125,7 +125,7 @@ static bool read_shape(value_reader *reader, const char *label, const node *from
 }
 
 /* "core", or "-core" for what falls as the others of its group rise. */
-static bool read_group(value_reader *reader, const char *label, const node *from, hl_band *band)
+bool group_read(value_reader *reader, const char *label, const node *from, hl_band *band)
 {
     if (from->kind == NODE_BROKEN) return false;
     bool opposed = from->kind == NODE_SCALAR && from->length > 1 && from->text[0] == '-';
@@ -260,7 +260,7 @@ static bool read_band_fields(value_reader *reader, const hl_parameter *p, const 
     }
     if (f[SIGMA]) good &= read_sigma(reader, p, "sigma", f[SIGMA], said);
     if (f[SHAPE]) good &= read_shape(reader, p->name, f[SHAPE], &said->shape);
-    if (f[GROUP]) good &= read_group(reader, p->name, f[GROUP], band);
+    if (f[GROUP]) good &= group_read(reader, p->name, f[GROUP], band);
     return good;
 }
 
@@ -362,5 +362,23 @@ bool scale_read(value_reader *reader, const char *label, const node *const field
     static const node stands = {.kind = NODE_SCALAR};
     f[TYPICAL] = &stands;
     adopt_band(band_stated(f, &said, &value), band, &value);
+    return true;
+}
+
+bool width_read(value_reader *reader, const hl_parameter *p, const node *factor, const node *tolerance,
+                const node *sigma, hl_band_kind *shape, double *width, bool *share)
+{
+    const node *f[FIELDS] = {NULL};
+    hl_parameter scale = *p;
+    if (p->kind != HL_NUMBER) scale.dimension = "1";
+    f[FACTOR] = factor;
+    f[TOLERANCE] = tolerance;
+    f[SIGMA] = sigma;
+    stated said = {0};
+    hl_band unused = {.kind = HL_BAND_NONE};
+    if (!read_band_fields(reader, &scale, f, &said, &unused)) return false;
+    *shape = factor ? HL_BAND_LOG_NORMAL : tolerance ? HL_BAND_UNIFORM : HL_BAND_NORMAL;
+    *width = factor ? said.factor : tolerance ? said.tolerance : said.sigma;
+    *share = !sigma || said.sigma_is_share;
     return true;
 }

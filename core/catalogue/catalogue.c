@@ -1,4 +1,7 @@
 /* catalogue.c - the parts of any number of files, by name. */
+#include <dirent.h>
+#include <errno.h>
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,6 +19,7 @@ struct hl_catalogue {
     hl_part **parts;    /* in name order */
     const char **names; /* of the same, NULL-ended */
     size_t n, room;
+    rule_set *rules;
 };
 
 static const char format_word[] = "parts/1";
@@ -119,7 +123,7 @@ static void read_parts(hl_catalogue *catalogue, value_reader *reader, node *part
     for (const node *key = parts->first; key && key->next; key = key->next->next) {
         if (reader->starved || reader->complaints > COMPLAINTS_MAX) return;
         if (is_doubtful(parts, key) || already_there(catalogue, reader, key)) continue;
-        hl_part *part = part_read(reader, catalogue->host, key, key->next);
+        hl_part *part = part_read(reader, catalogue->host, catalogue->rules, key, key->next);
         if (part && !insert(catalogue, part)) reader->starved = true;
     }
 }
@@ -161,8 +165,16 @@ static hl_status no_memory(const char *name, hl_diagnostics *diagnostics)
     return HL_NO_MEMORY;
 }
 
-hl_status hl_catalogue_read_text(hl_catalogue *catalogue, const char *name, const char *text, size_t length,
-                                 hl_diagnostics *diagnostics)
+typedef void read_tree(hl_catalogue *catalogue, value_reader *reader, node *root);
+
+static void read_rule_tree(hl_catalogue *catalogue, value_reader *reader, node *root)
+{
+    node empty = {.kind = NODE_SCALAR, .line = 1, .column = 1, .text = ""};
+    rules_read(reader, catalogue->host, root ? root : &empty, &catalogue->rules);
+}
+
+static hl_status read_as(hl_catalogue *catalogue, read_tree *read, const char *name, const char *text,
+                         size_t length, hl_diagnostics *diagnostics)
 {
     arena *memory = arena_create();
     const char *file = arena_copy(catalogue->memory, name ? name : "");
@@ -175,21 +187,85 @@ hl_status hl_catalogue_read_text(hl_catalogue *catalogue, const char *name, cons
                            .origin = HL_ORIGIN_DATASHEET};
     if (memory && file) {
         status = document_read(memory, file, text ? text : "", text ? length : 0, &root, diagnostics);
-        if (status != HL_NO_MEMORY && (root || status == HL_OK)) read_root(catalogue, &reader, root);
+        bool whole = status == HL_OK || (root && read == read_root);
+        if (status != HL_NO_MEMORY && whole) read(catalogue, &reader, root);
     }
     arena_destroy(memory);
     if (status == HL_NO_MEMORY || reader.starved) return no_memory(name, diagnostics);
     return status == HL_OK && reader.complaints == 0 ? HL_OK : HL_BAD_INPUT;
 }
 
-hl_status hl_catalogue_read_file(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics)
+static hl_status read_file_as(hl_catalogue *catalogue, read_tree *read, const char *path,
+                              hl_diagnostics *diagnostics)
 {
     char *text = NULL;
     size_t length = 0;
     hl_status status = source_read(path, DOCUMENT_BYTES_MAX, &text, &length, diagnostics);
-    if (status == HL_OK) status = hl_catalogue_read_text(catalogue, path, text, length, diagnostics);
+    if (status == HL_OK) status = read_as(catalogue, read, path, text, length, diagnostics);
     free(text);
     return status;
+}
+
+hl_status hl_catalogue_read_text(hl_catalogue *catalogue, const char *name, const char *text, size_t length,
+                                 hl_diagnostics *diagnostics)
+{
+    return read_as(catalogue, read_root, name, text, length, diagnostics);
+}
+
+hl_status hl_catalogue_read_file(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics)
+{
+    return read_file_as(catalogue, read_root, path, diagnostics);
+}
+
+hl_status hl_catalogue_read_rules_text(hl_catalogue *catalogue, const char *name, const char *text,
+                                       size_t length, hl_diagnostics *diagnostics)
+{
+    return read_as(catalogue, read_rule_tree, name, text, length, diagnostics);
+}
+
+hl_status hl_catalogue_read_rules(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics)
+{
+    return read_file_as(catalogue, read_rule_tree, path, diagnostics);
+}
+
+static int is_rule_file(const struct dirent *entry)
+{
+    size_t n = strlen(entry->d_name);
+    return entry->d_name[0] != '.' && n > 5 && strcmp(entry->d_name + n - 5, ".yaml") == 0;
+}
+
+hl_status hl_catalogue_read_rules_folder(hl_catalogue *catalogue, const char *folder,
+                                         hl_diagnostics *diagnostics)
+{
+    struct dirent **entries = NULL;
+    int n = scandir(folder, &entries, is_rule_file, alphasort);
+    hl_status worst = HL_OK;
+    if (n < 0) {
+        hl_place place = {folder, 0, 0};
+        hl_diagnostics_add(diagnostics, HL_ERROR, &place, "cannot be read: %s", strerror(errno));
+        return HL_NO_FILE;
+    }
+    for (int i = 0; i < n; i++) {
+        char path[PATH_MAX];
+        int written = snprintf(path, sizeof path, "%s/%s", folder, entries[i]->d_name);
+        hl_status status = HL_NO_FILE;
+        if (written > 0 && (size_t)written < sizeof path)
+            status = hl_catalogue_read_rules(catalogue, path, diagnostics);
+        if (worst == HL_OK) worst = status;
+        free(entries[i]);
+    }
+    free(entries);
+    return worst;
+}
+
+const hl_parameter *hl_catalogue_fact(const hl_catalogue *catalogue, const hl_model *model, size_t index)
+{
+    for (const rule_set *set = catalogue->rules; set; set = set->next) {
+        if (!rules_serve(set, model)) continue;
+        if (index < set->n_facts) return &set->facts[index].parameter;
+        index -= set->n_facts;
+    }
+    return NULL;
 }
 
 size_t hl_catalogue_parts(const hl_catalogue *catalogue)

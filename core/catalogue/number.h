@@ -27,4 +27,11 @@ enum { SCALE_TOLERANCE, SCALE_FACTOR, SCALE_SIGMA, SCALE_GROUP, SCALE_FIELDS };
 bool scale_read(value_reader *reader, const char *label, const node *const fields[SCALE_FIELDS],
                 hl_band *band);
 
+/* "core", or "-core" for what falls as the others of its group rise. */
+bool group_read(value_reader *reader, const char *label, const node *from, hl_band *band);
+
+/* The one of factor, tolerance and sigma that is not NULL, for a value to come. */
+bool width_read(value_reader *reader, const hl_parameter *parameter, const node *factor,
+                const node *tolerance, const node *sigma, hl_band_kind *shape, double *width, bool *share);
+
 #endif

@@ -5,20 +5,23 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "catalogue/estimate.h"
 #include "catalogue/number.h"
 #include "heatledger/quantity.h"
 #include "quantity/excerpt.h"
 
-enum { MODEL, DESCRIPTION, ORIGIN, FIXED, NAME_MAX_LENGTH = 64 };
-static const char *const fixed_words[FIXED] = {"model", "description", "origin"};
+enum { MODEL, DESCRIPTION, ORIGIN, KNOWN_BY, FIXED, NAME_MAX_LENGTH = 64 };
+static const char *const fixed_words[FIXED] = {"model", "description", "origin", "known_by"};
 
-/* A part being read: its fields in the order FIXED, parameters, commons. */
+/* A part being read: its fields in the order FIXED, parameters, commons, facts. */
 typedef struct draft {
     value_reader *reader;
     const char *name;
     const hl_model *model;
     const node **found;
     hl_part *part;
+    estimator sketch; /* what completes it */
+    bool marked;      /* known by its marking: everything a rule can reach is estimated */
     bool good;
 } draft;
 
@@ -64,14 +67,16 @@ static const hl_model *find_model(value_reader *reader, const hl_host *host, con
 }
 
 /* All words that may stand in a part of this model, NULL at the end. */
-static const char **known_words(arena *memory, const hl_model *model)
+static const char **known_words(arena *memory, const hl_model *model, const estimator *sketch)
 {
     size_t n = model->n_parameters;
-    const char **words = arena_array(memory, FIXED + n + HL_COMMONS + 1, sizeof *words);
+    const char **words = arena_array(memory, FIXED + n + HL_COMMONS + sketch->n_facts + 1, sizeof *words);
     if (!words) return NULL;
     for (size_t i = 0; i < FIXED; i++) words[i] = fixed_words[i];
     for (size_t i = 0; i < n; i++) words[FIXED + i] = hl_model_parameter(model, i)->name;
     for (size_t i = 0; i < HL_COMMONS; i++) words[FIXED + n + i] = hl_common_parameter(i)->name;
+    for (size_t i = 0; i < sketch->n_facts; i++)
+        words[FIXED + n + HL_COMMONS + i] = sketch->facts[i]->parameter.name;
     return words;
 }
 
@@ -89,16 +94,85 @@ static void read_description(draft *d)
     d->good = false;
 }
 
-/* A value that is stated, or the default; `missing` collects the names of those that must be stated. */
-static void fill_value(draft *d, const hl_parameter *p, const node *from, hl_value *value, hl_band *band,
-                       char *missing, size_t size)
+static const hl_parameter *parameter_at(const draft *d, size_t index)
 {
-    if (from) {
-        d->good &= value_read(d->reader, p, from, value, band);
-        return;
+    size_t n = d->model->n_parameters;
+    return index < n ? hl_model_parameter(d->model, index) : hl_common_parameter(index - n);
+}
+
+static hl_value *value_at(const draft *d, size_t index)
+{
+    size_t n = d->model->n_parameters;
+    return index < n ? &d->part->values[index] : &d->part->commons[index - n];
+}
+
+static hl_band *band_at(const draft *d, size_t index)
+{
+    size_t n = d->model->n_parameters;
+    return index < n ? &d->part->bands[index] : &d->part->common_bands[index - n];
+}
+
+/* What the file says. */
+static void read_stated(draft *d)
+{
+    size_t n = d->model->n_parameters;
+    for (size_t i = 0; i < n + HL_COMMONS; i++) {
+        const node *from = d->found[FIXED + i];
+        if (!from) continue;
+        if (i < n) d->part->value_places[i] = (hl_place){d->reader->file, from->line, from->column};
+        d->good &= value_read(d->reader, parameter_at(d, i), from, value_at(d, i), band_at(d, i));
     }
+    for (size_t i = 0; i < d->sketch.n_facts; i++) {
+        const node *from = d->found[FIXED + n + HL_COMMONS + i];
+        if (!from) continue;
+        d->marked = true;
+        d->good &= value_read(d->reader, &d->sketch.facts[i]->parameter, from, &d->sketch.fact_values[i],
+                              &d->sketch.fact_bands[i]);
+    }
+    const hl_value *size = &d->part->commons[HL_COMMON_SIZE];
+    const node *at = d->found[FIXED + n + HL_COMMON_SIZE];
+    if (!at || !size->given || size->curve.n == 3) return;
+    value_complain(d->reader, at, "size", "%zu values; length, width and height are wanted", size->curve.n);
+    d->good = false;
+}
+
+static void read_known_by(draft *d)
+{
+    static const char *const words[] = {"marking", "data", NULL};
+    const node *from = d->found[KNOWN_BY];
+    if (!from || from->kind == NODE_BROKEN) return;
+    for (int i = 0; from->kind == NODE_SCALAR && words[i]; i++)
+        if (strcmp(from->text, words[i]) == 0) {
+            d->marked |= i == 0;
+            return;
+        }
+    value_complain(d->reader, from, d->name,
+                   "known_by: is marking (what is not stated is estimated) or data (the models' defaults)");
+    d->good = false;
+}
+
+/* Rules complete a part known by its marking in all they reach, and another in what its model cannot do
+ * without. */
+static void complete(draft *d)
+{
+    size_t n = d->model->n_parameters;
+    if (!d->sketch.sets || !d->good) return;
+    for (size_t i = 0; i < n; i++) {
+        bool wanted = (parameter_at(d, i)->flags & HL_REQUIRED) && !value_at(d, i)->given;
+        if (wanted && estimate_fill(&d->sketch, i)) d->marked = true;
+    }
+    for (size_t i = 0; d->marked && i < n + HL_COMMONS; i++) estimate_fill(&d->sketch, i);
+}
+
+/* The defaults of the model; `missing` collects the names of those that must be stated. */
+static void fill_default(draft *d, size_t index, char *missing, size_t size)
+{
+    const hl_parameter *p = parameter_at(d, index);
+    hl_value *value = value_at(d, index);
+    bool stated = d->found[FIXED + index] != NULL;
+    if (value->given || stated) return;
     if (!(p->flags & HL_REQUIRED)) {
-        if (!value_fallback(p, d->reader->memory, value, band) && (p->flags & HL_DEFAULT) &&
+        if (!value_fallback(p, d->reader->memory, value, band_at(d, index)) && (p->flags & HL_DEFAULT) &&
             p->kind == HL_CURVE)
             d->reader->starved = true;
         return;
@@ -108,45 +182,54 @@ static void fill_value(draft *d, const hl_parameter *p, const node *from, hl_val
     d->good = false;
 }
 
+/* What a rule would need to fill what is missing. */
+static void advise(draft *d, char *text, size_t size)
+{
+    size_t used = 0;
+    text[0] = '\0';
+    for (size_t i = 0; d->sketch.sets && i < d->model->n_parameters && used < size; i++) {
+        char wants[200];
+        const hl_parameter *p = parameter_at(d, i);
+        if (!(p->flags & HL_REQUIRED) || value_at(d, i)->given || d->found[FIXED + i]) continue;
+        estimate_wants(&d->sketch, p->name, wants, sizeof wants);
+        if (*wants)
+            used +=
+                (size_t)snprintf(text + used, size - used, "; %s can be estimated from: %s", p->name, wants);
+    }
+}
+
 static void fill_parameters(draft *d, const node *name)
 {
-    char missing[400] = "";
-    for (size_t i = 0; i < d->model->n_parameters; i++) {
-        const node *from = d->found[FIXED + i];
-        if (from) d->part->value_places[i] = (hl_place){d->reader->file, from->line, from->column};
-        fill_value(d, hl_model_parameter(d->model, i), from, &d->part->values[i], &d->part->bands[i], missing,
-                   sizeof missing);
-    }
-    if (*missing)
-        value_complain(d->reader, name, d->name, "values are missing that %s cannot do without: %s",
-                       d->model->name, missing);
+    char missing[400] = "", advice[500] = "";
+    bool before = d->good;
+    for (size_t i = 0; i < d->model->n_parameters; i++) fill_default(d, i, missing, sizeof missing);
+    if (!*missing) return;
+    if (before) advise(d, advice, sizeof advice);
+    value_complain(d->reader, name, d->name, "values are missing that %s cannot do without: %s%s",
+                   d->model->name, missing, advice);
 }
 
 /* A model may have a parameter of the same name as a common one (its own rating, say): then it was read
  * there, and serves both. */
+static void share_common(draft *d, size_t common)
+{
+    for (size_t k = 0; k < d->model->n_parameters; k++) {
+        const hl_parameter *own = hl_model_parameter(d->model, k);
+        if (strcmp(own->name, hl_common_parameter(common)->name) != 0 ||
+            own->kind != hl_common_parameter(common)->kind)
+            continue;
+        d->part->commons[common] = d->part->values[k];
+        d->part->common_bands[common] = d->part->bands[k];
+        return;
+    }
+}
+
 static void fill_commons(draft *d)
 {
     for (size_t i = 0; i < HL_COMMONS; i++) {
-        const hl_parameter *common = hl_common_parameter(i);
-        const node *from = d->found[FIXED + d->model->n_parameters + i];
-        for (size_t k = 0; !from && k < d->model->n_parameters; k++) {
-            const hl_parameter *own = hl_model_parameter(d->model, k);
-            if (strcmp(own->name, common->name) == 0 && own->kind == common->kind) {
-                d->part->commons[i] = d->part->values[k];
-                d->part->common_bands[i] = d->part->bands[k];
-                break;
-            }
-        }
-        if (!from && d->part->commons[i].given) continue;
-        fill_value(d, common, from, &d->part->commons[i], &d->part->common_bands[i], NULL, 0);
+        if (!d->part->commons[i].given) share_common(d, i);
+        fill_default(d, d->model->n_parameters + i, NULL, 0);
     }
-    const hl_value *size = &d->part->commons[HL_COMMON_SIZE];
-    if (!size->given || size->curve.n == 3) return;
-    const node *at = d->found[FIXED + d->model->n_parameters + HL_COMMON_SIZE];
-    if (at)
-        value_complain(d->reader, at, "size", "%zu values; length, width and height are wanted",
-                       size->curve.n);
-    d->good = false;
 }
 
 /* The model's own word on its values: whether they go together. */
@@ -169,29 +252,54 @@ static void try_prepare(draft *d, const node *name)
     free(state);
 }
 
-static bool begin(draft *d, const node *name, const node *from)
+static bool begin_sketch(draft *d, const rule_set *rules)
+{
+    arena *scratch = d->reader->scratch;
+    estimator *e = &d->sketch;
+    size_t n = estimate_facts(rules, d->model, NULL, 0);
+    *e = (estimator){.reader = d->reader, .sets = rules, .model = d->model, .part = d->name, .n_facts = n};
+    e->facts = arena_array(scratch, n + 1, sizeof *e->facts);
+    e->fact_values = arena_array(scratch, n + 1, sizeof *e->fact_values);
+    e->fact_bands = arena_array(scratch, n + 1, sizeof *e->fact_bands);
+    if (!e->facts || !e->fact_values || !e->fact_bands) return false;
+    estimate_facts(rules, d->model, e->facts, n);
+    return true;
+}
+
+static bool begin(draft *d, const rule_set *rules, const node *name, const node *from)
 {
     value_reader *reader = d->reader;
     size_t n = d->model->n_parameters;
-    const char **words = known_words(reader->scratch, d->model);
-    d->found = arena_array(reader->scratch, FIXED + n + HL_COMMONS, sizeof *d->found);
+    if (!begin_sketch(d, rules)) {
+        reader->starved = true;
+        return false;
+    }
+    const char **words = known_words(reader->scratch, d->model, &d->sketch);
+    d->found = arena_array(reader->scratch, FIXED + n + HL_COMMONS + d->sketch.n_facts, sizeof *d->found);
     d->part = arena_take(reader->memory, sizeof *d->part);
     hl_value *values = arena_array(reader->memory, n + 1, sizeof *values);
     hl_band *bands = arena_array(reader->memory, n + 1, sizeof *bands);
     hl_place *places = arena_array(reader->memory, n + 1, sizeof *places);
     const char *kept = arena_copy(reader->memory, d->name);
-    if (!kept || !words || !d->found || !d->part || !values || !bands || !places) {
+    const rule **by = arena_array(reader->memory, n + HL_COMMONS, sizeof *by);
+    if (!kept || !by || !words || !d->found || !d->part || !values || !bands || !places) {
         reader->starved = true;
         return false;
     }
     *d->part =
         (hl_part){.name = kept, .model = d->model, .values = values, .bands = bands, .value_places = places};
+    d->part->by = d->sketch.by = by;
+    d->sketch.values = values;
+    d->sketch.bands = bands;
+    d->sketch.commons = d->part->commons;
+    d->sketch.common_bands = d->part->common_bands;
     d->part->place = (hl_place){reader->file, name->line, name->column};
     d->good = fields_read(reader, d->name, from, words, d->found);
     return true;
 }
 
-hl_part *part_read(value_reader *reader, const hl_host *host, const node *name, const node *from)
+hl_part *part_read(value_reader *reader, const hl_host *host, const rule_set *rules, const node *name,
+                   const node *from)
 {
     if (name->kind == NODE_BROKEN || from->kind == NODE_BROKEN) return NULL;
     if (!name_usable(name->text, name->length)) {
@@ -206,7 +314,7 @@ hl_part *part_read(value_reader *reader, const hl_host *host, const node *name, 
     }
     draft d = {.reader = reader, .name = name->text};
     d.model = find_model(reader, host, name->text, name, from);
-    if (!d.model || !begin(&d, name, from)) return NULL;
+    if (!d.model || !begin(&d, rules, name, from)) return NULL;
     hl_origin before = reader->origin;
     if (d.found[ORIGIN]) {
         hl_origin own = origin_read(reader, d.name, d.found[ORIGIN]);
@@ -214,6 +322,9 @@ hl_part *part_read(value_reader *reader, const hl_host *host, const node *name, 
         if (own != HL_ORIGIN_ABSENT) reader->origin = own;
     }
     read_description(&d);
+    read_known_by(&d);
+    read_stated(&d);
+    complete(&d);
     fill_parameters(&d, name);
     fill_commons(&d);
     reader->origin = before;
@@ -254,6 +365,13 @@ const hl_band *hl_part_bands(const hl_part *part)
 const hl_band *hl_part_common_bands(const hl_part *part)
 {
     return part->common_bands;
+}
+
+const char *hl_part_value_rule(const hl_part *part, size_t index, hl_place *place)
+{
+    const rule *by = index < part->model->n_parameters + HL_COMMONS ? part->by[index] : NULL;
+    if (by && place) *place = by->place;
+    return by ? by->source : NULL;
 }
 
 hl_place hl_part_place(const hl_part *part)

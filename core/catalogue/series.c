@@ -145,7 +145,7 @@ static bool rises(value_reader *reader, const hl_parameter *p, const node *table
     return true;
 }
 
-static bool read_table(value_reader *reader, const hl_parameter *p, const node *table, hl_value *value)
+bool table_read(value_reader *reader, const hl_parameter *p, const node *table, hl_value *value)
 {
     if (table->kind == NODE_BROKEN) return false;
     if (table->kind != NODE_SEQUENCE) {
@@ -201,7 +201,7 @@ static bool read_tabled(value_reader *reader, const hl_parameter *p, const node 
         value_complain(reader, from, p->name, "table: is missing here");
         return false;
     }
-    return read_table(reader, p, f[TABLE], value) && good;
+    return table_read(reader, p, f[TABLE], value) && good;
 }
 
 /* A table, or a number (with or without a band) that holds for every x. */

@@ -7,6 +7,8 @@
 /* Each sets value->curve, and number, minimum and maximum to its first entry. */
 bool curve_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value,
                 hl_band *band);
+/* Rows [[x, y], ...] alone. */
+bool table_read(value_reader *reader, const hl_parameter *parameter, const node *table, hl_value *value);
 bool list_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value);
 bool choices_read(value_reader *reader, const hl_parameter *parameter, const node *from, hl_value *value);
 

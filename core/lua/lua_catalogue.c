@@ -55,8 +55,9 @@ static bool beside_script(lua_State *L, const char *path, char full[], size_t si
     return n >= 0 && (size_t)n < size;
 }
 
-/* catalogue:read(path) -> read a part file; raises all its problems at once */
-static int read_file(lua_State *L)
+typedef hl_status read_path(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics);
+
+static int read_by(lua_State *L, read_path *read)
 {
     bound_catalogue *bound = check_catalogue(L);
     const char *path = luaL_checkstring(L, 2), *root = binding_root(L);
@@ -70,7 +71,35 @@ static int read_file(lua_State *L)
                           path);
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     if (!diagnostics) return luaL_error(L, "memory ran out");
-    if (hl_catalogue_read_file(bound->catalogue, full, diagnostics) != HL_OK)
+    if (read(bound->catalogue, full, diagnostics) != HL_OK) return binding_raise(L, diagnostics);
+    hl_diagnostics_destroy(diagnostics);
+    return 0;
+}
+
+/* catalogue:read(path) -> read a part file; raises all its problems at once */
+static int read_file(lua_State *L)
+{
+    return read_by(L, hl_catalogue_read_file);
+}
+
+/* catalogue:read_rules(path) -> read a file of estimate rules, for the part files read after it */
+static int read_rules(lua_State *L)
+{
+    return read_by(L, hl_catalogue_read_rules);
+}
+
+/* catalogue:read_estimates() -> read the library's own estimate rules */
+static int read_estimates(lua_State *L)
+{
+    bound_catalogue *bound = check_catalogue(L);
+    const char *folder = library_folder(L);
+    char path[PATH_MAX];
+    if (!folder) return luaL_error(L, "the folder of the library is not known; load it by require");
+    int n = snprintf(path, sizeof path, "%s/heatledger/estimates", folder);
+    if (n < 0 || (size_t)n >= sizeof path) return luaL_error(L, "the library's path is too long");
+    hl_diagnostics *diagnostics = hl_diagnostics_create();
+    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (hl_catalogue_read_rules_folder(bound->catalogue, path, diagnostics) != HL_OK)
         return binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
     return 0;
@@ -234,8 +263,14 @@ static int part_values(lua_State *L)
 void binding_open_catalogue(lua_State *L)
 {
     static const luaL_Reg methods[] = {
-        {"read", read_file}, {"read_text", read_text}, {"read_library", read_library},
-        {"part", find_part}, {"names", part_names},    {NULL, NULL},
+        {"read", read_file},
+        {"read_text", read_text},
+        {"read_library", read_library},
+        {"read_rules", read_rules},
+        {"read_estimates", read_estimates},
+        {"part", find_part},
+        {"names", part_names},
+        {NULL, NULL},
     };
     static const luaL_Reg of_part[] = {
         {"name", part_name},     {"model", part_model},

@@ -345,7 +345,7 @@ START_TEST(the_common_table_is_sound)
         hl_dimension d;
         ck_assert_ptr_nonnull(p);
         ck_assert(hl_dimension_of(p->dimension, &d));
-        ck_assert(p->low < p->high);
+        ck_assert(p->low < p->high || (p->kind == HL_CHOICE && p->choices));
         ck_assert_uint_gt(strlen(p->meaning), 8);
         ck_assert_uint_gt(strlen(p->source), 8);
         if (p->flags & HL_DEFAULT) ck_assert(p->fallback >= p->low && p->fallback <= p->high);

@@ -98,10 +98,26 @@ HL_EXPORT hl_place hl_part_place(const hl_part *part);
 /* Place of parameter i's value in its file; line 0 when it was not stated. */
 HL_EXPORT hl_place hl_part_value_place(const hl_part *part, size_t index);
 
+/* Source of the estimate rule that filled a value (parameters first, then commons: n_parameters + HL_COMMON_...)
+ * and, where place is not NULL, where the rule stands; NULL: stated, a model's default, or not known. */
+HL_EXPORT const char *hl_part_value_rule(const hl_part *part, size_t index, hl_place *place);
+
 typedef struct hl_catalogue hl_catalogue;
 /* The host must outlive the catalogue. */
 HL_EXPORT hl_catalogue *hl_catalogue_create(const hl_host *host);
 HL_EXPORT void hl_catalogue_destroy(hl_catalogue *catalogue);
+/* Read a file of estimate rules (docs/estimates.md) before the part files it shall serve: parts read afterwards
+ * are completed by it.  Nothing of a file is kept when any of it is wrong. */
+HL_EXPORT hl_status hl_catalogue_read_rules(hl_catalogue *catalogue, const char *path,
+                                            hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_catalogue_read_rules_text(hl_catalogue *catalogue, const char *name, const char *text,
+                                                 size_t length, hl_diagnostics *diagnostics);
+/* Every *.yaml of a folder, in name order. */
+HL_EXPORT hl_status hl_catalogue_read_rules_folder(hl_catalogue *catalogue, const char *folder,
+                                                   hl_diagnostics *diagnostics);
+/* Facts that may be stated beside the values of a model, as rows like its own; NULL past the last. */
+HL_EXPORT const hl_parameter *hl_catalogue_fact(const hl_catalogue *catalogue, const hl_model *model,
+                                                size_t index);
 /* Read a part file; all its problems are reported at once, good parts of it are kept.
  * HL_BAD_INPUT when any part was refused, HL_NO_FILE when it cannot be read. */
 HL_EXPORT hl_status hl_catalogue_read_file(hl_catalogue *catalogue, const char *path,
