@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "lua/lua_heat.h"
+
 static const double kelvin = 273.15;
 
 /* A number that JSON can hold: null for what is not finite. */
@@ -177,11 +179,15 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
     json_object_set_new(root, "stages", solved ? stages_of(design, workspace) : json_array());
     json_object_set_new(root, "ports", solved ? ports_of(design, workspace) : json_array());
     json_object_set_new(root, "nodes", solved ? nodes_of(design, workspace) : json_array());
+    json_object_set_new(root, "heat_paths", solved ? heat_paths_document(design, workspace) : json_array());
     json_object_set_new(root, "books",
                         solved ? json_pack("{s:o, s:o}", "power_imbalance_w", number(f->power_imbalance),
                                            "heat_imbalance_w", number(f->heat_imbalance))
                                : json_null());
     json_object_set_new(root, "feedback_gain", solved ? number(f->feedback_gain) : json_null());
+    json_object_set_new(root, "feedback_leader",
+                        f->leader >= 0 ? json_string(hl_design_node_name(design, (size_t)f->leader))
+                                       : json_null());
     json_object_set_new(root, "iterations", json_integer(f->passes));
     json_object_set_new(root, "warnings", solved ? warnings_of(workspace, extra) : json_array());
     return root;

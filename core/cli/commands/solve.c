@@ -4,9 +4,11 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/heat_text.h"
 #include "cli/ledger_text.h"
 #include "cli/options.h"
 #include "lua/document.h"
+#include "lua/lua_heat.h"
 
 static const char help[] =
     "usage: heatledger solve FILE.lua [--set NAME=VALUE]... [--json] [--strict]\n"
@@ -16,6 +18,9 @@ static const char help[] =
     "\n"
     "  --set NAME=VALUE  change a setting for this run, such as mains.voltage='115 V', load=0.5,\n"
     "                    or any stage's or part's figure; may be repeated\n"
+    "  --ways            tell also by which nodes each part's heat gets out, in watts\n"
+    "  --links           tell also every thermal link with its law, figures and watts\n"
+    "  --border          tell also how far load and ambient may rise before run-away\n"
     "  --settings        list the settings with their values and meanings instead of solving\n"
     "  --json            print the result in the schema heatledger.result/1\n"
     "  --strict          exit with 2 when any limit is used beyond 100 %\n"
@@ -26,7 +31,7 @@ static const char help[] =
 
 typedef struct choices {
     session_options session;
-    bool json, strict, settings;
+    bool json, strict, settings, ways, links, border;
 } choices;
 
 static bool parse(int argc, char **argv, choices *chosen)
@@ -35,6 +40,9 @@ static bool parse(int argc, char **argv, choices *chosen)
     const own_option own[] = {{"settings", OWN_FLAG, &chosen->settings},
                               {"json", OWN_FLAG, &chosen->json},
                               {"strict", OWN_FLAG, &chosen->strict},
+                              {"ways", OWN_FLAG, &chosen->ways},
+                              {"links", OWN_FLAG, &chosen->links},
+                              {"border", OWN_FLAG, &chosen->border},
                               {NULL, OWN_FLAG, NULL}};
     return options_read("solve", argc, argv, &chosen->session, own);
 }
@@ -53,17 +61,66 @@ static void print_settings(const bound_design *bound)
     }
 }
 
+/* Load and ambient at which it runs away, found beside the solved point. */
+typedef struct border {
+    const char *name, *key;
+    double most;
+    bool temperature, known;
+    hl_critical found;
+} border;
+
+static void find_borders(const bound_design *bound, border list[], size_t n)
+{
+    hl_workspace *beside = hl_workspace_create(bound->design);
+    for (size_t k = 0; beside && k < n; k++) {
+        size_t index = hl_design_find_setting(bound->design, list[k].name, NULL);
+        list[k].known =
+            hl_critical_setting(beside, bound->settings, index, list[k].most, &list[k].found) == HL_OK;
+    }
+    hl_workspace_destroy(beside);
+}
+
+static void add_heat(json_t *document, const bound_design *bound, const choices *chosen, const border list[],
+                     size_t n)
+{
+    if (chosen->links)
+        json_object_set_new(document, "links", links_document(bound->design, bound->workspace));
+    if (!chosen->border) return;
+    json_t *borders = json_object();
+    for (size_t k = 0; k < n; k++)
+        if (list[k].known)
+            json_object_set_new(borders, list[k].key,
+                                critical_document(bound->design, &list[k].found, list[k].temperature));
+    json_object_set_new(document, "critical", borders);
+}
+
+static void print_heat(const bound_design *bound, const choices *chosen, const border list[], size_t n)
+{
+    if (chosen->ways) heat_text_ways(stdout, bound->design, bound->workspace);
+    if (chosen->links) heat_text_links(stdout, bound->design, bound->workspace);
+    for (size_t k = 0; chosen->border && k < n; k++)
+        if (list[k].known)
+            heat_text_border(stdout, bound->design, list[k].name, &list[k].found, list[k].temperature);
+}
+
 static int print_result(const bound_design *bound, const choices *chosen)
 {
     hl_outcome outcome = hl_result_outcome(bound->workspace);
+    border borders[] = {
+        {.name = "load", .key = "load", .most = 4},
+        {.name = "ambient.temperature", .key = "ambient", .most = 398.15, .temperature = true}};
+    const size_t n = sizeof borders / sizeof borders[0];
+    if (chosen->border) find_borders(bound, borders, n);
     if (chosen->json) {
         json_t *document = document_of(bound->design, bound->workspace, bound->settings, bound->notes);
         if (!document) return EXIT_BAD_INPUT;
+        add_heat(document, bound, chosen, borders, n);
         json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
         putchar('\n');
         json_decref(document);
     } else if (outcome == HL_SOLVED) {
         ledger_text(stdout, bound->design, bound->workspace);
+        print_heat(bound, chosen, borders, n);
         hl_diagnostics *warnings = hl_diagnostics_create();
         if (warnings) hl_result_warnings(bound->workspace, warnings);
         session_print(bound->notes, HL_WARNING);

@@ -1,0 +1,81 @@
+/* heat_text.c - ways of the heat, links and borders as aligned text. */
+#include "cli/heat_text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { WAYS_MAX = 4 };
+
+static const double kelvin = 273.15, least_share = 0.05;
+
+/* "> main > face z0 inside > face z0", broken before column 80. */
+static void print_way(FILE *to, const hl_network *network, const hl_heat_path *path)
+{
+    int column = fprintf(to, "    %9.4f W", path->watts);
+    for (size_t i = 1; i < path->n; i++) {
+        const char *name = hl_network_node_name(network, path->node[i]);
+        if (column + (int)strlen(name) + 3 > 79) column = fprintf(to, "\n               ") - 1;
+        column += fprintf(to, " > %s", name);
+    }
+    fputs(path->n == 1 ? " straight out\n" : "\n", to);
+}
+
+void heat_text_ways(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    const hl_network *network = hl_design_network(design);
+    hl_trace *trace = hl_trace_create(workspace);
+    if (!trace) return;
+    fprintf(to, "  which ways carry the heat (those with %.0f %% of a part's or more)\n", 100 * least_share);
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        const hl_item *item = hl_design_item(design, i);
+        hl_heat_path path[WAYS_MAX];
+        if (item->node < 0) continue;
+        double heat = hl_result_node_heat(workspace, (size_t)item->node);
+        if (!(heat >= 5e-5)) continue;
+        fprintf(to, "  %s, %.4f W\n", item->name, heat);
+        size_t n = hl_trace_paths(trace, item->node, least_share, path, WAYS_MAX);
+        for (size_t k = 0; k < n; k++) print_way(to, network, &path[k]);
+    }
+    fputc('\n', to);
+    hl_trace_destroy(trace);
+}
+
+void heat_text_links(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    const hl_network *network = hl_design_network(design);
+    hl_trace *trace = hl_trace_create(workspace);
+    if (!trace) return;
+    fprintf(to, "  %-27s %-27s %-9s %10s\n", "link from", "to", "law", "W");
+    for (size_t k = 0; k < hl_network_links(network); k++) {
+        const hl_link *link = hl_network_link(network, (int)k);
+        fprintf(to, "  %-27.27s %-27.27s %-9s %10.5f\n", hl_link_end(network, link->a),
+                hl_link_end(network, link->b), hl_law_name(link->law), hl_trace_flow(trace, k));
+    }
+    fputc('\n', to);
+    hl_trace_destroy(trace);
+}
+
+void heat_text_border(FILE *to, const hl_design *design, const char *name, const hl_critical *found,
+                      bool temperature)
+{
+    double value = found->value - (temperature ? kelvin : 0);
+    const char *unit = temperature ? " degC" : "";
+    switch (found->border) {
+    case HL_BORDER_NONE:
+        fprintf(to, "  %s: no run-away up to %.4g%s (feedback gain %.3f there)\n", name, value, unit,
+                found->gain);
+        return;
+    case HL_BORDER_FOLD:
+        fprintf(to, "  %s: runs away above %.4g%s, led by %s\n", name, value, unit,
+                found->leader >= 0 ? hl_design_node_name(design, (size_t)found->leader) : "a part");
+        return;
+    case HL_BORDER_INFEASIBLE:
+        fprintf(to, "  %s: the circuit gives up above %.4g%s, before any run-away (gain %.3f)\n", name, value,
+                unit, found->gain);
+        return;
+    case HL_BORDER_BEFORE:
+        fprintf(to, "  %s: this point itself has no solution\n", name);
+        return;
+    }
+}

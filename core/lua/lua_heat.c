@@ -1,0 +1,90 @@
+/* lua_heat.c - ways of the heat, links and borders as trees for JSON and Lua. */
+#include "lua/lua_heat.h"
+
+#include <math.h>
+
+enum { PATHS_MAX = 8 };
+
+static const double kelvin = 273.15, least_share = 0.02;
+
+static json_t *number(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t *nodes_of(const hl_network *network, const hl_heat_path *path)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < path->n; i++)
+        json_array_append_new(list, json_string(hl_network_node_name(network, path->node[i])));
+    return list;
+}
+
+static json_t *ways_of(const hl_network *network, hl_trace *trace, int source)
+{
+    hl_heat_path path[PATHS_MAX];
+    json_t *list = json_array();
+    size_t n = hl_trace_paths(trace, source, least_share, path, PATHS_MAX);
+    for (size_t k = 0; k < n; k++)
+        json_array_append_new(list, json_pack("{s:o, s:o}", "nodes", nodes_of(network, &path[k]), "heat_w",
+                                              number(path[k].watts)));
+    return list;
+}
+
+static json_t *exits_of(const hl_network *network, hl_trace *trace, int source)
+{
+    json_t *object = json_object();
+    for (size_t i = 0; i < hl_network_nodes(network); i++) {
+        double watts = hl_trace_exit(trace, source, (int)i);
+        if (watts > 0) json_object_set_new(object, hl_network_node_name(network, (int)i), number(watts));
+    }
+    return object;
+}
+
+json_t *heat_paths_document(const hl_design *design, const hl_workspace *workspace)
+{
+    json_t *list = json_array();
+    hl_trace *trace = hl_trace_create(workspace);
+    const hl_network *network = hl_design_network(design);
+    for (size_t i = 0; trace && i < hl_design_items(design); i++) {
+        const hl_item *item = hl_design_item(design, i);
+        double watts = item->node >= 0 ? hl_result_node_heat(workspace, (size_t)item->node) : 0;
+        if (!(watts > 0)) continue;
+        json_array_append_new(list,
+                              json_pack("{s:s, s:o, s:o, s:o}", "part", item->name, "heat_w", number(watts),
+                                        "leaves_by", exits_of(network, trace, item->node), "ways",
+                                        ways_of(network, trace, item->node)));
+    }
+    hl_trace_destroy(trace);
+    return list;
+}
+
+json_t *links_document(const hl_design *design, const hl_workspace *workspace)
+{
+    json_t *list = json_array();
+    hl_trace *trace = hl_trace_create(workspace);
+    const hl_network *network = hl_design_network(design);
+    for (size_t k = 0; trace && k < hl_network_links(network); k++) {
+        const hl_link *link = hl_network_link(network, (int)k);
+        json_t *figures = json_pack("[f, f, f, f]", link->p[0], link->p[1], link->p[2], link->p[3]);
+        json_array_append_new(list,
+                              json_pack("{s:s, s:s, s:s, s:o, s:o}", "from", hl_link_end(network, link->a),
+                                        "to", hl_link_end(network, link->b), "law", hl_law_name(link->law),
+                                        "figures", figures, "heat_w", number(hl_trace_flow(trace, k))));
+    }
+    hl_trace_destroy(trace);
+    return list;
+}
+
+json_t *critical_document(const hl_design *design, const hl_critical *found, bool temperature)
+{
+    static const char *const borders[] = {"none", "fold", "infeasible", "before"};
+    json_t *object =
+        json_pack("{s:s, s:o, s:o, s:i}", "border", borders[found->border], temperature ? "value_c" : "value",
+                  number(found->value - (temperature ? kelvin : 0)), "feedback_gain", number(found->gain),
+                  "points", (int)found->points);
+    if (!object || found->leader < 0) return object;
+    json_object_set_new(object, "leader", json_string(hl_design_node_name(design, (size_t)found->leader)));
+    json_object_set_new(object, "leader_c", number(found->leader_hottest - kelvin));
+    return object;
+}
