@@ -1,6 +1,6 @@
 /* electrolytic_capacitor.c - aluminium capacitor with liquid electrolyte: ESR that falls over frequency and
  * temperature, ripple multipliers, life by the ten-kelvin rule.  docs/theory/capacitors.md */
-#include "wet_capacitor.h"
+#include "wet_device.h"
 
 enum { PARAMETERS = WET_PARAMETERS };
 
@@ -14,50 +14,10 @@ static const hl_parameter parameters[PARAMETERS] = {
  * nothing is stated: common practice, no source. */
 static const wet_kind usual = {0.35, 25.0, 0.15, 0.015};
 
-static size_t state_size(const hl_value *values)
-{
-    (void)values;
-    return sizeof(wet_capacitor);
-}
-
 static bool prepare(void *state, const hl_value *values, hl_reason *reason)
 {
     return wet_prepare(state, values, usual, reason);
 }
-
-static void present(const void *state, double temperature, double voltage, hl_terminal *terminal)
-{
-    (void)voltage;
-    wet_present(state, temperature, terminal);
-}
-
-static void loss(const void *state, const hl_stress *stress, double temperature, hl_loss *out)
-{
-    wet_loss(state, stress, temperature, out);
-}
-
-static size_t limits(const void *state, const hl_stress *stress, double temperature, hl_limit list[])
-{
-    return wet_limits(state, stress, temperature, list);
-}
-
-static void impedance(const void *state, double temperature, double voltage, double frequency, double *real,
-                      double *imaginary)
-{
-    (void)voltage;
-    wet_impedance(state, temperature, frequency, real, imaginary);
-}
-
-static const hl_device device = {
-    .struct_size = sizeof(hl_device),
-    .family = HL_FAMILY_CAPACITOR,
-    .state_size = state_size,
-    .prepare = prepare,
-    .present = present,
-    .loss = loss,
-    .limits = limits,
-    .impedance = impedance,
-};
 
 static const hl_model model = {
     .struct_size = sizeof(hl_model),

@@ -1,6 +1,6 @@
 /* safety_film_capacitor.c - X and Y capacitors: film capacitors judged by the mains voltage they stand.
  * docs/theory/capacitors.md */
-#include "film.h"
+#include "film_device.h"
 
 enum { SAFETY_CLASS = FILM_PARAMETERS, PARAMETERS };
 
@@ -12,55 +12,6 @@ static const hl_parameter parameters[PARAMETERS] = {
     {"safety_class", "1", HL_CHOICE, HL_DEFAULT, 1, 0, 0, NULL, classes, "class under IEC 60384-14", "marking"},
 };
 /* clang-format on */
-
-static size_t state_size(const hl_value *values)
-{
-    (void)values;
-    return sizeof(film_capacitor);
-}
-
-static bool prepare(void *state, const hl_value *values, hl_reason *reason)
-{
-    return film_prepare(state, values, reason);
-}
-
-static void present(const void *state, double temperature, double voltage, hl_terminal *terminal)
-{
-    (void)temperature;
-    (void)voltage;
-    film_present(state, terminal);
-}
-
-static void loss(const void *state, const hl_stress *stress, double temperature, hl_loss *out)
-{
-    (void)temperature;
-    film_loss(state, stress, out);
-}
-
-static size_t limits(const void *state, const hl_stress *stress, double temperature, hl_limit list[])
-{
-    (void)temperature;
-    return film_limits(state, stress, list);
-}
-
-static void impedance(const void *state, double temperature, double voltage, double frequency, double *real,
-                      double *imaginary)
-{
-    (void)temperature;
-    (void)voltage;
-    film_impedance(state, frequency, real, imaginary);
-}
-
-static const hl_device device = {
-    .struct_size = sizeof(hl_device),
-    .family = HL_FAMILY_CAPACITOR,
-    .state_size = state_size,
-    .prepare = prepare,
-    .present = present,
-    .loss = loss,
-    .limits = limits,
-    .impedance = impedance,
-};
 
 static const hl_model model = {
     .struct_size = sizeof(hl_model),
