@@ -70,9 +70,9 @@ static inline bool table_build(resistance_table *table, double knee, int per_dec
     return true;
 }
 
-/* A sum of factors, and its derivative by ln y. */
+/* A sum of factors, and its derivative by ln y; and, when asked for, the first factor's share. */
 typedef struct table_sum {
-    double value, slope;
+    double value, slope, first;
 } table_sum;
 
 /* Where each place lies in the table, and s(u) there with its logarithmic slope. */
@@ -102,10 +102,10 @@ static inline void table_find(const resistance_table *table, const harmonic_plac
 
 /* sum over the places x_j and the factors i of weight[i][j] F_i(x_j y) */
 static inline table_sum table_read(const resistance_table *table, const harmonic_places *places, double y,
-                                   size_t factors, const double *const weight[])
+                                   size_t factors, const double *const weight[], bool first)
 {
     table_places at;
-    table_sum sum = {0.0, 0.0};
+    table_sum sum = {0.0, 0.0, 0.0};
     table_find(table, places, y, &at);
     for (size_t j = 0; j < places->n; j++) {
         const double *cell = table->cell[at.cell[j]][0];
@@ -115,6 +115,8 @@ static inline table_sum table_read(const resistance_table *table, const harmonic
         double q = a + t * (b + t * (c + t * d)), rise = b + t * (2.0 * c + t * 3.0 * d);
         sum.value += at.shape[j] * q;
         sum.slope += at.shape[j] * (at.inside[j] * rise + at.bend[j] * q);
+        if (first)
+            sum.first += weight[0][j] * at.shape[j] * (cell[0] + t * (cell[1] + t * (cell[2] + t * cell[3])));
     }
     return sum;
 }

@@ -24,6 +24,7 @@ typedef struct coil {
     double layer_pitch, breadth; /* m; 0 where not known */
     bool rough;                  /* something was assumed that matters: HL_FALLBACK */
     const hl_curve *measured;    /* ac over dc resistance over frequency, in place of the table; or NULL */
+    bool fringing;               /* the table's second factor is what the gap's field adds */
     double measured_ratio;       /* rho(T) / rho(20 degC) where that was measured */
     resistance_table table;
 } coil;
@@ -74,7 +75,8 @@ typedef struct conductor {
     double size;         /* m: thickness, or radius of wire or strand */
     double strands;
     double along, across; /* mean square fields put into own_excess; 0 when they vary by themselves */
-    const gap_field *gap; /* mean squares from the field in the whole window instead; or NULL */
+    const gap_field *gap; /* the field in the whole window is known; or NULL. Then the table's second factor
+                           * is what it adds to the even rise of `along` */
 } conductor;
 
 static inline ac_factor conductor_factor(const void *context, double y)
@@ -86,9 +88,12 @@ static inline ac_factor conductor_factor(const void *context, double y)
     f.own_excess += f.field * (c->strands - 1.0) / 12.0;
     f.field *= c->strands;
     f.across *= c->strands;
-    window_vector square = {c->along, c->across};
-    if (c->gap) square = gap_field_squares(c->gap, size_over_depth);
-    f.own_excess += f.field * square.along + f.across * square.across;
+    double even = f.field * c->along + f.across * c->across;
+    f.own_excess += even;
+    if (!c->gap) return f;
+    window_vector square = gap_field_squares(c->gap, size_over_depth);
+    f.field = f.field * square.along + f.across * square.across - even; /* what the gap adds */
+    f.across = 0.0;
     return f;
 }
 
@@ -199,6 +204,7 @@ static inline bool winding_prepare(coil *winding, const winding_spec *s, size_t 
 static inline void winding_tabulate(coil *winding, const conductor *c)
 {
     if (!(c->size > 0.0)) return;
+    winding->fringing = c->gap;
     bool flat = c->shape == CONDUCTOR_FOIL || c->shape == CONDUCTOR_FLAT;
     double at_knee = (flat ? 1.5 : 1.0) * c->depth_factor / c->size;
     if (!table_build(&winding->table, at_knee * at_knee, flat ? 24 : 8, conductor_factor, c))

@@ -1,8 +1,9 @@
 /* winding_loss.h - loss of windings from their current waves, harmonic by harmonic.
  *
  *   P = R(T) [ mean square of the wave + sum_k (F(k f) - 1) I_k^2 / 2 ]
- * The first term is booked as winding dc: it is what the circuit sees as resistance. The sum, booked as
- * winding ac, runs over the harmonics that are asked for. Where several windings share their field, the mean
+ * The first term is booked as winding dc: it is what the circuit sees as resistance. The sum, over the
+ * harmonics that are asked for, is booked as winding ac; of it, what the field of a gap adds to that of
+ * layers alone, where the window is known, as fringing. Where several windings share their field, the mean
  * square field of each harmonic comes from all currents with their phases:
  *   F I_k^2 becomes (1 + own_excess) |I_w|^2 + field sum_uv mix_uv Re(I_u conj I_v).
  * R ~ x and F depends on f / x, x = rho(T) / rho(20 degC), so
@@ -30,26 +31,29 @@ static inline size_t mix_pair(size_t u, size_t v)
     return u * (u + 1) / 2 + v;
 }
 
-/* Half sums over the harmonics of one winding: excess loss and its slope, both in A^2. */
+/* Half sums over the harmonics of one winding, in A^2: excess loss and its slope, and what of it the field of
+ * a gap adds. */
 typedef struct excess_sum {
-    double loss, slope;
+    double loss, slope, fringing;
 } excess_sum;
 
-static inline excess_sum excess_of(const resistance_table *table, const harmonic_series *series, double y,
-                                   size_t factors, const double *const weight[])
+static inline excess_sum excess_of(const table_sum *f)
 {
-    table_sum f = table_read(table, &series->places, y, factors, weight);
-    if (!(f.value > 0.0)) return (excess_sum){0.0, 0.0}; /* a sum of squares, but for rounding */
-    return (excess_sum){0.5 * f.value, 0.5 * (f.value - f.slope)};
+    if (!(f->value > 0.0)) return (excess_sum){0.0, 0.0, 0.0}; /* a sum of squares, but for rounding */
+    return (excess_sum){0.5 * f->value, 0.5 * (f->value - f->slope), 0.0};
 }
 
 static inline excess_sum excess_alone(const coil *winding, const harmonic_series *series, double y,
                                       const harmonics *h)
 {
     double square[WAVE_HARMONICS];
-    const double *weight[] = {square};
+    const double *weight[] = {square, square};
+    bool split = winding->fringing;
     for (size_t k = 0; k < series->n; k++) square[k] = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k];
-    return excess_of(&winding->table, series, y, 1, weight);
+    table_sum f = table_read(&winding->table, &series->places, y, split ? 2 : 1, weight, split);
+    excess_sum sum = excess_of(&f);
+    if (split) sum.fringing = fmax(sum.loss - 0.5 * f.first, 0.0);
+    return sum;
 }
 
 /* By a measured curve. Beyond its ends F is held, and said so when what lies there matters: more than a
@@ -57,7 +61,7 @@ static inline excess_sum excess_alone(const coil *winding, const harmonic_series
 static inline excess_sum excess_measured(const coil *winding, const harmonic_series *series, double y,
                                          const harmonics *h, uint32_t *flags)
 {
-    excess_sum sum = {0.0, 0.0};
+    excess_sum sum = {0.0, 0.0, 0.0};
     double all = 0.0, beyond = 0.0;
     for (size_t k = 0; k < series->n; k++) {
         double square = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k], slope;
@@ -71,7 +75,7 @@ static inline excess_sum excess_measured(const coil *winding, const harmonic_ser
         if (outside) beyond += square;
     }
     if (beyond > 1e-3 * all) *flags |= HL_OUTSIDE_CURVE;
-    return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope};
+    return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope, 0.0};
 }
 
 /* Sums at the places of the products of every two windings' currents, Re(I_u conj I_v) for v <= u, in the
@@ -112,7 +116,8 @@ static inline excess_sum excess_shared(const coil *winding, const harmonic_serie
     const double *weight[] = {products->sum[mix_pair(w, w)], along, across};
     mixed_squares(mix->along[w], products, series->places.n, along);
     if (mix->with_across) mixed_squares(mix->across[w], products, series->places.n, across);
-    return excess_of(&winding->table, series, y, mix->with_across ? 3 : 2, weight);
+    table_sum f = table_read(&winding->table, &series->places, y, mix->with_across ? 3 : 2, weight, false);
+    return excess_of(&f);
 }
 
 static inline void add_resistive(const coil *winding, double ratio, double square, hl_loss *loss)
@@ -139,7 +144,9 @@ static inline void add_excess(const coil winding[], size_t n, const field_mix *m
             sum = excess_shared(own, series, y, &products, w, mix);
         else
             sum = excess_alone(own, series, y, &h[w]);
-        loss->watts[HL_WINDING_AC] += weight * own->resistance * ratio * sum.loss;
+        double scale = weight * own->resistance * ratio;
+        loss->watts[HL_WINDING_AC] += scale * (sum.loss - sum.fringing);
+        loss->watts[HL_FRINGING] += scale * sum.fringing;
         loss->slope += weight * own->resistance * own->coefficient * sum.slope;
     }
 }

@@ -230,6 +230,37 @@ START_TEST(cost_per_cycle)
 }
 END_TEST
 
+/* With the window known, what the gap's field adds to layers in an evenly rising one stands apart; without a
+ * gap the core takes the ampere-turns along all its walls, the field is lower and nothing stands apart. The
+ * sum is what windows_of_one_winding_... in check_round_wire.c compares with field solutions. */
+START_TEST(fringing_is_booked_apart)
+{
+    double ac[2], fringing[2];
+    magnetic_bench_unset(bench, "inductance");
+    magnetic_bench_set(bench, "core_path_length", 60e-3);
+    magnetic_bench_set(bench, "core_area", 1e-4);
+    magnetic_bench_set(bench, "turns", 40);
+    magnetic_bench_set(bench, "conductor_diameter", 0.5e-3);
+    magnetic_bench_set(bench, "layers", 2);
+    magnetic_bench_set(bench, "mean_turn_length", 50e-3);
+    magnetic_bench_set(bench, "window_width", 14e-3);
+    magnetic_bench_set(bench, "window_depth", 6e-3);
+    for (int i = 0; i < 2; i++) {
+        magnetic_bench_set(bench, "gap", i ? 1e-3 : 0.0);
+        magnetic_bench_prepare(bench);
+        magnetic_bench_stress(bench, 1, 1, 1e5);
+        bench->current[0][0] = magnetic_bench_sine(bench, 1e5, 1.0);
+        hl_loss loss = magnetic_bench_loss(bench, 350.0);
+        ac[i] = loss.watts[HL_WINDING_AC];
+        fringing[i] = loss.watts[HL_FRINGING];
+    }
+    ck_assert_msg(fringing[1] > 0.2 * ac[1], "fringing %g W beside %g W", fringing[1], ac[1]);
+    ck_assert_msg(ac[0] < ac[1] && fringing[0] < 0.01 * ac[0], "without a gap %g W ac and %g W fringing",
+                  ac[0], fringing[0]);
+    magnetic_bench_check_slope(bench, 1e-6);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -237,6 +268,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, copper_follows_the_standard_over_temperature);
     tcase_add_test(tests, gap_gives_published_inductance);
     tcase_add_test(tests, gap_gives_inductance_of_the_field_solution);
+    tcase_add_test(tests, fringing_is_booked_apart);
     tcase_add_test(tests, slope_is_exact);
     tcase_add_test(tests, slow_current_loses_by_dc_resistance);
     tcase_add_test(tests, losses_scale_as_they_must);
