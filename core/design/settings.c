@@ -23,6 +23,9 @@ const hl_parameter setting_port_voltage = {"voltage", "V", HL_NUMBER, 0, 5, 0.5,
     NULL, NULL, "voltage the port asks for", "negotiation log, label"};
 const hl_parameter setting_port_current = {"current", "A", HL_NUMBER, 0, 0, 0, 1000,
     NULL, NULL, "current drawn at the port before the load factor", "negotiation log, label"};
+/* A curve or a list varies as a whole. */
+static const hl_parameter setting_scale = {"scale", "1", HL_NUMBER, 0, 1, 0.01, 100,
+    NULL, NULL, "factor on every value of the curve or list", "its band"};
 /* clang-format on */
 
 size_t settings_add(hl_design *design, const char *name, const hl_parameter *parameter, double value)
@@ -41,17 +44,37 @@ static char *joined(hl_design *design, const char *a, const char *b)
 }
 
 /* What is not known of a part is the same unknown in every slot it fills: such values move together. */
-static bool adopt_band(hl_design *design, setting *to, const char *part, const hl_band *band)
+static bool adopt_band(hl_design *design, setting *to, const char *part, const char *value,
+                       const hl_band *band)
 {
     if (band->kind == HL_BAND_NONE) return true;
     to->band = *band;
     if (band->group)
         to->band.group = arena_copy(design->memory, band->group);
     else if (part)
-        to->band.group = joined(design, part, to->parameter->name);
+        to->band.group = joined(design, part, value);
     else
         return true;
     return to->band.group != NULL;
+}
+
+/* "owner.parameter.scale", for a curve or list that has a band: the spread of its values has no other place.
+ */
+static bool add_scale(hl_design *design, const char *owner, const char *part, value_set *set, size_t i)
+{
+    const hl_parameter *parameter = hl_model_parameter(set->model, i);
+    bool rows = parameter->kind == HL_CURVE || parameter->kind == HL_LIST;
+    if (!rows || !set->bands || !set->values[i].curve.n || set->bands[i].kind == HL_BAND_NONE) return true;
+    const char *plain = joined(design, owner, parameter->name);
+    const char *name = plain ? joined(design, plain, setting_scale.name) : NULL;
+    if (!name) return false;
+    set->setting[i] = settings_add(design, name, &setting_scale, 1);
+    setting *added = &design->settings[set->setting[i]];
+    added->band.origin = set->values[i].origin;
+    if (!adopt_band(design, added, part, parameter->name, &set->bands[i])) return false;
+    added->band.floor = setting_scale.low;
+    added->band.ceiling = setting_scale.high;
+    return true;
 }
 
 bool settings_add_set(hl_design *design, const char *owner, const char *part, value_set *set)
@@ -61,14 +84,18 @@ bool settings_add_set(hl_design *design, const char *owner, const char *part, va
     for (size_t i = 0; i < set->n; i++) {
         const hl_parameter *parameter = hl_model_parameter(set->model, i);
         set->setting[i] = SIZE_MAX;
-        if (parameter->kind != HL_NUMBER && parameter->kind != HL_CHOICE) continue;
+        if (parameter->kind != HL_NUMBER && parameter->kind != HL_CHOICE) {
+            if (!add_scale(design, owner, part, set, i)) return false;
+            continue;
+        }
         char *name = joined(design, owner, parameter->name);
         if (!name) return false;
         set->setting[i] =
             settings_add(design, name, parameter, set->values[i].given ? set->values[i].number : NAN);
         setting *added = &design->settings[set->setting[i]];
         added->band.origin = set->values[i].origin;
-        if (set->bands && set->values[i].given && !adopt_band(design, added, part, &set->bands[i]))
+        if (set->bands && set->values[i].given &&
+            !adopt_band(design, added, part, parameter->name, &set->bands[i]))
             return false;
     }
     return true;

@@ -10,7 +10,8 @@ extern const hl_parameter setting_ambient, setting_altitude, setting_voltage, se
 /* Append one setting (room was counted before); returns its index. */
 size_t settings_add(hl_design *design, const char *name, const hl_parameter *parameter, double value);
 
-/* Append one setting for each number and choice of a stage or part: "owner.parameter".  `part` names the
+/* Append one setting for each number and choice of a stage or part: "owner.parameter", and one for
+ * each curve and list with a band: "owner.parameter.scale".  `part` names the
  * part, NULL for a stage. */
 bool settings_add_set(hl_design *design, const char *owner, const char *part, value_set *set);
 

@@ -4,18 +4,36 @@
 #include <math.h>
 #include <stdio.h>
 
+/* A curve or list as described, or scaled into `row`. */
+static void apply_scale(hl_value *value, double scale, double *row)
+{
+    if (isnan(scale) || scale == 1) return;
+    for (size_t k = 0; k < value->curve.n; k++) row[k] = scale * value->curve.y[k];
+    value->curve.y = row;
+    value->number *= scale;
+    value->minimum *= scale;
+    value->maximum *= scale;
+}
+
 /* true when any number differs from the one applied before. */
 static bool apply_set(const value_set *set, const double settings[], applied *to)
 {
     bool changed = !to->ready;
+    double *row = to->rows;
     for (size_t i = 0; i < set->n; i++) {
         if (set->setting[i] == SIZE_MAX) continue;
+        double *own = row;
+        row += set->values[i].curve.n;
         double number = settings[set->setting[i]];
         if (to->ready && (number == to->number[i] || (isnan(number) && isnan(to->number[i])))) continue;
         changed = true;
         to->number[i] = number;
         hl_value *value = &to->values[i];
         *value = set->values[i];
+        if (value->curve.n) {
+            apply_scale(value, number, own);
+            continue;
+        }
         if (isnan(number) || (value->given && number == value->number)) continue;
         value->number = value->minimum = value->maximum = number;
         value->given = true;

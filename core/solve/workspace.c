@@ -5,11 +5,21 @@
 
 #include "solve/ripple.h"
 
-static bool applied_create(arena *memory, const value_set *set, applied *made)
+/* Values of all curves and lists that a setting may scale. */
+static size_t scaled_rows(const value_set *set)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < set->n; i++)
+        if (set->setting[i] != SIZE_MAX) n += set->values[i].curve.n;
+    return n;
+}
+
+static bool applied_create(arena *memory, const value_set *set, size_t rows, applied *made)
 {
     made->values = arena_array(memory, set->n + 1, sizeof *made->values);
     made->number = arena_array(memory, set->n + 1, sizeof *made->number);
-    if (!made->values || !made->number) return false;
+    made->rows = arena_array(memory, rows + 1, sizeof *made->rows);
+    if (!made->values || !made->number || !made->rows) return false;
     if (set->n) memcpy(made->values, set->values, set->n * sizeof *made->values);
     return true;
 }
@@ -19,7 +29,7 @@ static bool stage_create(hl_workspace *work, size_t index)
     const design_stage *stage = &work->design->stages[index];
     stage_state *state = &work->stages[index];
     const hl_stage *model = stage->model->stage;
-    if (!applied_create(work->memory, &stage->set, &state->set)) return false;
+    if (!applied_create(work->memory, &stage->set, scaled_rows(&stage->set), &state->set)) return false;
     state->scratch.size = model->scratch_size + 4096;
     state->scratch.base = arena_take(work->memory, state->scratch.size);
     state->memory = model->memory_size ? arena_take(work->memory, model->memory_size) : NULL;
@@ -32,13 +42,15 @@ static bool item_create(hl_workspace *work, size_t index)
     const design_item *item = &work->design->items[index];
     item_state *state = &work->items[index];
     value_set widest = item->set;
+    size_t rows = scaled_rows(&item->set);
     for (size_t i = 0; i < item->n_alternatives; i++) {
         const value_set *set = &item->alternatives[i].set;
         size_t size = set->model->device->state_size(set->values);
         if (size > state->state_size) state->state_size = size;
         if (set->n > widest.n) widest = *set;
+        if (scaled_rows(set) > rows) rows = scaled_rows(set);
     }
-    if (!applied_create(work->memory, &widest, &state->set)) return false;
+    if (!applied_create(work->memory, &widest, rows, &state->set)) return false;
     if (item->set.n) memcpy(state->set.values, item->set.values, item->set.n * sizeof *state->set.values);
     state->state = arena_take(work->memory, state->state_size);
     state->spare = arena_take(work->memory, state->state_size);

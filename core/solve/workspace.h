@@ -8,6 +8,7 @@
 typedef struct applied {
     hl_value *values;
     double *number; /* settings applied last; NaN where absent */
+    double *rows;   /* room for the curves and lists that a setting scales */
     bool ready;     /* prepared with these values */
 } applied;
 
