@@ -14,10 +14,11 @@
 #include "solve/heat.h"
 #include "thermal/work.h"
 
-enum { ROUNDS_MAX = 400 };
+enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
 static const double settled_power = 1e-11;      /* relative */
 static const double settled_temperature = 1e-9; /* K */
+static const double first_rise = 30.0;          /* K: parts and case before anything is known */
 static const double warm = 100.0;               /* K that count as much as all power */
 static const double destroyed = 900.0;          /* K: no part is left; losses outran the network */
 
@@ -58,13 +59,17 @@ static bool heat_is_finite(const hl_workspace *work)
 /* New temperatures; *change in K.  `open`: what the last round left, as a share; balancing the network much
  * finer would be for nothing, and the step itself is what tells the end.  HL_RUNAWAY: no balance, or hotter
  * than any part survives. */
-static hl_status thermal_step(hl_workspace *work, double open, double *change)
+static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double open, double *change)
 {
     size_t n = hl_network_nodes(work->design->network);
     heat_gather(work);
     if (!heat_is_finite(work)) return HL_RUNAWAY;
-    hl_status status = network_steady_within(work->network, &work->surroundings, linear_heat, work,
-                                             1e-3 * fmin(open, 1e-2), work->temperature);
+    hl_status status = HL_OK;
+    if (first || !hurry ||
+        !network_step(work->network, &work->surroundings, linear_heat, work, work->temperature))
+        status = network_steady_within(work->network, &work->surroundings, linear_heat, work,
+                                       hurry && first ? 1e-3 : 1e-3 * fmin(open, 1e-2), work->temperature);
+    if (hurry && status != HL_OK) return HL_RUNAWAY;
     if (status == HL_RUNAWAY ||
         status == HL_NO_SOLUTION) { /* the slope outweighs the links: step without it */
         memcpy(work->temperature, work->base, n * sizeof *work->base);
@@ -130,8 +135,10 @@ static const char *node_name(const hl_workspace *work, int node)
 static void feedback(hl_workspace *work)
 {
     if (!work->network) return;
+    work->network->near = 1e-5; /* K: the links as the last step saw them */
     work->figures.feedback_gain = hl_network_gain(work->network, &work->surroundings, work->temperature,
                                                   work->slope, &work->figures.leader);
+    work->network->near = 0;
 }
 
 static hl_status ran_away(hl_workspace *work)
@@ -198,51 +205,135 @@ static bool surroundings_are_sane(hl_workspace *work, const double settings[])
     return true;
 }
 
-/* Share of the last change that is still to come.  Changes shrink about evenly, so it is the ratio of the
- * last two, here with a margin of three, and never taken to be better than a thirtieth. */
-static double still_to_come(double change, double before)
+/* ---------------------------------------------------------------- rounds -- */
+
+/* What a round hands to the next: of each stage what it draws beyond its waveforms, what its bus draws and
+ * its voltage; and the temperatures. */
+static void pack(const hl_workspace *work, double handed[])
 {
-    return fmin(1.0, fmax(3.0 * change / before, 1.0 / 30));
+    for (size_t i = 0; i < work->design->n_stages; i++, handed += 3) {
+        const stage_state *stage = &work->stages[i];
+        handed[0] = stage->extra;
+        handed[1] = stage->bus_drawn;
+        handed[2] = stage->voltage;
+    }
+    memcpy(handed, work->temperature, hl_design_nodes(work->design) * sizeof *handed);
+}
+
+static void unpack(hl_workspace *work, const double handed[])
+{
+    for (size_t i = 0; i < work->design->n_stages; i++, handed += 3) {
+        stage_state *stage = &work->stages[i];
+        stage->extra = handed[0];
+        stage->bus_drawn = handed[1];
+        stage->voltage = handed[2];
+    }
+    memcpy(work->temperature, handed, hl_design_nodes(work->design) * sizeof *handed);
+    heat_share(work);
+}
+
+/* Watts count against the power of their stage, volts against its voltage. */
+static void weigh(hl_workspace *work)
+{
+    double *scale = work->mix.scale;
+    for (size_t i = 0; i < work->design->n_stages; i++, scale += 3) {
+        const stage_state *stage = &work->stages[i];
+        scale[0] = scale[1] = 1 / fmax(fabs(stage->input_power), 1e-3);
+        scale[2] = 1 / fmax(fabs(stage->voltage), 1e-3);
+    }
+    for (size_t i = 0; i < hl_design_nodes(work->design); i++) scale[i] = 1 / 1e4;
+}
+
+/* Take in the round just done; returns the share of its change that is still to come.  Changes shrink about
+ * evenly, so it is what the round passed on of the change before, here with a margin of three, and never
+ * taken to be better than a thirtieth. */
+static double still_to_come(hl_workspace *work, double change)
+{
+    if (!(change < 0.5)) { /* some stage is not solved yet */
+        mixing_begin(&work->mix);
+        return 1;
+    }
+    if (!work->mix.begun) weigh(work);
+    pack(work, work->made);
+    return fmin(1.0, fmax(3.0 * mixing_learn(&work->mix, work->handed, work->made), 1.0 / 30));
+}
+
+/* Where the next round is asked: where the rounds so far point to, if they come down at all. */
+static void look_ahead(hl_workspace *work, double change, double before)
+{
+    if (!work->mix.kept) return;
+    if (change > before) {
+        mixing_begin(&work->mix);
+        return;
+    }
+    mixing_propose(&work->mix, work->made);
+    unpack(work, work->made);
+}
+
+static hl_status settled_down(hl_workspace *work)
+{
+    feedback(work);
+    if (work->figures.feedback_gain >= 1) return ran_away(work);
+    heat_book(work);
+    power_book(work);
+    work->outcome = HL_SOLVED;
+    return HL_OK;
+}
+
+static void start(hl_workspace *work, const double settings[], double rise)
+{
+    work->surroundings =
+        (hl_surroundings){settings[SETTING_AMBIENT], hl_air_pressure(settings[SETTING_ALTITUDE])};
+    size_t nodes = hl_design_nodes(work->design);
+    for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature + rise;
+    heat_share(work);
+    electrical_begin(work);
+    mixing_begin(&work->mix);
+}
+
+/* One way to the solution: in a hurry, from a usual rise and with an eye on where the rounds lead; or with
+ * care, from the surroundings upward and each network balanced, as is needed near a run-away. HL_NO_SOLUTION:
+ * no balance within `most` rounds. */
+static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
+{
+    double before = 1;
+    for (unsigned round = 0; round < most; round++) {
+        double electrical = 0, thermal = 0;
+        size_t failed = 0;
+        pack(work, work->handed);
+        hl_stage_status stage = electrical_pass(work, round, &electrical, &failed);
+        work->figures.passes++;
+        work->times.passes++;
+        if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
+        if (work->network) {
+            double began = times_now(work);
+            hl_status status = thermal_step(work, hurry, round == 0, before, &thermal);
+            times_add(work, &work->times.network, began);
+            if (status == HL_RUNAWAY) return ran_away(work);
+            if (status != HL_OK) return status;
+            electrical_foresee(work);
+        }
+        double change = fmax(electrical, thermal / warm), rest = still_to_come(work, change);
+        if (rest * electrical <= settled_power && rest * thermal <= settled_temperature)
+            return settled_down(work);
+        if (hurry) look_ahead(work, change, before);
+        before = change;
+    }
+    return HL_NO_SOLUTION;
 }
 
 hl_status hl_solve(hl_workspace *work, const double settings[])
 {
     begin(work, settings);
     if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
-    const hl_design *design = work->design;
-    work->surroundings =
-        (hl_surroundings){settings[SETTING_AMBIENT], hl_air_pressure(settings[SETTING_ALTITUDE])};
-    size_t nodes = hl_design_nodes(design);
-    for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature;
-    heat_share(work);
-    electrical_begin(work);
     work->times.points++;
-    double before = 1;
-    for (unsigned round = 0; round < ROUNDS_MAX; round++) {
-        double electrical = 0, thermal = 0;
-        size_t failed = 0;
-        hl_stage_status stage = electrical_pass(work, round, &electrical, &failed);
-        work->figures.passes = round + 1;
-        work->times.passes++;
-        if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
-        if (work->network) {
-            double began = times_now(work);
-            hl_status status = thermal_step(work, before, &thermal);
-            times_add(work, &work->times.network, began);
-            if (status == HL_RUNAWAY) return ran_away(work);
-            if (status != HL_OK) return status;
-        }
-        double change = fmax(electrical, thermal / warm), rest = still_to_come(change, before);
-        bool settled = rest * electrical <= settled_power && rest * thermal <= settled_temperature;
-        before = change;
-        if (!settled) continue;
-        feedback(work);
-        if (work->figures.feedback_gain >= 1) return ran_away(work);
-        heat_book(work);
-        power_book(work);
-        work->outcome = HL_SOLVED;
-        return HL_OK;
-    }
+    start(work, settings, first_rise);
+    hl_status status = approach(work, true, HURRIED_ROUNDS);
+    if (status == HL_OK && (work->outcome == HL_SOLVED || work->outcome == HL_INFEASIBLE)) return status;
+    begin(work, settings);
+    start(work, settings, 0);
+    status = approach(work, false, ROUNDS_MAX);
+    if (status != HL_NO_SOLUTION) return status;
     snprintf(work->reason, sizeof work->reason, "no balance after %d rounds; please report this design",
              ROUNDS_MAX);
     return HL_INTERNAL;

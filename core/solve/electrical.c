@@ -12,8 +12,11 @@
 
 #include "solve/ripple.h"
 
-/* A stage's input that moved less than this is the same question (relative). */
-static const double same_question = 1e-13;
+/* A stage's input that moved less than this is the same question: relative to itself or to the power; for
+ * what its bus shows of its capacitors, which only shapes the ripple; and kelvin, with the losses moved along
+ * by their slopes.  What that leaves out is below 1e-11 of the power, since losses are a few per cent of it.
+ */
+static const double same_question = 5e-11, same_bus = 1e-8, same_temperature = 2e-6;
 /* Early walks offer guessed voltages: a stage may not yet find an operating point. */
 enum { GUESSED_PASSES = 4 };
 
@@ -125,12 +128,16 @@ static void dc_load(hl_workspace *work, size_t index, hl_side *load)
 
 /* ----------------------------------------------------------------- solve -- */
 
-static void fill_input(hl_workspace *work, size_t index)
+static double item_watts(const hl_workspace *work, int index)
+{
+    return loss_watts(&work->items[index].loss) * work->design->items[index].shown.count;
+}
+
+static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
 {
     const hl_design *design = work->design;
     const design_stage *stage = &design->stages[index];
     stage_state *state = &work->stages[index];
-    hl_stage_input *in = &state->in;
     memset(in, 0, sizeof *in);
     in->struct_size = sizeof *in;
     in->values = state->set.values;
@@ -145,7 +152,7 @@ static void fill_input(hl_workspace *work, size_t index)
         in->slot[s].temperature = work->items[item].temperature;
         in->slot[s].device = design->items[item].set.model->device;
         in->slot[s].state = work->items[item].state;
-        in->slot[s].loss = loss_watts(&work->items[item].loss) * design->items[item].shown.count;
+        in->slot[s].loss = item_watts(work, item);
     }
     bus_present(work, index, &in->output_capacitance, &in->output_esr);
     if (stage->parent >= 0) {
@@ -162,19 +169,34 @@ static void fill_input(hl_workspace *work, size_t index)
         single_load(work, index, &in->load);
 }
 
-static asked question_of(const hl_stage_input *in)
+static bool near(double a, double b, double within)
 {
-    asked q = {{in->input_voltage, in->input_frequency, in->output_voltage, in->output_capacitance,
-                in->output_esr, in->input_capacitance, in->extra_loss, in->load.voltage, in->load.current,
-                in->load.power, in->load.current_peak, 0}};
-    for (size_t s = 0; s < HL_SLOTS_MAX; s++) q.figure[12 + s] = in->slot[s].temperature;
-    return q;
+    return fabs(a - b) <= within * fabs(b);
 }
 
-static bool same(const asked *a, const asked *b)
+/* Is `now` what the stage was asked last, and its bus as warm as it was? */
+static bool same(const hl_workspace *work, size_t index, const hl_stage_input *now)
 {
-    for (size_t i = 0; i < sizeof a->figure / sizeof a->figure[0]; i++)
-        if (!(fabs(a->figure[i] - b->figure[i]) <= same_question * fabs(b->figure[i]))) return false;
+    const hl_stage_input *then = &work->stages[index].in;
+    const design_stage *stage = &work->design->stages[index];
+    double power = fabs(then->load.power) + fabs(then->extra_loss);
+    bool electrical = near(now->input_voltage, then->input_voltage, same_question) &&
+                      near(now->output_voltage, then->output_voltage, same_question) &&
+                      near(now->load.voltage, then->load.voltage, same_question) &&
+                      near(now->load.current, then->load.current, same_question) &&
+                      near(now->load.power, then->load.power, same_question) &&
+                      near(now->load.current_peak, then->load.current_peak, same_question) &&
+                      fabs(now->extra_loss - then->extra_loss) <= same_question * power;
+    bool bus = near(now->output_capacitance, then->output_capacitance, same_bus) &&
+               near(now->output_esr, then->output_esr, same_bus) &&
+               near(now->input_capacitance, then->input_capacitance, same_bus);
+    if (!electrical || !bus) return false;
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++)
+        if (!(fabs(now->slot[s].temperature - then->slot[s].temperature) <= same_temperature)) return false;
+    for (size_t c = 0; c < stage->n_capacitors; c++) {
+        const item_state *item = &work->items[stage->capacitors[c]];
+        if (!(fabs(item->temperature - item->booked_at) <= same_temperature)) return false;
+    }
     return true;
 }
 
@@ -183,14 +205,10 @@ static void book_item(hl_workspace *work, int index)
     item_state *item = &work->items[index];
     memset(&item->loss, 0, sizeof item->loss);
     item->loss.struct_size = sizeof item->loss;
+    item->booked_at = item->temperature;
     if (item->stress)
         work->design->items[index].set.model->device->loss(item->state, item->stress, item->temperature,
                                                            &item->loss);
-}
-
-static double item_watts(const hl_workspace *work, int index)
-{
-    return loss_watts(&work->items[index].loss) * work->design->items[index].shown.count;
 }
 
 static void book_stage(hl_workspace *work, size_t index)
@@ -216,6 +234,32 @@ static void book_stage(hl_workspace *work, size_t index)
     times_add(work, &work->times.buses, began);
 }
 
+/* The same losses at temperatures that moved a little: by their slopes. */
+static void move_item(hl_workspace *work, int index)
+{
+    item_state *item = &work->items[index];
+    double watts = loss_watts(&item->loss), more = item->loss.slope * (item->temperature - item->booked_at);
+    item->booked_at = item->temperature;
+    if (!(watts > 0)) return;
+    for (int m = 0; m < HL_MECHANISMS; m++) item->loss.watts[m] *= 1 + more / watts;
+}
+
+static void move_stage(hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    stage_state *state = &work->stages[index];
+    state->slot_loss = state->bus_loss = 0;
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+        if (stage->item[s] < 0) continue;
+        move_item(work, stage->item[s]);
+        state->slot_loss += item_watts(work, stage->item[s]);
+    }
+    for (size_t c = 0; c < stage->n_capacitors; c++) {
+        move_item(work, stage->capacitors[c]);
+        state->bus_loss += item_watts(work, stage->capacitors[c]);
+    }
+}
+
 /* What the stage draws once its losses are those just booked: the contract of a stage is that watts booked
  * beyond its waveforms come on top, so upstream need not wait a walk for them. */
 static void draw(stage_state *state, double late)
@@ -226,24 +270,39 @@ static void draw(stage_state *state, double late)
         input->power > 0 ? input->current * (state->input_power / input->power) : input->current;
 }
 
-/* How far what the stage hands to the next walk is from what it was asked with.  Powers follow from that
- * within a walk, so when it stands all stands. */
+/* From losses just booked to what is handed on; returns how far that is from what the stage was asked with,
+ * `extra` and `drawn`.  Powers follow from that within a walk, so when it stands all stands. */
+static double hand_on(hl_workspace *work, size_t index, double extra, double drawn, double more_load)
+{
+    stage_state *state = &work->stages[index];
+    bool terminal = work->design->stages[index].model->stage->terminal;
+    state->extra = extra_loss(state);
+    state->bus_drawn = terminal || bus_in_circuit(state) ? 0 : state->bus_loss;
+    double late = state->extra - state->in.extra_loss, late_drawn = state->bus_drawn - drawn;
+    draw(state, late + late_drawn + more_load);
+    /* losses matter in proportion to the power they ride on */
+    return fmax(fabs(state->extra - extra), fabs(late_drawn)) / fmax(fabs(state->input_power), 1e-3);
+}
+
 static double accept(hl_workspace *work, size_t index)
 {
     stage_state *state = &work->stages[index];
-    double extra = state->in.extra_loss, drawn = state->bus_drawn, voltage = state->voltage;
-    bool first = !state->solved, terminal = work->design->stages[index].model->stage->terminal;
+    double drawn = state->bus_drawn, voltage = state->voltage;
+    bool first = !state->solved;
     state->solved = true;
-    if (!terminal) state->voltage = state->out.output.voltage;
+    if (!work->design->stages[index].model->stage->terminal) state->voltage = state->out.output.voltage;
     book_stage(work, index);
-    state->extra = extra_loss(state);
-    state->bus_drawn = terminal || bus_in_circuit(state) ? 0 : state->bus_loss;
-    double more = state->extra - extra, more_drawn = state->bus_drawn - drawn;
-    draw(state, more + more_drawn);
+    double change = hand_on(work, index, state->in.extra_loss, drawn, 0);
     if (first) return 1;
-    /* losses matter in proportion to the power they ride on */
-    double power = fmax(fabs(state->input_power), 1e-3), volts = fmax(fabs(state->voltage), 1e-3);
-    return fmax(fabs(state->voltage - voltage) / volts, fmax(fabs(more), fabs(more_drawn)) / power);
+    return fmax(change, fabs(state->voltage - voltage) / fmax(fabs(state->voltage), 1e-3));
+}
+
+/* The stage stands as it was solved: only its temperatures and its load have moved, by next to nothing. */
+static double stand(hl_workspace *work, size_t index, const hl_stage_input *now)
+{
+    move_stage(work, index);
+    stage_state *state = &work->stages[index];
+    return hand_on(work, index, state->extra, state->bus_drawn, now->load.power - state->in.load.power);
 }
 
 /* Before the voltages have settled a stage may fail: carry its load through as if ideal. */
@@ -274,12 +333,13 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
 {
     const hl_stage *model = work->design->stages[index].model->stage;
     stage_state *state = &work->stages[index];
-    fill_input(work, index);
-    asked question = question_of(&state->in);
-    if (state->solved && same(&question, &state->last)) {
-        *change = 0;
+    hl_stage_input now;
+    fill_input(work, index, &now);
+    if (state->solved && same(work, index, &now)) {
+        *change = stand(work, index, &now);
         return HL_STAGE_SOLVED;
     }
+    state->in = now;
     memset(&state->out, 0, sizeof state->out);
     state->out.struct_size = sizeof state->out;
     double began = times_now(work);
@@ -291,7 +351,6 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
         status = HL_STAGE_INFEASIBLE;
     }
     if (status == HL_STAGE_SOLVED) {
-        state->last = question;
         *change = accept(work, index);
     } else if (status == HL_STAGE_INFEASIBLE && pass < GUESSED_PASSES) {
         stand_in(work, index);
@@ -301,20 +360,41 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
     return status;
 }
 
+/* W that a stage's parts, or those on its bus, will lose beyond what was booked, as their temperatures have
+ * moved since. */
+static double to_come(const hl_workspace *work, const int items[], size_t n)
+{
+    double watts = 0;
+    for (size_t k = 0; k < n; k++) {
+        if (items[k] < 0) continue;
+        const item_state *item = &work->items[items[k]];
+        watts += item->loss.slope * (item->temperature - item->booked_at) *
+                 work->design->items[items[k]].shown.count;
+    }
+    return watts;
+}
+
 /* A stage that does not regulate hands on what it is offered, less a drop.  Where the walk has moved the
- * offer since the stage was solved, its output moves alike: so the next walk meets voltages that already
- * agree, instead of having them trickle down one level a walk. */
-static void hand_down_voltages(hl_workspace *work)
+ * offer since the stage was solved, its output moves alike, and where its parts have warmed, by the share of
+ * the power that they will lose more: so the next walk meets voltages that already agree, instead of having
+ * them trickle down one level a walk. */
+void electrical_foresee(hl_workspace *work)
 {
     const hl_design *design = work->design;
     for (size_t i = design->n_stages; i-- > 0;) { /* parents before children */
         size_t index = (size_t)design->order[i];
-        const hl_stage *model = design->stages[index].model->stage;
+        const design_stage *stage = &design->stages[index];
+        const hl_stage *model = stage->model->stage;
         stage_state *state = &work->stages[index];
-        if (design->stages[index].parent < 0 || model->regulates || model->terminal || !state->solved)
-            continue;
-        double offered = work->stages[design->stages[index].parent].voltage, then = state->in.input_voltage;
-        if (then > 0) state->voltage = state->out.output.voltage * (offered / then);
+        if (!state->solved || model->terminal) continue;
+        if (!bus_in_circuit(state))
+            state->bus_drawn = state->bus_loss + to_come(work, stage->capacitors, stage->n_capacitors);
+        if (stage->parent < 0 || model->regulates) continue;
+        double offered = work->stages[stage->parent].voltage, then = state->in.input_voltage;
+        double power = state->out.output.power;
+        if (!(then > 0 && power > 0)) continue;
+        double drop = to_come(work, stage->item, HL_SLOTS_MAX) / power;
+        if (fabs(drop) < 0.1) state->voltage = state->out.output.voltage * (offered / then) * (1 - drop);
     }
 }
 
@@ -331,6 +411,6 @@ hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *chang
         }
         if (moved_here > *change) *change = moved_here;
     }
-    hand_down_voltages(work);
+    electrical_foresee(work);
     return HL_STAGE_SOLVED;
 }

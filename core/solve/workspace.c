@@ -71,7 +71,11 @@ static bool network_create(hl_workspace *work)
     work->power = arena_array(work->memory, n + 1, sizeof(double));
     work->slope = arena_array(work->memory, n + 1, sizeof(double));
     work->flow = arena_array(work->memory, links + 1, sizeof(double));
+    size_t unknowns = 3 * work->design->n_stages + n;
+    work->handed = arena_array(work->memory, unknowns + 1, sizeof(double));
+    work->made = arena_array(work->memory, unknowns + 1, sizeof(double));
     if (!work->temperature || !work->base || !work->power || !work->slope || !work->flow) return false;
+    if (!work->handed || !work->made || !mixing_create(&work->mix, work->memory, unknowns)) return false;
     if (!network) return true;
     work->network = hl_network_work_create(network);
     return work->network != NULL;

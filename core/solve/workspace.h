@@ -3,6 +3,7 @@
 #define HEATLEDGER_WORKSPACE_H
 
 #include "design/design.h"
+#include "solve/mixing.h"
 
 /* Values of a stage or part at this point, and the setting values they came from. */
 typedef struct applied {
@@ -12,19 +13,13 @@ typedef struct applied {
     bool ready;     /* prepared with these values */
 } applied;
 
-/* What a stage was asked last: asked again with the same, it need not solve. */
-typedef struct asked {
-    double figure[12 + HL_SLOTS_MAX];
-} asked;
-
 typedef struct stage_state {
     applied set;
-    hl_stage_input in;
+    hl_stage_input in; /* what it was asked last */
     hl_stage_output out;
     hl_scratch scratch;
     void *memory;
-    asked last;
-    bool solved;      /* out is valid for `last` */
+    bool solved;      /* out is the answer to `in` */
     double slot_loss; /* W booked by the parts in its slots */
     double bus_loss;  /* W booked by the capacitors on its output bus */
     /* handed to the next walk: */
@@ -45,6 +40,7 @@ typedef struct item_state {
     const hl_stress *stress;
     hl_loss loss;       /* of one part */
     double temperature; /* K */
+    double booked_at;   /* K, temperature of `loss` */
 } item_state;
 
 struct hl_workspace {
@@ -57,6 +53,8 @@ struct hl_workspace {
     item_state *items;
     hl_network_work *network;
     double *temperature, *base, *power, *slope, *flow; /* per node; flow per link */
+    mixing mix;                                        /* of what a round hands to the next */
+    double *handed, *made;                             /* that, before and after the round at hand */
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
     double *admittance;                        /* of each capacitor on it */
@@ -97,5 +95,7 @@ void bus_present(hl_workspace *work, size_t stage, double *capacitance, double *
  * the next walk, relative to its power or voltage.  HL_STAGE_INFEASIBLE: *failed = the stage. */
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed);
 void electrical_begin(hl_workspace *work);
+/* With temperatures moved since the walk: what is sure to differ in the next one. */
+void electrical_foresee(hl_workspace *work);
 
 #endif

@@ -106,7 +106,7 @@ double hl_network_gain(hl_network_work *work, const hl_surroundings *surrounding
     double bound = power_steps(work, x, work->image);
     for (int k = 0; k < NODA_STEPS; k++) {
         double next = noda_step(work, bound, x, work->image);
-        bool settled = !(bound - next > 1e-11 * bound);
+        bool settled = !(bound - next > 1e-8 * bound); /* what is left goes with the square */
         bound = next;
         if (settled) break;
     }

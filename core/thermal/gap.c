@@ -6,6 +6,7 @@
 #include <math.h>
 
 static const double gravity = 9.80665; /* m/s^2 */
+static const double log_6310 = 8.7498909918417855;
 
 typedef struct nusselt {
     double value, by_log, by_prandtl; /* Nu, d Nu / d ln Ra, d Nu / d ln Pr */
@@ -37,12 +38,13 @@ static nusselt from_below(double ra)
 static nusselt vertical_tall(double ra, double aspect)
 {
     nusselt best = {1, 0, 0, ra > 2e7 || aspect > 110};
-    if (!(ra > 1)) return best; /* the sum below is 1 to ten digits */
-    double turbulent = 0.0605 * cbrt(ra);
-    double onset = pow(6310 / ra, 1.36);
-    double inner = 0.104 * pow(ra, 0.293) / (1 + onset);
+    if (!(ra > 1)) return best;                             /* the sum below is 1 to ten digits */
+    double log_ra = log(ra), turbulent = 0.0605 * cbrt(ra); /* one logarithm serves all powers */
+    double onset = exp(1.36 * (log_6310 - log_ra));
+    double inner = 0.104 * exp(0.293 * log_ra) / (1 + onset);
     double cube = inner * inner * inner, transition = cbrt(1 + cube);
-    double layer = 0.242 * pow(ra / aspect, 0.272);
+    double layer =
+        ra > 1e3 ? 0.242 * exp(0.272 * (log_ra - log(aspect))) : 0; /* below, less than 1 for aspect >= 5 */
     best.value = transition;
     best.by_log = cube / (transition * transition) * (0.293 + 1.36 * onset / (1 + onset));
     if (turbulent > best.value) {

@@ -28,14 +28,14 @@ static double highest(const hl_network_work *work)
     return high;
 }
 
-/* Start at the guess; true when it is the surroundings everywhere. */
+/* Start at the guess; true when it is the same everywhere. */
 static bool take_guess(hl_network_work *work, const double guess[])
 {
     bool flat = true;
     for (int i = 0; i < work->n; i++) {
         bool usable = guess[i] > 0 && guess[i] <= hottest;
         work->temperature[i] = usable ? guess[i] : work->ambient;
-        flat = flat && fabs(work->temperature[i] - work->ambient) < 0.1;
+        flat = flat && fabs(work->temperature[i] - work->temperature[0]) < 0.1;
     }
     return flat;
 }
@@ -96,6 +96,50 @@ static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat
         imbalance = after;
     }
     return false;
+}
+
+/* K: steps no longer than this are taken without looking back.  Within it film coefficients are straight to a
+ * few per cent, so that what a step leaves is less than what the heat will move meanwhile. */
+static const double short_step = 3.0;
+
+/* K: where a film coefficient doubles within 1 K, what a tangent leaves out here is 1e-10 K. */
+static const double tangent = 1e-5;
+
+/* The factors of the step before still hold when the links stood and slopes have hardly moved. */
+static bool factors_serve(const hl_network_work *work)
+{
+    if (!work->step_factored) return false;
+    for (int i = 0; i < work->n; i++) {
+        double off = fabs(work->slope[i] - work->factored[i]);
+        if (!(off <= 1e-4 * fabs(work->value[work->diagonal[i]]))) return false;
+    }
+    return true;
+}
+
+static bool factor_step(hl_network_work *work)
+{
+    if (!work_factor(work)) return false;
+    work->step_factored = true;
+    memcpy(work->factored, work->slope, (size_t)work->n * sizeof(double));
+    return true;
+}
+
+bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat, void *context,
+                  double temperature[])
+{
+    if (!surroundings_are_sane(surroundings)) return false;
+    work->ambient = surroundings->temperature;
+    work->pressure = surroundings->pressure;
+    take_guess(work, temperature);
+    work->near = tangent;
+    bool good = work_assemble(work, heat, context, 0, least_difference);
+    work->near = 0;
+    if (!good || !(factors_serve(work) || factor_step(work))) return false;
+    newton_step(work);
+    for (int i = 0; i < work->n; i++)
+        if (!(fabs(work->step[i]) <= short_step)) return false;
+    for (int i = 0; i < work->n; i++) temperature[i] = work->temperature[i] + work->step[i];
+    return true;
 }
 
 hl_status network_steady_within(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,

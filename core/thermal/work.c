@@ -81,17 +81,9 @@ void work_take_links(hl_network_work *work)
 static bool allocate(hl_network_work *work)
 {
     size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
-    double **vectors[] = {&work->temperature,
-                          &work->residual,
-                          &work->heat,
-                          &work->slope,
-                          &work->step,
-                          &work->trial,
-                          &work->kept,
-                          &work->mode,
-                          &work->image,
-                          &work->outward,
-                          &work->links.temperature,
+    double **vectors[] = {&work->temperature,   &work->residual, &work->heat,     &work->slope,
+                          &work->step,          &work->trial,    &work->kept,     &work->mode,
+                          &work->image,         &work->outward,  &work->factored, &work->links.temperature,
                           &work->links.residual};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
@@ -148,12 +140,12 @@ void hl_network_work_destroy(hl_network_work *work)
     if (!work) return;
     if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
     if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
-    void *blocks[] = {
-        work->power,          work->radiation,  work->air,   work->column,      work->row,
-        work->diagonal,       work->base,       work->value, work->temperature, work->residual,
-        work->heat,           work->slope,      work->step,  work->trial,       work->kept,
-        work->mode,           work->image,      work->saved, work->outward,     work->links.temperature,
-        work->links.residual, work->links.value};
+    void *blocks[] = {work->power,       work->radiation,      work->air,        work->column,
+                      work->row,         work->diagonal,       work->base,       work->value,
+                      work->temperature, work->residual,       work->heat,       work->slope,
+                      work->step,        work->trial,          work->kept,       work->mode,
+                      work->image,       work->saved,          work->outward,    work->links.temperature,
+                      work->factored,    work->links.residual, work->links.value};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -212,17 +204,40 @@ static bool links_stand(const hl_network_work *work, double least)
            !memcmp(kept->temperature, work->temperature, ((size_t)work->n + 1) * sizeof(double));
 }
 
+/* So little away that a tangent will do: what it leaves out goes with the square. */
+static bool links_are_near(const hl_network_work *work, double least)
+{
+    const links_kept *kept = &work->links;
+    if (!(kept->least == least && kept->pressure == work->pressure)) return false;
+    for (int i = 0; i <= work->n; i++)
+        if (!(fabs(work->temperature[i] - kept->temperature[i]) <= work->near)) return false;
+    return true;
+}
+
+static void follow_tangent(hl_network_work *work)
+{
+    const links_kept *kept = &work->links;
+    for (int j = 0; j < work->n; j++) {
+        double moved = work->temperature[j] - kept->temperature[j];
+        for (int p = work->column[j]; p < work->column[j + 1]; p++)
+            work->residual[work->row[p]] += kept->value[p] * moved;
+    }
+}
+
 void work_assemble_links(hl_network_work *work, double least)
 {
     links_kept *kept = &work->links;
     size_t vector = ((size_t)work->n + 1) * sizeof(double),
            matrix = ((size_t)work->entries + 1) * sizeof(double);
     work->temperature[work->n] = work->ambient;
-    if (links_stand(work, least)) {
+    bool near = work->near > 0 && links_are_near(work, least);
+    if (near || links_stand(work, least)) {
         memcpy(work->residual, kept->residual, vector);
         memcpy(work->value, kept->value, matrix);
+        if (near) follow_tangent(work);
         return;
     }
+    work->step_factored = false;
     add_links(work, least);
     memcpy(kept->temperature, work->temperature, vector);
     memcpy(kept->residual, work->residual, vector);
@@ -264,6 +279,7 @@ double work_tolerance(const hl_network_work *work)
 
 bool work_factor(hl_network_work *work)
 {
+    work->step_factored = false;
     if (work->n == 0) return true;
     if (!klu_refactor(work->column, work->row, work->value, work->symbolic, work->numeric, &work->common))
         return false;

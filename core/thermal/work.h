@@ -46,9 +46,12 @@ struct hl_network_work {
     double *value;     /* entries + 1 */
     double *saved;     /* entries + 1, for who needs two matrices at once */
     links_kept links;
+    double near; /* K: closer than this to where the links were assembled their tangents serve; 0 = never */
     klu_common common;
     klu_symbolic *symbolic;
     klu_numeric *numeric;
+    bool step_factored; /* the factors are those of the last network_step, with slopes `factored` */
+    double *factored;
 
     double ambient, pressure;
     double total_heat; /* sum of |power| at the last assembly */
@@ -81,6 +84,11 @@ double work_imbalance(const hl_network_work *work); /* sum of |residual| over th
  * method an imbalance of `share` of the heat is good enough. */
 hl_status network_steady_within(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
                                 void *context, double share, double temperature[]);
+
+/* One plain step of Newton's method from `temperature`, for a caller who comes back.  False, and nothing is
+ * changed: the step would be a long one, or the feedback is too strong here. */
+bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat, void *context,
+                  double temperature[]);
 
 /* From the surroundings upward by damped implicit steps in an artificial time: what Newton falls back on.
  * Result in work->temperature. */
