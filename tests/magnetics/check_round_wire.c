@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "magnetic_bench.h"
+#include "published.h"
 #include "story.h"
 
 #include "../../plugins/magnetics/round_row.h"
@@ -41,7 +42,9 @@ START_TEST(published_skin_factors)
     for (size_t i = 0; i < 6; i++) {
         round_row row;
         round_row_prepare(&row, 1e-4, 1.0, 1);
-        ck_near(1.0 + round_row_factor(&row, x[i] / sqrt(2.0)).own_excess, h[i], 0, 6e-5);
+        ck_published("New England Wire Technologies, Litz Wire Technical Information, table 1 (after F. E. "
+                     "Terman): skin factor H by Bessel functions",
+                     1.0 + round_row_factor(&row, x[i] / sqrt(2.0)).own_excess, h[i], 0, 6e-5);
     }
 }
 END_TEST

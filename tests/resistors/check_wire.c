@@ -4,6 +4,7 @@
 
 #include "device_bench.h"
 #include "device_properties.h"
+#include "published.h"
 #include "story.h"
 
 static const double pi = 3.14159265358979323846, cold = 293.15, foot = 0.3048, inch = 0.0254;
@@ -37,7 +38,9 @@ START_TEST(gauge_table)
         double printed = row[k].ohms, rounding = k == 11 ? 1e-5 : 0.5e-4;
         double length = 1000 * foot;
         double by_diameter = ohms_of(100, row[k].inches * inch, 0, cold) * length / 100;
-        ck_near(by_diameter, printed, 4e-4, 0);
+        ck_published("New England Wire Technologies, Litz Wire Technical Information, magnet-wire table: ohm "
+                     "per 1000 ft, by diameter",
+                     by_diameter, printed, 4e-4, 0);
         double by_gauge = ohms_of(100, 0, row[k].gauge, cold) * length / 100;
         ck_near(by_gauge, printed, 2.2 * rounding / row[k].inches + 4e-4, 0);
     }
@@ -49,8 +52,11 @@ END_TEST
  * %). Bourns, "Designing a Low Power Flyback Power Supply", 2014, p. 5: gauge 32 0.0054 ohm/cm at 20 degC. */
 START_TEST(strand_resistance_of_worked_examples)
 {
-    ck_near(ohms_of(0.01, 0, 40, 373.15), 0.046, 0.015, 0.0005);
-    ck_near(ohms_of(0.01, 0, 32, cold), 0.0054, 0, 0.00005);
+    ck_published(
+        "L. H. Dixon, Magnetics Design Handbook, 2001, section 5, p. 5-15: gauge 40 at 100 degC, ohm/cm",
+        ohms_of(0.01, 0, 40, 373.15), 0.046, 0.015, 0.0005);
+    ck_published("Bourns, Designing a Low Power Flyback Power Supply, 2014, p. 5: gauge 32, ohm/cm",
+                 ohms_of(0.01, 0, 32, cold), 0.0054, 0, 0.00005);
 }
 END_TEST
 
@@ -59,8 +65,12 @@ END_TEST
  * of the diameter rounded to 50.8 mil, 13.076e-3, cut; by the gauge formula it is 13.087e-3. */
 START_TEST(wire_areas)
 {
-    ck_near(1.7241e-8 / ohms_of(1, 0.0508 * inch, 0, cold) * 1e4, 13.07e-3, 0, 0.01e-3);
-    ck_near(1.7241e-8 / ohms_of(1, 0, 9, cold) * 1e4, 66.3e-3, 0, 0.05e-3);
+    ck_published("R. W. Erickson, D. Maksimovic, Fundamentals of Power Electronics, 3rd ed. 2020, wire "
+                 "table: gauge 16, cm^2",
+                 1.7241e-8 / ohms_of(1, 0.0508 * inch, 0, cold) * 1e4, 13.07e-3, 0, 0.01e-3);
+    ck_published("R. W. Erickson, D. Maksimovic, Fundamentals of Power Electronics, 3rd ed. 2020, wire "
+                 "table: gauge 9, cm^2",
+                 1.7241e-8 / ohms_of(1, 0, 9, cold) * 1e4, 66.3e-3, 0, 0.05e-3);
 }
 END_TEST
 
@@ -102,7 +112,9 @@ START_TEST(skin_effect_table)
                {0.8, 1.0021, 5e-5}, {0.9, 1.0034, 5e-5}, {1.0, 1.0050, 3e-4}};
     for (size_t k = 0; k < sizeof row / sizeof *row; k++) {
         double exact;
-        ck_near(skin_factor(row[k].x, &exact), row[k].printed, 0, row[k].room);
+        ck_published("New England Wire Technologies, Litz Wire Technical Information, table 2 (after F. E. "
+                     "Terman): skin factor H by IEC 60287",
+                     skin_factor(row[k].x, &exact), row[k].printed, 0, row[k].room);
     }
 }
 END_TEST

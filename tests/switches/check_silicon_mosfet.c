@@ -3,6 +3,7 @@
 
 #include "device_bench.h"
 #include "device_properties.h"
+#include "published.h"
 #include "story.h"
 
 static const double hot = 373.15, room = 298.15;
@@ -55,19 +56,37 @@ START_TEST(boost_switch_at_low_mains)
     one_cycle_store store;
     one_cycle cycle = boost_current(85);
     hl_stress stress = one_cycle_stress(&store, cycle);
-    ck_near(cycle.rms, 12.2, 0, 0.05);
-    ck_near(cycle.on, 12.71, 0, 0.005);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, eq. 16: switch current rms, A",
+                 cycle.rms, 12.2, 0, 0.05);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, eq. 19: current at turn-on, A",
+                 cycle.on, 12.71, 0, 0.005);
     hl_loss loss = device_bench_loss(b, &stress, hot);
     double overlap = 0.5 * 400 * cycle.on * 100e3; /* W per s */
-    ck_near(loss.watts[HL_CONDUCTION], 12, 0, 0.5);
-    ck_near(loss.watts[HL_TURN_ON] / overlap, 10e-9, 0, 0.5e-9);
-    ck_near(loss.watts[HL_TURN_OFF] / overlap, 13.25e-9, 0, 0.005e-9);
-    ck_near(loss.watts[HL_TURN_OFF], 3.4, 0, 0.05);
-    ck_near(loss.watts[HL_OUTPUT_CHARGE], 1.17, 0, 0.005);
-    ck_near(loss.watts[HL_GATE_DRIVE], 0.11, 0, 0.005);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, conduction, W",
+                 loss.watts[HL_CONDUCTION], 12, 0, 0.5);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, turn-on time, s",
+                 loss.watts[HL_TURN_ON] / overlap, 10e-9, 0, 0.5e-9);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, turn-off time, s",
+                 loss.watts[HL_TURN_OFF] / overlap, 13.25e-9, 0, 0.005e-9);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, turn-off, W",
+                 loss.watts[HL_TURN_OFF], 3.4, 0, 0.05);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, output charge, W",
+                 loss.watts[HL_OUTPUT_CHARGE], 1.17, 0, 0.005);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, gate drive, W",
+                 loss.watts[HL_GATE_DRIVE], 0.11, 0, 0.005);
     /* total as printed, without the gate: its parts were rounded before they were added (12 + 2.5 + 3.4
      * + 1.17) */
-    ck_near(device_bench_watts(&loss) - loss.watts[HL_GATE_DRIVE], 19.2, 0, 0.1);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, switch in all, W",
+                 device_bench_watts(&loss) - loss.watts[HL_GATE_DRIVE], 19.2, 0, 0.1);
     device_bench_destroy(b);
 }
 END_TEST
@@ -80,7 +99,9 @@ START_TEST(boost_switch_at_high_mains)
     one_cycle_store store;
     hl_stress stress = one_cycle_stress(&store, boost_current(230));
     hl_loss loss = device_bench_loss(b, &stress, hot);
-    ck_near(device_bench_watts(&loss) - loss.watts[HL_GATE_DRIVE], 0.16 * 25.3, 0, 0.005 * 25.3);
+    ck_published("S. Abdel-Rahman, F. Stueckler, K. Siu, PFC boost converter design guide, 1200 W example, "
+                 "2016, fig. 20: switch at 230 V, W",
+                 device_bench_watts(&loss) - loss.watts[HL_GATE_DRIVE], 0.16 * 25.3, 0, 0.005 * 25.3);
     device_bench_destroy(b);
 }
 END_TEST
@@ -143,7 +164,8 @@ START_TEST(regulator_switch)
                                                             .voltage_on = 12,
                                                             .voltage_off = 12});
     hl_loss loss = device_bench_loss(b, &stress, hot);
-    ck_near(device_bench_watts(&loss) + 12 * 2.5e-3, 0.93, 0, 0.005);
+    ck_published("STMicroelectronics, data sheet of a 2 A step-down regulator, eq. 23-27: loss, W",
+                 device_bench_watts(&loss) + 12 * 2.5e-3, 0.93, 0, 0.005);
     device_bench_destroy(b);
 }
 END_TEST
@@ -160,8 +182,10 @@ START_TEST(two_switches_of_a_synchronous_buck)
         watts += device_bench_loss(b, &stress, hot).watts[HL_CONDUCTION];
         device_bench_destroy(b);
     }
-    ck_near(watts / 4, 0.1864, 0, 0.00005);
-    ck_near(watts, 0.7456, 0, 0.00005);
+    ck_published("ROHM, data sheet of a 2 A synchronous step-down regulator, 2014: mean resistance, ohm",
+                 watts / 4, 0.1864, 0, 0.00005);
+    ck_published("ROHM, data sheet of a 2 A synchronous step-down regulator, 2014: dissipation, W", watts,
+                 0.7456, 0, 0.00005);
 }
 END_TEST
 
@@ -179,8 +203,10 @@ START_TEST(buck_loss_table)
                                                             .voltage_on = 12,
                                                             .voltage_off = 12});
     hl_loss loss = device_bench_loss(b, &stress, hot);
-    ck_near(loss.watts[HL_CONDUCTION], 0.188, 0, 0.0005);
-    ck_near(loss.watts[HL_TURN_ON] + loss.watts[HL_TURN_OFF], 0.480, 0, 0.0005);
+    ck_published("Texas Instruments, data sheet of a 2 MHz step-down regulator, eq. 44-58: conduction, W",
+                 loss.watts[HL_CONDUCTION], 0.188, 0, 0.0005);
+    ck_published("Texas Instruments, data sheet of a 2 MHz step-down regulator, eq. 44-58: switching, W",
+                 loss.watts[HL_TURN_ON] + loss.watts[HL_TURN_OFF], 0.480, 0, 0.0005);
     device_bench_destroy(b);
 }
 END_TEST
@@ -196,7 +222,8 @@ START_TEST(gate_current_of_a_flyback)
     one_cycle_store store;
     hl_stress stress = one_cycle_stress(&store, (one_cycle){.frequency = 70e3, .rms = 2.74});
     hl_loss loss = device_bench_loss(b, &stress, hot);
-    ck_near(loss.watts[HL_GATE_DRIVE] / 10, 4.9e-3, 0, 0.05e-3);
+    ck_published("L. Dinwoodie, application note on an isolated 50 W flyback, eq. 11-12: gate current, A",
+                 loss.watts[HL_GATE_DRIVE] / 10, 4.9e-3, 0, 0.05e-3);
     ck_near(loss.watts[HL_CONDUCTION], 1.351, 1e-3, 0);
     device_bench_destroy(b);
 }
@@ -222,7 +249,8 @@ START_TEST(body_diode_in_dead_time)
                                                                 .reverse = 30 * 2 * d,
                                                                 .reverse_rms = 30 * sqrt(2 * d)});
         hl_loss loss = device_bench_loss(b, &stress, room);
-        ck_near(device_bench_watts(&loss), row[k].printed, 0, 0.05);
+        ck_published("A. Bouziani, 1200 W 400/48 V LLC design file, 2026, p. 9: body diode in dead time, W",
+                     device_bench_watts(&loss), row[k].printed, 0, 0.05);
     }
     device_bench_destroy(b);
 }
