@@ -184,7 +184,20 @@ size_t ledger_broken(const hl_design *design, const hl_workspace *workspace)
     return broken;
 }
 
-void ledger_text(FILE *to, const hl_design *design, const hl_workspace *workspace)
+/* One line on how much is not measured; the share is of what all bands leave open. */
+static void print_reliance(FILE *to, const hl_design *design, hl_workspace *workspace)
+{
+    hl_reliance total, *items = calloc(hl_design_items(design) + 1, sizeof *items);
+    char loss[24];
+    if (items && hl_result_reliance(workspace, items, &total) == HL_OK && total.loss_share > 0)
+        fprintf(to,
+                "  estimates leave %s W of the loss open (one deviation), %.1f K of the parts' mean;\n"
+                "  they make %.0f %% of all that is open; `heatledger spread` tells which matter\n",
+                watts(total.loss, loss), total.temperature, 100 * total.loss_share);
+    free(items);
+}
+
+void ledger_text(FILE *to, const hl_design *design, hl_workspace *workspace)
 {
     const hl_power_figures *f = hl_result_power(workspace);
     print_summary(to, design, workspace);
@@ -193,6 +206,7 @@ void ledger_text(FILE *to, const hl_design *design, const hl_workspace *workspac
     print_parts(to, design, workspace);
     print_nodes(to, design, workspace);
     print_headroom(to, design, workspace);
+    print_reliance(to, design, workspace);
     fprintf(to, "  books: power off by %.1e W, heat off by %.1e W; feedback gain %.3f (below 1 is stable)\n",
             f->power_imbalance, f->heat_imbalance, f->feedback_gain);
 }

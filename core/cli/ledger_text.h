@@ -7,7 +7,7 @@
 #include "heatledger/heatledger.h"
 
 /* Print the point `workspace` solved last. */
-void ledger_text(FILE *to, const hl_design *design, const hl_workspace *workspace);
+void ledger_text(FILE *to, const hl_design *design, hl_workspace *workspace);
 
 /* Number of limits that are used beyond 100 %. */
 size_t ledger_broken(const hl_design *design, const hl_workspace *workspace);

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "lua/lua_heat.h"
@@ -81,18 +82,20 @@ static json_t *headroom_of(const hl_workspace *workspace, size_t item)
     return list;
 }
 
-static json_t *parts_of(const hl_design *design, hl_workspace *workspace)
+static json_t *parts_of(const hl_design *design, hl_workspace *workspace, const hl_reliance *reliance)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < hl_design_items(design); i++) {
         const hl_item *item = hl_result_item(workspace, i);
         json_array_append_new(
-            list, json_pack("{s:s, s:s, s:s, s:s, s:i, s:o, s:o, s:o, s:o}", "stage", item->stage, "slot",
-                            item->slot, "part", hl_part_name(item->part), "model",
-                            hl_part_model(item->part)->name, "count", (int)item->count, "temperature_c",
-                            number(hl_result_item_temperature(workspace, i) - kelvin), "loss_w",
-                            number(hl_result_item_loss(workspace, i)), "headroom", headroom_of(workspace, i),
-                            "estimated_share", number(hl_result_estimated_share(workspace, i))));
+            list,
+            json_pack("{s:s, s:s, s:s, s:s, s:i, s:o, s:o, s:o, s:o, s:o, s:o}", "stage", item->stage, "slot",
+                      item->slot, "part", hl_part_name(item->part), "model", hl_part_model(item->part)->name,
+                      "count", (int)item->count, "temperature_c",
+                      number(hl_result_item_temperature(workspace, i) - kelvin), "loss_w",
+                      number(hl_result_item_loss(workspace, i)), "headroom", headroom_of(workspace, i),
+                      "estimated_share", number(reliance[i].loss_share), "estimated_loss_w",
+                      number(reliance[i].loss), "estimated_temperature_k", number(reliance[i].temperature)));
     }
     return list;
 }
@@ -161,6 +164,20 @@ static json_t *warnings_of(const hl_workspace *workspace, const hl_diagnostics *
     return list;
 }
 
+/* How much rests on estimates: of each part beside its figures, of the whole in a place of its own. */
+static void add_parts(json_t *root, const hl_design *design, hl_workspace *workspace)
+{
+    hl_reliance total = {0, 0, 0, 0};
+    hl_reliance *reliance = calloc(hl_design_items(design) + 1, sizeof *reliance);
+    bool known = reliance && hl_result_reliance(workspace, reliance, &total) == HL_OK;
+    json_object_set_new(root, "parts", known ? parts_of(design, workspace, reliance) : json_array());
+    json_object_set_new(root, "estimates",
+                        json_pack("{s:o, s:o, s:o, s:o}", "loss_w", number(total.loss), "loss_share",
+                                  number(total.loss_share), "temperature_k", number(total.temperature),
+                                  "temperature_share", number(total.temperature_share)));
+    free(reliance);
+}
+
 json_t *document_of(const hl_design *design, hl_workspace *workspace, const double settings[],
                     const hl_diagnostics *extra)
 {
@@ -175,7 +192,10 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
     /* Without a solution there are no figures, and none are shown. */
     json_object_set_new(root, "power", solved ? power_of(workspace) : json_null());
     json_object_set_new(root, "ledger", solved ? ledger_of(design, workspace) : json_array());
-    json_object_set_new(root, "parts", solved ? parts_of(design, workspace) : json_array());
+    if (solved)
+        add_parts(root, design, workspace);
+    else
+        json_object_set_new(root, "parts", json_array());
     json_object_set_new(root, "stages", solved ? stages_of(design, workspace) : json_array());
     json_object_set_new(root, "ports", solved ? ports_of(design, workspace) : json_array());
     json_object_set_new(root, "nodes", solved ? nodes_of(design, workspace) : json_array());

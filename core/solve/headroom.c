@@ -1,4 +1,4 @@
-/* headroom.c - how near each part is to its ratings, how much rests on estimates, what to warn of. */
+/* headroom.c - how near each part is to its ratings, what to warn of. */
 #include "solve/workspace.h"
 
 #include <math.h>
@@ -32,44 +32,6 @@ size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroo
         headroom[n++] = (hl_headroom){limits[i], fabs(limits[i].value) / limits[i].rated};
     }
     return n;
-}
-
-static double watts_with(hl_workspace *work, size_t index)
-{
-    item_state *item = &work->items[index];
-    const hl_device *device = work->design->items[index].set.model->device;
-    hl_reason reason;
-    hl_loss loss;
-    memset(item->spare, 0, item->state_size);
-    memset(&loss, 0, sizeof loss);
-    loss.struct_size = sizeof loss;
-    if (!device->prepare(item->spare, item->set.values, &reason)) return NAN;
-    device->loss(item->spare, item->stress, item->temperature, &loss);
-    return loss_watts(&loss);
-}
-
-double hl_result_estimated_share(hl_workspace *workspace, size_t item)
-{
-    if (item >= workspace->design->n_items || !workspace->items[item].stress) return 0;
-    item_state *state = &workspace->items[item];
-    const value_set *set = &workspace->design->items[item].set;
-    double base = watts_with(workspace, item);
-    if (!(base > 0)) return 0;
-    double all = 0, estimated = 0;
-    for (size_t i = 0; i < set->n; i++) {
-        hl_value *value = &state->set.values[i];
-        if (hl_model_parameter(set->model, i)->kind != HL_NUMBER || !value->given || value->number == 0)
-            continue;
-        double kept = value->number, step = 0.01;
-        value->number = kept * (1 + step);
-        double moved = watts_with(workspace, item);
-        value->number = kept;
-        double sensitivity = fabs(moved - base) / (step * base);
-        if (!isfinite(sensitivity)) continue;
-        all += sensitivity;
-        if (value->origin == HL_ORIGIN_ESTIMATE) estimated += sensitivity;
-    }
-    return all > 0 ? estimated / all : 0;
 }
 
 static const struct {

@@ -201,9 +201,15 @@ typedef struct hl_headroom {
 /* Limits of item i, the temperature limit first where one is known; at most `room`. */
 HL_EXPORT size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[],
                                     size_t room);
-/* Share (0..1) of the sensitivity of an item's loss that rests on estimated values:
- * sum of |d ln P / d ln x| over estimated x by the same sum over all its values. */
-HL_EXPORT double hl_result_estimated_share(hl_workspace *workspace, size_t item);
+/* What estimates leave open at a solved point: standard deviations, and their share (0..1) of the variance that
+ * all bands make.  Bands of the parts' values at the waveforms of this point (`spread` follows those too); a figure
+ * stated without a band counts with 5 %. */
+typedef struct hl_reliance {
+    double loss, temperature;             /* W, K; of the whole: the mean of all parts */
+    double loss_share, temperature_share; /* 1 */
+} hl_reliance;
+/* items[hl_design_items], total may be NULL.  HL_NO_MEMORY, or HL_OK (all zero when not solved). */
+HL_EXPORT hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_reliance *total);
 /* Warnings of this point, in words: tables left, fits left, missing thermal description. */
 HL_EXPORT void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics);
 

@@ -1,0 +1,206 @@
+/* reliance.c - how much of the losses and temperatures of a solved point rests on estimates.
+ *
+ * Each value of a part is moved by one standard deviation of its band at the stress of the solved point; the
+ * change of loss goes through the linearised network, feedback of temperature on loss included.  Values of
+ * one group move together.  Variances add: law of propagation of uncertainty, JCGM 100:2008, eq. 10.  What
+ * the change does to the waveforms is not followed here; `spread` solves each sample anew. */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "thermal/work.h"
+
+/* Standard deviation of a figure that is stated without a band, relative: what the same type differs by from
+ * part to part, and bench instruments from each other. Common practice, no source. */
+static const double plain_deviation = 0.05;
+
+/* 1-sigma quantiles of the normal distribution. */
+static const double sigma_below = 0.15865525393145705, sigma_above = 0.84134474606854295;
+
+/* What moves together, and what that does to the loss of each item (W, all its parts). */
+typedef struct mover {
+    const char *group; /* NULL: alone */
+    bool estimated;
+    double *change; /* [items] */
+} mover;
+
+typedef struct survey {
+    hl_workspace *work;
+    mover *movers;
+    size_t n, room;
+    double *changes; /* room x items */
+    double *row;     /* a curve or list, moved */
+} survey;
+
+static double watts_with(hl_workspace *work, size_t index)
+{
+    item_state *item = &work->items[index];
+    const hl_device *device = work->design->items[index].set.model->device;
+    hl_reason reason;
+    hl_loss loss;
+    memset(item->spare, 0, item->state_size);
+    memset(&loss, 0, sizeof loss);
+    loss.struct_size = sizeof loss;
+    if (!device->prepare(item->spare, item->set.values, &reason)) return NAN;
+    device->loss(item->spare, item->stress, item->temperature, &loss);
+    return loss_watts(&loss);
+}
+
+/* Loss with one value moved in proportion, or by an amount where it stands at zero. */
+static double watts_moved(survey *s, size_t item, size_t index, double factor, double amount)
+{
+    hl_value *value = &s->work->items[item].set.values[index];
+    const hl_value kept = *value;
+    for (size_t k = 0; k < kept.curve.n; k++) s->row[k] = kept.curve.y[k] * factor;
+    if (kept.curve.n) value->curve.y = s->row;
+    value->number = factor * kept.number + amount;
+    double watts = watts_with(s->work, item);
+    *value = kept;
+    return watts;
+}
+
+static mover *mover_of(survey *s, const hl_band *band)
+{
+    for (size_t i = 0; band->group && i < s->n; i++)
+        if (s->movers[i].group && strcmp(s->movers[i].group, band->group) == 0) return &s->movers[i];
+    mover *made = &s->movers[s->n];
+    made->group = band->group;
+    made->change = s->changes + s->n++ * s->work->design->n_items;
+    return made;
+}
+
+/* Half the change of an item's loss between one deviation above and one below; 0 when the model refuses
+ * either. */
+static double change_of(survey *s, size_t item, size_t index, const hl_band *band)
+{
+    const hl_value *value = &s->work->items[item].set.values[index];
+    double up = 1 + plain_deviation, down = 1 - plain_deviation, more = 0, less = 0;
+    if (band->kind != HL_BAND_NONE) {
+        double high = hl_band_quantile(band, sigma_above), low = hl_band_quantile(band, sigma_below);
+        up = band->central != 0 ? high / band->central : 1;
+        down = band->central != 0 ? low / band->central : 1;
+        more = band->central != 0 ? 0 : high;
+        less = band->central != 0 ? 0 : low;
+    } else if (!(fabs(value->number) > 0)) {
+        return 0;
+    }
+    double above = watts_moved(s, item, index, up, more);
+    double below = watts_moved(s, item, index, down, less);
+    double change = 0.5 * (above - below) * s->work->design->items[item].shown.count;
+    return isfinite(change) ? change : 0;
+}
+
+static bool takes_part(const hl_parameter *parameter, const hl_value *value, const hl_band *band)
+{
+    if (!value->given || parameter->kind == HL_CHOICE || parameter->kind == HL_CHOICES) return false;
+    if (band->kind != HL_BAND_NONE) return true;
+    bool temperature = parameter->dimension && strcmp(parameter->dimension, "degC") == 0;
+    return parameter->kind == HL_NUMBER && !temperature && value->origin != HL_ORIGIN_ESTIMATE;
+}
+
+static void survey_item(survey *s, size_t item)
+{
+    const value_set *set = &s->work->design->items[item].set;
+    if (!s->work->items[item].stress) return;
+    for (size_t i = 0; i < set->n; i++) {
+        hl_band band = {.kind = HL_BAND_NONE};
+        if (set->setting[i] != SIZE_MAX) hl_design_band(s->work->design, set->setting[i], &band);
+        const hl_value *value = &s->work->items[item].set.values[i];
+        if (!takes_part(hl_model_parameter(set->model, i), value, &band)) continue;
+        double change = change_of(s, item, i, &band);
+        if (change == 0) continue;
+        mover *m = mover_of(s, &band);
+        m->estimated |= value->origin == HL_ORIGIN_ESTIMATE;
+        m->change[item] += change;
+    }
+}
+
+/* The network's matrix at the solution; false without a network, or where it has no inverse. */
+static bool load_network(hl_workspace *work)
+{
+    hl_network_work *network = work->network;
+    static const double least_difference = 1e-4; /* K, as in gain.c */
+    if (!network) return false;
+    network->ambient = work->surroundings.temperature;
+    network->pressure = work->surroundings.pressure;
+    memcpy(network->temperature, work->temperature, (size_t)network->n * sizeof(double));
+    work_assemble_links(network, least_difference);
+    for (int i = 0; i < network->n; i++) network->value[network->diagonal[i]] -= work->slope[i];
+    return work_factor_any(network);
+}
+
+typedef struct variance {
+    double loss, estimated_loss, temperature, estimated_temperature;
+} variance;
+
+static void add_squares(variance *v, double watts, double kelvin, bool estimated)
+{
+    v->loss += watts * watts;
+    v->temperature += kelvin * kelvin;
+    if (!estimated) return;
+    v->estimated_loss += watts * watts;
+    v->estimated_temperature += kelvin * kelvin;
+}
+
+/* One mover's share in every item's variance and in that of the whole (its temperature: the mean of all
+ * parts). */
+static void add_mover(const survey *s, const mover *m, bool network, variance items[], variance *whole)
+{
+    const hl_design *design = s->work->design;
+    double *kelvin = network ? s->work->network->image : NULL, watts = 0, mean = 0;
+    if (network) {
+        memset(kelvin, 0, (size_t)s->work->network->n * sizeof(double));
+        for (size_t i = 0; i < design->n_items; i++)
+            if (design->items[i].shown.node >= 0) kelvin[design->items[i].shown.node] += m->change[i];
+        work_solve(s->work->network, kelvin);
+    }
+    for (size_t i = 0; i < design->n_items; i++) {
+        int node = design->items[i].shown.node;
+        double rise = network && node >= 0 ? kelvin[node] : 0;
+        add_squares(&items[i], m->change[i], rise, m->estimated);
+        watts += m->change[i];
+        mean += rise / (double)design->n_items;
+    }
+    add_squares(whole, watts, mean, m->estimated);
+}
+
+static hl_reliance reliance_of(const variance *v)
+{
+    return (hl_reliance){.loss = sqrt(v->estimated_loss),
+                         .temperature = sqrt(v->estimated_temperature),
+                         .loss_share = v->loss > 0 ? v->estimated_loss / v->loss : 0,
+                         .temperature_share =
+                             v->temperature > 0 ? v->estimated_temperature / v->temperature : 0};
+}
+
+hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_reliance *total)
+{
+    const hl_design *design = workspace->design;
+    survey s = {.work = workspace};
+    size_t longest = 0;
+    for (size_t i = 0; i < design->n_items; i++) {
+        const value_set *set = &design->items[i].set;
+        s.room += set->n;
+        for (size_t k = 0; k < set->n; k++)
+            if (set->values[k].curve.n > longest) longest = set->values[k].curve.n;
+    }
+    s.row = calloc(longest + 1, sizeof *s.row);
+    s.movers = calloc(s.room + 1, sizeof *s.movers);
+    s.changes = calloc((s.room + 1) * (design->n_items + 1), sizeof *s.changes);
+    variance *of = calloc(design->n_items + 1, sizeof *of), whole = {0, 0, 0, 0};
+    bool good = s.row && s.movers && s.changes && of;
+    if (good && workspace->outcome == HL_SOLVED) {
+        for (size_t i = 0; i < design->n_items; i++) survey_item(&s, i);
+        bool network = load_network(workspace);
+        for (size_t m = 0; m < s.n; m++) add_mover(&s, &s.movers[m], network, of, &whole);
+    }
+    for (size_t i = 0; good && i < design->n_items; i++) items[i] = reliance_of(&of[i]);
+    if (good && total) *total = reliance_of(&whole);
+    free(s.row);
+    free(s.movers);
+    free(s.changes);
+    free(of);
+    return good ? HL_OK : HL_NO_MEMORY;
+}
