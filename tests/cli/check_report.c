@@ -1,0 +1,274 @@
+/* check_report.c - the report as its reader's browser meets it: whole, well formed, honest, and safe. */
+#include <signal.h>
+#include <stdbool.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <unistd.h>
+
+#include "command_run.h"
+#include "story.h"
+
+static char folder[] = "/tmp/heatledger-report-XXXXXX";
+
+static void path_in(char *path, size_t size, const char *name)
+{
+    ck_assert_int_lt(snprintf(path, size, "%s/%s", folder, name), (int)size);
+}
+
+static char *read_whole(const char *path, size_t *length)
+{
+    FILE *file = fopen(path, "r");
+    ck_assert_msg(file != NULL, "no file %s", path);
+    size_t room = 8 << 20;
+    char *text = malloc(room);
+    ck_assert_ptr_nonnull(text);
+    *length = fread(text, 1, room - 1, file);
+    text[*length] = '\0';
+    fclose(file);
+    return text;
+}
+
+static void write_text(const char *path, const char *text)
+{
+    FILE *file = fopen(path, "w");
+    ck_assert_ptr_nonnull(file);
+    ck_assert_int_ge(fputs(text, file), 0);
+    ck_assert_int_eq(fclose(file), 0);
+}
+
+/* -------------------------------------------------------------- well formed -- */
+
+enum { DEPTH_MAX = 64, TAG_MAX = 24 };
+
+static bool is_void(const char *tag)
+{
+    static const char *const names[] = {"meta", "wbr", "br", "hr", NULL};
+    for (size_t i = 0; names[i]; i++)
+        if (!strcmp(names[i], tag)) return true;
+    return false;
+}
+
+/* Every tag that opens closes, in order; text holds no bare < or >. */
+static void check_balance(const char *html, const char *name)
+{
+    char open[DEPTH_MAX][TAG_MAX];
+    size_t depth = 0;
+    for (const char *at = strchr(html, '<'); at; at = strchr(at, '<')) {
+        const char *end = strchr(at, '>');
+        ck_assert_msg(end != NULL, "%s: a tag does not end: %.60s", name, at);
+        bool closing = at[1] == '/', own = end[-1] == '/';
+        char tag[TAG_MAX] = "";
+        sscanf(at + 1 + closing, "%23[a-zA-Z0-9:]", tag);
+        bool style = !strcmp(tag, "style") && !closing;
+        at = end + 1;
+        if (!*tag) continue; /* <!DOCTYPE html> */
+        if (style) at = strstr(at, "</style>");
+        ck_assert_ptr_nonnull(at);
+        if (closing) {
+            ck_assert_msg(depth > 0 && !strcmp(open[depth - 1], tag), "%s: </%s> closes <%s>", name, tag,
+                          depth ? open[depth - 1] : "nothing");
+            depth--;
+        } else if (!own && !is_void(tag)) {
+            ck_assert_msg(depth < DEPTH_MAX, "%s: too deep", name);
+            snprintf(open[depth++], TAG_MAX, "%s", tag);
+        }
+    }
+    ck_assert_msg(depth == 0, "%s: <%s> is left open", name, open[depth ? depth - 1 : 0]);
+}
+
+static size_t count(const char *text, const char *word)
+{
+    size_t n = 0;
+    for (const char *at = text; (at = strstr(at, word)) != NULL; at += strlen(word)) n++;
+    return n;
+}
+
+/* Nothing that reaches out of the file or runs. */
+static void check_self_contained(const char *html, const char *name)
+{
+    static const char *const foreign[] = {"<script", "javascript:", "src=",   "@import", "url(",
+                                          "<link",   "<iframe",     "onload", NULL};
+    for (size_t i = 0; foreign[i]; i++)
+        ck_assert_msg(!strstr(html, foreign[i]), "%s holds '%s'", name, foreign[i]);
+    for (const char *at = html; (at = strstr(at, "http")) != NULL; at += 4)
+        ck_assert_msg(!strncmp(at, "http://www.w3.org/", 18), "%s: an address: %.50s", name, at);
+}
+
+/* Figures are figures: no word of a number that is none. */
+static void check_figures(const char *html, const char *name)
+{
+    static const char *const words[] = {">nan",  ">-nan",  ">inf",      ">nil",     "nan W",
+                                        "inf W", "nan °C", "table: 0x", "userdata", NULL};
+    for (size_t i = 0; words[i]; i++) ck_assert_msg(!strstr(html, words[i]), "%s shows '%s'", name, words[i]);
+}
+
+static void check_page(const char *html, const char *name)
+{
+    check_balance(html, name);
+    check_self_contained(html, name);
+    check_figures(html, name);
+    ck_assert_uint_eq(count(html, "<h1>"), 1);
+    ck_assert_ptr_nonnull(strstr(html, "lang=\"en\""));
+    ck_assert_ptr_nonnull(strstr(html, "charged capacitors kill"));
+    ck_assert_msg(count(html, "<svg") == count(html, "role=\"img\" aria-labelledby="),
+                  "%s: a picture without a title", name);
+}
+
+/* ------------------------------------------------------------------- stories -- */
+
+static const char *const examples[] = {"desk_charger/charger", "wall_adapter/adapter", "tool_charger/charger",
+                                       "small_adapter/adapter"};
+
+START_TEST(every_example_gives_a_whole_page)
+{
+    char script[400], page[200];
+    snprintf(script, sizeof script, "%s/examples/%s.lua", HL_PROJECT_SOURCE, examples[_i]);
+    path_in(page, sizeof page, "example.html");
+    const char *arguments[] = {"report", script, "--to", page, NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "%s: exit %d: %s", script, output.code, output.error);
+    ck_assert_msg(!strstr(output.error, "gnuplot"), "%s", output.error);
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(page, &length);
+    check_page(html, examples[_i]);
+    ck_assert_msg(length < 3u << 20, "%zu bytes", length);
+    static const char *const sections[] = {"flow",     "losses", "temperatures", "case", "curves",
+                                           "headroom", "law",    "inputs",       "notes"};
+    for (size_t i = 0; i < sizeof sections / sizeof *sections; i++) {
+        char heading[60];
+        snprintf(heading, sizeof heading, "<h2 id=\"%s\">", sections[i]);
+        ck_assert_msg(count(html, heading) == 1, "%s has %zu of section %s", examples[_i],
+                      count(html, heading), sections[i]);
+    }
+    /* The watt flow, the case, and two charts; each with a table behind it. */
+    ck_assert_uint_eq(count(html, "<svg"), 4);
+    ck_assert_uint_ge(count(html, "The figures of this picture"), 4);
+    free(html);
+}
+END_TEST
+
+/* A name is text wherever it stands, whatever it holds. */
+START_TEST(names_cannot_become_markup)
+{
+    char script[200], page[200], parts[200];
+    path_in(script, sizeof script, "hostile.lua");
+    path_in(page, sizeof page, "hostile.html");
+    path_in(parts, sizeof parts, "parts.yaml");
+    write_text(parts, "heatledger: parts/1\nparts:\n  shunt: {model: resistor, description: \"<img src=x "
+                      "onerror=alert(2)>\", resistance: 10 mohm}\n");
+    write_text(script,
+               "local hl = require 'heatledger'\nlocal part = hl.parts 'parts.yaml'\n"
+               "local a = hl.adapter \"<script>alert(1)</script> & \\\"quotes\\\" 'x'\"\n"
+               "a:supply { voltage = '24 V' }\n"
+               "a:stage 'out' { model = 'output_switch', fed_by = 'source', sense_resistor = part.shunt }\n"
+               "a:port 'port' { fed_by = 'out', voltage = '24 V', current = '1 A' }\nreturn a\n");
+    const char *arguments[] = {"report", script, "--to", page, "--what-if", "</table><b>: load=0.5", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(page, &length);
+    check_page(html, "hostile");
+    ck_assert_ptr_nonnull(
+        strstr(html, "&lt;script&gt;alert(1)&lt;/script&gt; &amp; &quot;quotes&quot; &#39;x&#39;"));
+    ck_assert_ptr_nonnull(strstr(html, "&lt;/table&gt;&lt;b&gt;"));
+    free(html);
+}
+END_TEST
+
+START_TEST(a_point_without_a_solution_says_so)
+{
+    char page[200];
+    path_in(page, sizeof page, "none.html");
+    const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
+                               "--to",   page,
+                               "--set",  "mains.voltage=20 V",
+                               NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 3, "exit %d: %s", output.code, output.error);
+    ck_assert_ptr_nonnull(strstr(output.error, "no solution"));
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(page, &length);
+    check_page(html, "none");
+    ck_assert_ptr_nonnull(strstr(html, "No solution (infeasible)"));
+    free(html);
+}
+END_TEST
+
+START_TEST(without_a_plotter_the_tables_stand_alone)
+{
+    char page[200], *before = strdup(getenv("PATH"));
+    path_in(page, sizeof page, "tables.html");
+    setenv("PATH", folder, 1);
+    const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua", "--to",
+                               page, NULL};
+    command_output output = command_run(arguments);
+    setenv("PATH", before, 1);
+    free(before);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    ck_assert_ptr_nonnull(strstr(output.error, "install it with"));
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(page, &length);
+    check_page(html, "tables");
+    ck_assert_uint_eq(count(html, "<svg"), 2);
+    ck_assert_ptr_nonnull(strstr(html, "efficiency, % over load"));
+    free(html);
+}
+END_TEST
+
+/* A disk without room: an error, and the report of yesterday is still there. */
+START_TEST(a_full_disk_leaves_the_old_page)
+{
+    char page[200];
+    path_in(page, sizeof page, "old.html");
+    write_text(page, "yesterday");
+    struct rlimit before, small;
+    ck_assert_int_eq(getrlimit(RLIMIT_FSIZE, &before), 0);
+    small = before;
+    small.rlim_cur = 4096;
+    const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua", "--to",
+                               page, NULL};
+    ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &small), 0);
+    signal(SIGXFSZ, SIG_IGN);
+    command_output output = command_run(arguments);
+    ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &before), 0);
+    ck_assert_msg(output.code == 1, "exit %d", output.code);
+    ck_assert_msg(strstr(output.error, "still there") != NULL, "%s", output.error);
+    command_free(&output);
+    size_t length;
+    char *text = read_whole(page, &length);
+    ck_assert_str_eq(text, "yesterday");
+    free(text);
+}
+END_TEST
+
+static void make_folder(void)
+{
+    if (!mkdtemp(folder)) abort();
+}
+
+static void remove_folder(void)
+{
+    char line[200];
+    snprintf(line, sizeof line, "rm -rf '%s'", folder);
+    if (system(line)) abort();
+}
+
+static void fill(TCase *tests)
+{
+    tcase_add_unchecked_fixture(tests, make_folder, remove_folder);
+    tcase_add_loop_test(tests, every_example_gives_a_whole_page, 0,
+                        (int)(sizeof examples / sizeof *examples));
+    tcase_add_test(tests, names_cannot_become_markup);
+    tcase_add_test(tests, a_point_without_a_solution_says_so);
+    tcase_add_test(tests, without_a_plotter_the_tables_stand_alone);
+    tcase_add_test(tests, a_full_disk_leaves_the_old_page);
+}
+
+int main(void)
+{
+    return story_main("report", fill);
+}
