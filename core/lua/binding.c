@@ -187,6 +187,7 @@ int luaopen_heatledger_binding(lua_State *L)
     binding_open_warmup(L);
     binding_open_spread(L);
     binding_open_statistics(L);
+    binding_open_fit(L);
     binding_open_description(L);
     library_open(L);
     return 1;

@@ -53,6 +53,7 @@ int binding_push_document(lua_State *L, json_t *document);
 void binding_open_warmup(lua_State *L); /* after binding_open_design */
 void binding_open_spread(lua_State *L);
 void binding_open_statistics(lua_State *L);
+void binding_open_fit(lua_State *L); /* after binding_open_statistics */
 
 HL_EXPORT int luaopen_heatledger_binding(lua_State *L);
 

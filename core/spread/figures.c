@@ -55,6 +55,15 @@ static bool add_whole(hl_figures *f)
            (f->faces == 0 || add(f, HL_FIGURE_TEMPERATURE, "degC", SIZE_MAX, 0, "case hot spot", "", ""));
 }
 
+/* What each port delivers: the settings fix it, and a meter reads it. */
+static bool add_ports(hl_figures *f)
+{
+    for (size_t i = 0; i < hl_design_ports(f->design); i++)
+        if (!add(f, HL_FIGURE_POWER, "W", i, 1, "port power", hl_design_port_name(f->design, i), ""))
+            return false;
+    return true;
+}
+
 static bool add_losses(hl_figures *f, const hl_workspace *workspace)
 {
     for (size_t i = 0; i < hl_design_items(f->design); i++)
@@ -130,8 +139,8 @@ hl_figures *hl_figures_create(const hl_design *design, const hl_workspace *works
     if (!f) return NULL;
     f->design = design;
     f->memory = arena_create();
-    if (f->memory && find_faces(f) && add_whole(f) && add_losses(f, workspace) && add_temperatures(f) &&
-        add_limits(f, workspace) && add_quantities(f, workspace))
+    if (f->memory && find_faces(f) && add_whole(f) && add_ports(f) && add_losses(f, workspace) &&
+        add_temperatures(f) && add_limits(f, workspace) && add_quantities(f, workspace))
         return f;
     hl_figures_destroy(f);
     return NULL;
@@ -155,10 +164,14 @@ const hl_figure *hl_figures_get(const hl_figures *figures, size_t index)
     return index < figures->n ? &figures->figure[index] : NULL;
 }
 
-static double power_of(const hl_power_figures *p, size_t which)
+static double power_of(const hl_figure *figure, const hl_workspace *workspace)
 {
-    if (which == POWER_INPUT) return p->input;
-    return which == POWER_OUTPUT ? p->output : p->loss;
+    const hl_power_figures *p = hl_result_power(workspace);
+    if (figure->sub)
+        return hl_result_port_voltage(workspace, figure->index) *
+               hl_result_port_current(workspace, figure->index);
+    if (figure->index == POWER_INPUT) return p->input;
+    return figure->index == POWER_OUTPUT ? p->output : p->loss;
 }
 
 static double hottest_face(const hl_figures *f, const hl_workspace *workspace)
@@ -210,7 +223,6 @@ static size_t read_limits(const hl_figures *f, size_t from, const hl_workspace *
 
 void hl_figures_read(const hl_figures *f, const hl_workspace *workspace, double values[])
 {
-    const hl_power_figures *power = hl_result_power(workspace);
     bool solved = hl_result_outcome(workspace) == HL_SOLVED;
     for (size_t i = 0; i < f->n;) {
         const hl_figure *figure = &f->figure[i];
@@ -221,10 +233,10 @@ void hl_figures_read(const hl_figures *f, const hl_workspace *workspace, double 
         double value = NAN;
         if (solved) switch (figure->kind) {
             case HL_FIGURE_EFFICIENCY:
-                value = power->efficiency;
+                value = hl_result_power(workspace)->efficiency;
                 break;
             case HL_FIGURE_POWER:
-                value = power_of(power, figure->index);
+                value = power_of(figure, workspace);
                 break;
             case HL_FIGURE_LOSS:
                 value = figure->sub ? hl_result_own(workspace, figure->index, NULL)

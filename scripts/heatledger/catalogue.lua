@@ -42,6 +42,23 @@ function catalogue.view(read, names)
   })
 end
 
+-- The parts of one view, those of another standing for parts of the same name.
+function catalogue.over(below, above)
+  return setmetatable({ catalogue = below.catalogue, above = above }, {
+    __index = function(_, name)
+      local part = above.catalogue:part(name)
+      return part or below[name]
+    end,
+    __pairs = function()
+      local follow = pairs(below)
+      return function()
+        local name, part = follow()
+        if name then return name, above.catalogue:part(name) or part end
+      end
+    end,
+  })
+end
+
 -- What a condition is asked about: name, family, model, description, and values in SI by name.
 local function known(part)
   return {

@@ -79,13 +79,16 @@ end
 -- parts "file.yaml", or parts { "a.yaml", "b.yaml" }: a table whose fields are the parts.  What a part known by
 -- its marking does not state is estimated; { "a.yaml", estimates = "mine.yaml" } brings rules of one's own, which
 -- come after the library's, and estimates = false leaves all out.
+-- { "a.yaml", over = "fitted.yaml" }: a part that stands in the second stands for that of the first.
 function hl.parts(files)
   local read = binding.catalogue()
   if type(files) == "string" then files = { files } end
   if files.estimates ~= false then read:read_estimates() end
   if type(files.estimates) == "string" then read:read_rules(files.estimates) end
   for _, file in ipairs(files) do read:read(file) end
-  return catalogue.view(read)
+  if not files.over then return catalogue.view(read) end
+  return catalogue.over(catalogue.view(read),
+    hl.parts { files.over, estimates = files.estimates })
 end
 
 -- The starter catalogue of invented parts: catalogue.lua tells more.
@@ -356,7 +359,13 @@ function hl.spread(subject, options)
   return binding.spread(subject:finish(), options)
 end
 
--- Statistics of any Lua function: sample, combine, indices, student_quantile; docs/spread-and-fit.md.
+-- Free values fitted to the readings of a bench file; the result as in heatledger.fit/1:
+-- hl.fit(charger, "bench.yaml")
+function hl.fit(subject, file)
+  return binding.fit(subject:finish(), file)
+end
+
+-- Statistics of any Lua function: sample, combine, indices, least_squares, student_quantile; docs/spread-and-fit.md.
 hl.statistics = binding.statistics
 
 hl.quantity = binding.quantity

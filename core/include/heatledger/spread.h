@@ -146,7 +146,7 @@ HL_EXPORT hl_status hl_combine(const hl_combination *combination, hl_combined *c
 
 typedef enum hl_figure_kind {
     HL_FIGURE_EFFICIENCY,  /* 1 */
-    HL_FIGURE_POWER,       /* W: input, output, loss of the whole */
+    HL_FIGURE_POWER,       /* W: input, output, loss of the whole; a port's */
     HL_FIGURE_LOSS,        /* W: an item, or a stage's own */
     HL_FIGURE_TEMPERATURE, /* K: an item, a node, the hottest face */
     HL_FIGURE_USED,        /* 1: share of a limit that an item uses; above 1 it is broken */

@@ -1,0 +1,226 @@
+/* least_squares.c - weighted least squares within bounds. */
+#include <cminpack.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/fit.h"
+
+enum { CALLS_MOST = 4000 };
+
+/* Model errors come from its own iteration, about 1e-9; a step that changes the model by far more than that.
+ */
+static const double usual_step = 1e-5;
+
+/* Residual where the model has no answer: so far off that the step is taken back. */
+static const double far_off = 1e6;
+
+typedef struct search {
+    const hl_fit_problem *problem;
+    hl_fit_result *result;
+    double *x, *predicted;
+    bool ever; /* the model gave an answer at least once */
+} search;
+
+/* z in any number <-> x within its bounds: x = middle + half sin z.
+ * source: F. James, M. Roos, Computer Physics Communications 10, 1975 (transformation for double bounds) */
+static double inside(const hl_fit_value *v, double z)
+{
+    return 0.5 * (v->low + v->high) + 0.5 * (v->high - v->low) * sin(z);
+}
+
+static double outside(const hl_fit_value *v, double x)
+{
+    double share = (x - 0.5 * (v->low + v->high)) / (0.5 * (v->high - v->low));
+    return asin(fmin(0.999, fmax(-0.999, share))); /* not from an end, where the slope is zero */
+}
+
+/* Normalised residuals, readings first, then priors.  false: no answer. */
+static bool residuals(search *s, const double x[], double r[])
+{
+    const hl_fit_problem *p = s->problem;
+    s->result->calls++;
+    if (!p->model(p->context, x, s->predicted)) return false;
+    for (size_t i = 0; i < p->n_readings; i++) {
+        r[i] = (p->readings[i].value - s->predicted[i]) / p->readings[i].u;
+        if (!isfinite(r[i])) return false;
+    }
+    size_t row = p->n_readings;
+    for (size_t k = 0; k < p->n_values; k++)
+        if (p->values[k].prior_u > 0) r[row++] = (p->values[k].prior - x[k]) / p->values[k].prior_u;
+    return true;
+}
+
+static int ask(void *context, int m, int n, const double *z, double *r, int flag)
+{
+    search *s = context;
+    (void)flag;
+    for (int k = 0; k < n; k++) s->x[k] = inside(&s->problem->values[k], z[k]);
+    if (residuals(s, s->x, r)) {
+        s->ever = true;
+        return 0;
+    }
+    if (!s->ever) return -1;
+    for (int i = 0; i < m; i++) r[i] = far_off;
+    return 0;
+}
+
+static bool is_sane(const hl_fit_problem *p)
+{
+    if (!p->n_values || !p->n_readings || !p->model) return false;
+    for (size_t k = 0; k < p->n_values; k++) {
+        const hl_fit_value *v = &p->values[k];
+        if (!(v->low < v->high) || !isfinite(v->low) || !isfinite(v->high)) return false;
+        if (!(v->start >= v->low && v->start <= v->high) || !(v->prior_u >= 0)) return false;
+        if (v->prior_u > 0 && !isfinite(v->prior)) return false;
+    }
+    for (size_t i = 0; i < p->n_readings; i++)
+        if (!isfinite(p->readings[i].value) || !(p->readings[i].u > 0 && isfinite(p->readings[i].u)))
+            return false;
+    return true;
+}
+
+static bool minimise(search *s)
+{
+    const hl_fit_problem *p = s->problem;
+    int n = (int)p->n_values, m = (int)s->result->rows, calls = 0;
+    /* lmdif wants at least as many rows as values: rows of zeros do no harm, and say nothing. */
+    int rows = m > n ? m : n;
+    double *memory = calloc((size_t)(rows * n + 3 * rows + 6 * n), sizeof *memory);
+    int *order = calloc((size_t)n, sizeof *order);
+    bool good = memory && order;
+    if (good) {
+        double *z = memory, *r = z + n, *jacobian = r + rows, *diagonal = jacobian + rows * n;
+        double *qtf = diagonal + n, *w1 = qtf + n, *w2 = w1 + n, *w3 = w2 + n, *w4 = w3 + n;
+        for (int k = 0; k < n; k++) z[k] = outside(&p->values[k], p->values[k].start);
+        double step = p->step > 0 ? p->step : usual_step;
+        int found = lmdif(ask, s, rows, n, z, r, 1e-10, 1e-9, 0, CALLS_MOST, step * step, diagonal, 1, 1.0, 0,
+                          &calls, jacobian, rows, order, qtf, w1, w2, w3, w4);
+        good = found >= 0 && s->ever;
+        for (int k = 0; k < n; k++) s->result->x[k] = inside(&p->values[k], z[k]);
+    }
+    free(memory);
+    free(order);
+    return good;
+}
+
+/* Slopes at the end in the values themselves, by differences on both sides where the bounds leave room. */
+static bool slopes(search *s, double above[], double below[])
+{
+    const hl_fit_problem *p = s->problem;
+    hl_fit_result *f = s->result;
+    if (!residuals(s, f->x, f->r)) return false;
+    for (size_t k = 0; k < f->n; k++) {
+        const hl_fit_value *v = &p->values[k];
+        double h = 10 * (p->step > 0 ? p->step : usual_step) * (v->high - v->low), kept = f->x[k];
+        double up = fmin(v->high, kept + h), down = fmax(v->low, kept - h);
+        f->x[k] = up;
+        bool good = residuals(s, f->x, above);
+        f->x[k] = down;
+        good = good && residuals(s, f->x, below);
+        f->x[k] = kept;
+        if (!good || !(up > down)) return false;
+        for (size_t i = 0; i < f->rows; i++) f->jacobian[i * f->n + k] = (below[i] - above[i]) / (up - down);
+    }
+    return true;
+}
+
+static bool make_room(hl_fit_result *f, const hl_fit_problem *p)
+{
+    f->memory = arena_create();
+    if (!f->memory) return false;
+    f->n = p->n_values;
+    f->m = f->rows = p->n_readings;
+    for (size_t k = 0; k < f->n; k++) f->rows += p->values[k].prior_u > 0;
+    f->x = arena_array(f->memory, f->n, sizeof *f->x);
+    f->r = arena_array(f->memory, f->rows, sizeof *f->r);
+    f->jacobian = arena_array(f->memory, f->rows * f->n, sizeof *f->jacobian);
+    f->covariance = arena_array(f->memory, f->n * f->n, sizeof *f->covariance);
+    f->estimate = arena_array(f->memory, f->n, sizeof *f->estimate);
+    f->residual = arena_array(f->memory, f->m, sizeof *f->residual);
+    f->blind = arena_array(f->memory, f->n, sizeof *f->blind);
+    return f->x && f->r && f->jacobian && f->covariance && f->estimate && f->residual && f->blind;
+}
+
+hl_status hl_fit(const hl_fit_problem *problem, hl_fit_result **result)
+{
+    *result = NULL;
+    if (!is_sane(problem)) return HL_BAD_INPUT;
+    hl_fit_result *f = calloc(1, sizeof *f);
+    if (!f) return HL_NO_MEMORY;
+    hl_status status = HL_NO_MEMORY;
+    search s = {.problem = problem, .result = f};
+    double *memory =
+        calloc(problem->n_values + problem->n_readings + 2 * (problem->n_readings + problem->n_values),
+               sizeof *memory);
+    if (memory && make_room(f, problem)) {
+        s.x = memory;
+        s.predicted = memory + f->n;
+        double *above = s.predicted + f->m, *below = above + f->rows;
+        status = minimise(&s) && slopes(&s, above, below) ? HL_OK : HL_NO_SOLUTION;
+        if (status == HL_OK) status = fit_diagnose(problem, f);
+    }
+    free(memory);
+    if (status != HL_OK) {
+        hl_fit_destroy(f);
+        return status;
+    }
+    *result = f;
+    return HL_OK;
+}
+
+void hl_fit_destroy(hl_fit_result *result)
+{
+    if (!result) return;
+    arena_destroy(result->memory);
+    free(result);
+}
+
+size_t hl_fit_values(const hl_fit_result *result)
+{
+    return result->n;
+}
+
+const hl_fit_estimate *hl_fit_estimate_of(const hl_fit_result *result, size_t value)
+{
+    return value < result->n ? &result->estimate[value] : NULL;
+}
+
+double hl_fit_correlation(const hl_fit_result *result, size_t a, size_t b)
+{
+    if (a >= result->n || b >= result->n) return NAN;
+    size_t n = result->n;
+    double product = result->covariance[a * n + a] * result->covariance[b * n + b];
+    return product > 0 && isfinite(product) ? result->covariance[a * n + b] / sqrt(product) : a == b;
+}
+
+size_t hl_fit_readings(const hl_fit_result *result)
+{
+    return result->m;
+}
+
+const hl_fit_residual *hl_fit_residual_of(const hl_fit_result *result, size_t reading)
+{
+    return reading < result->m ? &result->residual[reading] : NULL;
+}
+
+double hl_fit_chi_square(const hl_fit_result *result, double *freedom)
+{
+    if (freedom) *freedom = result->freedom;
+    return result->chi_square;
+}
+
+size_t hl_fit_blinds(const hl_fit_result *result)
+{
+    return result->n_blinds;
+}
+
+const hl_fit_blind *hl_fit_blind_of(const hl_fit_result *result, size_t index)
+{
+    return index < result->n_blinds ? &result->blind[index] : NULL;
+}
+
+size_t hl_fit_calls(const hl_fit_result *result)
+{
+    return result->calls;
+}
