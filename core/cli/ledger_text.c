@@ -54,8 +54,17 @@ static void print_stages(FILE *to, const hl_design *design, const hl_workspace *
 /* The worst-used limit of an item; false when it has none. */
 static bool worst(const hl_workspace *workspace, size_t item, hl_headroom *found)
 {
-    hl_headroom all[HL_LIMITS_MAX + 1];
-    size_t n = hl_result_headroom(workspace, item, all, HL_LIMITS_MAX + 1);
+    hl_headroom all[2 * HL_LIMITS_MAX];
+    size_t n = hl_result_headroom(workspace, item, all, 2 * HL_LIMITS_MAX);
+    for (size_t k = 0; k < n; k++)
+        if (k == 0 || all[k].used > found->used) *found = all[k];
+    return n > 0;
+}
+
+static bool worst_of_node(const hl_workspace *workspace, size_t node, hl_headroom *found)
+{
+    hl_headroom all[HL_LIMITS_MAX];
+    size_t n = hl_result_node_headroom(workspace, node, all, HL_LIMITS_MAX);
     for (size_t k = 0; k < n; k++)
         if (k == 0 || all[k].used > found->used) *found = all[k];
     return n > 0;
@@ -125,7 +134,7 @@ static void print_nodes(FILE *to, const hl_design *design, const hl_workspace *w
 }
 
 typedef struct rank {
-    size_t item;
+    size_t item; /* or, from the number of items on, a node */
     hl_headroom headroom;
 } rank;
 
@@ -150,12 +159,13 @@ static const char *limit_figure(double value, const char *unit, char text[32])
 
 static void print_headroom(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
-    size_t n = 0;
-    rank *ranks = calloc(hl_design_items(design) + 1, sizeof *ranks);
+    size_t n = 0, items = hl_design_items(design), nodes = hl_design_nodes(design);
+    rank *ranks = calloc(items + nodes + 1, sizeof *ranks);
     if (!ranks) return;
-    for (size_t i = 0; i < hl_design_items(design); i++) {
+    for (size_t i = 0; i < items + nodes; i++) {
         ranks[n].item = i;
-        n += worst(workspace, i, &ranks[n].headroom);
+        n += i < items ? worst(workspace, i, &ranks[n].headroom)
+                       : worst_of_node(workspace, i - items, &ranks[n].headroom);
     }
     qsort(ranks, n, sizeof *ranks, by_use);
     if (n)
@@ -164,7 +174,9 @@ static void print_headroom(FILE *to, const hl_design *design, const hl_workspace
     for (size_t k = 0; k < n && k < 8; k++) {
         const hl_limit *limit = &ranks[k].headroom.limit;
         char value[32], rated[32];
-        fprintf(to, "  %-29.29s %-18.18s %10s %10s %3.0f %%%s\n", hl_design_item(design, ranks[k].item)->name,
+        fprintf(to, "  %-29.29s %-18.18s %10s %10s %3.0f %%%s\n",
+                ranks[k].item < items ? hl_design_item(design, ranks[k].item)->name
+                                      : hl_design_node_name(design, ranks[k].item - items),
                 limit->name, limit_figure(limit->value, limit->unit, value),
                 limit_figure(limit->rated, limit->unit, rated), 100 * ranks[k].headroom.used,
                 ranks[k].headroom.used > 1 ? " !" : "");
@@ -177,9 +189,13 @@ size_t ledger_broken(const hl_design *design, const hl_workspace *workspace)
 {
     size_t broken = 0;
     for (size_t i = 0; i < hl_design_items(design); i++) {
-        hl_headroom all[HL_LIMITS_MAX + 1];
-        size_t n = hl_result_headroom(workspace, i, all, HL_LIMITS_MAX + 1);
+        hl_headroom all[2 * HL_LIMITS_MAX];
+        size_t n = hl_result_headroom(workspace, i, all, 2 * HL_LIMITS_MAX);
         for (size_t k = 0; k < n; k++) broken += all[k].used > 1;
+    }
+    for (size_t i = 0; i < hl_design_nodes(design); i++) {
+        hl_headroom most;
+        broken += worst_of_node(workspace, i, &most) && most.used > 1;
     }
     return broken;
 }

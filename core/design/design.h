@@ -82,6 +82,19 @@ typedef struct design_port {
     size_t voltage_setting, current_setting;
 } design_port;
 
+/* Highest temperature of a node, by whose rule. */
+typedef struct design_limit {
+    int node;
+    const char *name;
+    double rated; /* K */
+} design_limit;
+
+/* Share of a rating to be used, K to stay below a temperature; by a limit's name or kind. */
+typedef struct draft_derating {
+    const char *limit;
+    double factor, margin;
+} draft_derating;
+
 struct hl_design {
     arena *memory;
     const char *name;
@@ -98,6 +111,10 @@ struct hl_design {
     hl_network *network; /* NULL: no thermal description */
     hl_box box;          /* as described; boxed: there is one */
     bool boxed;
+    design_limit *limits;
+    size_t n_limits;
+    draft_derating *deratings;
+    size_t n_deratings;
 };
 
 #endif

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "heatledger/quantity.h"
+#include "heatledger/trace.h"
 
 void *list_add(arena *memory, list *items, size_t size)
 {
@@ -460,12 +461,29 @@ hl_status hl_draft_node(hl_draft *draft, const hl_place *place, const char *name
     return HL_OK;
 }
 
-hl_status hl_draft_link(hl_draft *draft, const hl_place *place, const char *a, const char *b, hl_law law,
-                        int kind, const double p[4], hl_diagnostics *diagnostics)
+static hl_status add_link(hl_draft *draft, const hl_place *place, const char *a, const char *b,
+                          const hl_link *link, bool replaces, hl_diagnostics *diagnostics)
 {
     const char *own_a = arena_copy(draft->memory, a), *own_b = arena_copy(draft->memory, b);
     draft_link *entry = own_a && own_b ? list_add(draft->memory, &draft->links, sizeof *entry) : NULL;
     if (!entry) return no_memory(place, diagnostics);
-    *entry = (draft_link){own_a, own_b, law, kind, {p[0], p[1], p[2], p[3]}, keep_place(draft, place)};
+    *entry = (draft_link){.a = own_a, .b = own_b, .law = link->law, .kind = link->kind};
+    memcpy(entry->p, link->p, sizeof entry->p);
+    entry->replaces = replaces;
+    entry->place = keep_place(draft, place);
     return HL_OK;
+}
+
+hl_status hl_draft_link(hl_draft *draft, const hl_place *place, const char *a, const char *b, hl_law law,
+                        int kind, const double p[4], hl_diagnostics *diagnostics)
+{
+    const hl_link link = {0, 0, law, kind, {p[0], p[1], p[2], p[3]}};
+    return add_link(draft, place, a, b, &link, false, diagnostics);
+}
+
+hl_status hl_draft_override(hl_draft *draft, const hl_place *place, const char *a, const char *b, hl_law law,
+                            int kind, const double p[4], hl_diagnostics *diagnostics)
+{
+    const hl_link link = {0, 0, law, kind, {p[0], p[1], p[2], p[3]}};
+    return add_link(draft, place, a, b, &link, true, diagnostics);
 }

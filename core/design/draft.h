@@ -2,8 +2,10 @@
 #ifndef HEATLEDGER_DRAFT_H
 #define HEATLEDGER_DRAFT_H
 
+#include "design/design.h"
 #include "diagnostic/arena.h"
 #include "heatledger/design.h"
+#include "heatledger/limits.h"
 
 /* An array that grows by doubling inside the draft's arena. */
 typedef struct list {
@@ -64,8 +66,16 @@ typedef struct draft_link {
     hl_law law;
     int kind;
     double p[4];
+    bool replaces; /* all links that join these ends so far */
     hl_place place;
 } draft_link;
+
+typedef struct draft_limit {
+    const char *node; /* NULL: every outer patch of the case */
+    const char *name;
+    double temperature; /* K */
+    hl_place place;
+} draft_limit;
 
 struct hl_draft {
     const hl_host *host;
@@ -82,6 +92,10 @@ struct hl_draft {
     list positions; /* draft_position */
     list nodes;     /* draft_node */
     list links;     /* draft_link */
+    list limits;     /* draft_limit */
+    list insulation; /* hl_insulation_class */
+    const char *assumed_insulation;
+    list deratings; /* draft_derating */
 };
 
 /* Room for one more item of `size` bytes at the end, zeroed; NULL: no memory. */

@@ -3,6 +3,7 @@
 #include "design/design.h"
 #include "design/draft.h"
 #include "design/heat_paths.h"
+#include "design/limits.h"
 #include "design/settings.h"
 
 #include <stdio.h>
@@ -462,6 +463,11 @@ hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
         design->box = draft->box;
         design->boxed = draft->has_box;
         if (!b.starved && !b.bad && heat_paths_build(draft, design, diagnostics) != HL_OK) b.bad = true;
+        if (!b.starved && !b.bad) {
+            hl_status limits = limits_build(draft, design, diagnostics);
+            b.starved = limits == HL_NO_MEMORY;
+            b.bad = limits == HL_BAD_INPUT;
+        }
         if (!b.starved && !b.bad && !alternatives_find_changes(draft, design, diagnostics)) b.starved = true;
     }
     if (b.starved) hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "heatledger/quantity.h"
+#include "thermal/network.h"
 
 typedef struct paths {
     const hl_draft *draft;
@@ -224,6 +225,13 @@ static void add_by_hand(paths *p)
         const draft_link *link = LIST_AT(draft->links, draft_link, i);
         int a = end_of(p, link, link->a), b = end_of(p, link, link->b);
         if (a == -2 || b == -2) continue;
+        if (link->replaces && network_cut(p->design->network, a, b) == 0) {
+            WRONG(p, &link->place,
+                  "no link joins '%s' and '%s', so there is none to override; `heatledger solve FILE --links` "
+                  "lists them, and link{} adds one",
+                  link->a, link->b);
+            continue;
+        }
         hl_link made = {a, b, link->law, link->kind, {link->p[0], link->p[1], link->p[2], link->p[3]}};
         if (hl_network_add_link(p->design->network, &made) < 0)
             WRONG(p, &link->place,

@@ -185,6 +185,7 @@ int luaopen_heatledger_binding(lua_State *L)
     binding_open_draft(L);
     binding_open_design(L);
     binding_open_warmup(L);
+    binding_open_limits(L);
     binding_open_spread(L);
     binding_open_statistics(L);
     binding_open_fit(L);

@@ -51,6 +51,7 @@ void binding_open_description(lua_State *L);
 /* Pushes what a document holds as a table and lets it go; NULL raises. Returns 1. */
 int binding_push_document(lua_State *L, json_t *document);
 void binding_open_warmup(lua_State *L); /* after binding_open_design */
+void binding_open_limits(lua_State *L); /* after binding_open_draft */
 void binding_open_spread(lua_State *L);
 void binding_open_statistics(lua_State *L);
 void binding_open_fit(lua_State *L); /* after binding_open_statistics */

@@ -67,11 +67,9 @@ static json_t *ledger_of(const hl_design *design, const hl_workspace *workspace)
     return ledger;
 }
 
-static json_t *headroom_of(const hl_workspace *workspace, size_t item)
+static json_t *headroom_list(const hl_headroom headroom[], size_t n)
 {
     json_t *list = json_array();
-    hl_headroom headroom[HL_LIMITS_MAX + 1];
-    size_t n = hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1);
     for (size_t k = 0; k < n; k++) {
         double shift = strcmp(headroom[k].limit.unit, "degC") ? 0.0 : kelvin;
         json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:s, s:o}", "limit", headroom[k].limit.name,
@@ -80,6 +78,12 @@ static json_t *headroom_of(const hl_workspace *workspace, size_t item)
                                               headroom[k].limit.unit, "used", number(headroom[k].used)));
     }
     return list;
+}
+
+static json_t *headroom_of(const hl_workspace *workspace, size_t item)
+{
+    hl_headroom headroom[2 * HL_LIMITS_MAX];
+    return headroom_list(headroom, hl_result_headroom(workspace, item, headroom, 2 * HL_LIMITS_MAX));
 }
 
 static json_t *parts_of(const hl_design *design, hl_workspace *workspace, const hl_reliance *reliance)
@@ -142,11 +146,15 @@ static json_t *ports_of(const hl_design *design, const hl_workspace *workspace)
 static json_t *nodes_of(const hl_design *design, const hl_workspace *workspace)
 {
     json_t *list = json_array();
-    for (size_t i = 0; i < hl_design_nodes(design); i++)
-        json_array_append_new(list, json_pack("{s:s, s:o, s:o}", "node", hl_design_node_name(design, i),
-                                              "temperature_c",
-                                              number(hl_result_node_temperature(workspace, i) - kelvin),
-                                              "heat_w", number(hl_result_node_heat(workspace, i))));
+    for (size_t i = 0; i < hl_design_nodes(design); i++) {
+        hl_headroom headroom[HL_LIMITS_MAX];
+        size_t n = hl_result_node_headroom(workspace, i, headroom, HL_LIMITS_MAX);
+        json_t *node = json_pack("{s:s, s:o, s:o}", "node", hl_design_node_name(design, i), "temperature_c",
+                                 number(hl_result_node_temperature(workspace, i) - kelvin), "heat_w",
+                                 number(hl_result_node_heat(workspace, i)));
+        if (node && n) json_object_set_new(node, "headroom", headroom_list(headroom, n));
+        json_array_append_new(list, node);
+    }
     return list;
 }
 

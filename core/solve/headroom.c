@@ -1,36 +1,73 @@
 /* headroom.c - how near each part is to its ratings, what to warn of. */
+#include "design/limits.h"
+#include "heatledger/limits.h"
 #include "solve/workspace.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-/* A temperature uses up the rise it is allowed above the surroundings. */
-static hl_headroom temperature_headroom(const hl_workspace *work, size_t index)
+/* A temperature uses up the rise it is allowed above the surroundings, less the margin of the policy. */
+static hl_headroom temperature_headroom(const hl_workspace *work, const char *name, double now, double most)
 {
-    double most = work->design->items[index].heat_limit, ambient = work->surroundings.temperature;
-    double now = work->items[index].temperature;
-    hl_headroom h = {{"temperature", "degC", now, most}, 0};
-    h.used = most > ambient ? (now - ambient) / (most - ambient) : HUGE_VAL;
+    double ambient = work->surroundings.temperature, factor, margin;
+    hl_headroom h = {{name, "degC", now, most}, 0};
+    limits_policy(work->design, &h.limit, &factor, &margin);
+    h.limit.rated -= margin;
+    h.used = h.limit.rated > ambient ? (now - ambient) / (h.limit.rated - ambient) : HUGE_VAL;
     return h;
+}
+
+/* A rating as far as the policy lets it be used; temperatures that models check themselves have the margin.
+ */
+static hl_headroom rated_headroom(const hl_workspace *work, const hl_limit *limit)
+{
+    double factor, margin;
+    hl_headroom h = {*limit, 0};
+    limits_policy(work->design, limit, &factor, &margin);
+    h.limit.rated = strcmp(limit->unit, "degC") ? factor * limit->rated : limit->rated - margin;
+    h.used = h.limit.rated > 0 ? fabs(limit->value) / h.limit.rated : HUGE_VAL;
+    return h;
+}
+
+/* Limits of a node that come from no part: touch temperatures, insulation classes. */
+static size_t node_limits(const hl_workspace *work, int node, hl_headroom headroom[], size_t room)
+{
+    const hl_design *design = work->design;
+    size_t n = 0;
+    for (size_t k = 0; node >= 0 && k < design->n_limits && n < room; k++)
+        if (design->limits[k].node == node)
+            headroom[n++] = temperature_headroom(work, design->limits[k].name, work->temperature[node],
+                                                 design->limits[k].rated);
+    return n;
+}
+
+size_t hl_result_node_headroom(const hl_workspace *workspace, size_t node, hl_headroom headroom[],
+                               size_t room)
+{
+    if (workspace->outcome != HL_SOLVED || node >= hl_design_nodes(workspace->design)) return 0;
+    for (size_t i = 0; i < workspace->design->n_items; i++)
+        if (workspace->design->items[i].shown.node == (int)node) return 0; /* told with the part */
+    return node_limits(workspace, (int)node, headroom, room);
 }
 
 size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[], size_t room)
 {
     if (workspace->outcome != HL_SOLVED || item >= workspace->design->n_items) return 0;
     size_t n = 0;
-    if (workspace->design->items[item].heat_limit > 0 && n < room)
-        headroom[n++] = temperature_headroom(workspace, item);
+    const design_item *described = &workspace->design->items[item];
     const item_state *state = &workspace->items[item];
-    const hl_device *device = workspace->design->items[item].set.model->device;
+    if (described->heat_limit > 0 && n < room)
+        headroom[n++] =
+            temperature_headroom(workspace, "temperature", state->temperature, described->heat_limit);
+    n += node_limits(workspace, described->shown.node, headroom + n, room - n);
+    const hl_device *device = described->set.model->device;
     if (!device->limits || !state->stress) return n;
     hl_limit limits[HL_LIMITS_MAX];
     memset(limits, 0, sizeof limits);
     size_t found = device->limits(state->state, state->stress, state->temperature, limits);
-    for (size_t i = 0; i < found && i < HL_LIMITS_MAX && n < room; i++) {
-        if (!(limits[i].rated > 0)) continue;
-        headroom[n++] = (hl_headroom){limits[i], fabs(limits[i].value) / limits[i].rated};
-    }
+    for (size_t i = 0; i < found && i < HL_LIMITS_MAX && n < room; i++)
+        if (limits[i].rated > 0) headroom[n++] = rated_headroom(workspace, &limits[i]);
     return n;
 }
 

@@ -96,6 +96,19 @@ int hl_network_add_link(hl_network *network, const hl_link *link)
     return (int)network->n_links++;
 }
 
+size_t network_cut(hl_network *network, int a, int b)
+{
+    size_t cut = 0;
+    for (size_t k = 0; k < network->n_links; k++) {
+        hl_link *link = &network->links[k];
+        if (!((link->a == a && link->b == b) || (link->a == b && link->b == a)) || !(link->p[0] > 0))
+            continue;
+        link->p[0] = 0; /* conductance, area, emissivity: the first figure of every law scales it */
+        cut++;
+    }
+    return cut;
+}
+
 size_t hl_network_nodes(const hl_network *network)
 {
     return network ? network->n_nodes : 0;

@@ -16,4 +16,7 @@ struct hl_network {
     hl_link *links;
 };
 
+/* Links between two ends carry nothing from here on; returns how many did. */
+size_t network_cut(hl_network *network, int a, int b);
+
 #endif

@@ -17,8 +17,9 @@ local catalogue = require "heatledger.catalogue"
 local law = require "heatledger.law"
 local efficiency = require "heatledger.efficiency"
 local profile = require "heatledger.profile"
+local limits = require "heatledger.limits"
 
-local hl = { materials = materials, law = law }
+local hl = { materials = materials, law = law, limits = limits }
 
 -- Pairs in the order of their names, so that every run describes the same design.
 local function ordered(options)
@@ -102,7 +103,7 @@ local adapter = {}
 adapter.__index = adapter
 
 function hl.adapter(name)
-  return setmetatable({ name = name, draft = binding.draft(name), profiles = {} }, adapter)
+  return setmetatable({ name = name, draft = binding.draft(name), profiles = {}, limits = {} }, adapter)
 end
 
 -- Run a statement; what is wrong is kept with its line, so that all problems are told at once.
@@ -209,6 +210,7 @@ function adapter:box(options)
   statement(self, function()
     known("box", options, box_words)
     local wall = materials.of(options.material or "polycarbonate", "box material")
+    self.boxed = true
     local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil
     self.draft:box {
       size = lengths(options.size, "box size"),
@@ -299,15 +301,58 @@ function adapter:link(options)
   end)
 end
 
+-- One link in place of those the box's rules made: charger:override { "flyback.switch", "main", resistance = "3 K/W" };
+-- conductance = 0 takes the way out.
+function adapter:override(options)
+  statement(self, function()
+    known("override", options, set(1, 2, "resistance", "conductance"))
+    local conductance = options.conductance and si(options.conductance, "W/K", "link conductance")
+      or options.resistance and 1 / si(options.resistance, "K/W", "link resistance")
+    if not conductance then error("override needs a resistance or a conductance", 0) end
+    self.draft:override(tostring(options[1]), tostring(options[2]), conductance)
+  end)
+end
+
 -- ------------------------------------------------------------------- solve --
 
 -- The finished design; every problem of the description is raised at once.
 function adapter:finish()
   if not self.design then
+    statement(self, function() limits.apply(self.draft, self.limits, self.boxed) end)
     self.design = binding.finish(self.draft)
     self.design:keep_profiles(self.profiles)
   end
   return self.design
+end
+
+-- Touch limit of the case: charger:touch { material = "plastic", contact = "touch" }; see limits.lua.
+function adapter:touch(options)
+  statement(self, function()
+    known("touch", options, set("material", "contact"))
+    self.limits.touch = options
+  end)
+end
+
+-- Thermal class taken for windings that state none: charger:insulation { assumed = "B" }; false: none.
+function adapter:insulation(options)
+  statement(self, function()
+    known("insulation", options, set("assumed"))
+    self.limits.insulation = options
+  end)
+end
+
+-- How far ratings may be used: charger:derating { voltage = 0.8, temperature = "20 K", ["drain voltage"] = 0.9 }.
+function adapter:derating(options)
+  statement(self, function() self.limits.derating = options end)
+end
+
+-- Limit of any node by hand: charger:limit { "face z1", "label", temperature = "60 degC" }.
+function adapter:limit(options)
+  statement(self, function()
+    known("limit", options, set(1, 2, "temperature"))
+    self.draft:limit(tostring(options[1]), tostring(options[2] or "limit"),
+      si(options.temperature, "degC", "limit temperature"))
+  end)
 end
 
 -- What the adapter has to deliver over time: charger:profile "charge" { { duration = "1 h", load = 1 }, ... };

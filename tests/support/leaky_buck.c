@@ -46,6 +46,11 @@ static void cool(leaky_buck *b, const char *item, double conductance)
 
 void leaky_buck_open(leaky_buck *b, double resistance, double capacity)
 {
+    leaky_buck_open_with(b, resistance, capacity, NULL);
+}
+
+void leaky_buck_open_with(leaky_buck *b, double resistance, double capacity, void (*more)(leaky_buck *b))
+{
     char text[1600], heat[60] = "";
     memset(b, 0, sizeof *b);
     b->resistance = resistance;
@@ -69,6 +74,7 @@ void leaky_buck_open(leaky_buck *b, double resistance, double capacity)
     cool(b, "buck.high_switch", 1);
     cool(b, "buck.inductor", 1);
     cool(b, "buck.low_switch", 1 / resistance);
+    if (more) more(b);
     b->design = hl_draft_finish(b->draft, b->said);
     ck_assert_msg(b->design != NULL, "%s", hl_diagnostics_text(b->said, 0));
     b->workspace = hl_workspace_create(b->design);

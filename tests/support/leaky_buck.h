@@ -20,6 +20,8 @@ enum { LEAKY_RATED_VOLTS = 60, LEAKY_DOUBLING = 10 };
 
 /* capacity 0: none stated */
 void leaky_buck_open(leaky_buck *b, double resistance, double capacity);
+/* The same, and `more` states what else there is before the design is finished. */
+void leaky_buck_open_with(leaky_buck *b, double resistance, double capacity, void (*more)(leaky_buck *b));
 void leaky_buck_close(leaky_buck *b);
 void leaky_buck_must(leaky_buck *b, hl_status status);
 /* The index of a setting; fails the test when there is none. */

@@ -6,6 +6,7 @@
 #include "heatledger/catalogue.h"
 #include "heatledger/design.h"
 #include "heatledger/ladder.h"
+#include "heatledger/limits.h"
 #include "heatledger/plugin.h"
 #include "heatledger/quantity.h"
 #include "heatledger/status.h"

@@ -32,6 +32,11 @@ HL_EXPORT double hl_trace_exit(hl_trace *trace, int source, int node);
 /* Ways that carry at least `least` of the source's heat (1), the strongest first; at most `room`. */
 HL_EXPORT size_t hl_trace_paths(hl_trace *trace, int source, double least, hl_heat_path path[], size_t room);
 
+/* One link in place of all that join a and b by the rules of the box; hl_draft_finish says when none does.
+ * A figure of 0 takes the way out.  Ends and figures as in hl_draft_link. */
+HL_EXPORT hl_status hl_draft_override(hl_draft *draft, const hl_place *place, const char *a, const char *b,
+                                      hl_law law, int kind, const double p[4], hl_diagnostics *diagnostics);
+
 /* Ends and law of a link in words: "flyback.switch", "main", "fixed". */
 HL_EXPORT const char *hl_link_end(const hl_network *network, int end); /* "ambient" for HL_AMBIENT */
 HL_EXPORT const char *hl_law_name(hl_law law);

@@ -1,0 +1,47 @@
+/* limits.h - limits that no part states: touch temperatures, insulation classes, a derating policy.
+ * Part of the host interface: include heatledger.h.
+ *
+ * Figures come from the caller (the Lua library keeps them in data files with their sources); this only says
+ * where they hold.  They show as headroom; none of them is a certificate. */
+#ifndef HEATLEDGER_LIMITS_H
+#define HEATLEDGER_LIMITS_H
+
+#include "heatledger/design.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Highest temperature of a node, K: an item, a hand-made node, a patch of the case. `name` says whose limit.
+ */
+HL_EXPORT hl_status hl_draft_limit(hl_draft *draft, const hl_place *place, const char *node, const char *name,
+                                   double temperature, hl_diagnostics *diagnostics);
+/* The same for every outer patch of the case. */
+HL_EXPORT hl_status hl_draft_limit_case(hl_draft *draft, const hl_place *place, const char *name,
+                                        double temperature, hl_diagnostics *diagnostics);
+
+/* Temperatures of the thermal classes for windings, by the names parts state; `assumed` (may be NULL) holds
+ * for windings that state none, and the limit's name says so. */
+typedef struct hl_insulation_class {
+    const char *name;
+    double temperature; /* K */
+} hl_insulation_class;
+HL_EXPORT hl_status hl_draft_insulation(hl_draft *draft, const hl_place *place, size_t n,
+                                        const hl_insulation_class classes[], const char *assumed,
+                                        hl_diagnostics *diagnostics);
+
+/* Policy: use ratings only up to `factor` of them; temperatures up to `margin` K below.  `limit` is a limit's
+ * name
+ * ("drain voltage"), or "voltage", "current", "power", "temperature" for all of a kind.  A name goes before a
+ * kind. */
+HL_EXPORT hl_status hl_draft_derating(hl_draft *draft, const hl_place *place, const char *limit,
+                                      double factor, double margin, hl_diagnostics *diagnostics);
+
+/* Limits of a node that is no part, after hl_solve; at most `room`. */
+HL_EXPORT size_t hl_result_node_headroom(const hl_workspace *workspace, size_t node, hl_headroom headroom[],
+                                         size_t room);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
