@@ -3,7 +3,7 @@
 -- much of it rests on that.
 --
 --   heatledger solve examples/marked_charger/charger.lua
---   lua5.4 examples/marked_charger/compare.lua    how far it is from the one known in full
+--   heatledger solve --trust examples/marked_charger/compare.lua    beside the one known in full
 
 local hl = require "heatledger"
 local part = hl.parts "parts.yaml"
