@@ -80,8 +80,8 @@ function limits.judge(result)
   return verdict
 end
 
-limits.caution = "This compares computed figures with limits whose tables are partly from memory. It is no certificate\n"
-  .. "and replaces neither measurement nor an assessment by a qualified body."
+limits.caution = "This compares computed figures with limits whose tables are partly from memory. It is no\n"
+  .. "certificate and replaces neither measurement nor an assessment by a qualified body."
 
 -- The judgement in words, at most `most` entries.
 function limits.text(verdict, most)
