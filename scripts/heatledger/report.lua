@@ -179,6 +179,14 @@ local function heat_limit(part)
   end
 end
 
+-- Lowest and highest of nine cases in ten, or nil.
+local function band_of(found, figure)
+  local entry = found.spread and found.spread.by_name[figure]
+  if not entry then return nil end
+  local quantiles = entry.quantiles
+  return { quantiles[1], quantiles[#quantiles] }
+end
+
 local function temperature_section(found)
   local parts, rows = {}, {}
   for i, part in ipairs(found.result.parts) do parts[i] = part end
@@ -189,10 +197,20 @@ local function temperature_section(found)
   for i, part in ipairs(parts) do
     local limit = heat_limit(part)
     local told, bar = "no limit stated", ""
+    local band = band_of(found, "temperature " .. item_name(part))
     if limit then
       told = ("%s of the rise to %s"):format(number.percent(limit.used), number.celsius(limit.rated))
-      bar = page.bar({ { class = limit.used > 1 and "m2" or "m1", share = limit.used } }, told)
+      local class = limit.used > 1 and "m2" or "m1"
+      local ambient = part.temperature_c - limit.used * (limit.rated - part.temperature_c) / math.max(1 - limit.used, 1e-9)
+      if band and limit.used < 1 then
+        local low = (band[1] - ambient) / (limit.rated - ambient)
+        local high = (band[2] - ambient) / (limit.rated - ambient)
+        bar = page.bar({ { class = class, share = low }, { class = class .. " may", share = high - low } }, told)
+      else
+        bar = page.bar({ { class = class, share = limit.used } }, told)
+      end
     end
+    if band then told = ("%s; 9 in 10: %.0f to %.0f °C"):format(told, band[1], band[2]) end
     rows[i] = { page.name(item_name(part)), number.celsius(part.temperature_c),
       bar .. ('<span class="what">%s</span>'):format(page.text(told)) }
   end
@@ -302,6 +320,104 @@ local function law_section(found)
   return page.section("law", "Efficiency laws", table.concat(out))
 end
 
+local function course_section(found, draw)
+  local course = found.course
+  if not course then return "" end
+  local last = course.rows[#course.rows].temperature_c
+  local order = {}
+  for i, node in ipairs(course.nodes) do
+    if not node:find "inside$" and not node:find "^face" and not node:find " air$" then order[#order + 1] = i end
+  end
+  table.sort(order, function(a, b)
+    if last[a] ~= last[b] then return last[a] > last[b] end
+    return a < b
+  end)
+  local chosen = { order[1], order[2], order[3] }
+  local face
+  for i, node in ipairs(course.nodes) do
+    if node:find "^face" and not node:find "inside$" and (not face or last[i] > last[face]) then face = i end
+  end
+  if face then chosen[#chosen + 1] = face end
+  local spec = { title = "Warm-up from cold: the hottest parts and the hottest face", x_title = "time, min",
+    y_title = "temperature, °C", x_from = 0, x_to = course.rows[#course.rows].time_s / 60, series = {} }
+  for i, node in ipairs(chosen) do
+    local series = { title = course.nodes[node], points = {} }
+    for k, row in ipairs(course.rows) do series.points[k] = { row.time_s / 60, row.temperature_c[node] } end
+    spec.series[i] = series
+  end
+  local rows = {}
+  for i, node in ipairs(chosen) do
+    local row, from = { page.name(course.nodes[node]) }, course.rows[1].temperature_c[node]
+    for k, share in ipairs { 0.5, 0.9, 0.99 } do
+      for _, entry in ipairs(course.rows) do
+        if entry.temperature_c[node] - from >= share * (last[node] - from) then
+          row[k + 1] = ("%.0f min"):format(entry.time_s / 60)
+          break
+        end
+      end
+    end
+    rows[i] = row
+  end
+  local columns = { { "of its rise" }, { "50 %", number = true }, { "90 %", number = true }, { "99 %", number = true } }
+  return page.section("warm-up", "Warm-up", '<div class="pair">' .. chart.figure(draw, "warm-up", spec) .. "<div>"
+    .. page.table("How long it takes from cold", columns, rows) .. "</div></div>")
+end
+
+local function driver_table(entry)
+  local rows = {}
+  for i = 1, math.min(6, #entry.drivers) do
+    local driver = entry.drivers[i]
+    rows[i] = { page.name(driver.unknown), number.percent(math.max(driver.first, 0)),
+      page.bar({ { class = "m1", share = math.max(driver.first, 0) } }, number.percent(math.max(driver.first, 0))) }
+  end
+  return page.table(("What drives the spread of: %s"):format(entry.figure), { { "unknown" }, { "its share", number = true },
+    { "of the variance, by itself" } }, rows)
+end
+
+local function sure_section(found)
+  local spread = found.spread
+  if not spread then
+    return page.section("sure", "How sure", page.paragraph(found.spread_reason or "No value states a band, so nothing can be said."))
+  end
+  local rows = {}
+  for _, name in ipairs { "efficiency", "loss", "case hot spot" } do
+    local entry = spread.by_name[name]
+    if entry then
+      local show = entry.unit == "1" and function(v) return number.percent(v, 1) end
+        or function(v) return number.with_unit(v, entry.unit) end
+      rows[#rows + 1] = { page.text(name), page.text(show(entry.quantiles[1])), page.text(show(entry.central)),
+        page.text(show(entry.quantiles[#entry.quantiles])) }
+    end
+  end
+  local out = { page.paragraph(("%d samples over the bands of %d unknown values; nine cases in ten lie between low and high.")
+    :format(spread.samples, #spread.unknowns)), page.table("The whole", { { "figure" }, { "low", number = true },
+      { "as stated", number = true }, { "high", number = true } }, rows) }
+  rows = {}
+  table.sort(spread.limits, function(a, b)
+    if a.broken ~= b.broken then return a.broken > b.broken end
+    return a.limit < b.limit
+  end)
+  for _, limit in ipairs(spread.limits) do
+    if limit.broken > 0 and #rows < 8 then rows[#rows + 1] = { page.name(limit.limit), number.percent(limit.broken, 1) } end
+  end
+  if #rows > 0 then
+    out[#out + 1] = page.table("Limits that may be broken", { { "limit" }, { "in so many cases", number = true } }, rows)
+  else
+    out[#out + 1] = page.paragraph "No limit was broken in any sample."
+  end
+  local unsolved = {}
+  for _, entry in ipairs(spread.unsolved) do unsolved[#unsolved + 1] = ("%d samples: %s"):format(entry.count, entry.reason) end
+  if #unsolved > 0 then
+    out[#out + 1] = page.details(("%d samples had no solution"):format(spread.samples - spread.solved), page.list(unsolved))
+  end
+  local drivers = {}
+  for i, entry in ipairs(spread.drivers) do drivers[i] = "<div>" .. driver_table(entry) .. "</div>" end
+  local first = spread.drivers[1] and spread.drivers[1].drivers[1]
+  return page.section("sure", "How sure, and what to measure next", table.concat(out), '<div class="pair">'
+    .. table.concat(drivers) .. "</div>", first and page.paragraph(("To narrow %s, measure %s first."):format(
+      spread.drivers[1].figure, first.unknown)) or "")
+end
+
 local function what_if_row(label, result)
   if result.status ~= "solved" then
     return { page.text(label), page.text("no solution"), "", "", ('<span class="what">%s</span>'):format(
@@ -378,7 +494,8 @@ local function frame(title, body)
     "</style></head>\n<body>\n", body, "</body></html>\n" }
 end
 
--- options: settings = { name = text }, nameplate, draw = function(gnuplot commands) -> SVG, date = text.
+-- options: settings = { name = text }, nameplate, what_if = { text, ... }, samples (400; 0: say nothing of how sure),
+-- draw = function(gnuplot commands) -> SVG, date = text.
 -- A point without a solution makes a page that says so and why.
 function report.html(design, options)
   local found = gather.of(design, options)
@@ -393,8 +510,8 @@ function report.html(design, options)
   local draw = options.draw
   return frame(name, table.concat({ head, summary(found), caution, flow_section(found),
     '<div class="pair"><div>', loss_section(found), "</div><div>", temperature_section(found), "</div></div>",
-    case_section(found), curve_section(found, draw), what_if_section(found),
-    headroom_section(found), law_section(found), input_section(found),
+    case_section(found), curve_section(found, draw), course_section(found, draw),
+    what_if_section(found), headroom_section(found), sure_section(found), law_section(found), input_section(found),
     note_section(found), "</main>" }, "\n")), found
 end
 

@@ -133,17 +133,17 @@ START_TEST(every_example_gives_a_whole_page)
     char *html = read_whole(page, &length);
     check_page(html, examples[_i]);
     ck_assert_msg(length < 3u << 20, "%zu bytes", length);
-    static const char *const sections[] = {"flow",     "losses", "temperatures", "case", "curves",
-                                           "headroom", "law",    "inputs",       "notes"};
+    static const char *const sections[] = {"flow", "losses",   "temperatures", "case",   "curves", "warm-up",
+                                           "sure", "headroom", "law",          "inputs", "notes"};
     for (size_t i = 0; i < sizeof sections / sizeof *sections; i++) {
         char heading[60];
         snprintf(heading, sizeof heading, "<h2 id=\"%s\">", sections[i]);
         ck_assert_msg(count(html, heading) == 1, "%s has %zu of section %s", examples[_i],
                       count(html, heading), sections[i]);
     }
-    /* The watt flow, the case, and two charts; each with a table behind it. */
-    ck_assert_uint_eq(count(html, "<svg"), 4);
-    ck_assert_uint_ge(count(html, "The figures of this picture"), 4);
+    /* The watt flow, the case, and three charts; each with a table behind it. */
+    ck_assert_uint_eq(count(html, "<svg"), 5);
+    ck_assert_uint_ge(count(html, "The figures of this picture"), 5);
     free(html);
 }
 END_TEST

@@ -22,6 +22,7 @@ static const char help[] =
     "  --to FILE.html     where to write; without it the script's name with .html, in this folder\n"
     "  --what-if TEXT     compare with settings changed, as in 'cool room: ambient.temperature=15 degC,\n"
     "                     load=0.8'; may be repeated\n"
+    "  --samples N        points over the bands of all values, for how sure it is (400); 0: leave out\n"
     "  --nameplate POWER  output power on the label, for the laws; without it the sum of the ports\n"
     "  --set NAME=VALUE   change a setting for this report; may be repeated\n"
     "  --quiet            do not name the file that was written\n"
@@ -33,7 +34,7 @@ static const char help[] =
 
 typedef struct choices {
     session_options session;
-    const char *to, *nameplate;
+    const char *to, *nameplate, *samples;
     option_list what_if;
     bool quiet;
     bool warned; /* that gnuplot is missing */
@@ -94,6 +95,12 @@ static int make(lua_State *L)
     lua_setfield(L, -2, "settings");
     lua_pushstring(L, chosen->nameplate);
     lua_setfield(L, -2, "nameplate");
+    if (chosen->samples) {
+        if (!lua_stringtonumber(L, chosen->samples) || !lua_isinteger(L, -1) || lua_tointeger(L, -1) < 0 ||
+            lua_tointeger(L, -1) > 1000000)
+            luaL_error(L, "--samples %s: a whole number up to 1000000 is wanted", chosen->samples);
+        lua_setfield(L, -2, "samples");
+    }
     lua_createtable(L, (int)chosen->what_if.n, 0);
     for (size_t i = 0; i < chosen->what_if.n; i++) {
         lua_pushstring(L, chosen->what_if.text[i]);
@@ -141,11 +148,10 @@ static int write_page(lua_State *L, const choices *chosen)
 static int run(int argc, char **argv)
 {
     choices chosen = {0};
-    const own_option own[] = {{"to", OWN_TEXT, &chosen.to},
-                              {"nameplate", OWN_TEXT, &chosen.nameplate},
-                              {"what-if", OWN_LIST, &chosen.what_if},
-                              {"quiet", OWN_FLAG, &chosen.quiet},
-                              {NULL, OWN_FLAG, NULL}};
+    const own_option own[] = {
+        {"to", OWN_TEXT, &chosen.to},           {"nameplate", OWN_TEXT, &chosen.nameplate},
+        {"what-if", OWN_LIST, &chosen.what_if}, {"quiet", OWN_FLAG, &chosen.quiet},
+        {"samples", OWN_TEXT, &chosen.samples}, {NULL, OWN_FLAG, NULL}};
     if (!options_read("report", argc, argv, &chosen.session, own)) return EXIT_BAD_INPUT;
     session opened;
     int code = EXIT_BAD_INPUT;

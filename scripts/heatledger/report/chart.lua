@@ -32,7 +32,7 @@ function chart.commands(spec)
     "set tics nomirror",
     "set grid lc rgb '" .. rule .. "'",
     ("set offsets 0, 0, graph 0.04, %s"):format(spec.y_from and "0" or "graph 0.04"),
-    "set xlabel " .. quoted(spec.x_title),
+    "set xlabel " .. quoted(spec.x_title) .. " offset 0,0.5",
     "set ylabel " .. quoted(spec.y_title),
   }
   if spec.x_from then out[#out + 1] = ("set xrange [%g:%g]"):format(spec.x_from, spec.x_to) end

@@ -1,6 +1,8 @@
 -- report.gather: every figure that a report shows, solved once; nothing here is text of a page.
 
+local binding = require "heatledger.binding"
 local efficiency = require "heatledger.efficiency"
+local profile = require "heatledger.profile"
 
 local gather = {}
 
@@ -71,13 +73,34 @@ local function what_ifs(design, settings, texts)
   return list
 end
 
--- options: settings = { name = text }, nameplate, what_if = { text, ... }
+-- From cold at the load of this point.
+local function from_cold(design, settings)
+  local texts = with(settings, {})
+  texts.load = nil
+  local steps = profile.of({ { duration = "3 h", load = settings.load or 1, settings = texts }, every = "2 min" }, "from cold")
+  local good, course = pcall(design.warm_up, design, steps)
+  return good and course.status == "solved" and course or nil
+end
+
+-- Bands and what drives the answers: nil when nothing has a band, or samples is 0.
+local function how_sure(design, settings, samples)
+  if samples < 2 then return nil end
+  local good, spread = pcall(binding.spread, design, { samples = samples, settings = settings })
+  if not good then return nil, tostring(spread) end
+  spread.by_name = {}
+  for _, figure in ipairs(spread.figures) do spread.by_name[figure.figure] = figure end
+  return spread
+end
+
+-- options: settings = { name = text }, nameplate, what_if = { text, ... }, samples
 function gather.of(design, options)
   local settings = options.settings or {}
   local found = { description = design:description(), settings = settings, values = design:values(settings) }
   found.result = design:solve(with(settings, {}))
   found.fed_by_mains = found.values["mains.frequency"] > 0
   if found.result.status ~= "solved" then return found end
+  found.course = from_cold(design, settings)
+  found.spread, found.spread_reason = how_sure(design, settings, options.samples or 400)
   found.what_if = what_ifs(design, settings, options.what_if)
   local own = with(settings, {})
   for _, name in ipairs { "load", "mains.voltage", "mains.frequency" } do own[name] = nil end

@@ -42,7 +42,7 @@ svg .edge.hot{stroke-width:2.6}
 svg .mark{fill:none;stroke-width:1.6}
 table{border-collapse:collapse;width:100%;font-size:.9rem;line-height:1.35;margin:.4rem 0 1rem;font-variant-numeric:tabular-nums}
 caption{text-align:left;color:var(--soft);padding:.2rem 0}
-th,td{padding:.25rem .5rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--rule);overflow-wrap:anywhere}
+th,td{padding:.25rem .5rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--rule);overflow-wrap:break-word}
 thead th{color:var(--soft);font-weight:600}
 tbody th{font-weight:400;width:34%}
 th.n,td.n{text-align:right;overflow-wrap:normal;padding-right:.7rem}
@@ -52,6 +52,7 @@ th:last-child,td:last-child{padding-right:0}
 .bar i{display:block;height:100%}
 .bar .m1{background:var(--m1)}.bar .m2{background:var(--m2)}.bar .m3{background:var(--m3)}
 .bar .m4{background:var(--m4)}.bar .m5{background:var(--m5)}.bar .m6{background:var(--m6)}
+.bar .may{opacity:.45}
 .legend{display:flex;flex-wrap:wrap;gap:.3rem 1rem;list-style:none;margin:.4rem 0;padding:0;font-size:.9rem}
 .legend .bar{display:inline-block;min-width:1.1rem;width:1.1rem;vertical-align:-.1rem;margin:0 .35rem 0 0}
 .legend .bar i{width:100%}
