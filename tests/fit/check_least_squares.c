@@ -1,0 +1,239 @@
+/* check_least_squares.c - fits of plain functions: a published line, honest errors, wrong readings, blind
+ * spots. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "heatledger/fit.h"
+#include "heatledger/spread.h"
+#include "story.h"
+
+/* JCGM 100:2008, H.3: correction of a thermometer, b = y1 + y2 (t - 20 degC); readings and printed results
+ * from memory of table H.6 and H.3.3. */
+enum { LINE = 11 };
+static const double line_t[LINE] = {21.521, 22.012, 22.512, 23.003, 23.507, 23.999,
+                                    24.513, 25.002, 25.503, 26.010, 26.511};
+static const double line_b[LINE] = {-0.171, -0.169, -0.166, -0.159, -0.164, -0.165,
+                                    -0.156, -0.157, -0.159, -0.161, -0.160};
+
+static bool line(void *context, const double v[], double predicted[])
+{
+    (void)context;
+    for (int i = 0; i < LINE; i++) predicted[i] = v[0] + v[1] * (line_t[i] - 20);
+    return true;
+}
+
+START_TEST(thermometer_line_of_annex_h3)
+{
+    hl_fit_value values[2] = {{.name = "y1", .low = -1, .high = 1}, {.name = "y2", .low = -0.1, .high = 0.1}};
+    hl_fit_reading readings[LINE];
+    for (int i = 0; i < LINE; i++) readings[i] = (hl_fit_reading){"b", line_b[i], 1};
+    hl_fit_problem problem = {
+        .n_values = 2, .n_readings = LINE, .values = values, .readings = readings, .model = line};
+    hl_fit_result *result;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+    double freedom, s = sqrt(hl_fit_chi_square(result, &freedom) / 9);
+    const hl_fit_estimate *y1 = hl_fit_estimate_of(result, 0), *y2 = hl_fit_estimate_of(result, 1);
+    ck_near(freedom, 9, 0, 0);
+    ck_near(s, 0.0035, 0, 0.00005);
+    ck_near(y1->value, -0.1712, 0, 0.00005);
+    ck_near(y1->u * s, 0.0029, 0, 0.00005);
+    ck_near(y2->value, 0.00218, 0, 0.000005);
+    ck_near(y2->u * s, 0.00067, 0, 0.000005);
+    double r = hl_fit_correlation(result, 0, 1);
+    ck_near(r, -0.930, 0, 0.0005);
+    /* H.3.4: at 30 degC b = -0.1494 with u = 0.0041 */
+    double u1 = y1->u * s, u2 = y2->u * s;
+    ck_near(y1->value + 10 * y2->value, -0.1494, 0, 0.00005);
+    ck_near(sqrt(u1 * u1 + 100 * u2 * u2 + 20 * r * u1 * u2), 0.0041, 0, 0.00005);
+    hl_fit_destroy(result);
+}
+END_TEST
+
+/* A decay read at twelve moments: bent in both values. */
+enum { DECAY = 12, BENCHES = 200 };
+
+static bool decay(void *context, const double v[], double predicted[])
+{
+    (void)context;
+    for (int i = 0; i < DECAY; i++) predicted[i] = v[0] * exp(-v[1] * i * 0.25) + v[2];
+    return true;
+}
+
+static void read_decay(uint64_t seed, const double truth[3], double wrong, hl_fit_reading readings[DECAY],
+                       size_t *planted)
+{
+    double predicted[DECAY];
+    decay(NULL, truth, predicted);
+    *planted = (size_t)(hl_chance_bits(seed, 5, 0) % DECAY);
+    for (uint64_t i = 0; i < DECAY; i++) {
+        double u = 0.01 * (1 + (double)(i % 3));
+        readings[i] = (hl_fit_reading){"y", predicted[i] + u * hl_normal_quantile(hl_chance(seed, 4, i)), u};
+    }
+    readings[*planted].value += wrong * readings[*planted].u;
+}
+
+/* The bars: unbiased within 2 standard errors of the mean, chi-square 0.8 to 1.2, a reading 10 standard
+ * uncertainties off named in at least 95 %; and few sound ones named. */
+START_TEST(errors_are_honest_over_two_hundred_benches)
+{
+    static const double truth[3] = {2, 0.8, 0.5};
+    static const hl_fit_value values[3] = {{.name = "a", .start = 1, .low = 0, .high = 5},
+                                           {.name = "k", .start = 0.5, .low = 0, .high = 3},
+                                           {.name = "c", .start = 0, .low = -2, .high = 2}};
+    double pull[3] = {0}, square[3] = {0}, chi = 0;
+    int alarms = 0, found = 0, blamed = 0;
+    for (uint64_t seed = 1; seed <= BENCHES; seed++)
+        for (int wrong = 0; wrong < 2; wrong++) {
+            hl_fit_reading readings[DECAY];
+            size_t planted;
+            read_decay(seed, truth, wrong ? 10 : 0, readings, &planted);
+            hl_fit_problem problem = {
+                .n_values = 3, .n_readings = DECAY, .values = values, .readings = readings, .model = decay};
+            hl_fit_result *result;
+            ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+            for (size_t i = 0; i < DECAY; i++) {
+                bool named = hl_fit_residual_of(result, i)->disagrees;
+                if (!wrong) alarms += named;
+                if (wrong && i == planted) found += named;
+                if (wrong && i != planted) blamed += named;
+            }
+            for (size_t k = 0; !wrong && k < 3; k++) {
+                const hl_fit_estimate *e = hl_fit_estimate_of(result, k);
+                double z = (e->value - truth[k]) / e->u;
+                pull[k] += z;
+                square[k] += z * z;
+            }
+            double freedom;
+            if (!wrong) chi += hl_fit_chi_square(result, &freedom) / freedom;
+            hl_fit_destroy(result);
+        }
+    printf("chi-square %.3f, found %.1f %%, alarms %.1f %% of benches, others blamed %d\n", chi / BENCHES,
+           100.0 * found / BENCHES, 100.0 * alarms / BENCHES, blamed);
+    for (int k = 0; k < 3; k++) {
+        printf("value %d: mean pull %.3f, its square %.3f\n", k, pull[k] / BENCHES, square[k] / BENCHES);
+        ck_near(pull[k] / BENCHES, 0, 0, 2 / sqrt(BENCHES));
+        ck_near(square[k] / BENCHES, 1, 0, 0.2);
+    }
+    ck_near(chi / BENCHES, 1, 0, 0.2);
+    ck_assert_int_ge(found, BENCHES * 95 / 100);
+    ck_assert_int_le(alarms, BENCHES / 10);
+    ck_assert_int_le(blamed, BENCHES / 10);
+}
+END_TEST
+
+/* y = a b x + c: only the product of a and b is told. */
+static bool product(void *context, const double v[], double predicted[])
+{
+    (void)context;
+    for (int i = 0; i < 5; i++) predicted[i] = v[0] * v[1] * i + v[2] + 0 * v[3];
+    return true;
+}
+
+START_TEST(values_that_cannot_be_told_apart_are_named)
+{
+    hl_fit_value values[4] = {{.name = "a", .start = 2, .low = 1, .high = 3},
+                              {.name = "b", .start = 2, .low = 1, .high = 3},
+                              {.name = "c", .start = 0, .low = -1, .high = 1},
+                              {.name = "d", .start = 0, .low = -1, .high = 1}};
+    hl_fit_reading readings[5];
+    for (int i = 0; i < 5; i++) readings[i] = (hl_fit_reading){"y", 4.2 * i + 0.1, 0.01};
+    hl_fit_problem problem = {
+        .n_values = 4, .n_readings = 5, .values = values, .readings = readings, .model = product};
+    hl_fit_result *result;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+    ck_assert_uint_eq(hl_fit_blinds(result), 2);
+    int pairs = 0, lone = 0;
+    for (size_t i = 0; i < 2; i++) {
+        const hl_fit_blind *blind = hl_fit_blind_of(result, i);
+        if (blind->n == 2) pairs += blind->value[0] + blind->value[1] == 1;
+        if (blind->n == 1) lone += blind->value[0] == 3;
+    }
+    ck_assert_int_eq(pairs, 1);
+    ck_assert_int_eq(lone, 1);
+    ck_assert(isinf(hl_fit_estimate_of(result, 0)->u));
+    ck_near(hl_fit_estimate_of(result, 2)->value, 0.1, 0, 0.03);
+    hl_fit_destroy(result);
+    values[0].prior = 2; /* what is known before settles it */
+    values[0].prior_u = 0.02;
+    values[3].prior_u = 0.1;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+    ck_near(hl_fit_estimate_of(result, 0)->u, 0.02, 1e-3, 0);
+    ck_near(hl_fit_estimate_of(result, 1)->value, 2.1, 0.01, 0);
+    ck_assert_uint_eq(hl_fit_blinds(result), 2); /* the readings alone still do not tell */
+    hl_fit_destroy(result);
+}
+END_TEST
+
+START_TEST(a_value_stays_within_its_bounds_and_says_so)
+{
+    hl_fit_value values[2] = {{.name = "y1", .low = -0.1, .high = 1},
+                              {.name = "y2", .low = -0.1, .high = 0.1}};
+    hl_fit_reading readings[LINE];
+    for (int i = 0; i < LINE; i++) readings[i] = (hl_fit_reading){"b", line_b[i], 0.0035};
+    hl_fit_problem problem = {
+        .n_values = 2, .n_readings = LINE, .values = values, .readings = readings, .model = line};
+    hl_fit_result *result;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+    ck_near(hl_fit_estimate_of(result, 0)->value, -0.1, 0, 1e-3);
+    ck_assert(hl_fit_estimate_of(result, 0)->at_bound);
+    ck_assert(!hl_fit_estimate_of(result, 1)->at_bound);
+    hl_fit_destroy(result);
+}
+END_TEST
+
+static bool none(void *context, const double v[], double predicted[])
+{
+    (void)context;
+    (void)v;
+    predicted[0] = NAN;
+    return true;
+}
+
+START_TEST(senseless_problems_are_refused)
+{
+    hl_fit_value value = {.name = "a", .start = 0, .low = -1, .high = 1};
+    hl_fit_reading reading = {"y", 1, 1};
+    hl_fit_problem problem = {
+        .n_values = 1, .n_readings = 1, .values = &value, .readings = &reading, .model = none};
+    hl_fit_result *result;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_NO_SOLUTION);
+    reading.u = 0;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_BAD_INPUT);
+    reading.u = NAN;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_BAD_INPUT);
+    reading.u = 1;
+    value.start = 2;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_BAD_INPUT);
+    ck_assert_ptr_null(result);
+}
+END_TEST
+
+START_TEST(singular_values_by_hand)
+{
+    double a[6] = {3, 0, 0, -2, 0, 0}, s[2], v[4];
+    ck_assert_int_eq(hl_singular_values(3, 2, a, s, v), HL_OK);
+    ck_near(s[0], 3, 1e-14, 0);
+    ck_near(s[1], 2, 1e-14, 0);
+    double b[4] = {1, 1, 1, 1};
+    ck_assert_int_eq(hl_singular_values(2, 2, b, s, v), HL_OK);
+    ck_near(s[0], 2, 1e-14, 0);
+    ck_near(s[1], 0, 0, 1e-14);
+    ck_near(fabs(v[0]), sqrt(0.5), 1e-14, 0);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, thermometer_line_of_annex_h3);
+    tcase_add_test(tests, errors_are_honest_over_two_hundred_benches);
+    tcase_add_test(tests, values_that_cannot_be_told_apart_are_named);
+    tcase_add_test(tests, a_value_stays_within_its_bounds_and_says_so);
+    tcase_add_test(tests, senseless_problems_are_refused);
+    tcase_add_test(tests, singular_values_by_hand);
+}
+
+int main(void)
+{
+    return story_main("least squares", fill);
+}

@@ -1,0 +1,191 @@
+/* check_spread.c - the spread of a whole design: coverage, drivers, same bits, points without a solution. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "heatledger/spread.h"
+#include "story.h"
+#include "uncertain_buck.h"
+
+static hl_spread *spread_of(const uncertain_buck *buck, const hl_spread_options *options)
+{
+    hl_spread *spread;
+    hl_status status = hl_spread_design(buck->design, options, &spread, buck->said);
+    ck_assert_msg(status == HL_OK, "%s",
+                  hl_diagnostics_count(buck->said) ? hl_diagnostics_text(buck->said, 0) : "");
+    return spread;
+}
+
+START_TEST(workers_do_not_change_a_bit)
+{
+    static const size_t workers[] = {1, 2, 7};
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    size_t about = 0;
+    hl_spread *spread[3];
+    for (int w = 0; w < 3; w++) {
+        hl_spread_options options = {.samples = 150,
+                                     .seed = 3,
+                                     .workers = workers[w],
+                                     .about = &about,
+                                     .n_about = 1,
+                                     .total_base = 16};
+        spread[w] = spread_of(&buck, &options);
+    }
+    for (int w = 1; w < 3; w++) {
+        for (size_t f = 0; f < hl_figures_count(hl_spread_figures(spread[0])); f++) {
+            size_t n, m;
+            const double *a = hl_spread_sorted(spread[0], f, &n), *b = hl_spread_sorted(spread[w], f, &m);
+            ck_assert_uint_eq(n, m);
+            ck_assert_mem_eq(a, b, n * sizeof *a);
+        }
+        for (size_t k = 0; k < hl_spread_drivers(spread[0], 0); k++)
+            ck_assert_double_eq(hl_spread_driver(spread[0], 0, k)->first,
+                                hl_spread_driver(spread[w], 0, k)->first);
+    }
+    for (int w = 0; w < 3; w++) hl_spread_destroy(spread[w]);
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
+/* One part in two slots is one unknown; what --set fixes is known; the coil's resistance drives the coil. */
+START_TEST(unknowns_and_their_ranking_make_sense)
+{
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    double base[600];
+    hl_design_defaults(buck.design, base);
+    hl_spread_options options = {.samples = 400, .seed = 1, .base = base};
+    hl_spread *spread = spread_of(&buck, &options);
+    size_t before = hl_spread_unknowns(spread), shared = 0;
+    for (size_t k = 0; k < before; k++) shared += hl_spread_unknown(spread, k)->n == 2;
+    ck_assert_uint_ge(shared, 4);
+    size_t about = hl_figures_find(hl_spread_figures(spread), "loss buck.inductor", NULL), named;
+    hl_spread_destroy(spread);
+    options.about = &about;
+    options.n_about = 1;
+    options.total_base = 64;
+    spread = spread_of(&buck, &options);
+    ck_assert_uint_ge(hl_spread_drivers(spread, 0), 1);
+    const hl_driver *first = hl_spread_driver(spread, 0, 0);
+    ck_assert_ptr_nonnull(strstr(hl_spread_unknown(spread, first->unknown)->name, "dc_resistance"));
+    ck_assert(first->first > 0.9 && first->total > 0.5);
+    size_t n;
+    const double *sorted = hl_spread_sorted(spread, about, &n);
+    ck_assert(first->left < 0.35 * hl_deviation(n, sorted));
+    hl_spread_destroy(spread);
+    named = uncertain_buck_setting(&buck, "buck.inductor.dc_resistance");
+    base[named] *= 1.1;
+    spread = spread_of(&buck, &options);
+    ck_assert_uint_eq(hl_spread_unknowns(spread), before - 1);
+    hl_spread_destroy(spread);
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
+/* Bands of another adapter each time: kinds, widths and centres by chance. */
+static void draw_bands(const uncertain_buck *buck, uint64_t seed, hl_band bands[])
+{
+    static const char *const names[] = {
+        "buck.high_switch.on_resistance", "buck.high_switch.gate_drain_charge",
+        "buck.low_switch.on_resistance",  "buck.inductor.dc_resistance",
+        "buck.high_switch.output_charge", "buck.low_switch.output_charge"};
+    for (size_t i = 0; i < hl_design_settings(buck->design); i++) {
+        hl_design_band(buck->design, i, &bands[i]);
+        bands[i].kind = HL_BAND_NONE;
+    }
+    for (uint64_t k = 0; k < sizeof names / sizeof *names; k++) {
+        hl_band *band = &bands[uncertain_buck_setting(buck, names[k])];
+        double width = 0.05 + 0.3 * hl_chance(seed, 100 + k, 0), centre = band->central;
+        band->kind = (hl_band_kind)(HL_BAND_UNIFORM + hl_chance_bits(seed, 100 + k, 1) % 4);
+        band->group = NULL;
+        band->floor = band->ceiling = 0;
+        band->low = centre * (1 - width);
+        band->high = centre * (1 + width);
+        band->sigma = band->kind == HL_BAND_LOG_NORMAL ? width / 1.645 : width * centre / 1.645;
+    }
+}
+
+/* The bar: 200 adapters, truth drawn from the bands, the 90 % interval covers it in 85 to 95 %; each figure
+ * with a spread counts. */
+START_TEST(the_interval_covers_the_truth_as_often_as_it_says)
+{
+    int adapters = getenv("HEATLEDGER_LONG") ? 1000 : 200;
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    hl_workspace *workspace = hl_workspace_create(buck.design);
+    size_t n = hl_design_settings(buck.design), covered[5] = {0};
+    hl_band *bands = calloc(n, sizeof *bands);
+    double *truth = calloc(n, sizeof *truth);
+    ck_assert(workspace && bands && truth);
+    static const char *const watched[5] = {"efficiency", "loss", "loss buck.high_switch", "buck.high_switch",
+                                           "buck.inductor"};
+    for (int a = 0; a < adapters; a++) {
+        draw_bands(&buck, (uint64_t)a, bands);
+        hl_design_defaults(buck.design, truth);
+        for (size_t i = 0; i < n; i++)
+            if (bands[i].kind != HL_BAND_NONE)
+                truth[i] = hl_band_quantile(&bands[i], hl_chance((uint64_t)a, 7, i));
+        hl_spread_options options = {.samples = 200, .seed = (uint64_t)a, .bands = bands, .workers = 2};
+        hl_spread *spread = spread_of(&buck, &options);
+        ck_assert_int_eq(hl_solve(workspace, truth), HL_OK);
+        double values[600];
+        ck_assert_uint_lt(hl_figures_count(hl_spread_figures(spread)), 600);
+        hl_figures_read(hl_spread_figures(spread), workspace, values);
+        for (int f = 0; f < 5; f++) {
+            size_t at = hl_figures_find(hl_spread_figures(spread), watched[f], NULL), m;
+            ck_assert(at != SIZE_MAX);
+            const double *sorted = hl_spread_sorted(spread, at, &m);
+            covered[f] +=
+                values[at] >= hl_quantile(m, sorted, 0.05) && values[at] <= hl_quantile(m, sorted, 0.95);
+        }
+        hl_spread_destroy(spread);
+    }
+    for (int f = 0; f < 5; f++) {
+        double share = (double)covered[f] / adapters;
+        printf("%s: %.1f %% covered\n", watched[f], 100 * share);
+        ck_assert_msg(share >= 0.85 && share <= 0.95, "%s: %.3f", watched[f], share);
+    }
+    free(bands);
+    free(truth);
+    hl_workspace_destroy(workspace);
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
+START_TEST(points_without_a_solution_are_counted_with_their_reason)
+{
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    size_t n = hl_design_settings(buck.design), source = uncertain_buck_setting(&buck, "mains.voltage");
+    hl_band *bands = calloc(n, sizeof *bands);
+    for (size_t i = 0; i < n; i++) hl_design_band(buck.design, i, &bands[i]), bands[i].kind = HL_BAND_NONE;
+    bands[source] = (hl_band){.kind = HL_BAND_UNIFORM, .low = 6, .central = 48, .high = 54};
+    hl_spread_options options = {.samples = 100, .bands = bands};
+    hl_spread *spread = spread_of(&buck, &options);
+    size_t missing = hl_spread_samples(spread) - hl_spread_solved(spread), told = 0, count;
+    hl_outcome outcome;
+    ck_assert(missing >= 8 && missing <= 20); /* below about 12.5 V the buck cannot deliver 12 V */
+    for (size_t k = 0; k < hl_spread_reasons(spread); k++) {
+        ck_assert_ptr_nonnull(strstr(hl_spread_reason(spread, k, &count, &outcome), "buck"));
+        told += count;
+    }
+    ck_assert_uint_eq(told, missing);
+    hl_spread_destroy(spread);
+    free(bands);
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, workers_do_not_change_a_bit);
+    tcase_add_test(tests, unknowns_and_their_ranking_make_sense);
+    tcase_add_test(tests, the_interval_covers_the_truth_as_often_as_it_says);
+    tcase_add_test(tests, points_without_a_solution_are_counted_with_their_reason);
+}
+
+int main(void)
+{
+    return story_main("spread", fill);
+}

@@ -1,0 +1,22 @@
+/* uncertain_buck.h - a small converter whose values have bands, for spreads and fits. */
+#ifndef UNCERTAIN_BUCK_H
+#define UNCERTAIN_BUCK_H
+
+#include "heatledger/heatledger.h"
+
+typedef struct uncertain_buck {
+    hl_host *host;
+    hl_catalogue *catalogue;
+    hl_draft *draft;
+    hl_design *design;
+    hl_diagnostics *said;
+} uncertain_buck;
+
+/* 48 V to 12 V, 4 A; two switches, a coil, each with a link to the air.  Fails the running test when it
+ * cannot. */
+void uncertain_buck_open(uncertain_buck *buck);
+void uncertain_buck_close(uncertain_buck *buck);
+/* Index of a setting that must exist. */
+size_t uncertain_buck_setting(const uncertain_buck *buck, const char *name);
+
+#endif
