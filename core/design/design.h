@@ -58,6 +58,7 @@ typedef struct design_item {
     alternative *alternatives; /* [0] is the part it was filled with */
     size_t n_alternatives;
     size_t part_setting; /* that chooses; SIZE_MAX: there is no choice */
+    int outer;         /* node of its core or can when it states what is between, -1: one node */
 } design_item;
 
 typedef struct design_stage {
@@ -95,6 +96,13 @@ typedef struct draft_derating {
     double factor, margin;
 } draft_derating;
 
+/* A resistance of a part that stands in a fixed link of the network, as a setting. */
+typedef struct heat_setting {
+    size_t setting, item;
+    int link;
+    double described, count; /* K/W of one part as described; parts side by side */
+} heat_setting;
+
 struct hl_design {
     arena *memory;
     const char *name;
@@ -109,6 +117,8 @@ struct hl_design {
     design_port *ports;
     size_t n_ports;
     hl_network *network; /* NULL: no thermal description */
+    heat_setting *heat;
+    size_t n_heat;
     hl_box box;          /* as described; boxed: there is one */
     bool boxed;
     design_limit *limits;

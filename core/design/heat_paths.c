@@ -144,6 +144,56 @@ static hl_body body_of(paths *p, const design_item *item, bool *placed)
     return body;
 }
 
+/* ----------------------------------------------- core and windings, can and element -- */
+
+/* J/(m^3 K) of metal, ferrite and epoxy together: common practice, as for whole bodies. */
+static const double usual_body_heat = 2.0e6;
+
+static bool is_split(const design_item *item)
+{
+    hl_family family = item->set.model->device->family;
+    return item->commons[HL_COMMON_RESISTANCE_INSIDE].given &&
+           (family == HL_FAMILY_MAGNETIC || family == HL_FAMILY_CAPACITOR);
+}
+
+/* The name of the node outside: it lives as long as the design. */
+static const char *outer_name(paths *p, const design_item *item)
+{
+    bool wound = item->set.model->device->family == HL_FAMILY_MAGNETIC;
+    size_t size = strlen(item->shown.name) + 6;
+    char *name = arena_take(p->design->memory, size);
+    if (name)
+        snprintf(name, size, "%s %s", item->shown.name, wound ? "core" : "can");
+    else
+        p->starved = true;
+    return name;
+}
+
+/* A body that is split is the core or can alone, with half of the heat capacity (common practice, no source);
+ * what the part states from hot spot to surface lies between its two nodes then. */
+static void make_outer(paths *p, const design_item *item, hl_body *body)
+{
+    if (body->capacity == 0) {
+        double volume = usual_body_heat * item->shown.count;
+        for (int k = 0; k < 3; k++) volume *= body->high[k] - body->low[k];
+        body->capacity = volume;
+    }
+    body->name = outer_name(p, item);
+    body->capacity *= 0.5;
+    body->case_resistance = body->board_resistance = 0;
+}
+
+/* The hot spot of a split item: a node of its own name, tied to the one outside. */
+static void add_hot_spot(paths *p, design_item *item, int outer, double capacity)
+{
+    int node = hl_network_add_node(p->design->network, item->shown.name, capacity);
+    double conductance = item->shown.count / common(item, HL_COMMON_RESISTANCE_INSIDE);
+    hl_link link = {node, outer, HL_LAW_FIXED, 0, {conductance, 0, 0, 0}};
+    if (node < 0 || hl_network_add_link(p->design->network, &link) < 0) p->starved = true;
+    item->outer = outer;
+    item->shown.node = node;
+}
+
 static void build_box(paths *p)
 {
     hl_design *design = p->design;
@@ -160,16 +210,21 @@ static void build_box(paths *p)
         bool placed;
         bodies[i] = body_of(p, &design->items[i], &placed);
         design->items[i].shown.node = (int)i;
+        if (is_split(&design->items[i])) make_outer(p, &design->items[i], &bodies[i]);
         if (placed) continue;
         size_t used = strlen(unplaced);
-        snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "", bodies[i].name);
+        snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "",
+                 design->items[i].shown.name);
     }
     if (*unplaced)
         hl_diagnostics_add(p->diagnostics, HL_WARNING, &draft->box_place,
                            "no place is given for %s; taken at the middle of the board", unplaced);
+    if (p->starved) goto done;
     if (hl_enclosure_by_rule(design->network, &draft->box, draft->boards.n, boards, design->n_items, bodies,
                              p->diagnostics) != HL_OK)
         p->bad = true;
+    for (size_t i = 0; i < design->n_items && !p->bad; i++)
+        if (is_split(&design->items[i])) add_hot_spot(p, &design->items[i], (int)i, bodies[i].capacity);
     for (size_t i = 0; i < design->n_stages; i++) design->stages[i].node = (int)design->n_items;
 done:
     free(bodies);
@@ -180,10 +235,16 @@ static void build_bare(paths *p)
 {
     hl_design *design = p->design;
     for (size_t i = 0; i < design->n_items; i++) {
-        const design_item *item = &design->items[i];
-        design->items[i].shown.node = hl_network_add_node(
-            design->network, item->shown.name, item->shown.count * common(item, HL_COMMON_HEAT_CAPACITY));
-        if (design->items[i].shown.node < 0) p->starved = true;
+        design_item *item = &design->items[i];
+        double capacity = item->shown.count * common(item, HL_COMMON_HEAT_CAPACITY);
+        bool split = is_split(item);
+        const char *name = split ? outer_name(p, item) : item->shown.name;
+        int node = hl_network_add_node(design->network, name, split ? 0.5 * capacity : capacity);
+        item->shown.node = node;
+        if (node < 0)
+            p->starved = true;
+        else if (split)
+            add_hot_spot(p, item, node, 0.5 * capacity);
     }
 }
 
@@ -226,10 +287,11 @@ static void add_by_hand(paths *p)
         int a = end_of(p, link, link->a), b = end_of(p, link, link->b);
         if (a == -2 || b == -2) continue;
         if (link->replaces && network_cut(p->design->network, a, b) == 0) {
-            WRONG(p, &link->place,
-                  "no link joins '%s' and '%s', so there is none to override; `heatledger solve FILE --links` "
-                  "lists them, and link{} adds one",
-                  link->a, link->b);
+            WRONG(
+                p, &link->place,
+                "no link joins '%s' and '%s', so there is none to override; `heatledger solve FILE --links` "
+                "lists them, and link{} adds one",
+                link->a, link->b);
             continue;
         }
         hl_link made = {a, b, link->law, link->kind, {link->p[0], link->p[1], link->p[2], link->p[3]}};
@@ -243,6 +305,7 @@ static void add_by_hand(paths *p)
 hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnostics *diagnostics)
 {
     paths p = {draft, design, diagnostics, false, false};
+    for (size_t i = 0; i < design->n_items; i++) design->items[i].outer = -1;
     check_positions(&p);
     if (!draft->has_box && (draft->positions.n || draft->boards.n))
         WRONG(&p, NULL, "boards or places are given but no enclosure; describe the box first");

@@ -7,6 +7,14 @@ enum { WALKS_MAX = 60 };
 
 static const double settled = 1e-10; /* of the power */
 
+/* What is lost outside of the hot spot: in the core around the windings.  Its figure is that at the hot spot.
+ */
+static double outer_watts(const design_item *item, const hl_loss *loss)
+{
+    bool wound = item->outer >= 0 && item->set.model->device->family == HL_FAMILY_MAGNETIC;
+    return wound ? loss->watts[HL_CORE] : 0;
+}
+
 void heat_gather(hl_workspace *work)
 {
     const hl_design *design = work->design;
@@ -17,7 +25,9 @@ void heat_gather(hl_workspace *work)
         int node = design->items[i].shown.node;
         if (node < 0) continue;
         const hl_loss *loss = &work->items[i].loss;
-        work->power[node] += loss_watts(loss) * design->items[i].shown.count;
+        double count = design->items[i].shown.count, outside = outer_watts(&design->items[i], loss) * count;
+        work->power[node] += loss_watts(loss) * count - outside;
+        if (outside > 0) work->power[design->items[i].outer] += outside;
         work->slope[node] += loss->slope * design->items[i].shown.count;
     }
     for (size_t i = 0; i < design->n_stages; i++)

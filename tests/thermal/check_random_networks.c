@@ -68,6 +68,8 @@ static void build(lottery *draw, random_network *r)
         ck_assert_int_ge(hl_network_add_link(r->network, &fixed), 0);
         if (lottery_below(draw, 2) == 0) r->watts[i] = lottery_scale(draw, 1e-3, 1);
     }
+    /* 300 K in sixteen digits on tens of W/K leave some 1e-11 W: 1e-9 of the heat needs a tenth of a watt */
+    r->watts[0] = lottery_scale(draw, 0.1, 1);
     for (size_t k = 0; k < r->n; k++) {
         int a = (int)lottery_below(draw, r->n), b = (int)lottery_below(draw, r->n + 1);
         hl_link link = random_link(draw, a, b == (int)r->n ? HL_AMBIENT : b);
