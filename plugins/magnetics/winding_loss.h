@@ -44,12 +44,10 @@ static inline excess_sum excess_of(const table_sum *f)
 }
 
 static inline excess_sum excess_alone(const coil *winding, const harmonic_series *series, double y,
-                                      const harmonics *h)
+                                      const double square[])
 {
-    double square[WAVE_HARMONICS];
     const double *weight[] = {square, square};
     bool split = winding->fringing;
-    for (size_t k = 0; k < series->n; k++) square[k] = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k];
     table_sum f = table_read(&winding->table, &series->places, y, split ? 2 : 1, weight, split);
     excess_sum sum = excess_of(&f);
     if (split) sum.fringing = fmax(sum.loss - 0.5 * f.first, 0.0);
@@ -59,47 +57,59 @@ static inline excess_sum excess_alone(const coil *winding, const harmonic_series
 /* By a measured curve. Beyond its ends F is held, and said so when what lies there matters: more than a
  * thousandth of the square. */
 static inline excess_sum excess_measured(const coil *winding, const harmonic_series *series, double y,
-                                         const harmonics *h, uint32_t *flags)
+                                         const double square[], uint32_t *flags)
 {
     excess_sum sum = {0.0, 0.0, 0.0};
-    double all = 0.0, beyond = 0.0;
+    double all = 0.0, beyond = 0.0, slope;
     for (size_t k = 0; k < series->n; k++) {
-        double square = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k], slope;
         double f = y * winding->measured_ratio * ((double)k + 1.0);
         bool outside = false;
         double excess = hl_curve_at(winding->measured, f, &slope, &outside) - 1.0;
         if (!(excess > 0.0)) excess = slope = 0.0;
-        sum.loss += square * excess;
-        sum.slope += square * (excess - f * slope);
-        all += square;
-        if (outside) beyond += square;
+        sum.loss += square[k] * excess;
+        sum.slope += square[k] * (excess - f * slope);
+        all += square[k];
+        if (outside) beyond += square[k];
     }
     if (beyond > 1e-3 * all) *flags |= HL_OUTSIDE_CURVE;
     return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope, 0.0};
 }
 
-/* Sums at the places of the products of every two windings' currents, Re(I_u conj I_v) for v <= u, in the
- * order of field_mix. */
+/* Weighted products of every two windings' currents, Re(I_u conj I_v) for v <= u, in the order of field_mix,
+ * over cycles of one frequency: loss is linear in them, so the factors are read once for all those cycles.
+ * Windings that do not share their field need their squares alone. */
 typedef struct current_products {
-    size_t n;
-    double sum[MIX_PAIRS][PLACES_SHARED];
+    double frequency; /* Hz; 0: no cycle yet */
+    double product[MIX_PAIRS][WAVE_HARMONICS];
 } current_products;
 
-static inline void products_of(const harmonics h[], size_t n, const harmonic_series *series,
-                               current_products *products)
+static inline void products_start(current_products *products, size_t n, const harmonic_series *series,
+                                  double frequency)
 {
-    double product[WAVE_HARMONICS];
-    products->n = 0;
+    products->frequency = frequency;
+    for (size_t p = 0; p < mix_pair(n, 0); p++)
+        for (size_t k = 0; k < series->n; k++) products->product[p][k] = 0.0;
+}
+
+static inline void products_add(current_products *products, const harmonics h[], size_t n, bool shared,
+                                const harmonic_series *series, double weight)
+{
     for (size_t u = 0; u < n; u++)
-        for (size_t v = 0; v <= u; v++) {
+        for (size_t v = shared ? 0 : u; v <= u; v++) {
+            double *product = products->product[mix_pair(u, v)];
             for (size_t k = 0; k < series->n; k++)
-                product[k] = h[u].cosine[k] * h[v].cosine[k] + h[u].sine[k] * h[v].sine[k];
-            place_sums(series, product, products->sum[products->n++]);
+                product[k] += weight * (h[u].cosine[k] * h[v].cosine[k] + h[u].sine[k] * h[v].sine[k]);
         }
 }
 
+/* The same, summed at the places. */
+typedef struct place_products {
+    size_t n;
+    double sum[MIX_PAIRS][PLACES_SHARED];
+} place_products;
+
 /* Four places at a time, so that their sums stay at hand; beyond the last place nothing is read. */
-static inline void mixed_squares(const double mix[], const current_products *products, size_t places,
+static inline void mixed_squares(const double mix[], const place_products *products, size_t places,
                                  double weight[])
 {
     for (size_t j = 0; j < places; j += 4) {
@@ -110,7 +120,7 @@ static inline void mixed_squares(const double mix[], const current_products *pro
 }
 
 static inline excess_sum excess_shared(const coil *winding, const harmonic_series *series, double y,
-                                       const current_products *products, size_t w, const field_mix *mix)
+                                       const place_products *products, size_t w, const field_mix *mix)
 {
     double along[PLACES_SHARED], across[PLACES_SHARED];
     const double *weight[] = {products->sum[mix_pair(w, w)], along, across};
@@ -126,49 +136,69 @@ static inline void add_resistive(const coil *winding, double ratio, double squar
     loss->slope += winding->resistance * winding->coefficient * square;
 }
 
+/* Loss of the cycles in `products`. */
 static inline void add_excess(const coil winding[], size_t n, const field_mix *mix,
-                              const harmonic_series *series, const harmonics h[], double weight,
-                              double frequency, double temperature, hl_loss *loss)
+                              const harmonic_series *series, const current_products *products,
+                              double temperature, hl_loss *loss)
 {
-    current_products products;
+    place_products places = {.n = 0};
     bool shared = mix && mix->shared;
-    if (shared) products_of(h, n, series, &products);
+    if (!(products->frequency > 0.0)) return;
+    for (; shared && places.n < mix_pair(n, 0); places.n++)
+        place_sums(series, products->product[places.n], places.sum[places.n]);
     for (size_t w = 0; w < n; w++) {
         const coil *own = &winding[w];
+        const double *square = products->product[mix_pair(w, w)];
         if (!own->table.cells && !own->measured) continue;
-        double ratio = copper_ratio(own->coefficient, temperature), y = frequency / ratio;
+        double ratio = copper_ratio(own->coefficient, temperature), y = products->frequency / ratio;
         excess_sum sum;
         if (own->measured)
-            sum = excess_measured(own, series, y, &h[w], &loss->flags);
+            sum = excess_measured(own, series, y, square, &loss->flags);
         else if (shared)
-            sum = excess_shared(own, series, y, &products, w, mix);
+            sum = excess_shared(own, series, y, &places, w, mix);
         else
-            sum = excess_alone(own, series, y, &h[w]);
-        double scale = weight * own->resistance * ratio;
+            sum = excess_alone(own, series, y, square);
+        double scale = own->resistance * ratio;
         loss->watts[HL_WINDING_AC] += scale * (sum.loss - sum.fringing);
         loss->watts[HL_FRINGING] += scale * sum.fringing;
-        loss->slope += weight * own->resistance * own->coefficient * sum.slope;
+        loss->slope += own->resistance * own->coefficient * sum.slope;
     }
 }
 
-static inline void windings_cycle(const coil winding[], size_t n, const field_mix *mix,
-                                  const harmonic_series *series, const hl_stress *stress, size_t k,
-                                  double temperature, hl_loss *loss)
+/* Mean squares of one cycle, booked at once. */
+static inline void resistive_cycle(const coil winding[], size_t n, const hl_wave *const wave[], double weight,
+                                   double temperature, hl_loss *loss)
 {
-    const hl_wave *wave[HL_WINDINGS_MAX];
-    double weight = hl_stress_at(stress->weight, k), frequency = hl_stress_at(stress->frequency, k);
-    bool needed = false;
     for (size_t w = 0; w < n; w++) {
-        wave[w] = stress->winding_current[w] ? &stress->winding_current[w][k] : NULL;
-        if (!wave[w]) continue;
         double ratio = copper_ratio(winding[w].coefficient, temperature);
-        add_resistive(&winding[w], ratio, weight * hl_wave_mean_square(wave[w]), loss);
+        if (wave[w]) add_resistive(&winding[w], ratio, weight * hl_wave_mean_square(wave[w]), loss);
     }
+}
+
+static inline void windings_cycles(const coil winding[], size_t n, const field_mix *mix,
+                                   const harmonic_series *series, const hl_stress *stress, double temperature,
+                                   hl_loss *loss)
+{
+    bool needed = false, shared = mix && mix->shared;
+    current_products products;
+    products.frequency = 0.0;
     for (size_t w = 0; w < n; w++) needed |= winding[w].table.cells > 0 || winding[w].measured;
-    if (!needed || !(frequency > 0.0)) return;
-    harmonics h[HL_WINDINGS_MAX];
-    spectra_of(wave, n, series, h);
-    add_excess(winding, n, mix, series, h, weight, frequency, temperature, loss);
+    for (size_t k = 0; k < stress->n; k++) {
+        const hl_wave *wave[HL_WINDINGS_MAX];
+        double weight = hl_stress_at(stress->weight, k), frequency = hl_stress_at(stress->frequency, k);
+        for (size_t w = 0; w < n; w++)
+            wave[w] = stress->winding_current[w] ? &stress->winding_current[w][k] : NULL;
+        resistive_cycle(winding, n, wave, weight, temperature, loss);
+        if (!needed || !(frequency > 0.0)) continue;
+        if (frequency != products.frequency) {
+            add_excess(winding, n, mix, series, &products, temperature, loss);
+            products_start(&products, n, series, frequency);
+        }
+        harmonics h[HL_WINDINGS_MAX];
+        spectra_of(wave, n, series, h);
+        products_add(&products, h, n, shared, series, weight);
+    }
+    add_excess(winding, n, mix, series, &products, temperature, loss);
 }
 
 /* Loss of all windings. Without waves the total rms of the stress flows in winding 0 (`all`: in each). */
@@ -180,8 +210,7 @@ static inline void windings_loss(const coil winding[], size_t n, const field_mix
     for (size_t w = 0; w < n; w++)
         if (winding[w].rough) loss->flags |= HL_FALLBACK;
     if (stress->n > 0 && seen > 0) {
-        for (size_t k = 0; k < stress->n; k++)
-            windings_cycle(winding, seen, mix, series, stress, k, temperature, loss);
+        windings_cycles(winding, seen, mix, series, stress, temperature, loss);
         return;
     }
     double square = stress->total_rms * stress->total_rms;
