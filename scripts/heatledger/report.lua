@@ -140,7 +140,7 @@ local function flow_section(found)
   local figures = page.table("Power through each stage", { { "stage" }, { "in", number = true }, { "out", number = true },
     { "lost", number = true } }, rows)
   return page.section("flow", "Where the watts go", page.figure(flow.picture(found.description, found.result),
-    "From the mains to the ports: widths are in proportion to power, losses leave to the right.", figures))
+    "From the mains to the ports: widths are in proportion to power, losses leave to the right.", figures, "paper"))
 end
 
 local function loss_section(found)
@@ -468,9 +468,8 @@ local function input_section(found)
     .. "states none."):format(table.concat(words, ", ")))
   for _, origin in ipairs(origins) do
     if rows[origin] then
-      out[#out + 1] = ('<details class="closed"><summary>%s</summary>%s</details>'):format(
-        page.text(("%d values: %s"):format(count[origin], origin)),
-        page.table("Values with origin " .. origin, { { "value of" }, { "is", number = true } }, rows[origin]))
+      out[#out + 1] = page.details(("%d values: %s"):format(count[origin], origin), page.table("Values with origin " .. origin, { { "value of" }, { "is", number = true } },
+        rows[origin]))
     end
   end
   return page.section("inputs", "Inputs and where they came from", table.concat(out))

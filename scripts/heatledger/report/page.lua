@@ -46,13 +46,15 @@ function page.long_table(caption, columns, rows, shown, things)
 end
 
 -- A picture with what it shows in words, and its figures as a table behind it.
-function page.figure(picture, caption, figures)
+function page.figure(picture, caption, figures, class)
   return ('<figure>%s<figcaption>%s</figcaption>%s</figure>'):format(picture, page.text(caption),
-    figures and page.details("The figures of this picture", figures) or "")
+    figures and page.details("The figures of this picture", figures, class) or "")
 end
 
-function page.details(summary, inside, open)
-  return ("<details%s><summary>%s</summary>%s</details>"):format(open and " open" or "", page.text(summary), inside)
+-- Folded until asked for; one of class "paper" is printed unfolded.
+function page.details(summary, inside, class)
+  return ("<details%s><summary>%s</summary>%s</details>"):format(class and (' class="%s"'):format(class) or "",
+    page.text(summary), inside)
 end
 
 function page.section(id, title, ...)

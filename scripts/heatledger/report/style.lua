@@ -62,7 +62,8 @@ summary{cursor:pointer;color:var(--link);font-size:.9rem}
 @media (max-width:34rem){body{padding:.7rem}h1{font-size:1.35rem}dl.key{grid-template-columns:1fr 1fr}table{font-size:.82rem}
 .wide{display:none}th,td{padding-right:.35rem}}
 @media print{@page{margin:14mm}html{font-size:10.5px}body{padding:0;max-width:none}
-:root{--paper:#fff;--ink:#000}h2{break-after:avoid}figure,tr,dl.key div,.caution{break-inside:avoid}
-thead{display:table-header-group}summary{display:none}details:not(.closed)::details-content{content-visibility:visible;block-size:auto}
+:root{--paper:#fff;--ink:#000}h2{break-after:avoid}svg,tr,dl.key div,.caution{break-inside:avoid}
+thead{display:table-header-group}summary{list-style:none;color:var(--soft)}
+.paper summary{display:none}.paper::details-content{content-visibility:visible;block-size:auto}svg{max-width:28rem}
 .pair{grid-template-columns:1fr 1fr}.bar,dl.key div,.caution{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 ]]
