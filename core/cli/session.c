@@ -61,7 +61,7 @@ static void say_error(lua_State *L)
     fprintf(stderr, "%s\n", text ? text : "an error without a message");
 }
 
-static bool apply_sets(bound_design *bound, const session_options *options)
+bool session_apply(bound_design *bound, const session_options *options)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     if (!diagnostics) return false;
@@ -83,7 +83,7 @@ static bool apply_sets(bound_design *bound, const session_options *options)
     return good;
 }
 
-bool session_open(session *opened, const session_options *options)
+bool session_run(session *opened, const session_options *options)
 {
     static const sandbox_limits limits = {(size_t)512 << 20, 2000000000LL};
     static char message[1 << 16];
@@ -104,6 +104,13 @@ bool session_open(session *opened, const session_options *options)
         fprintf(stderr, "%s\n", message);
         return false;
     }
+    return true;
+}
+
+bool session_open(session *opened, const session_options *options)
+{
+    if (!session_run(opened, options)) return false;
+    lua_State *L = sandbox_state(opened->box);
     lua_pushcfunction(L, finish);
     lua_insert(L, -2);
     if (lua_pcall(L, 1, 1, 0) != LUA_OK) {
@@ -111,7 +118,7 @@ bool session_open(session *opened, const session_options *options)
         return false;
     }
     opened->bound = lua_touserdata(L, -1); /* stays on the stack, so it stays alive */
-    return apply_sets(opened->bound, options);
+    return session_apply(opened->bound, options);
 }
 
 void session_close(session *opened)

@@ -26,6 +26,11 @@ typedef struct session {
 /* Run the script and finish its adapter.  false: the reasons are on stderr. */
 bool session_open(session *opened, const session_options *options);
 void session_close(session *opened);
+/* The same up to the script's value, left on the stack of the session's state: for a command that still has to
+ * tell the adapter something before it is finished. */
+bool session_run(session *opened, const session_options *options);
+/* Put the --set values into the settings of a design.  false: the reasons are on stderr. */
+bool session_apply(bound_design *bound, const session_options *options);
 
 /* Folder that holds heatledger/init.lua: HEATLEDGER_LIBRARY, or beside the shared library. */
 const char *session_library(void);

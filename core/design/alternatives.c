@@ -45,6 +45,14 @@ static const hl_part *named(const holder *in, const char *name)
     return NULL;
 }
 
+/* Read twice from one file it is still the same. */
+static bool same_part(const hl_part *a, const hl_part *b)
+{
+    if (!a || a == b) return a == b;
+    hl_place x = hl_part_place(a), y = hl_part_place(b);
+    return x.file && y.file && !strcmp(x.file, y.file) && x.line == y.line;
+}
+
 static bool may_stand(const holder *in, const hl_place *place, const char *stage, const char *slot,
                       const hl_part *part, hl_diagnostics *diagnostics)
 {
@@ -81,7 +89,7 @@ hl_status hl_draft_alternative(hl_draft *draft, const hl_place *place, const cha
                            slot, hl_part_name(part));
         return HL_BAD_INPUT;
     }
-    if (named(&in, hl_part_name(part)) == part) return HL_OK;
+    if (same_part(named(&in, hl_part_name(part)), part)) return HL_OK;
     if (!may_stand(&in, place, stage, slot, part, diagnostics)) return HL_BAD_INPUT;
     const hl_part **entry = list_add(draft->memory, in.alternatives, sizeof *entry);
     if (!entry) {
@@ -90,6 +98,44 @@ hl_status hl_draft_alternative(hl_draft *draft, const hl_place *place, const cha
     }
     *entry = part;
     return HL_OK;
+}
+
+bool hl_draft_takes(const hl_draft *draft, const char *stage, const char *slot, const hl_part *part,
+                    bool *there)
+{
+    draft_stage *found = draft_find_stage(draft, stage);
+    holder in = {0};
+    if (there) *there = false;
+    if (found) in = find_holder(found, slot);
+    if (!in.part) return false;
+    const hl_part *own = named(&in, hl_part_name(part));
+    if (there) *there = own != NULL;
+    if (own) return same_part(own, part);
+    return in.alternatives->n + 1 < HL_ALTERNATIVES_MAX && hl_part_model(part)->device &&
+           (in.families & HL_FITS(hl_part_model(part)->device->family));
+}
+
+bool hl_draft_filled(const hl_draft *draft, size_t index, const char **stage, const char **slot,
+                     const hl_part **part)
+{
+    for (size_t i = 0; i < draft->stages.n; i++) {
+        draft_stage *in = LIST_AT(draft->stages, draft_stage, i);
+        *stage = in->name;
+        for (size_t s = 0; s < in->model->stage->n_slots; s++) {
+            if (!in->slots[s].part || index-- > 0) continue;
+            *slot = hl_stage_slot(in->model->stage, s)->name;
+            *part = in->slots[s].part;
+            return true;
+        }
+        for (size_t c = 0; c < in->capacitors.n; c++) {
+            if (index-- > 0) continue;
+            const draft_capacitor *capacitor = LIST_AT(in->capacitors, draft_capacitor, c);
+            *slot = capacitor->label;
+            *part = capacitor->part;
+            return true;
+        }
+    }
+    return false;
 }
 
 /* --------------------------------------------------------------- changes -- */

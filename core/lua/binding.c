@@ -5,7 +5,7 @@
 
 #include "lua/library.h"
 
-static const char host_key = 'h', root_key = 'r';
+static const char host_key = 'h', root_key = 'r', folder_key = 'd';
 
 typedef struct bound_host {
     hl_host *host;
@@ -104,6 +104,20 @@ const char *binding_root(lua_State *L)
     return folder;
 }
 
+void binding_set_folder(lua_State *L, const char *folder)
+{
+    lua_pushstring(L, folder);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &folder_key);
+}
+
+const char *binding_folder(lua_State *L)
+{
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &folder_key);
+    const char *folder = lua_tostring(L, -1); /* kept alive by the registry */
+    lua_pop(L, 1);
+    return folder;
+}
+
 hl_place binding_place(lua_State *L)
 {
     lua_Debug at;
@@ -190,6 +204,7 @@ int luaopen_heatledger_binding(lua_State *L)
     binding_open_statistics(L);
     binding_open_fit(L);
     binding_open_description(L);
+    binding_open_sweep(L);
     library_open(L);
     return 1;
 }

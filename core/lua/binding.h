@@ -37,6 +37,9 @@ void binding_add_plugins(lua_State *L, const char *path);
 /* Folder that relative part files are read from, and outside which none is; NULL: anywhere. */
 const char *binding_root(lua_State *L);
 void binding_set_root(lua_State *L, const char *folder);
+/* Folder of the script that was run first; NULL in a stock lua. */
+const char *binding_folder(lua_State *L);
+void binding_set_folder(lua_State *L, const char *folder);
 
 /* Raise all errors of `diagnostics` as one Lua error, one a line; the list is freed first. */
 int binding_raise(lua_State *L, hl_diagnostics *diagnostics);
@@ -47,6 +50,7 @@ void binding_open_catalogue(lua_State *L);
 void binding_open_draft(lua_State *L);
 void binding_open_design(lua_State *L);
 void binding_open_description(lua_State *L);
+void binding_open_sweep(lua_State *L); /* after binding_open_draft and binding_open_design */
 
 /* Pushes what a document holds as a table and lets it go; NULL raises. Returns 1. */
 int binding_push_document(lua_State *L, json_t *document);

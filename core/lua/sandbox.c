@@ -211,6 +211,11 @@ void sandbox_destroy(sandbox *box)
     free(box);
 }
 
+void sandbox_refresh(sandbox *box)
+{
+    box->steps = 0;
+}
+
 lua_State *sandbox_state(sandbox *box)
 {
     return box->L;
@@ -224,6 +229,7 @@ static int run_file(lua_State *L)
     char folder[PATH_MAX];
     snprintf(folder, sizeof folder, "%s", path);
     char *name = dirname(folder);
+    binding_set_folder(L, name);
     if (!box->trusted) binding_set_root(L, name);
     if (luaL_loadfilex(L, path, box->trusted ? "bt" : "t") != LUA_OK) return lua_error(L);
     lua_call(L, 0, 1);

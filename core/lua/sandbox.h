@@ -18,6 +18,8 @@ typedef struct sandbox sandbox;
  * library: folder that holds heatledger/init.lua.  NULL: memory ran out. */
 sandbox *sandbox_create(const sandbox_limits *limits, bool trusted, const char *library);
 void sandbox_destroy(sandbox *box);
+/* Let the script take its number of steps once more: for a function that is called again and again. */
+void sandbox_refresh(sandbox *box);
 lua_State *sandbox_state(sandbox *box);
 
 /* Run a script file; leaves its one result on the stack.  false: message (size bytes) says why. */

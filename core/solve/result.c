@@ -19,6 +19,11 @@ const hl_power_figures *hl_result_power(const hl_workspace *workspace)
     return &workspace->figures;
 }
 
+const hl_design *hl_workspace_design(const hl_workspace *workspace)
+{
+    return workspace->design;
+}
+
 const hl_item *hl_result_item(const hl_workspace *workspace, size_t item)
 {
     return item < workspace->design->n_items ? &workspace->design->items[item].shown : NULL;

@@ -16,6 +16,7 @@ local materials = require "heatledger.materials"
 local catalogue = require "heatledger.catalogue"
 local law = require "heatledger.law"
 local efficiency = require "heatledger.efficiency"
+local sweep = require "heatledger.sweep"
 local profile = require "heatledger.profile"
 local limits = require "heatledger.limits"
 
@@ -412,6 +413,9 @@ end
 
 -- Statistics of any Lua function: sample, combine, indices, least_squares, student_quantile; docs/spread-and-fit.md.
 hl.statistics = binding.statistics
+
+-- A plan for `heatledger sweep`: sweep.lua and docs/sweeps.md tell more.
+hl.sweep = sweep.state
 
 hl.quantity = binding.quantity
 

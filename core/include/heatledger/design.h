@@ -52,6 +52,13 @@ HL_EXPORT hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *plac
  * fault.  Count, place and size are those of the first. */
 HL_EXPORT hl_status hl_draft_alternative(hl_draft *draft, const hl_place *place, const char *stage,
                                          const char *slot, const hl_part *part, hl_diagnostics *diagnostics);
+/* Would the place take such a part, or has it already?  No: another family, or another part of the same name.
+ * *there (may be NULL): a part of that name may stand there already. */
+HL_EXPORT bool hl_draft_takes(const hl_draft *draft, const char *stage, const char *slot, const hl_part *part,
+                              bool *there);
+/* The filled slots and bus capacitors; false: no such index. */
+HL_EXPORT bool hl_draft_filled(const hl_draft *draft, size_t index, const char **stage, const char **slot,
+                               const hl_part **part);
 /* A port draws `current` A (a setting) and asks for `voltage` V (a setting). */
 HL_EXPORT hl_status hl_draft_port(hl_draft *draft, const hl_place *place, const char *name,
                                   const char *fed_by, double voltage, double current,
@@ -143,6 +150,8 @@ HL_EXPORT const hl_box *hl_design_box(const hl_design *design);         /* NULL:
 typedef struct hl_workspace hl_workspace;
 HL_EXPORT hl_workspace *hl_workspace_create(const hl_design *design); /* NULL: no memory */
 HL_EXPORT void hl_workspace_destroy(hl_workspace *workspace);
+/* Its design, with the parts that the point solved last has chosen. */
+HL_EXPORT const hl_design *hl_workspace_design(const hl_workspace *workspace);
 
 /* Where the time of solving went since measuring was switched on, s of wall clock. */
 typedef struct hl_times {

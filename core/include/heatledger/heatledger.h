@@ -10,6 +10,7 @@
 #include "heatledger/plugin.h"
 #include "heatledger/quantity.h"
 #include "heatledger/status.h"
+#include "heatledger/sweep.h"
 #include "heatledger/thermal.h"
 #include "heatledger/trace.h"
 #include "heatledger/warmup.h"

@@ -1,0 +1,192 @@
+/* swap.c - `heatledger swap`: what would another part in its place change, and what would it break? */
+#include <lauxlib.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/command.h"
+#include "cli/lua_json.h"
+#include "cli/options.h"
+
+static const char help[] =
+    "usage: heatledger swap FILE.lua [--slot STAGE.SLOT] [--catalogue] [--parts FILE]... [--by FIGURE]\n"
+    "                       [--at NAME=VALUE,...]... [--top N] [--json]\n"
+    "\n"
+    "Try every part that fits in one place of the adapter, or in all of them, one at a time; rank the "
+    "swaps,\n"
+    "say what each changes and which limits it breaks.  A tried part takes the place, count and size of the\n"
+    "one it replaces, and brings its own thermal resistances.\n"
+    "\n"
+    "  --slot PLACE      one place, such as pfc.switch or pfc.bulk; all places when not given\n"
+    "  --catalogue       try the parts of the starter catalogue\n"
+    "  --parts FILE      try the parts of a part file; may be repeated\n"
+    "  --by FIGURE       rank by this: case_hot_spot_c (as it is when not given), loss_w, headroom_used,\n"
+    "                    efficiency, pfc.switch.temperature_c, or any other figure of a point\n"
+    "  --at SETTINGS     an operating point, such as mains.voltage='115 V',load=0.5; may be repeated: losses "
+    "and\n"
+    "                    efficiency are then the mean, temperatures and headroom the worst of all of them\n"
+    "  --top N           show so many swaps, 20 when not given; --json shows all\n"
+    "  --json            print the schema heatledger.swap/1\n"
+    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
+    "  --trust           let the script read files and run programs\n"
+    "\n"
+    "exit: 0 good, 1 bad input\n";
+
+typedef struct choices {
+    session_options session;
+    const char *slot, *by, *top;
+    option_list parts, at;
+    bool catalogue, json;
+} choices;
+
+static void push_list(lua_State *L, const char *name, const char *const text[], size_t n)
+{
+    lua_createtable(L, (int)n, 0);
+    for (size_t i = 0; i < n; i++) {
+        lua_pushstring(L, text[i]);
+        lua_rawseti(L, -2, (lua_Integer)i + 1);
+    }
+    lua_setfield(L, -2, name);
+}
+
+/* Protected: (adapter, choices) -> the result of sweep.swap_command. */
+static int ask(lua_State *L)
+{
+    const choices *chosen = lua_touserdata(L, 2);
+    binding_set_root(L, NULL); /* the script has run: part files named on the command line may lie anywhere */
+    lua_getglobal(L, "require");
+    lua_pushliteral(L, "heatledger.sweep");
+    lua_call(L, 1, 1);
+    lua_getfield(L, -1, "swap_command");
+    lua_pushvalue(L, 1);
+    lua_createtable(L, 0, 6);
+    if (chosen->slot) {
+        lua_pushstring(L, chosen->slot);
+        lua_setfield(L, -2, "place");
+    }
+    lua_pushstring(L, chosen->by);
+    lua_setfield(L, -2, "by");
+    lua_pushboolean(L, chosen->catalogue);
+    lua_setfield(L, -2, "catalogue");
+    push_list(L, "files", chosen->parts.text, chosen->parts.n);
+    const char *points[OPTION_LIST_MAX]; /* what --set says holds in each */
+    size_t n = 0;
+    for (; n < chosen->at.n; n++) points[n] = chosen->at.text[n];
+    luaL_Buffer shared;
+    luaL_buffinit(L, &shared);
+    for (size_t i = 0; i < chosen->session.n_set; i++) {
+        luaL_addstring(&shared, i ? "," : "");
+        luaL_addstring(&shared, chosen->session.set[i]);
+    }
+    luaL_pushresult(&shared);
+    const char *sets = lua_tostring(L, -1);
+    if (*sets)
+        for (size_t i = 0; i < (n ? n : 1); i++)
+            points[i] = lua_pushfstring(L, "%s,%s", sets, n ? points[i] : "");
+    if (*sets && !n) n = 1;
+    int options = lua_gettop(L);
+    while (lua_type(L, options) != LUA_TTABLE) options--;
+    lua_pushvalue(L, options);
+    push_list(L, "at", points, n);
+    lua_settop(L, options);
+    lua_call(L, 2, 1);
+    return 1;
+}
+
+/* ------------------------------------------------------------------ text -- */
+
+static double figure(const json_t *figures, const char *name)
+{
+    const json_t *value = json_object_get(figures, name);
+    return json_is_number(value) ? json_number_value(value) : 0.0;
+}
+
+static const char *text(const json_t *row, const char *name)
+{
+    const char *found = json_string_value(json_object_get(row, name));
+    return found ? found : "";
+}
+
+static void print_row(const json_t *row, const json_t *base, const char *by)
+{
+    const json_t *figures = json_object_get(row, "figures"), *breaks = json_object_get(row, "breaks");
+    char swap[100];
+    snprintf(swap, sizeof swap, "%s: %s", text(row, "place"), text(row, "part"));
+    if (json_is_object(figures))
+        printf("%-42.42s %10.4g %+8.2f %+8.3f %+6.0f\n", swap, figure(figures, by),
+               figure(figures, "case_hot_spot_c") - figure(base, "case_hot_spot_c"),
+               figure(figures, "loss_w") - figure(base, "loss_w"),
+               100 * (figure(figures, "headroom_used") - figure(base, "headroom_used")));
+    else
+        printf("%-42.42s %10s\n", swap, "none");
+    size_t i;
+    json_t *fault;
+    json_array_foreach(breaks, i, fault)
+        printf("    %s: %.66s\n", json_is_object(figures) ? "breaks" : "fails", json_string_value(fault));
+}
+
+static void print_swaps(const json_t *root, const char *by, size_t most)
+{
+    const json_t *base = json_object_get(root, "base");
+    char head[32];
+    snprintf(head, sizeof head, "%.10s", by);
+    printf("%-42s %10s %8s %8s %6s\n", "swap", head, "case K", "lost W", "used %");
+    printf("%-42s %10.4g %8.2f %8.3f %6.0f\n", "as it is", figure(base, by), figure(base, "case_hot_spot_c"),
+           figure(base, "loss_w"), 100 * figure(base, "headroom_used"));
+    size_t i;
+    json_t *row;
+    json_array_foreach(json_object_get(root, "swaps"), i, row)
+    {
+        if (i == most) break;
+        print_row(row, base, by);
+    }
+    size_t all = json_array_size(json_object_get(root, "swaps"));
+    if (all > most) printf("and %zu more; --top %zu shows all\n", all - most, all);
+    if (!all) puts("no part to try fits there");
+}
+
+static int show(lua_State *L, const choices *chosen)
+{
+    json_t *root = lua_json(L, -1);
+    unsigned long most = chosen->top ? strtoul(chosen->top, NULL, 10) : 20;
+    if (!root) {
+        fputs("memory ran out\n", stderr);
+        return EXIT_BAD_INPUT;
+    }
+    if (chosen->json) {
+        json_dumpf(root, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
+        putchar('\n');
+    } else
+        print_swaps(root, chosen->by, most ? most : 20);
+    json_decref(root);
+    return fflush(stdout) || ferror(stdout) ? EXIT_BAD_INPUT : EXIT_GOOD;
+}
+
+static int run(int argc, char **argv)
+{
+    choices chosen;
+    memset(&chosen, 0, sizeof chosen);
+    chosen.by = "case_hot_spot_c";
+    const own_option own[] = {{"slot", OWN_TEXT, &chosen.slot}, {"by", OWN_TEXT, &chosen.by},
+                              {"top", OWN_TEXT, &chosen.top},   {"parts", OWN_LIST, &chosen.parts},
+                              {"at", OWN_LIST, &chosen.at},     {"catalogue", OWN_FLAG, &chosen.catalogue},
+                              {"json", OWN_FLAG, &chosen.json}, {NULL, OWN_FLAG, NULL}};
+    if (!options_read("swap", argc, argv, &chosen.session, own)) return EXIT_BAD_INPUT;
+    session opened;
+    int code = EXIT_BAD_INPUT;
+    if (session_run(&opened, &chosen.session)) {
+        lua_State *L = sandbox_state(opened.box);
+        lua_pushcfunction(L, ask);
+        lua_insert(L, -2);
+        lua_pushlightuserdata(L, &chosen);
+        if (lua_pcall(L, 2, 1, 0) == LUA_OK)
+            code = show(L, &chosen);
+        else
+            fprintf(stderr, "%s\n", lua_tostring(L, -1) ? lua_tostring(L, -1) : "an error without a message");
+    }
+    session_close(&opened);
+    return code;
+}
+
+extern const command command_swap;
+const command command_swap = {"swap", "what another part in its place would change", help, run};

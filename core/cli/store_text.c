@@ -1,0 +1,139 @@
+/* store_text.c - rows of a store as text, comma-separated values and JSON. */
+#include "cli/store_text.h"
+
+#include <jansson.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { ROWS_SHOWN = 10 };
+
+/* ------------------------------------------------------------------- csv -- */
+
+/* A text that begins with one of these is a formula to a spreadsheet: an apostrophe in front makes it text.
+ * common practice against formula injection, no source */
+static bool is_formula(const char *text)
+{
+    return *text && strchr("=+-@\t\r", *text) != NULL;
+}
+
+static void csv_text(FILE *to, const char *text)
+{
+    fputc('"', to);
+    if (is_formula(text)) fputc('\'', to);
+    for (; *text; text++) {
+        if (*text == '"') fputc('"', to);
+        fputc(*text, to);
+    }
+    fputc('"', to);
+}
+
+typedef struct csv {
+    FILE *to;
+    bool headed;
+} csv;
+
+static bool csv_row(void *context, size_t columns, const char *const names[], const char *const values[],
+                    const bool is_text[])
+{
+    csv *out = context;
+    for (size_t i = 0; !out->headed && i < columns; i++) {
+        if (i) fputc(',', out->to);
+        csv_text(out->to, names[i]);
+    }
+    if (!out->headed) fputs("\r\n", out->to);
+    out->headed = true;
+    for (size_t i = 0; i < columns; i++) {
+        if (i) fputc(',', out->to);
+        if (values[i] && is_text[i])
+            csv_text(out->to, values[i]);
+        else if (values[i])
+            fputs(values[i], out->to);
+    }
+    fputs("\r\n", out->to);
+    return !ferror(out->to);
+}
+
+hl_status store_csv(FILE *to, hl_store *store, hl_diagnostics *diagnostics)
+{
+    csv out = {to, false};
+    return hl_store_rows(store, 0, csv_row, &out, diagnostics);
+}
+
+/* ------------------------------------------------------------------ json -- */
+
+typedef struct json_rows {
+    FILE *to;
+    size_t n;
+} json_rows;
+
+/* One row at a time: a store may hold more than fits the memory. */
+static bool json_row(void *context, size_t columns, const char *const names[], const char *const values[],
+                     const bool is_text[])
+{
+    json_rows *out = context;
+    json_t *row = json_object();
+    for (size_t i = 0; row && i < columns; i++) {
+        json_t *value = !values[i]   ? json_null()
+                        : is_text[i] ? json_string(values[i])
+                                     : json_real(atof(values[i]));
+        if (values[i] && !is_text[i] && !strcmp(names[i], "point")) {
+            json_decref(value);
+            value = json_integer(atoll(values[i]));
+        }
+        json_object_set_new(row, names[i], value);
+    }
+    fputs(out->n++ ? ",\n  " : "\n  ", out->to);
+    if (row) json_dumpf(row, out->to, JSON_COMPACT | JSON_REAL_PRECISION(17));
+    json_decref(row);
+    return !ferror(out->to);
+}
+
+hl_status store_json(FILE *to, hl_store *store, const hl_store_counts *counts, hl_diagnostics *diagnostics)
+{
+    json_rows out = {to, 0};
+    fprintf(to,
+            "{\"schema\": \"heatledger.sweep/1\", \"points\": %zu, \"done\": %zu, \"solved\": %zu, "
+            "\"infeasible\": %zu, "
+            "\"runaway\": %zu, \"refused\": %zu, \"broken\": %zu,\n \"rows\": [",
+            counts->points, counts->done, counts->solved, counts->infeasible, counts->ran_away,
+            counts->refused, counts->broken);
+    hl_status status = hl_store_rows(store, 0, json_row, &out, diagnostics);
+    fputs("]}\n", to);
+    return status;
+}
+
+/* ------------------------------------------------------------------ text -- */
+
+static bool text_row(void *context, size_t columns, const char *const names[], const char *const values[],
+                     const bool is_text[])
+{
+    FILE *to = context;
+    size_t column = 0;
+    for (size_t i = 0; i < columns; i++) {
+        char entry[200];
+        if (!values[i]) continue;
+        if (is_text[i] || !strcmp(names[i], "point"))
+            snprintf(entry, sizeof entry, "%s %s", names[i], values[i]);
+        else
+            snprintf(entry, sizeof entry, "%s %.5g", names[i], atof(values[i]));
+        if (column && column + strlen(entry) + 2 > 78) {
+            fputs("\n   ", to);
+            column = 3;
+        }
+        column += (size_t)fprintf(to, "%s%s", column > 3 ? ", " : column ? "" : "  ", entry);
+    }
+    fputc('\n', to);
+    return true;
+}
+
+void store_summary(FILE *to, hl_store *store, const hl_store_counts *counts, hl_diagnostics *diagnostics)
+{
+    fprintf(to, "%zu of %zu points: %zu solved, %zu infeasible, %zu run away, %zu refused\n", counts->done,
+            counts->points, counts->solved, counts->infeasible, counts->ran_away, counts->refused);
+    if (counts->broken) fprintf(to, "%zu of those solved break a limit\n", counts->broken);
+    fprintf(to, "%zu rows kept\n", counts->rows);
+    if (counts->rows == 0 || counts->rows == counts->done) return;
+    if (counts->rows > ROWS_SHOWN)
+        fprintf(to, "the first %d, in the order of points (--csv or --json print all):\n", ROWS_SHOWN);
+    hl_store_rows(store, ROWS_SHOWN, text_row, to, diagnostics);
+}

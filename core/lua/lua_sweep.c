@@ -1,0 +1,590 @@
+/* lua_sweep.c - plans of sweeps, seen from Lua: sweep.lua brings them into one plain form, this file hands
+ * that to the core, and shows a solved point to a script by the names of its figures. */
+#include "lua/sweep_plan.h"
+
+#include <limits.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define BINDING_POINT "heatledger.point"
+
+static const char plan_key = 's', point_key = 'q', texts_key = 't';
+
+/* A solved point, for the length of one call. */
+typedef struct bound_point {
+    const hl_workspace *workspace;
+    const double *settings;
+} bound_point;
+
+/* ----------------------------------------------------------------- point -- */
+
+static void push_figure(lua_State *L, const hl_probe *figure, const bound_point *point)
+{
+    const hl_design *design = hl_workspace_design(point->workspace);
+    double value = hl_probe_read(figure, point->workspace, point->settings);
+    size_t setting = hl_design_find_setting(design, figure->name, NULL);
+    if (isnan(value))
+        lua_pushnil(L);
+    else if (setting != SIZE_MAX && hl_design_setting(design, setting)->kind == HL_CHOICE)
+        lua_pushstring(L, hl_design_setting(design, setting)->choices[(size_t)value]);
+    else
+        lua_pushnumber(L, value);
+}
+
+/* point[name] -> number, a word for a choice, or nil where this point has no such figure */
+static int point_index(lua_State *L)
+{
+    bound_point *point = luaL_checkudata(L, 1, BINDING_POINT);
+    const char *name = luaL_checkstring(L, 2);
+    if (!point->workspace)
+        return luaL_error(L, "a point can be read only while it is handed to the function");
+    lua_getiuservalue(L, 1, 1); /* figures found before, by name */
+    lua_pushvalue(L, 2);
+    if (lua_rawget(L, -2) != LUA_TUSERDATA) {
+        lua_pop(L, 1);
+        hl_probe *made = lua_newuserdatauv(L, sizeof *made, 0);
+        if (!hl_probe_find(hl_workspace_design(point->workspace), name, made))
+            return luaL_error(L, "the adapter has no figure '%s'", name);
+        lua_pushvalue(L, 2);
+        lua_pushvalue(L, -2);
+        lua_rawset(L, -4);
+    }
+    push_figure(L, lua_touserdata(L, -1), point);
+    return 1;
+}
+
+/* The one point object of this state. */
+static bound_point *push_point(lua_State *L)
+{
+    if (lua_rawgetp(L, LUA_REGISTRYINDEX, &point_key) == LUA_TUSERDATA) return lua_touserdata(L, -1);
+    lua_pop(L, 1);
+    bound_point *point = lua_newuserdatauv(L, sizeof *point, 1);
+    memset(point, 0, sizeof *point);
+    luaL_setmetatable(L, BINDING_POINT);
+    lua_newtable(L);
+    lua_setiuservalue(L, -2, 1);
+    lua_pushvalue(L, -1);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &point_key);
+    return point;
+}
+
+typedef struct derive_call {
+    const hl_workspace *workspace;
+    const double *settings;
+    size_t n;
+    double *derived;
+} derive_call;
+
+static int call_derive(lua_State *L)
+{
+    derive_call *call = lua_touserdata(L, 1);
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &plan_key);
+    lua_getfield(L, -1, "derive");
+    bound_point *point = push_point(L);
+    *point = (bound_point){call->workspace, call->settings};
+    lua_call(L, 1, (int)call->n);
+    int first = lua_gettop(L) - (int)call->n + 1;
+    for (size_t i = 0; i < call->n; i++) {
+        int at = first + (int)i;
+        if (!lua_isnil(L, at) && lua_type(L, at) != LUA_TNUMBER && lua_type(L, at) != LUA_TBOOLEAN)
+            luaL_error(L, "derived figure %d is a %s; it must be a number or nil", (int)i + 1,
+                       luaL_typename(L, at));
+        call->derived[i] = lua_isnil(L, at)                  ? NAN
+                           : lua_type(L, at) == LUA_TBOOLEAN ? lua_toboolean(L, at)
+                                                             : lua_tonumber(L, at);
+    }
+    point->workspace = NULL;
+    return 0;
+}
+
+bool sweep_plan_derive(lua_State *L, const hl_workspace *workspace, const double settings[], size_t n,
+                       double derived[], char *why, size_t size)
+{
+    derive_call call = {workspace, settings, n, derived};
+    lua_pushcfunction(L, call_derive);
+    lua_pushlightuserdata(L, &call);
+    if (lua_pcall(L, 1, 0, 0) == LUA_OK) return true;
+    const char *text = lua_tostring(L, -1);
+    snprintf(why, size, "%s", text ? text : "derive raised something that is no message");
+    lua_pop(L, 1);
+    return false;
+}
+
+/* ----------------------------------------------------------------- build -- */
+
+typedef struct plan_call {
+    const bound_design *bound;
+    const char *script;
+    hl_diagnostics *diagnostics;
+    hl_sweep *sweep;
+    bool bad;
+} plan_call;
+
+static const char *field_text(lua_State *L, int table, const char *name)
+{
+    lua_getfield(L, table, name);
+    const char *text = lua_tostring(L, -1); /* stays in the table */
+    lua_pop(L, 1);
+    return text;
+}
+
+static lua_Integer length_of(lua_State *L, int table)
+{
+    return (lua_Integer)lua_rawlen(L, table);
+}
+
+static size_t find_setting(plan_call *c, const char *name)
+{
+    const char *near;
+    size_t setting = hl_design_find_setting(c->bound->design, name, &near);
+    if (setting == SIZE_MAX) {
+        c->bad = true;
+        hl_diagnostics_add(c->diagnostics, HL_ERROR, NULL, "no setting '%s'%s%s%s", name,
+                           near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
+    }
+    return setting;
+}
+
+/* The value at the top of the stack for a setting: text with a unit, or a number in SI; popped. */
+static double take_value(lua_State *L, plan_call *c, size_t setting)
+{
+    const hl_parameter *parameter = hl_design_setting(c->bound->design, setting);
+    hl_value value = {0};
+    hl_status status = HL_BAD_INPUT;
+    if (lua_type(L, -1) == LUA_TNUMBER)
+        status = hl_value_from_number(parameter, lua_tonumber(L, -1), NULL, &value, c->diagnostics);
+    else if (lua_type(L, -1) == LUA_TSTRING)
+        status = hl_value_read(parameter, lua_tostring(L, -1), NULL, &value, c->diagnostics);
+    else if (lua_isnil(L, -1)) {
+        status = HL_OK; /* an entry that leaves the setting as it is */
+        value.number = c->bound->settings[setting];
+    } else
+        hl_diagnostics_add(c->diagnostics, HL_ERROR, NULL, "%s: a %s is no value for it",
+                           hl_design_setting_name(c->bound->design, setting), luaL_typename(L, -1));
+    if (status != HL_OK) c->bad = true;
+    lua_pop(L, 1);
+    return value.number;
+}
+
+enum { ENTRIES_MOST = 10000000 };
+
+/* Memory that Lua frees when anything raises. */
+static void *scratch(lua_State *L, size_t count, size_t size)
+{
+    void *memory = lua_newuserdatauv(L, count * size + 1, 0);
+    memset(memory, 0, count * size + 1);
+    return memory;
+}
+
+/* The entries of axis `at`: table `entries` of tables of values in the order of the settings. */
+static void read_entries(lua_State *L, plan_call *c, int at, const char *name, size_t n_settings,
+                         const size_t settings[])
+{
+    lua_getfield(L, at, "entries");
+    int entries = lua_gettop(L);
+    lua_getfield(L, at, "labels");
+    int labels = lua_gettop(L);
+    lua_Integer n = length_of(L, entries);
+    if (n < 0 || n > ENTRIES_MOST) luaL_error(L, "axis '%s' has too many entries", name);
+    double *values = scratch(L, (size_t)n * n_settings, sizeof *values);
+    const char **label = lua_istable(L, labels) ? scratch(L, (size_t)n, sizeof *label) : NULL;
+    for (lua_Integer e = 0; e < n; e++) {
+        lua_rawgeti(L, entries, e + 1);
+        for (size_t k = 0; k < n_settings; k++) {
+            lua_rawgeti(L, -1, (lua_Integer)k + 1);
+            values[(size_t)e * n_settings + k] = take_value(L, c, settings[k]);
+        }
+        lua_pop(L, 1);
+        if (!label) continue;
+        lua_rawgeti(L, labels, e + 1);
+        label[e] = lua_tostring(L, -1);
+        lua_pop(L, 1);
+    }
+    if (!c->bad && hl_sweep_axis(c->sweep, name, n_settings, settings, (size_t)n, values, label,
+                                 c->diagnostics) != HL_OK)
+        c->bad = true;
+}
+
+static void read_axis(lua_State *L, plan_call *c, int at)
+{
+    const char *name = field_text(L, at, "name");
+    size_t settings[64], n = 0;
+    lua_getfield(L, at, "settings");
+    int list = lua_gettop(L);
+    for (lua_Integer k = 1; k <= length_of(L, list) && n < 64; k++) {
+        lua_rawgeti(L, list, k);
+        settings[n++] = find_setting(c, lua_tostring(L, -1));
+        lua_pop(L, 1);
+    }
+    if (c->bad) return;
+    lua_getfield(L, at, "low");
+    if (lua_isnil(L, -1)) {
+        read_entries(L, c, at, name, n, settings);
+        return;
+    }
+    double low = take_value(L, c, settings[0]);
+    lua_getfield(L, at, "high");
+    double high = take_value(L, c, settings[0]);
+    if (!c->bad && hl_sweep_range(c->sweep, settings[0], low, high, c->diagnostics) != HL_OK) c->bad = true;
+}
+
+static void each(lua_State *L, plan_call *c, const char *field, void (*read)(lua_State *, plan_call *, int))
+{
+    lua_getfield(L, 2, field);
+    int list = lua_gettop(L);
+    for (lua_Integer i = 1; lua_istable(L, list) && i <= length_of(L, list); i++) {
+        lua_rawgeti(L, list, i);
+        read(L, c, lua_gettop(L));
+        lua_settop(L, list);
+    }
+    lua_pop(L, 1);
+}
+
+static void read_figure(lua_State *L, plan_call *c, int at)
+{
+    if (hl_sweep_figure(c->sweep, luaL_checkstring(L, at), c->diagnostics) != HL_OK) c->bad = true;
+}
+
+static void read_derived(lua_State *L, plan_call *c, int at)
+{
+    if (hl_sweep_derived(c->sweep, luaL_checkstring(L, at), c->diagnostics) != HL_OK) c->bad = true;
+}
+
+static double field_number(lua_State *L, int table, const char *name, double fallback)
+{
+    lua_getfield(L, table, name);
+    double value = lua_isnil(L, -1) ? fallback : luaL_checknumber(L, -1);
+    lua_pop(L, 1);
+    return value;
+}
+
+static void read_limit(lua_State *L, plan_call *c, int at)
+{
+    if (hl_sweep_limit(c->sweep, field_text(L, at, "figure"), field_number(L, at, "least", -INFINITY),
+                       field_number(L, at, "most", INFINITY), c->diagnostics) != HL_OK)
+        c->bad = true;
+}
+
+static void read_keep(lua_State *L, plan_call *c)
+{
+    static const char *const words[] = {"all", "best", "pareto", "failures", NULL};
+    hl_aim aims[HL_AIMS_MAX];
+    lua_getfield(L, 2, "keep");
+    hl_keep keep = (hl_keep)luaL_checkoption(L, -1, "all", words);
+    lua_getfield(L, 2, "aims");
+    int list = lua_gettop(L);
+    size_t n = 0;
+    for (lua_Integer i = 1; i <= length_of(L, list); i++, n++) {
+        if (n == HL_AIMS_MAX) luaL_error(L, "more than %d figures to keep rows by", HL_AIMS_MAX);
+        lua_rawgeti(L, list, i);
+        lua_getfield(L, -1, "highest");
+        aims[n] = (hl_aim){field_text(L, lua_gettop(L) - 1, "figure"), lua_toboolean(L, -1)};
+        lua_pop(L, 2);
+    }
+    double most = field_number(L, 2, "most", 0);
+    if (hl_sweep_keep(c->sweep, keep, most >= 0 && most <= 1e9 ? (size_t)most : 0, n, aims, c->diagnostics) !=
+        HL_OK)
+        c->bad = true;
+}
+
+/* The texts of the scripts that the plan has read. */
+static void stamp(lua_State *L, plan_call *c)
+{
+    size_t length;
+    char buffer[4096];
+    FILE *file = fopen(c->script, "rb");
+    for (size_t n; file && (n = fread(buffer, 1, sizeof buffer, file)) > 0;)
+        hl_sweep_stamp(c->sweep, "script", buffer, n);
+    if (file) fclose(file);
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &texts_key);
+    for (lua_Integer i = 1; lua_istable(L, -1) && i <= length_of(L, lua_gettop(L)); i++) {
+        lua_rawgeti(L, -1, i);
+        const char *text = lua_tolstring(L, -1, &length);
+        hl_sweep_stamp(c->sweep, "adapter", text ? text : "", text ? length : 0);
+        lua_pop(L, 1);
+    }
+    lua_pop(L, 1);
+}
+
+/* Protected: (plan_call) reads the description. */
+static int build(lua_State *L)
+{
+    plan_call *c = lua_touserdata(L, 1);
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &plan_key);
+    each(L, c, "axes", read_axis);
+    double points = field_number(L, 2, "sample", 0);
+    if (points > 0)
+        hl_sweep_sample(c->sweep, points < 1e15 ? (size_t)points : 0,
+                        (uint64_t)field_number(L, 2, "seed", 1));
+    each(L, c, "figures", read_figure);
+    each(L, c, "derived", read_derived);
+    each(L, c, "limits", read_limit);
+    if (!c->bad) read_keep(L, c);
+    stamp(L, c);
+    if (!c->bad && hl_sweep_finish(c->sweep, c->diagnostics) != HL_OK) c->bad = true;
+    return 0;
+}
+
+bool sweep_plan_stated(lua_State *L)
+{
+    bool stated = lua_rawgetp(L, LUA_REGISTRYINDEX, &plan_key) == LUA_TTABLE;
+    lua_pop(L, 1);
+    return stated;
+}
+
+hl_sweep *sweep_plan_build(lua_State *L, const bound_design *bound, const char *script,
+                           hl_diagnostics *diagnostics)
+{
+    plan_call call = {.bound = bound, .script = script, .diagnostics = diagnostics};
+    call.sweep = hl_sweep_create(bound->design, bound->settings);
+    if (!call.sweep) {
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out");
+        return NULL;
+    }
+    lua_pushcfunction(L, build);
+    lua_pushlightuserdata(L, &call);
+    if (lua_pcall(L, 1, 0, 0) != LUA_OK) {
+        const char *text = lua_tostring(L, -1);
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "%s", text ? text : "the plan cannot be read");
+        lua_pop(L, 1);
+        call.bad = true;
+    }
+    if (!call.bad) return call.sweep;
+    hl_sweep_destroy(call.sweep);
+    return NULL;
+}
+
+/* -------------------------------------------------------------- functions -- */
+
+/* state_plan(description): what hl.sweep made of the user's words */
+static int state_plan(lua_State *L)
+{
+    luaL_checktype(L, 1, LUA_TTABLE);
+    if (sweep_plan_stated(L)) return luaL_error(L, "a second sweep in one script; a script states one plan");
+    lua_settop(L, 1);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &plan_key);
+    return 0;
+}
+
+static bool inside(const char *root, const char *path)
+{
+    char real[PATH_MAX], real_root[PATH_MAX];
+    if (!realpath(root, real_root) || !realpath(path, real)) return false;
+    size_t n = strlen(real_root);
+    return !strncmp(real, real_root, n) && (real[n] == '/' || !strcmp(real_root, "/"));
+}
+
+static void keep_text(lua_State *L, const char *text, size_t length)
+{
+    if (lua_rawgetp(L, LUA_REGISTRYINDEX, &texts_key) != LUA_TTABLE) {
+        lua_pop(L, 1);
+        lua_newtable(L);
+        lua_pushvalue(L, -1);
+        lua_rawsetp(L, LUA_REGISTRYINDEX, &texts_key);
+    }
+    lua_pushlstring(L, text, length);
+    lua_rawseti(L, -2, length_of(L, lua_gettop(L) - 1) + 1);
+    lua_pop(L, 1);
+}
+
+/* The whole file as a string on the stack. */
+static void push_file(lua_State *L, const char *path)
+{
+    luaL_Buffer text;
+    char buffer[4096];
+    FILE *file = fopen(path, "rb");
+    if (!file) luaL_error(L, "script '%s' cannot be read", path);
+    char *all = NULL;
+    size_t used = 0;
+    bool good = true;
+    for (size_t n; (n = fread(buffer, 1, sizeof buffer, file)) > 0 && used < (size_t)1 << 24;) {
+        char *grown = realloc(all, used + n);
+        if (!grown) {
+            good = false;
+            break;
+        }
+        all = grown;
+        memcpy(all + used, buffer, n);
+        used += n;
+    }
+    fclose(file);
+    char *room =
+        good ? lua_newuserdatauv(L, used + 1, 0) : NULL; /* freed by Lua, should what follows raise */
+    if (room && used) memcpy(room, all, used);
+    free(all);
+    if (!room) luaL_error(L, "memory ran out");
+    luaL_buffinit(L, &text);
+    luaL_addlstring(&text, room, used);
+    luaL_pushresult(&text);
+}
+
+/* script(path) -> the value of another script, such as the adapter that a plan is about; a relative path
+ * counts from the script that names it, and none leads out of the folder of the script that runs. */
+static int run_script(lua_State *L)
+{
+    const char *path = luaL_checkstring(L, 1), *root = binding_root(L), *by = binding_place(L).file;
+    const char *slash = by ? strrchr(by, '/') : NULL;
+    char full[PATH_MAX];
+    int folder = slash && path[0] != '/' ? (int)(slash - by) + 1 : 0;
+    int n = snprintf(full, sizeof full, "%.*s%s", folder, by ? by : "", path);
+    if (!by && path[0] != '/' && binding_folder(L)) /* a tail call has left no trace of the script */
+        n = snprintf(full, sizeof full, "%s/%s", binding_folder(L), path);
+    if (n < 0 || (size_t)n >= sizeof full) return luaL_error(L, "the path '%s' is too long", path);
+    if (root && !inside(root, full))
+        return luaL_error(
+            L,
+            "script '%s' is not in the folder of the script that names it, nor below; move it there, "
+            "or run with --trust",
+            path);
+    push_file(L, full);
+    size_t length;
+    const char *text = lua_tolstring(L, -1, &length);
+    keep_text(L, text, length);
+    lua_pushfstring(L, "@%s", full);
+    if (luaL_loadbufferx(L, text, length, lua_tostring(L, -1), "t") != LUA_OK) return lua_error(L);
+    lua_call(L, 0, 1);
+    return 1;
+}
+
+/* ------------------------------------------------------------------ draft -- */
+
+static bound_draft *check_draft(lua_State *L)
+{
+    bound_draft *bound = luaL_checkudata(L, 1, BINDING_DRAFT);
+    if (!bound->draft) luaL_error(L, "this adapter description could not be made: memory ran out");
+    return bound;
+}
+
+/* draft:takes(stage, slot, part) -> would it fit; is a part of that name there already? */
+static int draft_takes(lua_State *L)
+{
+    const bound_draft *bound = check_draft(L);
+    const bound_part *part = luaL_checkudata(L, 4, BINDING_PART);
+    const char *stage = luaL_checkstring(L, 2), *slot = luaL_checkstring(L, 3);
+    bool there;
+    lua_pushboolean(L, hl_draft_takes(bound->draft, stage, slot, part->part, &there));
+    lua_pushboolean(L, there);
+    return 2;
+}
+
+/* draft:filled() -> array of { stage, slot, part's name } */
+static int draft_filled(lua_State *L)
+{
+    const bound_draft *bound = check_draft(L);
+    const char *stage, *slot;
+    const hl_part *part;
+    lua_newtable(L);
+    for (size_t i = 0; hl_draft_filled(bound->draft, i, &stage, &slot, &part); i++) {
+        lua_createtable(L, 3, 0);
+        lua_pushstring(L, stage);
+        lua_rawseti(L, -2, 1);
+        lua_pushstring(L, slot);
+        lua_rawseti(L, -2, 2);
+        lua_pushstring(L, hl_part_name(part));
+        lua_rawseti(L, -2, 3);
+        lua_rawseti(L, -2, (lua_Integer)i + 1);
+    }
+    return 1;
+}
+
+/* ----------------------------------------------------------------- design -- */
+
+/* Limits used beyond 100 % at the point solved last: array of { item, limit, used }. */
+static void push_broken(lua_State *L, const bound_design *bound)
+{
+    lua_Integer n = 0;
+    lua_newtable(L);
+    for (size_t i = 0; i < hl_design_items(bound->design); i++) {
+        hl_headroom headroom[HL_LIMITS_MAX + 1];
+        size_t limits = hl_result_headroom(bound->workspace, i, headroom, HL_LIMITS_MAX + 1);
+        for (size_t k = 0; k < limits; k++) {
+            if (!(headroom[k].used > 1)) continue;
+            lua_createtable(L, 3, 0);
+            lua_pushstring(L, hl_design_item(bound->design, i)->name);
+            lua_rawseti(L, -2, 1);
+            lua_pushstring(L, headroom[k].limit.name);
+            lua_rawseti(L, -2, 2);
+            lua_pushnumber(L, headroom[k].used);
+            lua_rawseti(L, -2, 3);
+            lua_rawseti(L, -2, ++n);
+        }
+    }
+}
+
+static void set_text(lua_State *L, bound_design *bound, const char *name, const char *text)
+{
+    hl_diagnostics *diagnostics = hl_diagnostics_create();
+    if (!diagnostics) luaL_error(L, "memory ran out");
+    if (hl_design_set(bound->design, bound->settings, name, text, NULL, diagnostics) != HL_OK)
+        binding_raise(L, diagnostics);
+    hl_diagnostics_destroy(diagnostics);
+}
+
+/* design:figures(settings, names) -> { name = number }, broken limits; or nil, reason */
+static int design_figures(lua_State *L)
+{
+    bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
+    luaL_checktype(L, 2, LUA_TTABLE);
+    luaL_checktype(L, 3, LUA_TTABLE);
+    hl_design_defaults(bound->design, bound->settings);
+    for (lua_pushnil(L); lua_next(L, 2); lua_pop(L, 1)) {
+        if (lua_type(L, -2) != LUA_TSTRING || lua_type(L, -1) != LUA_TSTRING)
+            return luaL_error(L, "settings are texts by name");
+        set_text(L, bound, lua_tostring(L, -2), lua_tostring(L, -1));
+    }
+    if (hl_solve(bound->workspace, bound->settings) != HL_OK ||
+        hl_result_outcome(bound->workspace) != HL_SOLVED) {
+        lua_pushnil(L);
+        lua_pushstring(L, hl_result_reason(bound->workspace));
+        return 2;
+    }
+    lua_newtable(L);
+    for (lua_Integer i = 1; i <= length_of(L, 3); i++) {
+        hl_probe figure;
+        lua_rawgeti(L, 3, i);
+        const char *name = luaL_checkstring(L, -1);
+        if (!hl_probe_find(bound->design, name, &figure))
+            return luaL_error(L, "the adapter has no figure '%s'", name);
+        push_figure(L, &figure, &(bound_point){bound->workspace, bound->settings});
+        lua_rawset(L, -3);
+    }
+    push_broken(L, bound);
+    return 2;
+}
+
+/* design:unit(setting) -> its unit, or nil */
+static int design_unit(lua_State *L)
+{
+    const bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
+    size_t setting = hl_design_find_setting(bound->design, luaL_checkstring(L, 2), NULL);
+    if (setting == SIZE_MAX) return 0;
+    lua_pushstring(L, hl_design_setting(bound->design, setting)->dimension);
+    return 1;
+}
+
+static void add_method(lua_State *L, const char *metatable, const char *name, lua_CFunction function)
+{
+    luaL_getmetatable(L, metatable);
+    lua_getfield(L, -1, "__index");
+    lua_pushcfunction(L, function);
+    lua_setfield(L, -2, name);
+    lua_pop(L, 2);
+}
+
+void binding_open_sweep(lua_State *L)
+{
+    luaL_newmetatable(L, BINDING_POINT);
+    lua_pushcfunction(L, point_index);
+    lua_setfield(L, -2, "__index");
+    lua_pop(L, 1);
+    add_method(L, BINDING_DRAFT, "takes", draft_takes);
+    add_method(L, BINDING_DRAFT, "filled", draft_filled);
+    add_method(L, BINDING_DESIGN, "figures", design_figures);
+    add_method(L, BINDING_DESIGN, "unit", design_unit);
+    lua_pushcfunction(L, state_plan);
+    lua_setfield(L, -2, "state_plan");
+    lua_pushcfunction(L, run_script);
+    lua_setfield(L, -2, "script");
+}
