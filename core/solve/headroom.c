@@ -7,6 +7,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "heatledger/trace.h"
+#include "thermal/law.h"
+
 /* A temperature uses up the rise it is allowed above the surroundings, less the margin of the policy. */
 static hl_headroom temperature_headroom(const hl_workspace *work, const char *name, double now, double most)
 {
@@ -103,12 +106,46 @@ static void warn_of(const hl_design *design, const hl_workspace *work, size_t fl
         hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s: %s", flag_texts[flag].text, names);
 }
 
+/* A link that carries a hundredth of the heat or more by a correlation out of its range. */
+static bool is_stretched(const hl_workspace *work, const hl_link *link, double whole)
+{
+    const double *t = work->temperature, room = work->surroundings.temperature;
+    double a = link->a < 0 ? room : t[link->a], b = link->b < 0 ? room : t[link->b];
+    if (!law_is_stretched(link, a, b, work->surroundings.pressure)) return false;
+    return fabs(law_of(link, a, b, work->surroundings.pressure, 0).heat) >= 0.01 * whole;
+}
+
+static void warn_of_air(const hl_workspace *work, hl_diagnostics *diagnostics)
+{
+    const hl_network *network = work->design->network;
+    size_t used = 0, found = 0;
+    char names[400] = "";
+    double whole = 0;
+    if (work->outcome != HL_SOLVED) return;
+    for (size_t i = 0; i < hl_network_nodes(network); i++) whole += fabs(work->power[i]);
+    for (size_t k = 0; k < hl_network_links(network); k++) {
+        const hl_link *link = hl_network_link(network, (int)k);
+        if (!is_stretched(work, link, whole)) continue;
+        found++;
+        const char *a = hl_link_end(network, link->a), *b = hl_link_end(network, link->b);
+        if (used + strlen(a) + strlen(b) + 8 < sizeof names)
+            used += (size_t)snprintf(names + used, sizeof names - used, "%s%s to %s", used ? ", " : "", a, b);
+    }
+    if (found)
+        hl_diagnostics_add(
+            diagnostics, HL_WARNING, NULL,
+            "%zu links carry heat by a convection formula outside its range (docs/theory/heat.md): %s", found,
+            names);
+}
+
 void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics)
 {
     if (!workspace->design->network)
         hl_diagnostics_add(diagnostics, HL_WARNING, NULL,
                            "no enclosure or thermal links are described; every part is taken at ambient "
                            "temperature");
+    else
+        warn_of_air(workspace, diagnostics);
     for (size_t f = 0; f < sizeof flag_texts / sizeof flag_texts[0]; f++)
         warn_of(workspace->design, workspace, f, diagnostics);
 }

@@ -36,6 +36,12 @@ law_flow law_of_air(const hl_link *link, double a, double b, double pressure, do
     return (law_flow){heat, by_difference + by_film, by_difference - by_film};
 }
 
+bool law_is_stretched(const hl_link *link, double a, double b, double pressure)
+{
+    bool air = link->law == HL_LAW_NATURAL || link->law == HL_LAW_GAP || link->law == HL_LAW_FORCED;
+    return air && a != b && coefficient_of(link, a > b, fabs(a - b), 0.5 * (a + b), pressure).outside;
+}
+
 law_flow law_of(const hl_link *link, double a, double b, double pressure, double least)
 {
     const double *p = link->p;

@@ -42,6 +42,9 @@ static inline law_flow law_radiation(double coefficient, double a, double b)
 /* Laws of air, whose properties move with the film temperature: natural, gap, forced. */
 law_flow law_of_air(const hl_link *link, double a, double b, double pressure, double least);
 
+/* Is the link a correlation used out of its range at these temperatures? */
+bool law_is_stretched(const hl_link *link, double a, double b, double pressure);
+
 /* Any law. */
 law_flow law_of(const hl_link *link, double a, double b, double pressure, double least);
 

@@ -202,16 +202,50 @@ end
 
 -- -------------------------------------------------------------------- heat --
 
-local box_words = set("size", "wall", "material", "fill", "up", "covered", "cover_conductance", "air_speed",
+-- How it stands: which part of each face is covered, by its direction, and what the cover takes, W/(m^2 K).
+-- Covers: a table top of wood; a wall; a mattress it sinks into by half; a blanket of 20 mm all around, 0.04 W/(m K),
+-- whose outside is about twice that of a small case: common practice, no source.
+local positions = {
+  free = { covered = {}, cover = 0 },
+  table = { covered = { below = 1 }, cover = 5 },
+  wall = { covered = { back = 0.9 }, cover = 4 },
+  bed = { covered = { below = 1, beside = 0.5 }, cover = 2 },
+  blanket = { covered = { below = 1, above = 1, beside = 1 }, cover = 4 },
+}
+local opposite = { x0 = "x1", x1 = "x0", y0 = "y1", y1 = "y0", z0 = "z1", z1 = "z0" }
+
+-- covered and cover_conductance of a position; back = the face towards the wall.
+local function covers(options)
+  if not options.position then return options.covered, options.cover_conductance end
+  local position = positions[options.position]
+  if not position then
+    error(("box: no position '%s'; known: bed, blanket, free, table, wall"):format(tostring(options.position)), 0)
+  end
+  if options.covered then error("box: position or covered, not both", 0) end
+  local up = options.up or "z1"
+  if not opposite[up] then error("box: up is one of x0, x1, y0, y1, z0, z1", 0) end
+  local back = options.back or "x0"
+  local covered = {}
+  for face in pairs(opposite) do
+    local side = face == up and "above" or face == opposite[up] and "below" or "beside"
+    covered[face] = face == back and position.covered.back or position.covered[side] or 0
+  end
+  return covered, options.cover_conductance or position.cover
+end
+
+local box_words = set("position", "back", "size", "wall", "material", "fill", "up", "covered", "cover_conductance",
+  "air_speed",
   "emissivity", "inner_emissivity")
 
 -- The sealed case: outer size, wall, material by name or { conductivity, density_heat, emissivity },
--- fill = "air" or a potting material, up = the face that looks up.
+-- fill = "air" or a potting material, up = the face that looks up; position = "free", "table", "wall" (back = the
+-- face towards it), "bed" or "blanket" in place of covered.
 function adapter:box(options)
   statement(self, function()
     known("box", options, box_words)
     local wall = materials.of(options.material or "polycarbonate", "box material")
     self.boxed = true
+    local covered, cover = covers(options)
     local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil
     self.draft:box {
       size = lengths(options.size, "box size"),
@@ -223,8 +257,8 @@ function adapter:box(options)
       fill_conductivity = fill and fill.conductivity or 0,
       fill_density_heat = fill and fill.density_heat or nil,
       up = options.up,
-      covered = options.covered,
-      cover_conductance = options.cover_conductance and si(options.cover_conductance, "W/(m^2 K)", "cover"),
+      covered = covered,
+      cover_conductance = cover and si(cover, "W/(m^2 K)", "cover"),
       air_speed = options.air_speed and si(options.air_speed, "m/s", "air speed"),
     }
   end)
