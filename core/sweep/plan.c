@@ -139,7 +139,9 @@ hl_status hl_sweep_axis(hl_sweep *sweep, const char *name, size_t n_settings, co
 hl_status hl_sweep_range(hl_sweep *sweep, size_t setting, double low, double high,
                          hl_diagnostics *diagnostics)
 {
-    const char *name = hl_design_setting_name(sweep->design, setting);
+    char name[NAME_MAX_LENGTH + 8];
+    snprintf(name, sizeof name, "%s%s", hl_design_setting_name(sweep->design, setting),
+             strcmp(hl_design_setting(sweep->design, setting)->dimension, "degC") ? "" : "_c");
     if (check_name(sweep, "axis", name, sweep->n_axes, AXES_MAX, diagnostics) != HL_OK ||
         check_settings(sweep, name, 1, &setting, diagnostics) != HL_OK)
         return HL_BAD_INPUT;

@@ -1,0 +1,324 @@
+/* check_sweep.c - a sweep's store is the same whatever happens to it: any number of workers, shards, killed
+ * at any moment, a full disk.  HEATLEDGER_LONG=1: a hundred kills instead of fifteen. */
+#include <fcntl.h>
+#include <jansson.h>
+#include <signal.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "command_run.h"
+#include "lottery.h"
+#include "story.h"
+
+static char folder[64];
+
+static void make_folder(void)
+{
+    strcpy(folder, "/tmp/heatledger-sweep-XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+}
+
+static void remove_folder(void)
+{
+    char remove[128];
+    snprintf(remove, sizeof remove, "rm -rf '%s'", folder);
+    ck_assert_int_eq(system(remove), 0);
+}
+
+static const char *plan(const char *name)
+{
+    static char path[4][512];
+    static int next;
+    next = (next + 1) % 4;
+    snprintf(path[next], sizeof path[next], "%s/sweep/%s.lua", HL_TEST_SOURCE, name);
+    return path[next];
+}
+
+static const char *store(const char *name)
+{
+    static char path[8][128];
+    static int next;
+    next = (next + 1) % 8;
+    snprintf(path[next], sizeof path[next], "%s/%s.store", folder, name);
+    return path[next];
+}
+
+/* Run to the end; the rows as comma-separated values.  The caller frees. */
+static char *rows_of(const char *script, const char *path, const char *workers, const char *shard)
+{
+    const char *arguments[] = {"sweep", script,  "--store", path,  "--workers",
+                               workers, "--csv", "--shard", shard, NULL};
+    command_output out = command_run(arguments);
+    ck_assert_msg(out.code == 0, "exit %d: %s", out.code, out.error);
+    free(out.error);
+    return out.out;
+}
+
+static int run_quietly(const char *const arguments[], const char *said)
+{
+    command_output out = command_run(arguments);
+    int code = out.code;
+    ck_assert_msg(!said || strstr(out.error, said), "not '%s' but: %s", said, out.error);
+    command_free(&out);
+    return code;
+}
+
+/* ---------------------------------------------------------------- workers -- */
+
+static void same_for_any_workers(const char *script)
+{
+    make_folder();
+    char *one = rows_of(script, store("one"), "1", "1/1");
+    static const char *const workers[] = {"2", "7"};
+    for (size_t i = 0; i < 2; i++) {
+        char *other = rows_of(script, store(workers[i]), workers[i], "1/1");
+        ck_assert_msg(!strcmp(one, other), "%s workers gave other rows", workers[i]);
+        free(other);
+    }
+    ck_assert_uint_gt(strlen(one), 500);
+    free(one);
+    remove_folder();
+}
+
+START_TEST(any_number_of_workers_gives_the_same_bits)
+{
+    static const char *const plans[] = {"plan", "long_plan", "pareto_plan", "best_plan"};
+    for (size_t i = 0; i < 4; i++) same_for_any_workers(plan(plans[i]));
+}
+END_TEST
+
+/* ----------------------------------------------------------------- shards -- */
+
+static void same_from_shards(const char *name)
+{
+    make_folder();
+    const char *script = plan(name);
+    char *whole = rows_of(script, store("whole"), "2", "1/1");
+    free(rows_of(script, store("s1"), "1", "1/3"));
+    free(rows_of(script, store("s2"), "2", "2/3"));
+    const char *early[] = {"merge", "--store", store("early"), store("s2"), store("s1"), NULL};
+    ck_assert_int_eq(run_quietly(early, "missing"), 1);
+    free(rows_of(script, store("s3"), "2", "3/3"));
+    const char *twice[] = {"merge", "--store", store("twice"), store("s2"), store("s1"), store("s2"), NULL};
+    ck_assert_int_eq(run_quietly(twice, "once"), 1);
+    const char *merge[] = {"merge",     "--csv",     "--store",   store("joined"),
+                           store("s3"), store("s1"), store("s2"), NULL};
+    command_output joined = command_run(merge);
+    ck_assert_msg(joined.code == 0, "%s", joined.error);
+    ck_assert_msg(!strcmp(joined.out, whole), "%s: joined shards differ from the whole", name);
+    command_free(&joined);
+    free(whole);
+    remove_folder();
+}
+
+START_TEST(joined_shards_are_the_whole)
+{
+    same_from_shards("plan");
+    same_from_shards("pareto_plan");
+    same_from_shards("best_plan");
+}
+END_TEST
+
+START_TEST(an_incomplete_join_can_be_finished)
+{
+    make_folder();
+    char *whole = rows_of(plan("plan"), store("whole"), "2", "1/1");
+    free(rows_of(plan("plan"), store("s1"), "1", "1/3"));
+    free(rows_of(plan("plan"), store("s3"), "1", "3/3"));
+    const char *merge[] = {"merge", "--incomplete", "--store", store("part"), store("s3"), store("s1"), NULL};
+    ck_assert_int_eq(run_quietly(merge, NULL), 0);
+    char *rest = rows_of(plan("plan"), store("part"), "2", "1/1");
+    ck_assert_str_eq(rest, whole);
+    free(rest);
+    free(whole);
+    remove_folder();
+}
+END_TEST
+
+START_TEST(stores_of_another_plan_or_shard_are_refused)
+{
+    make_folder();
+    free(rows_of(plan("plan"), store("a"), "1", "1/4"));
+    free(rows_of(plan("long_plan"), store("b"), "2", "4/4"));
+    const char *merge[] = {"merge", "--store", store("joined"), store("a"), store("b"), NULL};
+    ck_assert_int_eq(run_quietly(merge, "only stores of one plan"), 1);
+    const char *other_plan[] = {"sweep", plan("long_plan"), "--store", store("a"), NULL};
+    ck_assert_int_eq(run_quietly(other_plan, "another plan"), 1);
+    const char *other_setting[] = {"sweep", plan("plan"), "--store",           store("a"), "--shard",
+                                   "1/4",   "--set",      "out.current=3.9 A", NULL};
+    ck_assert_int_eq(run_quietly(other_setting, "another plan"), 1);
+    const char *other_shard[] = {"sweep", plan("plan"), "--store", store("a"), "--shard", "2/4", NULL};
+    ck_assert_int_eq(run_quietly(other_shard, "--shard"), 1);
+    const char *no_store[] = {"sweep", plan("plan"), "--store", plan("plan"), NULL};
+    ck_assert_int_eq(run_quietly(no_store, "no store"), 1);
+    remove_folder();
+}
+END_TEST
+
+/* ------------------------------------------------------------------- kill -- */
+
+static pid_t start(const char *script, const char *path, rlim_t largest_file)
+{
+    pid_t child = fork();
+    ck_assert_int_ge(child, 0);
+    if (child) return child;
+    int nowhere = open("/dev/null", O_WRONLY);
+    dup2(nowhere, STDOUT_FILENO);
+    dup2(nowhere, STDERR_FILENO);
+    if (largest_file) setrlimit(RLIMIT_FSIZE, &(struct rlimit){largest_file, largest_file});
+    execl(HL_TEST_BUILD "/bin/heatledger", "heatledger", "sweep", script, "--store", path, "--workers", "2",
+          "--quiet", (char *)NULL);
+    _exit(127);
+}
+
+START_TEST(a_killed_sweep_goes_on_and_loses_and_repeats_nothing)
+{
+    make_folder();
+    lottery luck = lottery_open("killed sweep");
+    const char *script = plan("long_plan"), *path = store("killed");
+    char *whole = rows_of(script, store("whole"), "2", "1/1");
+    int wanted = getenv("HEATLEDGER_LONG") ? 100 : 15, struck = 0, finished = 0;
+    for (int i = 0; i < 20 * wanted && struck < wanted; i++) {
+        pid_t child = start(script, path, 0);
+        double seconds = lottery_between(&luck, 0.0, 1.0) * 0.6;
+        nanosleep(&(struct timespec){0, (long)(1e9 * seconds)}, NULL);
+        kill(child, SIGKILL);
+        int status;
+        ck_assert_int_eq(waitpid(child, &status, 0), child);
+        if (WIFSIGNALED(status)) {
+            struck++;
+            continue;
+        }
+        ck_assert_int_eq(WEXITSTATUS(status), 0); /* it was through before: compare, and begin anew */
+        char *rows = rows_of(script, path, "2", "1/1");
+        ck_assert_str_eq(rows, whole);
+        free(rows);
+        finished++;
+        unlink(path);
+    }
+    ck_assert_int_eq(struck, wanted);
+    char *rows = rows_of(script, path, "2", "1/1");
+    ck_assert_str_eq(rows, whole);
+    fprintf(stderr, "killed %d times, finished %d times between\n", struck, finished);
+    free(rows);
+    free(whole);
+    remove_folder();
+}
+END_TEST
+
+START_TEST(asked_to_stop_it_finishes_the_points_in_hand)
+{
+    make_folder();
+    const char *script = plan("long_plan"), *path = store("stopped");
+    pid_t child = start(script, path, 0);
+    struct stat seen;
+    for (int i = 0; i < 2000 && (stat(path, &seen) != 0 || seen.st_size < 20000); i++)
+        nanosleep(&(struct timespec){0, 1000000}, NULL);
+    kill(child, SIGINT);
+    int status;
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    ck_assert(WIFEXITED(status));
+    ck_assert_msg(WEXITSTATUS(status) == 130 || WEXITSTATUS(status) == 0, "exit %d", WEXITSTATUS(status));
+    char *whole = rows_of(script, store("whole"), "2", "1/1"), *rows = rows_of(script, path, "2", "1/1");
+    ck_assert_str_eq(rows, whole);
+    free(rows);
+    free(whole);
+    remove_folder();
+}
+END_TEST
+
+START_TEST(a_full_disk_is_a_clear_error_and_no_loss)
+{
+    make_folder();
+    const char *script = plan("long_plan"), *path = store("full");
+    char *whole = rows_of(script, store("whole"), "2", "1/1");
+    static const rlim_t sizes[] = {4096, 60000, 200000, 500000};
+    for (size_t i = 0; i < 4; i++) {
+        int status;
+        pid_t child = start(script, path, sizes[i]);
+        ck_assert_int_eq(waitpid(child, &status, 0), child);
+        ck_assert_msg(WIFEXITED(status) && WEXITSTATUS(status) == 1, "file limit %lu: status %x",
+                      (unsigned long)sizes[i], (unsigned)status);
+    }
+    char *rows = rows_of(script, path, "2", "1/1");
+    ck_assert_str_eq(rows, whole);
+    free(rows);
+    free(whole);
+    remove_folder();
+}
+END_TEST
+
+/* ------------------------------------------------------------------- best -- */
+
+/* brute_force.lua describes each choice as an adapter of its own, without alternatives and without a sweep.
+ */
+START_TEST(the_best_choice_is_the_one_brute_force_finds)
+{
+    make_folder();
+    const char *brute[] = {"solve", plan("brute_force"), NULL};
+    const char *sweep[] = {"sweep", plan("best_plan"), "--store", store("best"), "--json", NULL};
+    command_output by_hand = command_run(brute), swept = command_run(sweep);
+    ck_assert_int_eq(swept.code, 0);
+    json_t *root = json_loads(swept.out, 0, NULL), *row;
+    size_t i, n = 0;
+    json_array_foreach(json_object_get(root, "rows"), i, row)
+    {
+        char line[256];
+        snprintf(line, sizeof line, "best %s %s %s %g %.17g\n",
+                 json_string_value(json_object_get(row, "buck.high_switch")),
+                 json_string_value(json_object_get(row, "buck.low_switch")),
+                 json_string_value(json_object_get(row, "buck.inductor")),
+                 json_number_value(json_object_get(row, "load")),
+                 json_number_value(json_object_get(row, "efficiency")));
+        ck_assert_msg(strstr(by_hand.out, line), "the sweep's '%s' is not among\n%s", line, by_hand.out);
+        n++;
+    }
+    ck_assert_uint_eq(n, 3);
+    json_decref(root);
+    command_free(&by_hand);
+    command_free(&swept);
+    remove_folder();
+}
+END_TEST
+
+START_TEST(a_swap_says_what_it_breaks)
+{
+    char parts[512];
+    snprintf(parts, sizeof parts, "%s/sweep/parts.yaml", HL_TEST_SOURCE);
+    const char *arguments[] = {"swap",   plan("module"), "--parts",          parts, "--json", "--by",
+                               "loss_w", "--slot",       "buck.high_switch", NULL};
+    command_output out = command_run(arguments);
+    ck_assert_msg(out.code == 0, "%s", out.error);
+    json_t *root = json_loads(out.out, 0, NULL), *swaps = json_object_get(root, "swaps");
+    ck_assert_uint_eq(json_array_size(swaps), 3);
+    json_t *first = json_array_get(swaps, 0), *last = json_array_get(swaps, 2);
+    ck_assert_str_eq(json_string_value(json_object_get(first, "part")), "switch_c");
+    ck_assert_str_eq(json_string_value(json_object_get(last, "part")), "switch_weak");
+    const char *fault = json_string_value(json_array_get(json_object_get(last, "breaks"), 0));
+    ck_assert_msg(fault && strstr(fault, "drain voltage"), "%s", fault ? fault : "nothing");
+    json_decref(root);
+    command_free(&out);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, any_number_of_workers_gives_the_same_bits);
+    tcase_add_test(tests, joined_shards_are_the_whole);
+    tcase_add_test(tests, an_incomplete_join_can_be_finished);
+    tcase_add_test(tests, stores_of_another_plan_or_shard_are_refused);
+    tcase_add_test(tests, a_killed_sweep_goes_on_and_loses_and_repeats_nothing);
+    tcase_add_test(tests, asked_to_stop_it_finishes_the_points_in_hand);
+    tcase_add_test(tests, a_full_disk_is_a_clear_error_and_no_loss);
+    tcase_add_test(tests, the_best_choice_is_the_one_brute_force_finds);
+    tcase_add_test(tests, a_swap_says_what_it_breaks);
+}
+
+int main(void)
+{
+    return story_main("sweep", fill);
+}
