@@ -68,7 +68,7 @@ static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double
     if (first || !hurry ||
         !network_step(work->network, &work->surroundings, linear_heat, work, work->temperature))
         status = network_steady_within(work->network, &work->surroundings, linear_heat, work,
-                                       hurry && first ? 1e-3 : 1e-3 * fmin(open, 1e-2), work->temperature);
+                                       hurry && first ? 1e-2 : 1e-3 * fmin(open, 1e-2), work->temperature);
     if (hurry && status != HL_OK) return HL_RUNAWAY;
     if (status == HL_RUNAWAY ||
         status == HL_NO_SOLUTION) { /* the slope outweighs the links: step without it */
@@ -253,7 +253,7 @@ static double still_to_come(hl_workspace *work, double change)
         mixing_begin(&work->mix);
         return 1;
     }
-    if (!work->mix.begun) weigh(work);
+    if (!work->mix.begun && !work->mix.kept) weigh(work);
     pack(work, work->made);
     return fmin(1.0, fmax(3.0 * mixing_learn(&work->mix, work->handed, work->made), 1.0 / 30));
 }
@@ -280,15 +280,16 @@ static hl_status settled_down(hl_workspace *work)
     return HL_OK;
 }
 
-static void start(hl_workspace *work, const double settings[], double rise)
+static void place_at(hl_workspace *work, const double settings[], double rise)
 {
     work->surroundings =
         (hl_surroundings){settings[SETTING_AMBIENT], hl_air_pressure(settings[SETTING_ALTITUDE])};
     size_t nodes = hl_design_nodes(work->design);
     for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature + rise;
-    heat_share(work);
     electrical_begin(work);
     mixing_begin(&work->mix);
+    if (work->network) work_forget(work->network);
+    work->seeded = false;
 }
 
 /* One way to the solution: in a hurry, from a usual rise and with an eye on where the rounds lead; or with
@@ -307,7 +308,7 @@ static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
         if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
         if (work->network) {
             double began = times_now(work);
-            hl_status status = thermal_step(work, hurry, round == 0, before, &thermal);
+            hl_status status = thermal_step(work, hurry, round == 0 && !work->seeded, before, &thermal);
             times_add(work, &work->times.network, began);
             if (status == HL_RUNAWAY) return ran_away(work);
             if (status != HL_OK) return status;
@@ -322,19 +323,35 @@ static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
     return HL_NO_SOLUTION;
 }
 
-hl_status hl_solve(hl_workspace *work, const double settings[])
+/* Solved, or known to be beyond the circuit: nothing a more careful way would change. */
+static bool is_an_answer(const hl_workspace *work, hl_status status)
+{
+    return status == HL_OK &&
+           (work->outcome == HL_SOLVED || (work->outcome == HL_INFEASIBLE && !work->seeded));
+}
+
+hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)
 {
     begin(work, settings);
     if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
     work->times.points++;
-    start(work, settings, first_rise);
-    hl_status status = approach(work, true, HURRIED_ROUNDS);
-    if (status == HL_OK && (work->outcome == HL_SOLVED || work->outcome == HL_INFEASIBLE)) return status;
-    begin(work, settings);
-    start(work, settings, 0);
-    status = approach(work, false, ROUNDS_MAX);
+    hl_status status = HL_NO_SOLUTION;
+    for (int way = start ? 0 : 1; way < 3 && !is_an_answer(work, status); way++) {
+        bool careful = way == 2;
+        begin(work, settings);
+        place_at(work, settings, careful ? 0 : first_rise);
+        work->seeded = way == 0 && start_seed(work, start);
+        if (way == 0 && !work->seeded) continue;
+        heat_share(work);
+        status = approach(work, !careful, careful ? ROUNDS_MAX : HURRIED_ROUNDS);
+    }
     if (status != HL_NO_SOLUTION) return status;
     snprintf(work->reason, sizeof work->reason, "no balance after %d rounds; please report this design",
              ROUNDS_MAX);
     return HL_INTERNAL;
+}
+
+hl_status hl_solve(hl_workspace *work, const double settings[])
+{
+    return hl_solve_from(work, settings, NULL);
 }

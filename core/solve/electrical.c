@@ -51,6 +51,7 @@ void electrical_begin(hl_workspace *work)
         stage_state *state = &work->stages[index];
         double offered = stage->parent < 0 ? source_voltage(work) : work->stages[stage->parent].voltage;
         state->voltage = stage->model->stage->terminal ? 0.0 : guess_voltage(work, index, offered);
+        state->guess = state->voltage;
         state->solved = false;
         state->slot_loss = state->bus_loss = state->input_power = state->input_current = 0;
         state->extra = state->bus_drawn = 0;
@@ -159,7 +160,7 @@ static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
         double esr;
         bus_present(work, (size_t)stage->parent, &in->input_capacitance, &esr);
     }
-    in->extra_loss = state->solved ? state->extra : 0;
+    in->extra_loss = state->extra;
     state->scratch.used = 0;
     in->scratch = &state->scratch;
     in->memory = state->memory;
@@ -288,7 +289,7 @@ static double accept(hl_workspace *work, size_t index)
 {
     stage_state *state = &work->stages[index];
     double drawn = state->bus_drawn, voltage = state->voltage;
-    bool first = !state->solved;
+    bool first = !state->solved && !work->seeded;
     state->solved = true;
     if (!work->design->stages[index].model->stage->terminal) state->voltage = state->out.output.voltage;
     book_stage(work, index);
@@ -319,6 +320,7 @@ static void stand_in(hl_workspace *work, size_t index)
     state->out.output = state->in.load;
     state->out.output.voltage = state->voltage;
     state->solved = false;
+    state->extra = 0;
 }
 
 static bool answer_is_sound(const hl_workspace *work, size_t index)

@@ -34,6 +34,18 @@ void mixing_begin(mixing *m)
     m->begun = false;
 }
 
+void mixing_copy(mixing *to, const mixing *from)
+{
+    to->kept = from->kept;
+    to->next = from->next;
+    to->begun = false;
+    memcpy(to->scale, from->scale, to->n * sizeof *to->scale);
+    for (unsigned j = 0; j < MIXING_DEPTH; j++) {
+        memcpy(to->miss[j], from->miss[j], to->n * sizeof(double));
+        memcpy(to->answer[j], from->answer[j], to->n * sizeof(double));
+    }
+}
+
 static double product(const double a[], const double b[], size_t n)
 {
     double sum = 0;

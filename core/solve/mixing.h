@@ -23,6 +23,8 @@ typedef struct mixing {
 bool mixing_create(mixing *m, arena *memory, size_t n);
 /* Forget all rounds. */
 void mixing_begin(mixing *m);
+/* The differences and scales of another, to begin with: how rounds answer there is a fair guess here. */
+void mixing_copy(mixing *to, const mixing *from);
 /* Take in a round that was asked with `asked` and answered `answered`.  Returns how much of a change of x the
  * round passed on, |dg| / |dx|, in scaled norms; 1 when there is nothing to compare with. */
 double mixing_learn(mixing *m, const double asked[], const double answered[]);

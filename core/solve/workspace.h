@@ -26,6 +26,7 @@ typedef struct stage_state {
     double extra;     /* W booked beyond circuit_loss, to be drawn at the input */
     double bus_drawn; /* W that the capacitors draw from its output bus */
     double voltage;   /* V at its output: solved, or a first guess */
+    double guess;     /* V, that guess */
     double input_power, input_current;
 } stage_state;
 
@@ -60,6 +61,7 @@ struct hl_workspace {
     double *admittance;                        /* of each capacitor on it */
     const double *settings;
     hl_surroundings surroundings;
+    bool seeded; /* what the first round is handed is another point's end, not a guess */
     hl_outcome outcome;
     char reason[512];
     hl_power_figures figures;
@@ -97,5 +99,8 @@ hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *chang
 void electrical_begin(hl_workspace *work);
 /* With temperatures moved since the walk: what is sure to differ in the next one. */
 void electrical_foresee(hl_workspace *work);
+
+/* start.c: put what another point ended with in place of the first guesses; false: it is of another shape. */
+bool start_seed(hl_workspace *work, const hl_start *start);
 
 #endif

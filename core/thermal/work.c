@@ -152,6 +152,12 @@ void hl_network_work_destroy(hl_network_work *work)
 
 /* -------------------------------------------------------------- assembly -- */
 
+void work_forget(hl_network_work *work)
+{
+    work->links.least = -1;
+    work->step_factored = false;
+}
+
 /* The fixed links all at once: their matrix times the rise over the surroundings. */
 static void fixed_heat(hl_network_work *work)
 {

@@ -63,6 +63,8 @@ struct hl_network_work {
 /* The figures of the network's links have changed, its ends and laws have not: take them anew. */
 void work_take_links(hl_network_work *work);
 
+/* Forget what was kept of the last assembly, so that nothing of the point before lives on. */
+void work_forget(hl_network_work *work);
 /* Residual = heat leaving along links - heat put in, and its derivative, at work->temperature.
  * `least` as in law_power. False: the heat is not finite. */
 bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least);

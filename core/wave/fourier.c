@@ -7,6 +7,7 @@
 #include <math.h>
 
 #include "wave/exponential.h"
+#include "wave/lanes.h"
 #include "wave/segment.h"
 
 static const double pi = 3.14159265358979323846;
@@ -29,7 +30,7 @@ static complex_number direction(double angle)
     return (complex_number){cos(angle), sin(angle)};
 }
 
-static void turns_of(const block *b, double angle, turns *turn)
+FOUR_LANES static void turns_of(const block *b, double angle, turns *turn)
 {
     complex_number start = direction(-angle * (double)b->first);
     complex_number step = b->first == 1 ? start : direction(-angle);
@@ -52,7 +53,8 @@ static void turns_of(const block *b, double angle, turns *turn)
  * Loses digits as 1e-16 (q - p) / angle, so it serves pieces longer than SHORT of the period. */
 static const double short_piece = 0.01;
 
-static void straight_long(block *b, double p, double q, double angle, const turns *e, const turns *f)
+FOUR_LANES static void straight_long(block *b, double p, double q, double angle, const turns *e,
+                                     const turns *f)
 {
     double slope = (q - p) / angle;
     for (size_t i = 0; i < b->n; i++) {
@@ -129,7 +131,8 @@ static ring ring_of(const hl_segment *s, double radian)
     return r;
 }
 
-static void ringing_apart(block *b, const ring *r, size_t from, size_t to, const turns *e, const turns *f)
+FOUR_LANES static void ringing_apart(block *b, const ring *r, size_t from, size_t to, const turns *e,
+                                     const turns *f)
 {
     double square = r->d * r->d;
     for (size_t i = from; i < to; i++) {

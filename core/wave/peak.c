@@ -43,21 +43,32 @@ static void widen_inside(span *range, const hl_segment *segment)
     widen_by_turns(range, segment, end * ((windows - 1.0) / windows), end);
 }
 
+/* Values at the ends of the first segments, not to be asked for twice. */
+enum { ENDS_KEPT = 128 };
+
+static double end_of(const hl_wave *wave, const double ends[], size_t i)
+{
+    return i < ENDS_KEPT ? ends[i] : hl_segment_at(&wave->segment[i], wave->segment[i].duration);
+}
+
 /* Ends first; then only those segments are searched that could reach beyond all of them. */
 void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
 {
     span range = {-INFINITY, INFINITY};
+    double ends[ENDS_KEPT];
     for (size_t i = 0; i < wave->n; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
-        widen(&range, hl_segment_at(s, 0.0));
-        widen(&range, hl_segment_at(s, s->duration));
+        double end = hl_segment_at(s, s->duration);
+        if (i < ENDS_KEPT) ends[i] = end;
+        widen(&range, s->offset + s->cosine);
+        widen(&range, end);
     }
     for (size_t i = 0; i < wave->n; i++) {
         const hl_segment *s = &wave->segment[i];
         double start, slope;
         if (!segment_lasts(s) || segment_straight(s, &start, &slope)) continue;
-        double room = bulge(s), from = s->offset + s->cosine, to = hl_segment_at(s, s->duration);
+        double room = bulge(s), from = s->offset + s->cosine, to = end_of(wave, ends, i);
         if (fmax(from, to) + room <= range.highest && fmin(from, to) - room >= range.lowest) continue;
         widen_inside(&range, s);
     }

@@ -1,6 +1,7 @@
 /* check_same_bits.c - a point's answer depends on its settings alone: first or after others, in one thread or
  * in two at once, the same bits; and solving takes no memory.  On the parts of the desk charger, with every
  * item on one heat spreader. */
+#include <math.h>
 #include <pthread.h>
 #include <string.h>
 
@@ -338,8 +339,43 @@ START_TEST(solving_takes_no_memory)
 }
 END_TEST
 
+/* Begun from any other point the answer is the same to the tolerance of solving, 1e-9 of a power and of a
+ * temperature; and begun from the same one, to the bit, whatever the workspace did in between. */
+START_TEST(a_start_changes_the_way_not_the_answer)
+{
+    charger *c = begin();
+    hl_workspace *work = hl_workspace_create(c->design), *other = hl_workspace_create(c->design);
+    hl_start *start = hl_start_create(c->design);
+    static answer cold, warm, again;
+    ck_assert(!hl_start_take(start, work));
+    for (size_t from = 0; from < POINTS; from++) {
+        ck_assert(solve(work, c->point[from]));
+        ck_assert(hl_start_take(start, work));
+        for (size_t to = 0; to < POINTS; to++) {
+            ck_assert(solve(work, c->point[to]));
+            read_answer(c->design, work, &cold);
+            ck_assert_int_eq(hl_solve_from(other, c->point[to], start), HL_OK);
+            ck_assert_int_eq(hl_result_outcome(other), HL_SOLVED);
+            read_answer(c->design, other, &warm);
+            for (size_t k = 0; k < 3; k++) ck_near(warm.figure[k], cold.figure[k], 1e-9, 0);
+            ck_assert_double_le(fabs(warm.figure[3]), 1e-9 * cold.figure[0]);
+            for (size_t i = 0; i < hl_design_nodes(c->design); i++)
+                ck_near(hl_result_node_temperature(other, i), hl_result_node_temperature(work, i), 1e-9, 0);
+            ck_assert_int_eq(hl_solve_from(work, c->point[to], start), HL_OK);
+            read_answer(c->design, work, &again);
+            ck_assert(again.n == warm.n && !memcmp(again.figure, warm.figure, sizeof warm.figure));
+        }
+    }
+    hl_start_destroy(start);
+    hl_workspace_destroy(other);
+    hl_workspace_destroy(work);
+    end(c);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_start_changes_the_way_not_the_answer);
     tcase_add_test(tests, a_point_is_the_same_whatever_came_before);
     tcase_add_test(tests, points_that_differ_give_other_answers);
     tcase_add_test(tests, a_point_after_an_impossible_one_is_the_same);

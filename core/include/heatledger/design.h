@@ -26,8 +26,8 @@ HL_EXPORT hl_draft *hl_draft_create(const hl_host *host, const char *name);
 HL_EXPORT void hl_draft_destroy(hl_draft *draft);
 
 /* The one source: mains (V rms, Hz) or, with frequency 0, a dc supply (V). */
-HL_EXPORT hl_status hl_draft_source(hl_draft *draft, const hl_place *place, double voltage,
-                                    double frequency, hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_draft_source(hl_draft *draft, const hl_place *place, double voltage, double frequency,
+                                    hl_diagnostics *diagnostics);
 /* A stage fed by the output of another stage, or by "mains" / "source". */
 HL_EXPORT hl_status hl_draft_stage(hl_draft *draft, const hl_place *place, const char *name,
                                    const char *model, const char *fed_by, hl_diagnostics *diagnostics);
@@ -35,21 +35,19 @@ HL_EXPORT hl_status hl_draft_stage(hl_draft *draft, const hl_place *place, const
 HL_EXPORT hl_status hl_draft_set(hl_draft *draft, const hl_place *place, const char *stage,
                                  const char *parameter, const char *text, hl_diagnostics *diagnostics);
 HL_EXPORT hl_status hl_draft_set_number(hl_draft *draft, const hl_place *place, const char *stage,
-                                        const char *parameter, double number,
-                                        hl_diagnostics *diagnostics);
+                                        const char *parameter, double number, hl_diagnostics *diagnostics);
 /* Put `count` >= 1 parallel parts into a slot of a stage. */
-HL_EXPORT hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stage,
-                                  const char *slot, const hl_part *part, unsigned count,
-                                  hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stage, const char *slot,
+                                  const hl_part *part, unsigned count, hl_diagnostics *diagnostics);
 enum { HL_BUS_CAPACITORS_MAX = 16, HL_STAGES_MAX = 256 };
 /* Put `count` parallel capacitors on a stage's output bus: at most HL_BUS_CAPACITORS_MAX kinds. */
 HL_EXPORT hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const char *stage,
                                            const char *label, const hl_part *part, unsigned count,
                                            hl_diagnostics *diagnostics);
 /* One more part that may stand in a filled slot or bus capacitor: the setting "stage.slot" then chooses among
- * the part it was filled with (the first word) and these, by name, so a sweep over parts is one over settings.
- * Number settings stay those of the first part; the others are taken as they are.  Naming one twice is no
- * fault.  Count, place and size are those of the first. */
+ * the part it was filled with (the first word) and these, by name, so a sweep over parts is one over
+ * settings. Number settings stay those of the first part; the others are taken as they are.  Naming one twice
+ * is no fault.  Count, place and size are those of the first. */
 HL_EXPORT hl_status hl_draft_alternative(hl_draft *draft, const hl_place *place, const char *stage,
                                          const char *slot, const hl_part *part, hl_diagnostics *diagnostics);
 /* Would the place take such a part, or has it already?  No: another family, or another part of the same name.
@@ -85,8 +83,8 @@ typedef struct hl_position {
 HL_EXPORT hl_status hl_draft_position(hl_draft *draft, const hl_place *place, const char *item,
                                       const hl_position *position, hl_diagnostics *diagnostics);
 /* Hand-made nodes and links; ends are items, node names, or "ambient". */
-HL_EXPORT hl_status hl_draft_node(hl_draft *draft, const hl_place *place, const char *name,
-                                  double capacity, hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_draft_node(hl_draft *draft, const hl_place *place, const char *name, double capacity,
+                                  hl_diagnostics *diagnostics);
 HL_EXPORT hl_status hl_draft_link(hl_draft *draft, const hl_place *place, const char *a, const char *b,
                                   hl_law law, int kind, const double p[4], hl_diagnostics *diagnostics);
 
@@ -110,8 +108,7 @@ HL_EXPORT void hl_design_defaults(const hl_design *design, double settings[]);
  * known of it is the same unknown everywhere; texts live as long as the design. */
 HL_EXPORT bool hl_design_band(const hl_design *design, size_t index, hl_band *band);
 /* Index by name, or SIZE_MAX; `nearest` (may be NULL) gets a near name or NULL. */
-HL_EXPORT size_t hl_design_find_setting(const hl_design *design, const char *name,
-                                        const char **nearest);
+HL_EXPORT size_t hl_design_find_setting(const hl_design *design, const char *name, const char **nearest);
 /* Read text ("100 V", "boundary") into settings[]. */
 HL_EXPORT hl_status hl_design_set(const hl_design *design, double settings[], const char *name,
                                   const char *text, const hl_place *place, hl_diagnostics *diagnostics);
@@ -119,12 +116,13 @@ HL_EXPORT hl_status hl_design_set(const hl_design *design, double settings[], co
 typedef struct hl_item { /* a slot with its parts, or a bus capacitor */
     const char *name;    /* "stage.slot" */
     const char *stage, *slot;
-    const hl_part *part; /* the first of its alternatives, or the chosen one: hl_result_item */
-    unsigned count;      /* all parts: positions x parallel */
+    const hl_part *part;   /* the first of its alternatives, or the chosen one: hl_result_item */
+    unsigned count;        /* all parts: positions x parallel */
     int stage_index, node; /* node -1 without a thermal network */
 } hl_item;
 enum { HL_ALTERNATIVES_MAX = 1024 };
-/* Parts that item i may hold, at least 1; and the index of the setting that chooses, SIZE_MAX when it holds one. */
+/* Parts that item i may hold, at least 1; and the index of the setting that chooses, SIZE_MAX when it holds
+ * one. */
 HL_EXPORT size_t hl_design_alternatives(const hl_design *design, size_t item);
 HL_EXPORT const hl_part *hl_design_alternative(const hl_design *design, size_t item, size_t index);
 HL_EXPORT size_t hl_design_part_setting(const hl_design *design, size_t item);
@@ -170,18 +168,29 @@ typedef enum hl_outcome { HL_SOLVED, HL_INFEASIBLE, HL_RAN_AWAY } hl_outcome;
  *   HL_BAD_INPUT    a setting is not finite or outside its model's reach
  *   HL_INTERNAL     did not converge (never seen as a result) */
 HL_EXPORT hl_status hl_solve(hl_workspace *workspace, const double settings[]);
+/* What a solved point ended with, for others to begin from.  A sweep that takes it from a fixed neighbour of
+ * each point, chosen by the plan and not by who happens to be done, gets the same bits however its points are
+ * scheduled: a result depends on the settings and on the start alone.  It agrees with the one of hl_solve to
+ * the tolerance of solving, 1e-9.  Once taken, a start is constant and may be shared by threads. */
+typedef struct hl_start hl_start;
+HL_EXPORT hl_start *hl_start_create(const hl_design *design); /* NULL: no memory */
+HL_EXPORT void hl_start_destroy(hl_start *start);
+/* Copy from the point solved last; allocates nothing.  false, and the start is empty: it was not solved. */
+HL_EXPORT bool hl_start_take(hl_start *start, const hl_workspace *workspace);
+/* hl_solve, begun from `start`; NULL, an empty one, or one that leads nowhere: as hl_solve. */
+HL_EXPORT hl_status hl_solve_from(hl_workspace *workspace, const double settings[], const hl_start *start);
 /* The reason in words when not solved; "" otherwise. */
 HL_EXPORT hl_outcome hl_result_outcome(const hl_workspace *workspace);
 HL_EXPORT const char *hl_result_reason(const hl_workspace *workspace);
 
 typedef struct hl_power_figures {
-    double input, output, loss;   /* W */
-    double efficiency;            /* 1; 0 without input */
-    double power_factor;          /* 1; 1 for dc */
-    double input_current;         /* A, rms or dc */
+    double input, output, loss;             /* W */
+    double efficiency;                      /* 1; 0 without input */
+    double power_factor;                    /* 1; 1 for dc */
+    double input_current;                   /* A, rms or dc */
     double power_imbalance, heat_imbalance; /* W */
-    double feedback_gain;         /* 1 */
-    int leader;                   /* node that leads the gain, -1 = none */
+    double feedback_gain;                   /* 1 */
+    int leader;                             /* node that leads the gain, -1 = none */
     unsigned passes;
 } hl_power_figures;
 HL_EXPORT const hl_power_figures *hl_result_power(const hl_workspace *workspace);
@@ -210,9 +219,9 @@ typedef struct hl_headroom {
 /* Limits of item i, the temperature limit first where one is known; at most `room`. */
 HL_EXPORT size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[],
                                     size_t room);
-/* What estimates leave open at a solved point: standard deviations, and their share (0..1) of the variance that
- * all bands make.  Bands of the parts' values at the waveforms of this point (`spread` follows those too); a figure
- * stated without a band counts with 5 %. */
+/* What estimates leave open at a solved point: standard deviations, and their share (0..1) of the variance
+ * that all bands make.  Bands of the parts' values at the waveforms of this point (`spread` follows those
+ * too); a figure stated without a band counts with 5 %. */
 typedef struct hl_reliance {
     double loss, temperature;             /* W, K; of the whole: the mean of all parts */
     double loss_share, temperature_share; /* 1 */
