@@ -5,6 +5,7 @@
 
 #include "heatledger/catalogue.h"
 #include "heatledger/design.h"
+#include "heatledger/field.h"
 #include "heatledger/ladder.h"
 #include "heatledger/limits.h"
 #include "heatledger/plugin.h"

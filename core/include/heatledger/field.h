@@ -1,0 +1,158 @@
+/* field.h - the heat field of a box, solved once on a grid and condensed to a small network.
+ * Part of the host interface: include heatledger.h.
+ *
+ * Geometry and material alone make the grid; conduction inside is linear, so the grid is factorised once and
+ * condensed to ports: bodies, boards, patches of the outer faces, pairs of surfaces that face each other
+ * across the inner air.  What is not linear acts on the ports only, so a solution afterwards takes
+ * microseconds and yet carries the field: docs/theory/field.md.
+ *
+ * SI units, temperatures in kelvin, lengths from one outer corner of the box.  A condensed field is
+ * constant and may be shared by threads, each with its own hl_field_work. */
+#ifndef HEATLEDGER_FIELD_H
+#define HEATLEDGER_FIELD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "heatledger/status.h"
+#include "heatledger/thermal.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum { HL_FIELD_ANY = -1 }; /* block.on: the contact is to whatever solid touches the block */
+
+/* Another conductivity in a part of a board: a copper area, a copper layer, a field of vias.
+ * Later zones win over earlier ones. */
+typedef struct hl_field_zone {
+    double low[3], high[3];                       /* m; what lies outside the board counts for nothing */
+    double conductivity_in, conductivity_through; /* W/(m K); 0 = as the board */
+} hl_field_zone;
+
+typedef struct hl_field_board {
+    const char *name;
+    double low[3], high[3];                       /* m */
+    int normal;                                   /* axis across the board: 0, 1, 2 */
+    double conductivity_in, conductivity_through; /* W/(m K) */
+    double density_heat;                          /* J/(m^3 K) */
+    double emissivity;
+    double heat; /* W, its own, spread evenly: usually 0 */
+    size_t n_zones;
+    const hl_field_zone *zones;
+} hl_field_board;
+
+/* A part, a heat spreader, or a region that only gives heat. */
+typedef struct hl_field_block {
+    const char *name;
+    double low[3], high[3]; /* m */
+    double
+        conductivity[3]; /* W/(m K) along x, y, z; all 0 = no material of its own, only heat in that region */
+    double density_heat; /* J/(m^3 K) */
+    double emissivity;
+    double heat;    /* W, spread evenly: the loss about which the network is made; any other may be
+                       asked for afterwards */
+    double contact; /* K m^2/W between the block and what it sits on */
+    int on;         /* index of the board it sits on, or HL_FIELD_ANY */
+} hl_field_block;
+
+typedef enum hl_field_law {
+    HL_FIELD_NATURAL,  /* natural convection of the face's orientation, and radiation */
+    HL_FIELD_FIXED,    /* fixed coefficient to the surroundings (a table, a blanket, a wall), and radiation */
+    HL_FIELD_ADIABATIC /* nothing leaves */
+} hl_field_law;
+
+/* The outer side of one face. */
+typedef struct hl_field_side {
+    hl_field_law law;
+    hl_orientation orientation; /* natural */
+    double length;              /* m, natural: height of a vertical face, area / perimeter of a lying one */
+    double coefficient;         /* W/(m^2 K), fixed */
+    double emissivity;          /* 0 = no radiation */
+    double air_speed;           /* m/s along the face; 0 = still air */
+    double along;               /* m, length along that flow; 0 = `length` */
+} hl_field_side;
+
+typedef struct hl_field_box {
+    double size[3];            /* m, outer */
+    double shell;              /* m, thickness on all faces; 0 = none, the fill reaches the outer faces */
+    double shell_conductivity; /* W/(m K) */
+    double shell_density_heat; /* J/(m^3 K) */
+    double shell_emissivity;   /* inner side */
+    double fill_conductivity;  /* W/(m K) */
+    double fill_density_heat;  /* J/(m^3 K) */
+    bool potted;               /* the fill is a solid: no inner radiation */
+    bool still;                /* the air inside is a still medium; false: a layer convects when its
+                                  Rayleigh number says so */
+    hl_field_side sides[HL_FACES];
+    size_t n_boards, n_blocks, n_spreaders;
+    const hl_field_board *boards;
+    const hl_field_block *blocks;    /* in a place that several claim: blocks win over boards, boards over */
+    const hl_field_block *spreaders; /* spreaders, spreaders over shell and fill; later over earlier */
+    hl_surroundings surroundings;    /* about which the network is made; others may be asked for afterwards */
+    double fineness;                 /* 1 = default; 2 = cells half as long */
+} hl_field_box;
+
+typedef struct hl_field hl_field;
+typedef struct hl_field_work hl_field_work;
+
+/* What one set-up cost and how good it is. */
+typedef struct hl_field_facts {
+    size_t cells, ports, patches, pairs;
+    double coarse_change; /* K, greatest change of a body mean, face mean or face maximum between the last two
+                             grids */
+    double seconds;       /* of set-up */
+} hl_field_facts;
+
+/* NULL: the box is no box (diagnostics say what and where) or memory ran out. */
+HL_EXPORT hl_field *hl_field_create(const hl_field_box *box, hl_diagnostics *diagnostics);
+HL_EXPORT void hl_field_destroy(hl_field *field);
+HL_EXPORT void hl_field_facts_of(const hl_field *field, hl_field_facts *facts);
+
+/* Bodies: blocks, then spreaders, then boards, in the order given. */
+HL_EXPORT size_t hl_field_bodies(const hl_field *field);
+HL_EXPORT const char *hl_field_body_name(const hl_field *field, size_t body);
+
+typedef struct hl_field_spot {
+    double temperature; /* K */
+    double place[3];    /* m */
+} hl_field_spot;
+
+typedef struct hl_field_face {
+    double mean; /* K, outer surface */
+    hl_field_spot hottest;
+    double heat; /* W leaving */
+} hl_field_face;
+
+HL_EXPORT hl_field_work *hl_field_work_create(const hl_field *field); /* NULL: no memory */
+HL_EXPORT void hl_field_work_destroy(hl_field_work *work);
+
+/* Steady temperatures with heat power[i] + slope[i] (T_i - at[i]) in each body, T_i its mean.
+ *   power, slope, at  [bodies]; slope and at may be NULL
+ *   mean              [bodies] K, out
+ *   HL_RUNAWAY        no steady state below 2000 K
+ * Allocates nothing; remembers nothing from the call before. */
+HL_EXPORT hl_status hl_field_solve(hl_field_work *work, const hl_surroundings *surroundings,
+                                   const double power[], const double slope[], const double at[],
+                                   double mean[]);
+/* Of the last solution: hottest place of each body [bodies], faces [HL_FACES]. Either may be NULL. */
+HL_EXPORT void hl_field_spots(const hl_field_work *work, hl_field_spot hottest[], hl_field_face faces[]);
+/* Heat put in and handed out at the last solution, W. */
+HL_EXPORT void hl_field_book(const hl_field_work *work, double *in, double *out);
+/* Feedback gain at the last solution: below 1 it is stable.  *leader may be NULL. */
+HL_EXPORT double hl_field_gain(hl_field_work *work, const double slope[], size_t *leader);
+
+/* Outer patches: where they are and how warm at the last solution. */
+typedef struct hl_field_patch {
+    hl_face face;
+    double low[3], high[3]; /* m */
+    double mean;            /* K */
+    double heat;            /* W leaving */
+} hl_field_patch;
+HL_EXPORT size_t hl_field_patches(const hl_field *field);
+HL_EXPORT void hl_field_patch_of(const hl_field_work *work, size_t patch, hl_field_patch *out);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,365 @@
+/* field_condense.c - from a box to a condensed field: grids ever finer until they agree, the last two
+ * extrapolated, and the places that may be hottest kept. */
+#include "thermal/field_core.h"
+
+#include "thermal/field_box.h"
+
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+enum { LEVELS = 3, CELLS_MAX = 26000, CELLS_LEAST_LEVEL = 9000 };
+
+/* Cells of each grid are 1 / fineness as long as the finest's. */
+static const double fineness_of[LEVELS] = {0.35, 0.6, 0.9};
+static const double agreed = 4e-3; /* of the greatest rise: grids that differ by no more are fine enough */
+
+/* Errors fall with about this power of the cell length, between the first order of the singular flux along
+ * the edge of a small contact and the second of smooth fields.  Richardson's extrapolation (L. F. Richardson
+ * 1911; Roache 1998, Verification and Validation in Computational Science, ch. 5). */
+static const double order = 1.35;
+
+/* ---------------------------------------------------------------- memory -- */
+
+hl_field *field_allocate(const field_ports *ports, int n_spots)
+{
+    hl_field *field = calloc(1, sizeof *field);
+    if (!field) return NULL;
+    field->ports = *ports;
+    field->n_ports = ports_count(ports);
+    field->n_rows = ports_rows(ports);
+    field->n_spots = n_spots;
+    size_t p = (size_t)field->n_ports, r = (size_t)field->n_rows, s = (size_t)n_spots + 1;
+    field->names = calloc((size_t)ports->bodies + 1, sizeof *field->names);
+    field->linear.outward = calloc((size_t)ports->n_patches + 1, sizeof(double));
+    field->nominal = calloc(p + 1, sizeof(double));
+    field->impedance = calloc(r * p + 1, sizeof(double));
+    field->spots = calloc(s, sizeof *field->spots);
+    field->spot_row = calloc(s * p + 1, sizeof(double));
+    if (field->names && field->linear.outward && field->nominal && field->impedance && field->spots &&
+        field->spot_row)
+        return field;
+    hl_field_destroy(field);
+    return NULL;
+}
+
+void hl_field_destroy(hl_field *field)
+{
+    if (!field) return;
+    ports_release(&field->ports);
+    void *blocks[] = {field->names,     field->linear.outward, field->nominal,
+                      field->impedance, field->spots,          field->spot_row};
+    for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
+    free(field);
+}
+
+/* ------------------------------------------------------------- one level -- */
+
+static hl_face up_of(const hl_field_box *box)
+{
+    for (int face = 0; face < HL_FACES; face++) {
+        const hl_field_side *side = &box->sides[face];
+        if (side->law != HL_FIELD_NATURAL || side->orientation == HL_VERTICAL) continue;
+        return (hl_face)(side->orientation == HL_FACING_UP ? face : face ^ 1);
+    }
+    return HL_FACES;
+}
+
+static double heat_of(const hl_field_box *box, int body)
+{
+    const hl_field_block *block = field_block(box, body);
+    return block ? block->heat : field_board(box, body)->heat;
+}
+
+static void describe(hl_field *field, const hl_field_box *box)
+{
+    memcpy(field->sides, box->sides, sizeof field->sides);
+    field->surroundings = box->surroundings;
+    field->still = box->still || box->potted;
+    field->fill_conductivity = box->fill_conductivity;
+    field->up = up_of(box);
+    for (int i = 0; i < field->ports.bodies; i++) {
+        const hl_field_block *block = field_block(box, i);
+        const char *name = block ? block->name : field_board(box, i)->name;
+        strncpy(field->names[i], name ? name : "", FIELD_NAME - 1);
+        field->nominal[i] = heat_of(box, i);
+    }
+}
+
+static void take_impedance(hl_field *field, const double *row_major)
+{
+    for (int r = 0; r < field->n_rows; r++)
+        for (int p = 0; p < field->n_ports; p++)
+            field->impedance[(size_t)p * (size_t)field->n_rows + (size_t)r] =
+                row_major[(size_t)r * (size_t)field->n_ports + (size_t)p];
+}
+
+/* Solve at the heat the network is made for; rows of rise are left in the work. */
+static hl_status solve_nominal(hl_field *field, hl_field_work *work, double mean[])
+{
+    hl_status status = hl_field_solve(work, &field->surroundings, field->nominal, NULL, NULL, mean);
+    if (status == HL_OK) memcpy(field->nominal, work->port, (size_t)field->n_ports * sizeof(double));
+    return status;
+}
+
+/* z2 + (z2 - z1) / (ratio^order - 1), in z2. */
+static void extrapolate(hl_field *field, const double *coarse, double ratio)
+{
+    double more = 1 / (pow(ratio, order) - 1);
+    size_t n = (size_t)field->n_rows * (size_t)field->n_ports;
+    for (size_t i = 0; i < n; i++) field->impedance[i] += more * (field->impedance[i] - coarse[i]);
+}
+
+/* ----------------------------------------------------------------- spots -- */
+
+typedef struct spot_list {
+    field_spot *spots;
+    int *cell; /* of a body's spot, or surface of a face's */
+    int n, room;
+} spot_list;
+
+static void add_spot(spot_list *list, const field_level *level, int owner, int at)
+{
+    for (int i = 0; i < list->n; i++)
+        if (list->spots[i].owner == owner && list->cell[i] == at) return;
+    if (list->n == list->room || at < 0) return;
+    field_spot *spot = &list->spots[list->n];
+    list->cell[list->n++] = at;
+    spot->owner = owner;
+    bool of_body = owner < level->ports->bodies;
+    const grid_surface *surface = of_body ? NULL : &level->g->surfaces[at];
+    int cell = of_body ? at : surface->cell;
+    for (int axis = 0; axis < 3; axis++) spot->place[axis] = grid_middle(level->g, cell, axis);
+    if (of_body) return;
+    spot->patch = level->patch_of[at];
+    int axis = (int)surface->face / 2;
+    spot->place[axis] = (int)surface->face % 2 ? level->g->box->size[axis] : 0;
+}
+
+/* Hottest places in one field of cell rises: of each body, of each face. */
+static void hottest_places(spot_list *list, const field_level *level, const double rise[])
+{
+    const grid *g = level->g;
+    for (int body = 0; body < g->bodies; body++) {
+        int best = -1;
+        for (int c = 0; c < g->cells; c++)
+            if (level_in_body(g, c, body) && (best < 0 || rise[c] > rise[best])) best = c;
+        add_spot(list, level, body, best);
+    }
+    for (int face = 0; face < HL_FACES; face++) {
+        int best = -1;
+        for (size_t i = 0; i < g->n_surfaces; i++)
+            if ((int)g->surfaces[i].face == face &&
+                (best < 0 || rise[g->surfaces[i].cell] > rise[g->surfaces[best].cell]))
+                best = (int)i;
+        add_spot(list, level, g->bodies + face, best);
+    }
+}
+
+static bool find_spots(spot_list *list, const field_level *level, const double port[])
+{
+    int bodies = level->ports->bodies, ports = ports_count(level->ports), cells = level->g->cells;
+    double *rise = calloc((size_t)cells, sizeof *rise);
+    list->room = (bodies + HL_FACES) * (bodies + 1);
+    list->spots = calloc((size_t)list->room + 1, sizeof *list->spots);
+    list->cell = calloc((size_t)list->room + 1, sizeof *list->cell);
+    bool good = rise && list->spots && list->cell;
+    if (good) {
+        field_multiply(cells, ports, level->field, port, rise);
+        hottest_places(list, level, rise);
+        for (int body = 0; body < bodies; body++)
+            hottest_places(list, level, level->field + (size_t)body * (size_t)cells);
+    }
+    free(rise);
+    return good;
+}
+
+static void set_spot_rows(hl_field *field, const field_level *level, const spot_list *list,
+                          const double *fine)
+{
+    int bodies = field->ports.bodies;
+    memcpy(field->spots, list->spots, (size_t)list->n * sizeof *field->spots);
+    for (int p = 0; p < field->n_ports; p++)
+        for (int i = 0; i < list->n; i++) {
+            int owner = list->spots[i].owner;
+            /* the extrapolation shifts a place as it shifts the mean of its body or patch */
+            int row = owner < bodies ? owner : bodies + list->spots[i].patch;
+            size_t at = (size_t)p * (size_t)field->n_rows + (size_t)row;
+            double value = owner < bodies
+                               ? level->field[(size_t)p * (size_t)level->g->cells + (size_t)list->cell[i]]
+                               : level_surface_row(level, (size_t)list->cell[i], p);
+            field->spot_row[(size_t)p * (size_t)field->n_spots + (size_t)i] =
+                value + field->impedance[at] - fine[at];
+        }
+}
+
+/* ---------------------------------------------------------------- create -- */
+
+typedef struct making {
+    const hl_field_box *box;
+    hl_diagnostics *diagnostics;
+    field_ports ports;
+    hl_field *field; /* works on the levels; without spots */
+    hl_field_work *work;
+    field_level *level;
+    double *coarse, *fine;   /* impedances of the last two levels */
+    double *mean, *last;     /* rows of rise at the nominal heat */
+    double change, greatest; /* K: between the last two levels, and of all rises */
+    size_t cells;
+} making;
+
+static double seconds_now(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+/* The grid of a level, coarser when it would have too many cells. */
+static grid *fitting_grid(const hl_field_box *box, double *fineness, int most)
+{
+    for (int i = 0; i < 30; i++, *fineness *= 0.9) {
+        grid *g = grid_create(box, *fineness, most);
+        if (g) return g;
+    }
+    return NULL;
+}
+
+static bool begin_field(making *m, grid *g)
+{
+    if (!ports_build(&m->ports, g)) return false;
+    m->field = field_allocate(&m->ports, 0);
+    if (!m->field) {
+        ports_release(&m->ports);
+        return false;
+    }
+    describe(m->field, m->box);
+    size_t n = (size_t)m->field->n_rows * (size_t)m->field->n_ports;
+    m->work = hl_field_work_create(m->field);
+    m->coarse = calloc(n, sizeof(double));
+    m->fine = calloc(n, sizeof(double));
+    m->mean = calloc((size_t)m->field->n_rows, sizeof(double));
+    m->last = calloc((size_t)m->field->n_rows, sizeof(double));
+    field_linearise(m->field, &m->field->surroundings, NULL, &m->field->linear);
+    return m->work && m->coarse && m->fine && m->mean && m->last;
+}
+
+static hl_status condense_level(making *m, grid *g)
+{
+    size_t n = (size_t)m->field->n_rows * (size_t)m->field->n_ports;
+    level_destroy(m->level);
+    m->level = level_create(g, &m->field->ports);
+    if (!m->level) return HL_NO_MEMORY;
+    m->cells = (size_t)g->cells;
+    memcpy(m->coarse, m->fine, n * sizeof(double));
+    memcpy(m->last, m->work->rise, (size_t)m->field->n_rows * sizeof(double));
+    if (!level_condense(m->level, &m->field->linear)) {
+        hl_diagnostics_add(
+            m->diagnostics, HL_ERROR, NULL,
+            "field: some part of the box has no way for its heat to the surroundings; give a face a law, "
+            "or fill a conductivity");
+        return HL_BAD_INPUT;
+    }
+    take_impedance(m->field, m->level->impedance);
+    memcpy(m->fine, m->field->impedance, n * sizeof(double));
+    return solve_nominal(m->field, m->work, m->mean);
+}
+
+static void compare_levels(making *m)
+{
+    m->change = m->greatest = 0;
+    int rows = m->field->ports.bodies + m->field->ports.n_patches;
+    for (int r = 0; r < rows; r++) {
+        m->change = fmax(m->change, fabs(m->work->rise[r] - m->last[r]));
+        m->greatest = fmax(m->greatest, fabs(m->work->rise[r]));
+    }
+}
+
+/* Levels from coarse to fine; the first only finds the state about which to make the others linear. */
+static hl_status climb(making *m)
+{
+    double fineness = 0, last_fineness, scale = m->box->fineness > 0 ? m->box->fineness : 1;
+    for (int k = 0; k < LEVELS; k++) {
+        last_fineness = fineness;
+        fineness = fineness_of[k] * scale;
+        int most = k == 0 ? CELLS_LEAST_LEVEL : CELLS_MAX;
+        grid *g = fitting_grid(m->box, &fineness, (int)fmin(most * fmax(1, pow(scale, 3)), 2e6));
+        if (!g) return HL_NO_MEMORY;
+        if (k == 0 && !begin_field(m, g)) {
+            grid_destroy(g);
+            return HL_NO_MEMORY;
+        }
+        hl_status status = condense_level(m, g);
+        if (status != HL_OK) return status;
+        compare_levels(m);
+        if (k == 0) field_linearise(m->field, &m->field->surroundings, m->work->rise, &m->field->linear);
+        if (k == 1 && m->change < agreed * m->greatest) return HL_OK;
+    }
+    extrapolate(m->field, m->coarse, fineness / last_fineness);
+    return solve_nominal(m->field, m->work, m->mean);
+}
+
+/* The field as it is kept: with spots, without grids. */
+static hl_field *finish(making *m)
+{
+    spot_list list = {0};
+    hl_field *made = NULL;
+    field_ports ports = m->field->ports;
+    ports.patches = malloc(((size_t)ports.n_patches + 1) * sizeof *ports.patches);
+    if (ports.patches && find_spots(&list, m->level, m->field->nominal)) {
+        memcpy(ports.patches, m->field->ports.patches, (size_t)ports.n_patches * sizeof *ports.patches);
+        made = field_allocate(&ports, list.n);
+    }
+    if (!made) {
+        free(ports.patches);
+    } else {
+        hl_field *from = m->field;
+        size_t n = (size_t)made->n_rows * (size_t)made->n_ports;
+        describe(made, m->box);
+        double *outward = made->linear.outward;
+        made->linear = from->linear;
+        made->linear.outward = outward;
+        memcpy(outward, from->linear.outward, (size_t)ports.n_patches * sizeof *outward);
+        memcpy(made->nominal, from->nominal, (size_t)made->n_ports * sizeof(double));
+        memcpy(made->impedance, from->impedance, n * sizeof(double));
+        set_spot_rows(made, m->level, &list, m->fine);
+    }
+    free(list.spots);
+    free(list.cell);
+    return made;
+}
+
+static void release(making *m)
+{
+    level_destroy(m->level);
+    hl_field_work_destroy(m->work);
+    hl_field_destroy(m->field);
+    free(m->coarse);
+    free(m->fine);
+    free(m->mean);
+    free(m->last);
+}
+
+hl_field *hl_field_create(const hl_field_box *box, hl_diagnostics *diagnostics)
+{
+    double begun = seconds_now();
+    if (!field_box_is_sound(box, diagnostics)) return NULL;
+    making m = {.box = box, .diagnostics = diagnostics};
+    hl_field *made = NULL;
+    hl_status status = climb(&m);
+    if (status == HL_OK) {
+        made = finish(&m);
+        if (!made) status = HL_NO_MEMORY;
+    }
+    if (status != HL_OK && status != HL_BAD_INPUT)
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "field: %s; give less heat, or a simpler box",
+                           hl_status_text(status));
+    if (made)
+        made->facts = (hl_field_facts){
+            m.cells,  (size_t)made->n_ports, (size_t)made->ports.n_patches, (size_t)made->ports.n_groups,
+            m.change, seconds_now() - begun};
+    release(&m);
+    return made;
+}

@@ -1,0 +1,220 @@
+/* field_level.c - one grid of a box, factorised and condensed to its ports.
+ *
+ * With A the conductances made linear about a state, B the columns that spread a watt over a port's cells and
+ * R the rows that read a port's temperature, the condensed network is Z = R A^-1 B: the inverse of the Schur
+ * complement on the ports (Zhang, The Schur Complement and its Applications, 2005, section 1.2). R is B
+ * transposed, so Z is symmetric, and a network of reciprocal links. */
+#include "thermal/field_level.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { COLUMNS_AT_ONCE = 16 };
+
+bool level_in_body(const grid *g, int cell, int body)
+{
+    const hl_field_block *block = field_block(g->box, body);
+    if (g->matter[cell] == MATTER_BODY + body) return true;
+    if (!block || block->conductivity[0] > 0) return false;
+    for (int axis = 0; axis < 3; axis++) {
+        double middle = grid_middle(g, cell, axis);
+        if (!(middle > block->low[axis] && middle < block->high[axis])) return false;
+    }
+    return true;
+}
+
+static double volume_of(const grid *g, int cell)
+{
+    return grid_width(g, cell, 0) * grid_width(g, cell, 1) * grid_width(g, cell, 2);
+}
+
+/* ---------------------------------------------------------------- create -- */
+
+static bool allocate(field_level *level)
+{
+    const field_ports *p = level->ports;
+    size_t cells = (size_t)level->g->cells, ports = (size_t)ports_count(p);
+    level->patch_of = malloc(level->g->n_surfaces * sizeof *level->patch_of);
+    level->group_of = malloc((level->g->n_pairs + 1) * sizeof *level->group_of);
+    level->pair = calloc(level->g->n_pairs + 1, sizeof *level->pair);
+    level->outward = calloc(level->g->n_surfaces, sizeof *level->outward);
+    level->patch_area = calloc((size_t)p->n_patches + 1, sizeof *level->patch_area);
+    level->body_volume = calloc((size_t)p->bodies + 1, sizeof *level->body_volume);
+    level->group_weight = calloc(PAIR_GROUPS_MAX, sizeof *level->group_weight);
+    level->field = malloc(cells * ports * sizeof *level->field);
+    level->impedance = calloc((size_t)ports_rows(p) * ports, sizeof *level->impedance);
+    return level->patch_of && level->group_of && level->pair && level->outward && level->patch_area &&
+           level->body_volume && level->group_weight && level->field && level->impedance;
+}
+
+static void sort_into_ports(field_level *level)
+{
+    const grid *g = level->g;
+    for (size_t i = 0; i < g->n_surfaces; i++) {
+        level->patch_of[i] = ports_patch_of(level->ports, g, &g->surfaces[i]);
+        level->patch_area[level->patch_of[i]] += g->surfaces[i].area;
+    }
+    for (size_t i = 0; i < g->n_pairs; i++) {
+        int group = ports_group_of(level->ports, g, &g->pairs[i]);
+        level->group_of[i] = group;
+        level->g->pairs[i].apart = group >= 0 && level->ports->groups[group].apart;
+        if (group >= 0) level->group_weight[group] += g->pairs[i].emissivity * g->pairs[i].area;
+    }
+    for (int body = 0; body < g->bodies; body++)
+        for (int c = 0; c < g->cells; c++)
+            if (level_in_body(g, c, body)) level->body_volume[body] += volume_of(g, c);
+}
+
+field_level *level_create(grid *g, const field_ports *ports)
+{
+    field_level *level = calloc(1, sizeof *level);
+    if (!level) {
+        grid_destroy(g);
+        return NULL;
+    }
+    level->g = g;
+    level->ports = ports;
+    if (!allocate(level)) {
+        level_destroy(level);
+        return NULL;
+    }
+    sort_into_ports(level);
+    level->matrix = matrix_create(level->g);
+    if (level->matrix) return level;
+    level_destroy(level);
+    return NULL;
+}
+
+void level_destroy(field_level *level)
+{
+    if (!level) return;
+    matrix_destroy(level->matrix);
+    grid_destroy(level->g);
+    void *blocks[] = {level->patch_of,     level->group_of,   level->pair,
+                      level->outward,      level->patch_area, level->body_volume,
+                      level->group_weight, level->field,      level->impedance};
+    for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
+    free(level);
+}
+
+/* -------------------------------------------------------------- condense -- */
+
+static void set_linear(field_level *level, const field_linear *linear)
+{
+    const grid *g = level->g;
+    for (size_t i = 0; i < g->n_surfaces; i++)
+        level->outward[i] = linear->outward[level->patch_of[i]] * g->surfaces[i].area;
+    for (size_t i = 0; i < g->n_pairs; i++) {
+        const grid_pair *p = &g->pairs[i];
+        int group = level->group_of[i];
+        double radiation = group >= 0 ? linear->radiation[group] : linear->rest;
+        double q =
+            radiation * p->emissivity * p->area + (group >= 0 ? linear->convection[group] * p->area : 0);
+        level->pair[i] = q > 0 ? 1 / (1 / q + p->a_half + p->b_half) : 0;
+    }
+}
+
+/* What of a surface's heat or temperature reaches the cell behind it. */
+static double reach(const field_level *level, size_t surface)
+{
+    double g = level->g->surfaces[surface].conductance;
+    return g / (g + level->outward[surface]);
+}
+
+void level_spread(const field_level *level, int port, double heat[])
+{
+    const grid *g = level->g;
+    const field_ports *p = level->ports;
+    memset(heat, 0, (size_t)g->cells * sizeof *heat);
+    if (port < p->bodies) {
+        for (int c = 0; c < g->cells; c++)
+            if (level_in_body(g, c, port)) heat[c] = volume_of(g, c) / level->body_volume[port];
+        return;
+    }
+    int patch = port - p->bodies, group = patch - p->n_patches;
+    for (size_t i = 0; group < 0 && i < g->n_surfaces; i++)
+        if (level->patch_of[i] == patch)
+            heat[g->surfaces[i].cell] += g->surfaces[i].area / level->patch_area[patch] * reach(level, i);
+    for (size_t i = 0; group >= 0 && i < g->n_pairs; i++) {
+        if (level->group_of[i] != group) continue;
+        double share = g->pairs[i].emissivity * g->pairs[i].area / level->group_weight[group];
+        heat[g->pairs[i].a] += share;
+        heat[g->pairs[i].b] -= share;
+    }
+}
+
+void level_read(const field_level *level, const double rise[], double row[])
+{
+    const grid *g = level->g;
+    const field_ports *p = level->ports;
+    double *patch = row + p->bodies, *side_a = patch + p->n_patches, *side_b = side_a + p->n_groups;
+    memset(row, 0, (size_t)ports_rows(p) * sizeof *row);
+    for (int body = 0; body < p->bodies; body++)
+        for (int c = 0; c < g->cells; c++)
+            if (level_in_body(g, c, body)) row[body] += volume_of(g, c) / level->body_volume[body] * rise[c];
+    for (size_t i = 0; i < g->n_surfaces; i++) {
+        int at = level->patch_of[i];
+        patch[at] +=
+            g->surfaces[i].area / level->patch_area[at] * reach(level, i) * rise[g->surfaces[i].cell];
+    }
+    for (size_t i = 0; i < g->n_pairs; i++) {
+        int group = level->group_of[i];
+        if (group < 0) continue;
+        double share = g->pairs[i].emissivity * g->pairs[i].area / level->group_weight[group];
+        side_a[group] += share * rise[g->pairs[i].a];
+        side_b[group] += share * rise[g->pairs[i].b];
+    }
+}
+
+/* A watt put onto a surface raises it above the cell behind it, at once. */
+static double own_rise(const field_level *level, size_t surface)
+{
+    double share = level->g->surfaces[surface].area / level->patch_area[level->patch_of[surface]];
+    return share / (level->g->surfaces[surface].conductance + level->outward[surface]);
+}
+
+double level_surface_row(const field_level *level, size_t surface, int port)
+{
+    const double *column = level->field + (size_t)port * (size_t)level->g->cells;
+    double rise = reach(level, surface) * column[level->g->surfaces[surface].cell];
+    return port == level->ports->bodies + level->patch_of[surface] ? rise + own_rise(level, surface) : rise;
+}
+
+static void add_own_rises(field_level *level)
+{
+    const field_ports *p = level->ports;
+    size_t ports = (size_t)ports_count(p);
+    for (size_t i = 0; i < level->g->n_surfaces; i++) {
+        int patch = level->patch_of[i];
+        size_t at = (size_t)(p->bodies + patch);
+        double share = level->g->surfaces[i].area / level->patch_area[patch];
+        level->impedance[at * ports + at] += share * own_rise(level, i);
+    }
+}
+
+bool level_condense(field_level *level, const field_linear *linear)
+{
+    size_t cells = (size_t)level->g->cells;
+    int ports = ports_count(level->ports), rows = ports_rows(level->ports);
+    set_linear(level, linear);
+    if (!matrix_factor(level->matrix, level->pair, level->outward, 0)) return false;
+    double *row = malloc((size_t)rows * sizeof *row);
+    if (!row) return false;
+    for (int first = 0; first < ports; first += COLUMNS_AT_ONCE) {
+        int n = ports - first < COLUMNS_AT_ONCE ? ports - first : COLUMNS_AT_ONCE;
+        double *columns = level->field + (size_t)first * cells;
+        for (int i = 0; i < n; i++) level_spread(level, first + i, columns + (size_t)i * cells);
+        if (!matrix_solve(level->matrix, columns, (size_t)n)) {
+            free(row);
+            return false;
+        }
+        for (int i = 0; i < n; i++) {
+            level_read(level, columns + (size_t)i * cells, row);
+            for (int r = 0; r < rows; r++)
+                level->impedance[(size_t)r * (size_t)ports + (size_t)(first + i)] = row[r];
+        }
+    }
+    free(row);
+    add_own_rises(level);
+    return true;
+}
