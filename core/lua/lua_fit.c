@@ -57,7 +57,7 @@ static json_t *readings_of(const hl_bench *bench, const hl_fit_result *result)
         const char *unit;
         size_t point;
         const hl_fit_reading *reading = hl_bench_reading(bench, i, &unit, &point, NULL);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:b}",
+        json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:b}",
                                               "point", hl_bench_point_name(bench, point), "of", reading->name,
                                               "unit", unit, "read", number(reading->value - shift_of(unit)),
                                               "uncertainty", number(reading->u), "predicted",

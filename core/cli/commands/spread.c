@@ -273,7 +273,7 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
     double factor = quantity ? 1 : s.factor;
     printf("\nwhat drives %s (standard deviation %.3g %s)\n", figure->name, factor * hl_deviation(n, sorted),
            unit);
-    printf("  %-42s %9s %15s %s\n", "", "alone", "with others", "left if known");
+    printf("  %-38s %9s %15s %13s\n", "", "alone", "with others", "left if known");
     size_t shown = 0;
     for (size_t k = 0; k < drivers; k++) {
         const hl_driver *driver = hl_spread_driver(spread, about, k);
@@ -282,7 +282,7 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
         char total[32] = "-";
         if (!isnan(driver->total))
             snprintf(total, sizeof total, "%.1f +-%.1f %%", 100 * driver->total, 100 * driver->noise);
-        printf("  %-42.42s %7.1f %% %15s %9.3g %s\n", unknown ? unknown->name : "all others together",
+        printf("  %-38.38s %7.1f %% %15s %9.3g %s\n", unknown ? unknown->name : "all others together",
                100 * driver->first, total, factor * driver->left, unit);
     }
     const hl_driver *first = hl_spread_driver(spread, about, 0);

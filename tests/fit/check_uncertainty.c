@@ -1,0 +1,124 @@
+/* check_uncertainty.c - spread, fit and compare through the command, and the statistics on Lua functions. */
+#include <jansson.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "command_run.h"
+#include "story.h"
+
+#define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
+#define BENCH   HL_PROJECT_SOURCE "/examples/desk_charger/bench.yaml"
+
+static json_t *document_of(const command_output *output)
+{
+    json_error_t error;
+    ck_assert_msg(output->code == 0, "exit %d: %s", output->code, output->error);
+    json_t *document = json_loads(output->out, 0, &error);
+    ck_assert_msg(document != NULL, "%s", error.text);
+    return document;
+}
+
+START_TEST(spread_tells_the_same_for_any_number_of_workers)
+{
+    static const char *const workers[] = {"1", "7"};
+    command_output output[2];
+    for (int i = 0; i < 2; i++) {
+        const char *arguments[] = {"spread", CHARGER,     "--samples", "40",     "--totals",
+                                   "2",      "--workers", workers[i],  "--json", NULL};
+        output[i] = command_run(arguments);
+    }
+    json_t *document = document_of(&output[0]);
+    ck_assert_str_eq(json_string_value(json_object_get(document, "schema")), "heatledger.spread/1");
+    ck_assert_uint_gt(json_array_size(json_object_get(document, "figures")), 100);
+    ck_assert_uint_eq(json_array_size(json_object_get(document, "drivers")), 2);
+    ck_assert_str_eq(output[0].out, output[1].out);
+    json_decref(document);
+    for (int i = 0; i < 2; i++) command_free(&output[i]);
+}
+END_TEST
+
+START_TEST(text_fits_eighty_columns)
+{
+    const char *arguments[] = {"spread", CHARGER, "--samples", "30", "--totals", "2", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_int_eq(output.code, 0);
+    for (char *line = strtok(output.out, "\n"); line; line = strtok(NULL, "\n"))
+        ck_assert_msg(strlen(line) <= 80 || strstr(line, "as: ") || strstr(line, "next: "), "%s", line);
+    command_free(&output);
+}
+END_TEST
+
+START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
+{
+    char path[] = "/tmp/heatledger-fit-XXXXXX";
+    int file = mkstemp(path);
+    ck_assert_int_ge(file, 0);
+    close(file);
+    const char *arguments[] = {"fit", CHARGER, BENCH, "--json", "--overlay", path, NULL};
+    command_output output = command_run(arguments);
+    json_t *document = document_of(&output), *reading;
+    size_t i, wrong = 0;
+    json_array_foreach(json_object_get(document, "readings"), i,
+                       reading) if (json_is_true(json_object_get(reading, "disagrees")))
+    {
+        wrong++;
+        ck_assert_str_eq(json_string_value(json_object_get(reading, "of")), "temperature llc.rectifier");
+        ck_assert_str_eq(json_string_value(json_object_get(reading, "point")), "all ports full, 115 V");
+    }
+    ck_assert_uint_eq(wrong, 1);
+    json_decref(document);
+    command_free(&output);
+    char text[8192] = "";
+    FILE *written = fopen(path, "r");
+    ck_assert_ptr_nonnull(written);
+    ck_assert_uint_gt(fread(text, 1, sizeof text - 1, written), 100);
+    fclose(written);
+    unlink(path);
+    ck_assert_ptr_nonnull(strstr(text, "origin: bench }"));
+    ck_assert_ptr_nonnull(strstr(text, "llc_switch:"));
+}
+END_TEST
+
+START_TEST(compare_ranks_what_differs)
+{
+    const char *arguments[] = {"compare", CHARGER, HL_PROJECT_SOURCE "/examples/wall_adapter/adapter.lua",
+                               "--json", NULL};
+    command_output output = command_run(arguments);
+    json_t *document = document_of(&output);
+    ck_assert_uint_gt(json_array_size(json_object_get(document, "swaps")), 2);
+    json_decref(document);
+    command_free(&output);
+}
+END_TEST
+
+START_TEST(wrong_words_are_refused)
+{
+    static const char *const cases[][6] = {
+        {"spread", CHARGER, "--samples", "many", NULL},
+        {"spread", CHARGER, "--quantiles", "5,500", NULL},
+        {"spread", CHARGER, "--about", "case hot spott", NULL},
+        {"fit", CHARGER, NULL},
+        {"fit", CHARGER, "/nowhere.yaml", NULL},
+        {"compare", CHARGER, NULL},
+    };
+    command_output output = command_run(cases[_i]);
+    ck_assert_int_eq(output.code, 1);
+    ck_assert_uint_gt(strlen(output.error), 10);
+    command_free(&output);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, spread_tells_the_same_for_any_number_of_workers);
+    tcase_add_test(tests, text_fits_eighty_columns);
+    tcase_add_test(tests, fit_finds_the_loose_thermocouple_and_writes_an_overlay);
+    tcase_add_test(tests, compare_ranks_what_differs);
+    tcase_add_loop_test(tests, wrong_words_are_refused, 0, 6);
+}
+
+int main(void)
+{
+    return story_main("uncertainty", fill);
+}
