@@ -2,6 +2,7 @@
 #include "design/alternatives.h"
 #include "design/design.h"
 #include "design/draft.h"
+#include "design/heat_bands.h"
 #include "design/heat_paths.h"
 #include "design/limits.h"
 #include "design/settings.h"
@@ -387,6 +388,7 @@ static void collect_settings(build *b)
     const hl_draft *draft = b->draft;
     size_t room = SETTINGS_COMMON + 2 * design->n_ports;
     for (size_t i = 0; i < design->n_stages; i++) room += design->stages[i].set.n;
+    room += 2 * design->n_items;
     for (size_t i = 0; i < design->n_items; i++) room += design->items[i].set.n + 1;
     design->settings = take(b, room, sizeof *design->settings);
     if (b->starved) return;
@@ -463,6 +465,7 @@ hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
         design->box = draft->box;
         design->boxed = draft->has_box;
         if (!b.starved && !b.bad && heat_paths_build(draft, design, diagnostics) != HL_OK) b.bad = true;
+        if (!b.starved && !b.bad && !heat_bands_add(design)) b.starved = true;
         if (!b.starved && !b.bad) {
             hl_status limits = limits_build(draft, design, diagnostics);
             b.starved = limits == HL_NO_MEMORY;

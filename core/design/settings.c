@@ -137,6 +137,18 @@ bool settings_add_item(hl_design *design, design_item *item)
     return true;
 }
 
+bool settings_add_common(hl_design *design, const design_item *item, enum hl_common which, size_t *index)
+{
+    const hl_parameter *parameter = hl_common_parameter(which);
+    const char *name = joined(design, item->shown.name, parameter->name);
+    if (!name) return false;
+    *index = settings_add(design, name, parameter, item->commons[which].number);
+    setting *added = &design->settings[*index];
+    added->band.origin = item->commons[which].origin;
+    return adopt_band(design, added, hl_part_name(item->shown.part), parameter->name,
+                      &hl_part_common_bands(item->shown.part)[which]);
+}
+
 size_t hl_design_settings(const hl_design *design)
 {
     return design->n_settings;

@@ -18,4 +18,7 @@ bool settings_add_set(hl_design *design, const char *owner, const char *part, va
 /* The settings of an item: its part, where there is a choice, then the figures of the first part. */
 bool settings_add_item(hl_design *design, design_item *item);
 
+/* Append the setting of a figure any part may state, with its band; *index gets its place. */
+bool settings_add_common(hl_design *design, const design_item *item, enum hl_common which, size_t *index);
+
 #endif

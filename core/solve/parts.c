@@ -37,12 +37,14 @@ bool parts_create(hl_workspace *work, const hl_design *design)
     hl_design *own = arena_take(work->memory, sizeof *own);
     work->described = design;
     work->chosen_items = arena_array(work->memory, design->n_items + 1, sizeof *work->chosen_items);
-    if (!own || !work->chosen_items) return false;
+    work->heat_applied = arena_array(work->memory, design->n_heat + 1, sizeof *work->heat_applied);
+    if (!own || !work->chosen_items || !work->heat_applied) return false;
+    for (size_t k = 0; k < design->n_heat; k++) work->heat_applied[k] = design->heat[k].described;
     *own = *design;
     own->items = work->chosen_items;
     if (design->n_items) memcpy(own->items, design->items, design->n_items * sizeof *own->items);
     work->design = own;
-    if (!design->network || !any_link_changes(design)) return true;
+    if (!design->network || !(any_link_changes(design) || design->n_heat)) return true;
     own->network = work->chosen_network = copy_of(design->network);
     return own->network != NULL;
 }
@@ -72,7 +74,26 @@ static void fit_network(hl_workspace *work)
         const alternative *part = &work->chosen_items[i].alternatives[work->items[i].chosen];
         for (size_t k = 0; k < part->n_changes; k++) links[part->changes[k].link] = part->changes[k].to;
     }
+    for (size_t k = 0; k < work->design->n_heat; k++) { /* a resistance in series with the rest of its link */
+        const heat_setting *heat = &work->design->heat[k];
+        double *conductance = &links[heat->link].p[0], more = work->heat_applied[k] - heat->described;
+        if (more != 0 && work->items[heat->item].chosen == 0)
+            *conductance = 1 / (1 / *conductance + more / heat->count);
+    }
     work_take_links(work->network);
+}
+
+/* true when a heat path is not what the network has. */
+static bool heat_moves(hl_workspace *work, const double settings[])
+{
+    bool moved = false;
+    for (size_t k = 0; k < work->design->n_heat; k++) {
+        double wanted = settings[work->design->heat[k].setting];
+        if (!(wanted > 0)) wanted = work->design->heat[k].described;
+        moved |= wanted != work->heat_applied[k];
+        work->heat_applied[k] = wanted;
+    }
+    return moved;
 }
 
 bool parts_choose(hl_workspace *work, const double settings[])
@@ -91,6 +112,7 @@ bool parts_choose(hl_workspace *work, const double settings[])
         put(work, i, (size_t)wanted);
         moved = true;
     }
+    moved |= heat_moves(work, settings);
     if (moved && work->chosen_network) fit_network(work);
     return true;
 }

@@ -56,6 +56,7 @@ struct hl_workspace {
     double *temperature, *base, *power, *slope, *flow; /* per node; flow per link */
     mixing mix;                                        /* of what a round hands to the next */
     double *handed, *made;                             /* that, before and after the round at hand */
+    double *heat_applied; /* of each heat setting: K/W put into the network last */
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
     double *admittance;                        /* of each capacitor on it */
