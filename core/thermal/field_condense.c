@@ -10,7 +10,7 @@
 #include <string.h>
 #include <time.h>
 
-enum { LEVELS = 3, CELLS_MAX = 26000, CELLS_LEAST_LEVEL = 9000 };
+enum { LEVELS = 3, CELLS_MAX = 26000, CELLS_LEAST_LEVEL = 9000, CELLS_SPARE = 15000 };
 
 /* Cells of each grid are 1 / fineness as long as the finest's. */
 static const double fineness_of[LEVELS] = {0.35, 0.6, 0.9};
@@ -277,15 +277,29 @@ static void compare_levels(making *m)
     }
 }
 
+/* A simple box is cut finer for nothing: by a quarter at a time while the finest grid stays small. */
+static double affordable(const hl_field_box *box, double scale)
+{
+    for (int i = 0; i < 12; i++) {
+        grid *g = grid_create(box, 1.25 * scale * fineness_of[LEVELS - 1], CELLS_SPARE);
+        if (!g) break;
+        grid_destroy(g);
+        scale *= 1.25;
+    }
+    return scale;
+}
+
 /* Levels from coarse to fine; the first only finds the state about which to make the others linear. */
 static hl_status climb(making *m)
 {
     double fineness = 0, last_fineness, scale = m->box->fineness > 0 ? m->box->fineness : 1;
+    double most_cells = CELLS_MAX * fmax(1, pow(scale, 3));
+    scale = affordable(m->box, scale);
     for (int k = 0; k < LEVELS; k++) {
         last_fineness = fineness;
         fineness = fineness_of[k] * scale;
-        int most = k == 0 ? CELLS_LEAST_LEVEL : CELLS_MAX;
-        grid *g = fitting_grid(m->box, &fineness, (int)fmin(most * fmax(1, pow(scale, 3)), 2e6));
+        int most = (int)fmin(k == 0 ? CELLS_LEAST_LEVEL : most_cells, 2e6);
+        grid *g = fitting_grid(m->box, &fineness, most);
         if (!g) return HL_NO_MEMORY;
         if (k == 0 && !begin_field(m, g)) {
             grid_destroy(g);

@@ -10,8 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double first_cell = 2.7e-3; /* m, beside a face of a solid, at fineness 1 */
-static const double thin_block = 1.7;    /* first cells: the least stretched length of a whole block */
+static const double widest_first_cell = 2.7e-3; /* m, beside a face of a solid, at fineness 1 */
+static const double thin_block = 1.7;           /* first cells: the least stretched length of a whole block */
 static const double board_share = 2; /* a board is where heat spreads: finer than its stretch alone asks */
 static const double growth = 1.8;    /* from cell to cell inward */
 static const double longest_cell = 15e-3; /* m */
@@ -96,7 +96,8 @@ static double stretch_of_block(const hl_field_block *block, int axis, double low
     const double *k = block->conductivity;
     if (!(k[axis] > 0) || middle < block->low[axis] || middle > block->high[axis]) return 1;
     bool whole = high - low > 0.9 * (block->high[axis] - block->low[axis]);
-    double least = whole ? thin_block * first_cell / (high - low) : 1; /* heat made inside wants two cells */
+    double least =
+        whole ? thin_block * widest_first_cell / (high - low) : 1; /* heat made inside wants two cells */
     return fmax(least, sqrt(fmax(1, fmax(k[(axis + 1) % 3], k[(axis + 2) % 3]) / k[axis])));
 }
 
@@ -112,10 +113,25 @@ static double stretch_between(const hl_field_box *box, int axis, double low, dou
     return fmin(most, most_stretch);
 }
 
-/* Widths, in units of the whole, of cells that grow from both ends; returns how many. */
-static int cut(double length, double fineness, double width[CUTS_MAX])
+/* A heated region wants two cells across the smaller side of its footprint: the second of its three lengths.
+ */
+static double first_cell_of(const hl_field_box *box)
 {
-    double first = first_cell / fineness, longest = longest_cell / fineness;
+    double first = widest_first_cell;
+    for (int body = 0; body < field_bodies(box); body++) {
+        const hl_field_block *block = field_block(box, body);
+        if (!block || block->heat == 0) continue;
+        double a = block->high[0] - block->low[0], b = block->high[1] - block->low[1];
+        double c = block->high[2] - block->low[2];
+        double side = fmax(fmin(a, b), fmin(fmax(a, b), c));
+        first = fmin(first, 0.45 * side);
+    }
+    return first;
+}
+
+/* Widths, in units of the whole, of cells that grow from both ends; returns how many. */
+static int cut(double length, double first, double longest, double width[CUTS_MAX])
+{
     for (int n = 1; n <= CUTS_MAX; n++) {
         double sum = 0;
         for (int i = 0; i < n; i++) {
@@ -144,11 +160,13 @@ bool lines_build(grid *g, int axis, double fineness)
 {
     double *corner;
     int corners = lines_corners(g->box, axis, &corner), n = 0;
+    double first = first_cell_of(g->box) / fineness;
     if (corners == 0) return false;
     double *line = malloc(((size_t)corners * CUTS_MAX + 1) * sizeof *line);
     for (int i = 0; line && i + 1 < corners; i++) {
         double low = corner[i], length = corner[i + 1] - low, width[CUTS_MAX], sum = 0;
-        int cuts = cut(length * stretch_between(g->box, axis, low, low + length), fineness, width);
+        int cuts = cut(length * stretch_between(g->box, axis, low, low + length), first,
+                       longest_cell / fineness, width);
         for (int c = 0; c < cuts; c++) {
             line[n++] = low + sum * length;
             sum += width[c];
