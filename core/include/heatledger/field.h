@@ -101,11 +101,15 @@ typedef struct hl_field_facts {
     size_t cells, ports, patches, pairs;
     double coarse_change; /* K, greatest change of a body mean, face mean or face maximum between the last two
                              grids */
-    double seconds;       /* of set-up */
+    double seconds;       /* of set-up; 0 when read from a file */
 } hl_field_facts;
 
 /* NULL: the box is no box (diagnostics say what and where) or memory ran out. */
 HL_EXPORT hl_field *hl_field_create(const hl_field_box *box, hl_diagnostics *diagnostics);
+/* The same through a file in `folder` named by a hash of the box.  A file that is not whole is passed over
+ * with a warning and written anew; a folder that cannot be written to is no error. */
+HL_EXPORT hl_field *hl_field_create_kept(const hl_field_box *box, const char *folder,
+                                         hl_diagnostics *diagnostics);
 HL_EXPORT void hl_field_destroy(hl_field *field);
 HL_EXPORT void hl_field_facts_of(const hl_field *field, hl_field_facts *facts);
 
