@@ -1,10 +1,12 @@
 /* main.c - `heatledger COMMAND ...`: find the command and run it. */
 #include <locale.h>
-#include <signal.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/help_text.h"
+#include "cli/manual_page.h"
 #include "heatledger/quantity.h"
 
 static void print_commands(FILE *to)
@@ -12,11 +14,11 @@ static void print_commands(FILE *to)
     fputs("heatledger: where the lost watts of a mains adapter go, and how hot it gets\n\n"
           "usage: heatledger COMMAND [OPTIONS]\n\ncommands:\n",
           to);
-    for (const command *const *c = commands; *c; c++) fprintf(to, "  %-10s %s\n", (*c)->name, (*c)->summary);
+    for (const command *const *c = commands; *c; c++) fprintf(to, "  %-11s %s\n", (*c)->name, (*c)->summary);
     fputs("\n`heatledger COMMAND --help` tells more.\n\n"
-          "Mains voltage and charged capacitors kill. An opened adapter is not isolated: discharge\n"
-          "and verify before touching. Estimates replace neither measurement nor a safety\n"
-          "assessment; local codes and qualified people decide.\n",
+          "Mains voltage and charged capacitors kill. An opened adapter is not isolated:\n"
+          "discharge and verify before touching. Estimates replace neither measurement nor\n"
+          "a safety assessment; local codes and qualified people decide.\n",
           to);
 }
 
@@ -33,6 +35,49 @@ static int unknown(const char *name)
     return EXIT_BAD_INPUT;
 }
 
+static const command *find(const char *name)
+{
+    for (const command *const *c = commands; *c; c++)
+        if (!strcmp((*c)->name, name)) return *c;
+    return NULL;
+}
+
+static int print_completion(const char *shell)
+{
+    if (shell && shell_completion(stdout, shell)) return EXIT_GOOD;
+    fputs("heatledger: --completion wants the shell's name, and knows bash: heatledger --completion bash\n",
+          stderr);
+    return EXIT_BAD_INPUT;
+}
+
+/* What begins with a dash instead of a command. */
+static int answer(const char *option, const char *more)
+{
+    if (!strcmp(option, "--version")) {
+        printf("heatledger %s\n", HL_VERSION);
+        return EXIT_GOOD;
+    }
+    if (!strcmp(option, "--completion")) return print_completion(more);
+    if (!strcmp(option, "--manual-page") && (!more || find(more))) {
+        manual_page(stdout, more ? find(more) : NULL);
+        return EXIT_GOOD;
+    }
+    return unknown(more && !strcmp(option, "--manual-page") ? more : option);
+}
+
+static bool is_help(const char *word)
+{
+    return !strcmp(word, "--help") || !strcmp(word, "-h") || !strcmp(word, "help");
+}
+
+static int help_on(const char *name)
+{
+    const command *of = find(name);
+    if (!of) return unknown(name);
+    help_print(stdout, of->help);
+    return EXIT_GOOD;
+}
+
 int main(int argc, char **argv)
 {
     setlocale(LC_ALL, "C");
@@ -40,21 +85,14 @@ int main(int argc, char **argv)
         print_commands(stderr);
         return EXIT_BAD_INPUT;
     }
-    if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h") || !strcmp(argv[1], "help")) {
+    if (is_help(argv[1])) {
+        if (argc > 2) return help_on(argv[2]);
         print_commands(stdout);
         return EXIT_GOOD;
     }
-    if (!strcmp(argv[1], "--version")) {
-        printf("heatledger %s\n", HL_VERSION);
-        return EXIT_GOOD;
-    }
-    for (const command *const *c = commands; *c; c++) {
-        if (strcmp((*c)->name, argv[1])) continue;
-        if (argc > 2 && (!strcmp(argv[2], "--help") || !strcmp(argv[2], "-h"))) {
-            fputs((*c)->help, stdout);
-            return EXIT_GOOD;
-        }
-        return (*c)->run(argc - 1, argv + 1);
-    }
-    return unknown(argv[1]);
+    const command *of = find(argv[1]);
+    if (!of) return answer(argv[1], argc > 2 ? argv[2] : NULL);
+    for (int i = 2; i < argc && strcmp(argv[i], "--"); i++)
+        if (!strcmp(argv[i], "--help") || !strcmp(argv[i], "-h")) return help_on(of->name);
+    return of->run(argc - 1, argv + 1);
 }

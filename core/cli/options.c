@@ -7,7 +7,7 @@
 
 #include "heatledger/quantity.h"
 
-enum { OPTIONS_MAX = 32, SHARED_SET = 0x100, SHARED_PLUGINS, SHARED_TRUST };
+enum { OPTIONS_MAX = 32, SHARED_SET = 0x100, SHARED_PLUGINS, SHARED_TRUST, SHARED_QUIET };
 
 typedef struct reading {
     const char *command;
@@ -31,6 +31,7 @@ static bool take_own(const reading *r, const own_option *own, const char *text)
 {
     if (own->kind == OWN_FLAG) {
         *(bool *)own->target = true;
+        if (r->shared && !strcmp(own->name, "quiet")) r->shared->quiet = true;
         return true;
     }
     if (own->kind == OWN_TEXT) {
@@ -52,16 +53,29 @@ static bool take(const reading *r, int code, const char *text)
     case SHARED_TRUST:
         shared->trusted = true;
         return true;
+    case SHARED_QUIET:
+        shared->quiet = true;
+        return true;
     default:
         return code > 0 && code <= (int)r->n_own && take_own(r, &r->own[code - 1], text);
     }
+}
+
+static bool is_own(const reading *r, const char *name)
+{
+    for (size_t i = 0; i < r->n_own; i++)
+        if (r->own[i].kind != OWN_REST && !strcmp(r->own[i].name, name)) return true;
+    return false;
 }
 
 /* getopt's table: the shared options, then the command's own with its index + 1 as code. */
 static void fill(const reading *r, struct option table[])
 {
     size_t n = 0;
-    if (r->shared) table[n++] = (struct option){"plugins", required_argument, NULL, SHARED_PLUGINS};
+    if (r->shared) {
+        table[n++] = (struct option){"plugins", required_argument, NULL, SHARED_PLUGINS};
+        if (!is_own(r, "quiet")) table[n++] = (struct option){"quiet", no_argument, NULL, SHARED_QUIET};
+    }
     if (r->scripted) {
         table[n++] = (struct option){"set", required_argument, NULL, SHARED_SET};
         table[n++] = (struct option){"trust", no_argument, NULL, SHARED_TRUST};

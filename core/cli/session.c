@@ -29,11 +29,17 @@ const char *session_library(void)
 
 void session_print(const hl_diagnostics *diagnostics, hl_severity least)
 {
+    fflush(stdout); /* what was printed before stands before the warning, wherever both go */
     for (size_t i = 0; i < hl_diagnostics_count(diagnostics); i++)
         if (hl_diagnostics_severity(diagnostics, i) >= least)
             fprintf(stderr, "%s%s\n",
                     hl_diagnostics_severity(diagnostics, i) == HL_WARNING ? "warning: " : "",
                     hl_diagnostics_text(diagnostics, i));
+}
+
+hl_severity session_least(const session_options *options)
+{
+    return options->quiet ? HL_ERROR : HL_WARNING;
 }
 
 /* Protected: plugins the user named, before the script runs. */
@@ -78,7 +84,7 @@ bool session_apply(bound_design *bound, const session_options *options)
         hl_design_set(bound->design, bound->settings, name, equals + 1, &place, diagnostics);
     }
     bool good = hl_diagnostics_errors(diagnostics) == 0;
-    session_print(diagnostics, HL_WARNING);
+    session_print(diagnostics, session_least(options));
     hl_diagnostics_destroy(diagnostics);
     return good;
 }

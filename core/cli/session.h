@@ -16,6 +16,7 @@ typedef struct session_options {
     const char *plugins[SESSION_LIST_MAX]; /* files or folders the user names */
     size_t n_plugins;
     bool trusted;
+    bool quiet; /* errors only */
 } session_options;
 
 typedef struct session {
@@ -26,8 +27,8 @@ typedef struct session {
 /* Run the script and finish its adapter.  false: the reasons are on stderr. */
 bool session_open(session *opened, const session_options *options);
 void session_close(session *opened);
-/* The same up to the script's value, left on the stack of the session's state: for a command that still has to
- * tell the adapter something before it is finished. */
+/* The same up to the script's value, left on the stack of the session's state: for a command that still has
+ * to tell the adapter something before it is finished. */
 bool session_run(session *opened, const session_options *options);
 /* Put the --set values into the settings of a design.  false: the reasons are on stderr. */
 bool session_apply(bound_design *bound, const session_options *options);
@@ -36,5 +37,7 @@ bool session_apply(bound_design *bound, const session_options *options);
 const char *session_library(void);
 /* Print all diagnostics of at least this severity to stderr. */
 void session_print(const hl_diagnostics *diagnostics, hl_severity least);
+/* The least severity the user wants to see: warnings, or with --quiet errors alone. */
+hl_severity session_least(const session_options *options);
 
 #endif

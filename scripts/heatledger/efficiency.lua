@@ -252,6 +252,21 @@ local function head_text(found)
   return found.design .. "\n" .. text
 end
 
+-- One row for each mains and load; a load without a solution has its reason instead of figures.
+function efficiency.csv(found)
+  local rows = { "mains_v,frequency_hz,load_percent,output_w,input_w,loss_w,efficiency,power_factor,reason\n" }
+  local function cell(value) return value and ("%.10g"):format(value) or "" end
+  for _, run in ipairs(found.runs) do
+    for _, point in ipairs(run.points) do
+      local reason = point.status ~= "solved" and (point.reason or point.status) or nil
+      rows[#rows + 1] = table.concat({ cell(run.voltage), cell(run.frequency), cell(100 * point.load), cell(point.output),
+        cell(point.input), cell(point.loss), cell(point.efficiency), cell(point.power_factor),
+        reason and '"' .. reason:gsub('"', '""') .. '"' or "" }, ",") .. "\n"
+    end
+  end
+  return table.concat(rows)
+end
+
 -- Everything found, as lines of at most 80 columns.
 function efficiency.text(found)
   local text = { head_text(found) }

@@ -21,6 +21,7 @@ static const char help[] =
     "  --set NAME=VALUE  change a setting of both for this run\n"
     "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust           let the scripts read files and run programs\n"
+    "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 3 one of them has no solution\n";
 

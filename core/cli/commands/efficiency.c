@@ -9,7 +9,7 @@
 #include "cli/options.h"
 
 static const char help[] =
-    "usage: heatledger efficiency FILE.lua [--set NAME=VALUE]... [--nameplate POWER] [--json]\n"
+    "usage: heatledger efficiency FILE.lua [--set NAME=VALUE]... [--nameplate POWER] [--json | --csv]\n"
     "\n"
     "Solve the adapter that FILE.lua returns at 10, 25, 50, 75 and 100 % of its ports' stated\n"
     "currents and without load, at 115 V, 60 Hz and at 230 V, 50 Hz.  Tell the averages as the\n"
@@ -22,9 +22,11 @@ static const char help[] =
     "  --set NAME=VALUE   change a setting for this run; may be repeated.  load and the mains are\n"
     "                     set by the test\n"
     "  --json             print the figures in the schema heatledger.efficiency/1\n"
+    "  --csv              one row for each mains and load\n"
     "  --strict           exit with 2 when a law that binds is not met\n"
     "  --plugins PATH     load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust            let the script read files and run programs\n"
+    "  --quiet            errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 2 a law is not met (with --strict), 3 a load has no solution\n";
 
@@ -32,17 +34,15 @@ typedef struct choices {
     session_options session;
     const char *nameplate; /* NULL: the sum of the ports */
     option_list law;
-    bool json, strict;
+    bool json, csv, strict;
 } choices;
 
 static bool parse(int argc, char **argv, choices *chosen)
 {
     memset(chosen, 0, sizeof *chosen);
-    const own_option own[] = {{"nameplate", OWN_TEXT, &chosen->nameplate},
-                              {"law", OWN_LIST, &chosen->law},
-                              {"json", OWN_FLAG, &chosen->json},
-                              {"strict", OWN_FLAG, &chosen->strict},
-                              {NULL, OWN_FLAG, NULL}};
+    const own_option own[] = {{"nameplate", OWN_TEXT, &chosen->nameplate}, {"law", OWN_LIST, &chosen->law},
+                              {"json", OWN_FLAG, &chosen->json},           {"csv", OWN_FLAG, &chosen->csv},
+                              {"strict", OWN_FLAG, &chosen->strict},       {NULL, OWN_FLAG, NULL}};
     return options_read("efficiency", argc, argv, &chosen->session, own);
 }
 
@@ -91,7 +91,7 @@ static int find(lua_State *L)
     lua_pushvalue(L, 1);
     push_options(L, chosen);
     lua_call(L, 2, 1); /* 4 */
-    lua_getfield(L, 3, "text");
+    lua_getfield(L, 3, chosen->csv ? "csv" : "text");
     lua_pushvalue(L, 4);
     lua_call(L, 1, 1);
     return 2;

@@ -23,6 +23,7 @@ static const char help[] =
     "  --set NAME=VALUE  change a setting for this run, at every point that does not set it\n"
     "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust           let the script read files and run programs\n"
+    "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 2 a reading disagrees (with --strict), 3 no solution\n";
 
@@ -218,7 +219,7 @@ static int work(const choices *chosen, const bound_design *bound)
                                           : EXIT_BAD_INPUT;
         hl_fit_destroy(result);
     }
-    session_print(said, HL_WARNING);
+    session_print(said, session_least(&chosen->session));
     hl_diagnostics_destroy(said);
     hl_bench_destroy(bench);
     return code;

@@ -16,7 +16,8 @@ static const char help[] =
     "  --store FILE   the store to make; must not be there yet\n"
     "  --incomplete   join although points are missing; `heatledger sweep ... --store FILE` goes on with "
     "them\n"
-    "  --csv, --json  print the joined rows, as `heatledger sweep` does\n"
+    "  --csv          print the joined rows, as `heatledger sweep` does\n"
+    "  --json         the same as JSON\n"
     "\n"
     "exit: 0 good, 1 bad input, or a store that cannot be read or written\n";
 
@@ -61,7 +62,7 @@ static int run(int argc, char **argv)
     if (diagnostics && hl_store_merge(chosen.store, chosen.shards.n, chosen.shards.text, chosen.incomplete,
                                       diagnostics) == HL_OK)
         code = show(&chosen, diagnostics);
-    session_print(diagnostics, HL_WARNING);
+    session_print(diagnostics, session_least(&chosen.session));
     hl_diagnostics_destroy(diagnostics);
     return code;
 }

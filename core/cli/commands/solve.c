@@ -5,13 +5,14 @@
 
 #include "cli/command.h"
 #include "cli/heat_text.h"
+#include "cli/ledger_csv.h"
 #include "cli/ledger_text.h"
 #include "cli/options.h"
 #include "lua/document.h"
 #include "lua/lua_heat.h"
 
 static const char help[] =
-    "usage: heatledger solve FILE.lua [--set NAME=VALUE]... [--json] [--strict]\n"
+    "usage: heatledger solve FILE.lua [--set NAME=VALUE]... [--json | --csv] [--strict]\n"
     "\n"
     "Solve the adapter that FILE.lua returns: where the watts go, how hot each part is, what\n"
     "gives way first.\n"
@@ -23,28 +24,67 @@ static const char help[] =
     "  --border          tell also how far load and ambient may rise before run-away\n"
     "  --settings        list the settings with their values and meanings instead of solving\n"
     "  --json            print the result in the schema heatledger.result/1\n"
+    "  --csv             one row for each part: watts, temperature, tightest limit, its mechanisms;\n"
+    "                    with --settings one row for each setting\n"
     "  --strict          exit with 2 when any limit is used beyond 100 %\n"
     "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust           let the script read files and run programs\n"
+    "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 2 a limit is broken (with --strict), 3 no solution\n";
 
 typedef struct choices {
     session_options session;
-    bool json, strict, settings, ways, links, border;
+    bool json, csv, strict, settings, ways, links, border;
 } choices;
 
 static bool parse(int argc, char **argv, choices *chosen)
 {
     memset(chosen, 0, sizeof *chosen);
-    const own_option own[] = {{"settings", OWN_FLAG, &chosen->settings},
-                              {"json", OWN_FLAG, &chosen->json},
-                              {"strict", OWN_FLAG, &chosen->strict},
-                              {"ways", OWN_FLAG, &chosen->ways},
-                              {"links", OWN_FLAG, &chosen->links},
-                              {"border", OWN_FLAG, &chosen->border},
-                              {NULL, OWN_FLAG, NULL}};
+    const own_option own[] = {
+        {"settings", OWN_FLAG, &chosen->settings}, {"json", OWN_FLAG, &chosen->json},
+        {"csv", OWN_FLAG, &chosen->csv},           {"strict", OWN_FLAG, &chosen->strict},
+        {"ways", OWN_FLAG, &chosen->ways},         {"links", OWN_FLAG, &chosen->links},
+        {"border", OWN_FLAG, &chosen->border},     {NULL, OWN_FLAG, NULL}};
     return options_read("solve", argc, argv, &chosen->session, own);
+}
+
+static void print_setting_row(const bound_design *bound, size_t i)
+{
+    const hl_parameter *parameter = hl_design_setting(bound->design, i);
+    double value = bound->settings[i];
+    csv_text(stdout, hl_design_setting_name(bound->design, i));
+    putchar(',');
+    if (value == value && parameter->kind == HL_CHOICE)
+        csv_text(stdout, parameter->choices[(size_t)value]);
+    else if (value == value)
+        printf("%.17g", value);
+    printf(",%s,", parameter->dimension ? parameter->dimension : "");
+    csv_text(stdout, parameter->meaning ? parameter->meaning : "");
+    putchar('\n');
+}
+
+static void print_setting_rows(const bound_design *bound)
+{
+    printf("setting,value_si,unit,meaning\n");
+    for (size_t i = 0; i < hl_design_settings(bound->design); i++) print_setting_row(bound, i);
+}
+
+/* The meaning in lines of its own behind the value, within eighty columns. */
+static void print_wrapped(const char *text, size_t indent)
+{
+    const size_t room = 80 - indent;
+    while (*text) {
+        size_t length = strlen(text);
+        if (length > room) {
+            length = room;
+            while (length > 0 && text[length] != ' ') length--;
+            if (length == 0) length = strcspn(text, " ");
+        }
+        printf("%*s%.*s\n", (int)indent, "", (int)length, text);
+        text += length;
+        text += strspn(text, " ");
+    }
 }
 
 static void print_settings(const bound_design *bound)
@@ -57,7 +97,8 @@ static void print_settings(const bound_design *bound)
             snprintf(text, sizeof text, "%s", parameter->choices[(size_t)value]);
         else if (value == value)
             hl_quantity_print(value, parameter->dimension, 6, text, sizeof text);
-        printf("%-44s %-16s %s\n", hl_design_setting_name(bound->design, i), text, parameter->meaning);
+        printf("%-52s %s\n", hl_design_setting_name(bound->design, i), text);
+        print_wrapped(parameter->meaning ? parameter->meaning : "", 6);
     }
 }
 
@@ -119,12 +160,16 @@ static int print_result(const bound_design *bound, const choices *chosen)
         putchar('\n');
         json_decref(document);
     } else if (outcome == HL_SOLVED) {
-        ledger_text(stdout, bound->design, bound->workspace);
-        print_heat(bound, chosen, borders, n);
+        if (chosen->csv) {
+            ledger_csv(stdout, bound->design, bound->workspace);
+        } else {
+            ledger_text(stdout, bound->design, bound->workspace);
+            print_heat(bound, chosen, borders, n);
+        }
         hl_diagnostics *warnings = hl_diagnostics_create();
         if (warnings) hl_result_warnings(bound->workspace, warnings);
-        session_print(bound->notes, HL_WARNING);
-        session_print(warnings, HL_WARNING);
+        session_print(bound->notes, session_least(&chosen->session));
+        session_print(warnings, session_least(&chosen->session));
         hl_diagnostics_destroy(warnings);
     }
     if (outcome != HL_SOLVED) {
@@ -146,7 +191,10 @@ static int run(int argc, char **argv)
     int code = EXIT_BAD_INPUT;
     if (session_open(&opened, &chosen.session)) {
         if (chosen.settings) {
-            print_settings(opened.bound);
+            if (chosen.csv)
+                print_setting_rows(opened.bound);
+            else
+                print_settings(opened.bound);
             code = EXIT_GOOD;
         } else {
             hl_status status = hl_solve(opened.bound->workspace, opened.bound->settings);

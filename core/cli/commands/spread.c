@@ -30,6 +30,7 @@ static const char help[] =
     "  --set NAME=VALUE  change a setting for this run; it is then known, and has no band\n"
     "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust           let the script read files and run programs\n"
+    "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 3 the central point has no solution\n";
 
@@ -350,10 +351,10 @@ static int work(choices *chosen, bound_design *bound)
     hl_diagnostics *said = hl_diagnostics_create();
     hl_spread *spread = NULL;
     chosen->options.base = bound->settings;
-    chosen->options.progress = tell;
+    chosen->options.progress = chosen->session.quiet ? NULL : tell;
     hl_status status = hl_spread_design(bound->design, &chosen->options, &spread, said);
-    session_print(bound->notes, HL_WARNING);
-    session_print(said, HL_WARNING);
+    session_print(bound->notes, session_least(&chosen->session));
+    session_print(said, session_least(&chosen->session));
     hl_diagnostics_destroy(said);
     if (status != HL_OK) return status == HL_NO_SOLUTION ? EXIT_NO_SOLUTION : EXIT_BAD_INPUT;
     bool good = true;

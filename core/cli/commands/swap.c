@@ -29,6 +29,7 @@ static const char help[] =
     "  --json            print the schema heatledger.swap/1\n"
     "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust           let the script read files and run programs\n"
+    "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input\n";
 

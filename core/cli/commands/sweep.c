@@ -255,7 +255,7 @@ static int run(int argc, char **argv)
         hl_store_close(store);
         hl_sweep_destroy(sweep);
     }
-    session_print(diagnostics, HL_WARNING);
+    session_print(diagnostics, session_least(&chosen.session));
     hl_diagnostics_destroy(diagnostics);
     session_close(&opened);
     return code;

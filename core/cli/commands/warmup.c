@@ -30,6 +30,7 @@ static const char help[] =
     "  --strict          exit with 2 when a limit is reached\n"
     "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust           let the script read files and run programs\n"
+    "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 2 a limit is reached (with --strict), 3 no solution on the way\n";
 
@@ -244,7 +245,7 @@ static int print_course(const warmup_run *run)
         print_csv(run->bound, run->course);
     else
         print_text(run);
-    session_print(run->bound->notes, HL_WARNING);
+    session_print(run->bound->notes, session_least(&run->chosen->session));
     if (fflush(stdout) || ferror(stdout)) {
         perror("heatledger: the course could not be written");
         return EXIT_BAD_INPUT;
@@ -267,7 +268,7 @@ static int warm_up(session *opened, warmup_run *run)
         fprintf(stderr, "%s\n", text ? text : "an error without a message");
         return EXIT_BAD_INPUT;
     }
-    session_print(run->said, HL_WARNING);
+    session_print(run->said, session_least(&run->chosen->session));
     return run->status == HL_OK ? print_course(run) : EXIT_BAD_INPUT;
 }
 

@@ -1,0 +1,14 @@
+/* ledger_csv.h - a solved point as comma-separated rows. */
+#ifndef HEATLEDGER_LEDGER_CSV_H
+#define HEATLEDGER_LEDGER_CSV_H
+
+#include <stdio.h>
+
+#include "heatledger/heatledger.h"
+
+/* Text in quotes, as RFC 4180 wants it. */
+void csv_text(FILE *to, const char *text);
+/* One row for each part: count, watts, temperature, the limit it uses most, watts by mechanism. */
+void ledger_csv(FILE *to, const hl_design *design, const hl_workspace *workspace);
+
+#endif
