@@ -7,7 +7,7 @@
 
 #include "heatledger/quantity.h"
 
-enum { OPTIONS_MAX = 32, SHARED_SET = 0x100, SHARED_PLUGINS, SHARED_TRUST, SHARED_QUIET };
+enum { OPTIONS_MAX = 32, SHARED_SET = 0x100, SHARED_PLUGINS, SHARED_TRUST, SHARED_QUIET, SHARED_NETWORK };
 
 typedef struct reading {
     const char *command;
@@ -50,6 +50,9 @@ static bool take(const reading *r, int code, const char *text)
         return keep(r, shared->set, &shared->n_set, SESSION_LIST_MAX, text);
     case SHARED_PLUGINS:
         return keep(r, shared->plugins, &shared->n_plugins, SESSION_LIST_MAX, text);
+    case SHARED_NETWORK:
+        shared->network = text;
+        return true;
     case SHARED_TRUST:
         shared->trusted = true;
         return true;
@@ -79,6 +82,7 @@ static void fill(const reading *r, struct option table[])
     if (r->scripted) {
         table[n++] = (struct option){"set", required_argument, NULL, SHARED_SET};
         table[n++] = (struct option){"trust", no_argument, NULL, SHARED_TRUST};
+        table[n++] = (struct option){"network", required_argument, NULL, SHARED_NETWORK};
     }
     for (size_t i = 0; i < r->n_own && n < OPTIONS_MAX - 1; i++) {
         if (r->own[i].kind == OWN_REST) continue;

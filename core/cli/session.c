@@ -46,6 +46,7 @@ hl_severity session_least(const session_options *options)
 static int load_plugins(lua_State *L)
 {
     const session_options *options = lua_touserdata(L, 1);
+    if (options->network) binding_set_network(L, options->network);
     for (size_t i = 0; i < options->n_plugins; i++) binding_add_plugins(L, options->plugins[i]);
     return 0;
 }

@@ -17,6 +17,7 @@ typedef struct session_options {
     size_t n_plugins;
     bool trusted;
     bool quiet; /* errors only */
+    const char *network; /* "rule" or "field" in place of what the script says; NULL: as it says */
 } session_options;
 
 typedef struct session {

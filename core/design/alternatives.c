@@ -182,6 +182,7 @@ static bool try_alternative(const hl_draft *draft, hl_design *design, size_t ind
     hl_design trial = *design;
     trial.items = items;
     trial.network = NULL;
+    trial.field = NULL;
     memcpy(items, design->items, design->n_items * sizeof *items);
     mix_commons(mixed, design->items[index].commons, to->commons);
     items[index].commons = mixed;
@@ -200,7 +201,7 @@ static bool try_alternative(const hl_draft *draft, hl_design *design, size_t ind
 
 bool alternatives_find_changes(const hl_draft *draft, hl_design *design, hl_diagnostics *diagnostics)
 {
-    if (!design->network) return true;
+    if (!design->network || design->field) return true; /* a field keeps the bodies it was made with */
     design_item *items = calloc(design->n_items + 1, sizeof *items);
     bool good = items != NULL;
     for (size_t i = 0; good && i < design->n_items; i++)

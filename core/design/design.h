@@ -4,6 +4,7 @@
 
 #include "diagnostic/arena.h"
 #include "heatledger/design.h"
+#include "heatledger/field.h"
 
 /* Settings that belong to no stage or part. */
 enum {
@@ -119,6 +120,11 @@ struct hl_design {
     hl_network *network; /* NULL: no thermal description */
     heat_setting *heat;
     size_t n_heat;
+    hl_field *field;     /* the box's condensed heat field; NULL: the links of the network carry the heat */
+    size_t *body;        /* with a field: which of its bodies each item is */
+    double *inside;      /* with a field: K/W of each item from its hot spot to its body */
+    double *leak;        /* with a field: W/K from each node straight to the surroundings, by hand */
+    int first_board_body, first_board, first_face; /* with a field: body and nodes; faces, then their spots */
     hl_box box;          /* as described; boxed: there is one */
     bool boxed;
     design_limit *limits;

@@ -426,6 +426,35 @@ hl_status hl_draft_board(hl_draft *draft, const hl_place *place, const hl_board 
     return HL_OK;
 }
 
+hl_status hl_draft_spreader(hl_draft *draft, const hl_place *place, const hl_spreader *spreader,
+                            hl_diagnostics *diagnostics)
+{
+    if (!name_is_plain(spreader->name)) {
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "spreader name '%s' is not usable",
+                           spreader->name ? spreader->name : "");
+        return HL_BAD_INPUT;
+    }
+    for (int k = 0; k < 3; k++)
+        if (!(spreader->low[k] < spreader->high[k])) {
+            hl_diagnostics_add(diagnostics, HL_ERROR, place,
+                               "spreader '%s' has no extent along %c: low is not below high", spreader->name,
+                               "xyz"[k]);
+            return HL_BAD_INPUT;
+        }
+    if (!(spreader->conductivity > 0)) {
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "spreader '%s' needs a conductivity above 0",
+                           spreader->name);
+        return HL_BAD_INPUT;
+    }
+    const char *own_name = arena_copy(draft->memory, spreader->name);
+    draft_spreader *entry = own_name ? list_add(draft->memory, &draft->spreaders, sizeof *entry) : NULL;
+    if (!entry) return no_memory(place, diagnostics);
+    entry->spreader = *spreader;
+    entry->spreader.name = own_name;
+    entry->place = keep_place(draft, place);
+    return HL_OK;
+}
+
 hl_status hl_draft_position(hl_draft *draft, const hl_place *place, const char *item,
                             const hl_position *position, hl_diagnostics *diagnostics)
 {

@@ -55,6 +55,11 @@ typedef struct draft_board {
     hl_place place;
 } draft_board;
 
+typedef struct draft_spreader {
+    hl_spreader spreader;
+    hl_place place;
+} draft_spreader;
+
 typedef struct draft_node {
     const char *name;
     double capacity;
@@ -89,6 +94,7 @@ struct hl_draft {
     list stages;    /* draft_stage */
     list ports;     /* draft_port */
     list boards;    /* draft_board */
+    list spreaders; /* draft_spreader */
     list positions; /* draft_position */
     list nodes;     /* draft_node */
     list links;     /* draft_link */

@@ -475,7 +475,10 @@ hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
     }
     if (b.starved) hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
     if (!b.starved && !b.bad) return design;
-    if (design) hl_network_destroy(design->network);
+    if (design) {
+        hl_network_destroy(design->network);
+        hl_field_destroy(design->field);
+    }
     arena_destroy(memory);
     return NULL;
 }
@@ -484,5 +487,6 @@ void hl_design_destroy(hl_design *design)
 {
     if (!design) return;
     hl_network_destroy(design->network);
+    hl_field_destroy(design->field);
     arena_destroy(design->memory);
 }

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "design/field_heat.h"
 #include "heatledger/quantity.h"
 #include "thermal/network.h"
 
@@ -194,41 +195,72 @@ static void add_hot_spot(paths *p, design_item *item, int outer, double capacity
     item->shown.node = node;
 }
 
-static void build_box(paths *p)
+/* Every part of the box, as either kind of network takes it. */
+static void place_parts(paths *p, placed_part parts[])
 {
     hl_design *design = p->design;
-    const hl_draft *draft = p->draft;
-    hl_body *bodies = calloc(design->n_items + 1, sizeof *bodies);
-    hl_board *boards = calloc(draft->boards.n + 1, sizeof *boards);
     char unplaced[300] = "";
-    if (!bodies || !boards) {
-        p->starved = true;
-        goto done;
-    }
-    for (size_t i = 0; i < draft->boards.n; i++) boards[i] = LIST_AT(draft->boards, draft_board, i)->board;
     for (size_t i = 0; i < design->n_items; i++) {
         bool placed;
-        bodies[i] = body_of(p, &design->items[i], &placed);
-        design->items[i].shown.node = (int)i;
-        if (is_split(&design->items[i])) make_outer(p, &design->items[i], &bodies[i]);
+        parts[i].body = body_of(p, &design->items[i], &placed);
+        parts[i].split = is_split(&design->items[i]);
+        if (parts[i].split) {
+            make_outer(p, &design->items[i], &parts[i].body);
+            parts[i].inside =
+                common(&design->items[i], HL_COMMON_RESISTANCE_INSIDE) / design->items[i].shown.count;
+        }
         if (placed) continue;
         size_t used = strlen(unplaced);
         snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "",
                  design->items[i].shown.name);
     }
     if (*unplaced)
-        hl_diagnostics_add(p->diagnostics, HL_WARNING, &draft->box_place,
+        hl_diagnostics_add(p->diagnostics, HL_WARNING, &p->draft->box_place,
                            "no place is given for %s; taken at the middle of the board", unplaced);
-    if (p->starved) goto done;
+}
+
+static void build_by_rule(paths *p, const placed_part parts[])
+{
+    hl_design *design = p->design;
+    const hl_draft *draft = p->draft;
+    hl_body *bodies = calloc(design->n_items + 1, sizeof *bodies);
+    hl_board *boards = calloc(draft->boards.n + 1, sizeof *boards);
+    if (!bodies || !boards) {
+        p->starved = true;
+        goto done;
+    }
+    for (size_t i = 0; i < draft->boards.n; i++) boards[i] = LIST_AT(draft->boards, draft_board, i)->board;
+    for (size_t i = 0; i < design->n_items; i++) {
+        bodies[i] = parts[i].body;
+        design->items[i].shown.node = (int)i;
+    }
     if (hl_enclosure_by_rule(design->network, &draft->box, draft->boards.n, boards, design->n_items, bodies,
                              p->diagnostics) != HL_OK)
         p->bad = true;
     for (size_t i = 0; i < design->n_items && !p->bad; i++)
-        if (is_split(&design->items[i])) add_hot_spot(p, &design->items[i], (int)i, bodies[i].capacity);
+        if (parts[i].split) add_hot_spot(p, &design->items[i], (int)i, bodies[i].capacity);
     for (size_t i = 0; i < design->n_stages; i++) design->stages[i].node = (int)design->n_items;
 done:
     free(bodies);
     free(boards);
+}
+
+static void build_box(paths *p)
+{
+    placed_part *parts = calloc(p->design->n_items + 1, sizeof *parts);
+    if (!parts) {
+        p->starved = true;
+        return;
+    }
+    place_parts(p, parts);
+    if (!p->starved && p->draft->box.by_field) {
+        hl_status status = field_heat_build(p->draft, p->design, parts, p->diagnostics);
+        p->starved = status == HL_NO_MEMORY;
+        p->bad = p->bad || status == HL_BAD_INPUT;
+    } else if (!p->starved) {
+        build_by_rule(p, parts);
+    }
+    free(parts);
 }
 
 static void build_bare(paths *p)
@@ -272,12 +304,38 @@ static int end_of(paths *p, const draft_link *link, const char *name)
     return -2;
 }
 
+/* Beside a field, a link by hand leads heat from a part or node straight to the surroundings. */
+static void add_leak(paths *p, const draft_link *link, int a, int b)
+{
+    hl_design *design = p->design;
+    if (!design->leak)
+        design->leak = arena_array(design->memory, hl_network_nodes(design->network), sizeof(double));
+    if (!design->leak) {
+        p->starved = true;
+        return;
+    }
+    int node = a == HL_AMBIENT ? b : a;
+    bool simple = link->law == HL_LAW_FIXED && (a == HL_AMBIENT) != (b == HL_AMBIENT) && !link->replaces &&
+                  node < design->first_face;
+    if (!simple)
+        WRONG(p, &link->place,
+              "with network = \"field\" a link by hand leads from a part or board to the ambient, by a "
+              "resistance "
+              "or conductance; everything else inside the box is in the field already");
+    else
+        design->leak[node] += link->p[0];
+}
+
 static void add_by_hand(paths *p)
 {
     const hl_draft *draft = p->draft;
     for (size_t i = 0; i < draft->nodes.n; i++) {
         const draft_node *node = LIST_AT(draft->nodes, draft_node, i);
-        if (find_node(p->design->network, node->name) >= 0)
+        if (p->design->field)
+            WRONG(p, &node->place,
+                  "with network = \"field\" there are no nodes by hand; give '%s' a place in the box",
+                  node->name);
+        else if (find_node(p->design->network, node->name) >= 0)
             WRONG(p, &node->place, "two thermal nodes are named '%s'", node->name);
         else if (hl_network_add_node(p->design->network, node->name, node->capacity) < 0)
             p->starved = true;
@@ -286,6 +344,10 @@ static void add_by_hand(paths *p)
         const draft_link *link = LIST_AT(draft->links, draft_link, i);
         int a = end_of(p, link, link->a), b = end_of(p, link, link->b);
         if (a == -2 || b == -2) continue;
+        if (p->design->field) {
+            add_leak(p, link, a, b);
+            continue;
+        }
         if (link->replaces && network_cut(p->design->network, a, b) == 0) {
             WRONG(
                 p, &link->place,
@@ -307,7 +369,12 @@ hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnost
     paths p = {draft, design, diagnostics, false, false};
     for (size_t i = 0; i < design->n_items; i++) design->items[i].outer = -1;
     check_positions(&p);
-    if (!draft->has_box && (draft->positions.n || draft->boards.n))
+    if (draft->has_box && draft->spreaders.n && !draft->box.by_field)
+        hl_diagnostics_add(
+            diagnostics, HL_NOTE, &draft->box_place,
+            "the network by rule takes every face as even and leaves spreaders out; --network field "
+            "counts them");
+    if (!draft->has_box && (draft->positions.n || draft->boards.n || draft->spreaders.n))
         WRONG(&p, NULL, "boards or places are given but no enclosure; describe the box first");
     if (p.bad) return HL_BAD_INPUT;
     if (!draft->has_box && !draft->links.n) return HL_OK;
@@ -323,6 +390,6 @@ hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnost
         hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
         return HL_NO_MEMORY;
     }
-    if (!p.bad && hl_network_check(design->network, diagnostics) != HL_OK) p.bad = true;
+    if (!p.bad && !design->field && hl_network_check(design->network, diagnostics) != HL_OK) p.bad = true;
     return p.bad ? HL_BAD_INPUT : HL_OK;
 }

@@ -5,7 +5,7 @@
 
 #include "lua/library.h"
 
-static const char host_key = 'h', root_key = 'r', folder_key = 'd';
+static const char host_key = 'h', root_key = 'r', network_key = 'n', folder_key = 'd';
 
 typedef struct bound_host {
     hl_host *host;
@@ -139,6 +139,19 @@ static int lua_plugins(lua_State *L)
     return 0;
 }
 
+void binding_set_network(lua_State *L, const char *kind)
+{
+    lua_pushstring(L, kind);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &network_key);
+}
+
+/* network() -> the kind that the command line asks for, or nil */
+static int lua_network(lua_State *L)
+{
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &network_key);
+    return 1;
+}
+
 /* quantity(text, unit) -> number in SI */
 static int lua_quantity(lua_State *L)
 {
@@ -188,11 +201,8 @@ static int lua_stage_words(lua_State *L)
 int luaopen_heatledger_binding(lua_State *L)
 {
     static const luaL_Reg functions[] = {
-        {"plugins", lua_plugins},
-        {"quantity", lua_quantity},
-        {"product", lua_product},
-        {"stage_words", lua_stage_words},
-        {NULL, NULL},
+        {"plugins", lua_plugins}, {"quantity", lua_quantity},       {"product", lua_product},
+        {"network", lua_network}, {"stage_words", lua_stage_words}, {NULL, NULL},
     };
     luaL_newlib(L, functions);
     binding_open_catalogue(L);

@@ -41,6 +41,9 @@ void binding_set_root(lua_State *L, const char *folder);
 const char *binding_folder(lua_State *L);
 void binding_set_folder(lua_State *L, const char *folder);
 
+/* The kind of thermal network that the user asks for on the command line, before the script runs. */
+void binding_set_network(lua_State *L, const char *kind);
+
 /* Raise all errors of `diagnostics` as one Lua error, one a line; the list is freed first. */
 int binding_raise(lua_State *L, hl_diagnostics *diagnostics);
 /* Where the running script is, outside this project's own Lua library. */

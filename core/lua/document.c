@@ -143,6 +143,36 @@ static json_t *ports_of(const hl_design *design, const hl_workspace *workspace)
     return list;
 }
 
+static json_t *point_of(const double place[3])
+{
+    return json_pack("[f, f, f]", place[0], place[1], place[2]);
+}
+
+/* Faces and patches of a box whose heat field was solved: heatledger.result/1, "case"; empty otherwise. */
+static json_t *case_of(const hl_workspace *workspace)
+{
+    static const char *const names[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
+    json_t *list = json_array(), *patches[HL_FACES] = {NULL};
+    hl_field_face face;
+    for (int f = 0; f < HL_FACES && hl_result_face(workspace, (hl_face)f, &face); f++) {
+        patches[f] = json_array();
+        json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "face", names[f], "mean_c",
+                                              number(face.mean - kelvin), "maximum_c",
+                                              number(face.hottest.temperature - kelvin), "at_m",
+                                              point_of(face.hottest.place), "heat_w", number(face.heat),
+                                              "patches", patches[f]));
+    }
+    for (size_t i = 0; i < hl_result_patches(workspace); i++) {
+        hl_field_patch patch;
+        hl_result_patch(workspace, i, &patch);
+        json_array_append_new(patches[patch.face],
+                              json_pack("{s:o, s:o, s:o, s:o}", "low_m", point_of(patch.low), "high_m",
+                                        point_of(patch.high), "temperature_c", number(patch.mean - kelvin),
+                                        "heat_w", number(patch.heat)));
+    }
+    return list;
+}
+
 static json_t *nodes_of(const hl_design *design, const hl_workspace *workspace)
 {
     json_t *list = json_array();
@@ -206,6 +236,7 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
         json_object_set_new(root, "parts", json_array());
     json_object_set_new(root, "stages", solved ? stages_of(design, workspace) : json_array());
     json_object_set_new(root, "ports", solved ? ports_of(design, workspace) : json_array());
+    json_object_set_new(root, "case", solved ? case_of(workspace) : json_array());
     json_object_set_new(root, "nodes", solved ? nodes_of(design, workspace) : json_array());
     json_object_set_new(root, "heat_paths", solved ? heat_paths_document(design, workspace) : json_array());
     json_object_set_new(root, "books",

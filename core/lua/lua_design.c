@@ -157,10 +157,10 @@ static void put_number(lua_State *L, const char *key, double value)
     lua_setfield(L, -2, key);
 }
 
-/* design:figures{ [setting] = text } -> the few figures that curves are drawn of: { status, reason, input,
+/* design:point{ [setting] = text } -> the few figures that curves are drawn of: { status, reason, input,
  * output, loss, efficiency, stages = { name = loss in W } }; no ledger, so it costs little more than the
  * solution */
-static int design_figures(lua_State *L)
+static int design_point(lua_State *L)
 {
     static const char *const outcomes[] = {"solved", "infeasible", "runaway"};
     bound_design *bound = check_design(L);
@@ -248,7 +248,7 @@ void binding_open_design(lua_State *L)
         {"settings", design_settings},
         {"ports", design_ports},
         {"name", design_name},
-        {"figures", design_figures},
+        {"point", design_point},
         {NULL, NULL},
     };
     luaL_newmetatable(L, BINDING_DESIGN);

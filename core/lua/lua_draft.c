@@ -192,6 +192,9 @@ static int draft_box(lua_State *L)
                   .cover_conductance = field_number(L, 2, "cover_conductance", 0.0),
                   .air_speed = field_number(L, 2, "air_speed", 0.0),
                   .up = field_face(L, 2, "up", HL_FACE_Z1)};
+    lua_getfield(L, 2, "by_field");
+    box.by_field = lua_toboolean(L, -1);
+    lua_pop(L, 1);
     box.potted = box.fill_conductivity > 0;
     field_triple(L, 2, "size", box.size);
     lua_getfield(L, 2, "covered");
@@ -217,6 +220,23 @@ static int draft_board(lua_State *L)
     field_triple(L, 2, "low", board.low);
     field_triple(L, 2, "high", board.high);
     hl_draft_board(bound->draft, &place, &board, bound->diagnostics);
+    return 0;
+}
+
+/* draft:spreader{ name, low, high, conductivity, density_heat, emissivity } */
+static int draft_spreader(lua_State *L)
+{
+    bound_draft *bound = check_draft(L);
+    hl_place place = binding_place(L);
+    luaL_checktype(L, 2, LUA_TTABLE);
+    lua_getfield(L, 2, "name");
+    hl_spreader spreader = {.name = luaL_checkstring(L, -1),
+                            .conductivity = field_number(L, 2, "conductivity", 0),
+                            .density_heat = field_number(L, 2, "density_heat", 2.4e6),
+                            .emissivity = field_number(L, 2, "emissivity", 0.1)};
+    field_triple(L, 2, "low", spreader.low);
+    field_triple(L, 2, "high", spreader.high);
+    hl_draft_spreader(bound->draft, &place, &spreader, bound->diagnostics);
     return 0;
 }
 
@@ -283,6 +303,7 @@ void binding_open_draft(lua_State *L)
         {"port", draft_port},
         {"box", draft_box},
         {"board", draft_board},
+        {"spreader", draft_spreader},
         {"position", draft_position},
         {"node", draft_node},
         {"link", draft_link},

@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "solve/field_step.h"
 #include "solve/heat.h"
 #include "thermal/work.h"
 
@@ -56,14 +57,11 @@ static bool heat_is_finite(const hl_workspace *work)
     return true;
 }
 
-/* New temperatures; *change in K.  `open`: what the last round left, as a share; balancing the network much
- * finer would be for nothing, and the step itself is what tells the end.  HL_RUNAWAY: no balance, or hotter
- * than any part survives. */
-static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double open, double *change)
+/* The network in balance.  `open`: what the last round left, as a share; balancing the network much finer
+ * would be for nothing, and the step itself is what tells the end.  HL_RUNAWAY: no balance. */
+static hl_status network_balance(hl_workspace *work, bool hurry, bool first, double open)
 {
     size_t n = hl_network_nodes(work->design->network);
-    heat_gather(work);
-    if (!heat_is_finite(work)) return HL_RUNAWAY;
     hl_status status = HL_OK;
     if (first || !hurry ||
         !network_step(work->network, &work->surroundings, linear_heat, work, work->temperature))
@@ -76,7 +74,16 @@ static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double
         status =
             hl_network_steady(work->network, &work->surroundings, constant_heat, work, work->temperature);
     }
-    if (status == HL_NO_SOLUTION) return HL_RUNAWAY;
+    return status == HL_NO_SOLUTION ? HL_RUNAWAY : status;
+}
+
+/* New temperatures; *change in K.  HL_RUNAWAY: no balance, or hotter than any part survives. */
+static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double open, double *change)
+{
+    size_t n = hl_network_nodes(work->design->network);
+    heat_gather(work);
+    if (!heat_is_finite(work)) return HL_RUNAWAY;
+    hl_status status = work->field ? field_step(work) : network_balance(work, hurry, first, open);
     if (status != HL_OK) return status;
     *change = 0;
     double hottest = 0;
@@ -94,9 +101,13 @@ static void heat_book(hl_workspace *work)
 {
     const hl_network *network = work->design->network;
     if (!network) return;
-    hl_network_flows(network, &work->surroundings, work->temperature, work->flow);
     double in = 0, out = 0;
     for (size_t i = 0; i < hl_network_nodes(network); i++) in += work->power[i];
+    if (work->field) {
+        work->figures.heat_imbalance = in - field_handed_out(work);
+        return;
+    }
+    hl_network_flows(network, &work->surroundings, work->temperature, work->flow);
     for (size_t k = 0; k < hl_network_links(network); k++) {
         const hl_link *link = hl_network_link(network, (int)k);
         if (link->b == HL_AMBIENT) out += work->flow[k];
@@ -134,6 +145,10 @@ static const char *node_name(const hl_workspace *work, int node)
 
 static void feedback(hl_workspace *work)
 {
+    if (work->field) {
+        field_faces(work);
+        work->figures.feedback_gain = field_gain(work, &work->figures.leader);
+    }
     if (!work->network) return;
     work->network->near = 1e-5; /* K: the links as the last step saw them */
     work->figures.feedback_gain = hl_network_gain(work->network, &work->surroundings, work->temperature,
@@ -152,7 +167,7 @@ static hl_status ran_away(hl_workspace *work)
             hottest = work->base[i];
             leader = (int)i;
         }
-    hl_network_gain(work->network, &work->surroundings, work->base, work->slope, &leader);
+    if (work->network) hl_network_gain(work->network, &work->surroundings, work->base, work->slope, &leader);
     snprintf(work->reason, sizeof work->reason,
              "thermal run-away led by %s: at load factor %.3g and %.4g degC ambient its losses grow faster "
              "than the heat is carried away; lower the load or the ambient, or carry its heat better",
@@ -306,7 +321,7 @@ static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
         work->figures.passes++;
         work->times.passes++;
         if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
-        if (work->network) {
+        if (work->network || work->field) {
             double began = times_now(work);
             hl_status status = thermal_step(work, hurry, round == 0 && !work->seeded, before, &thermal);
             times_add(work, &work->times.network, began);

@@ -128,7 +128,7 @@ static bool take_memory(hl_trace *t)
 hl_trace *hl_trace_create(const hl_workspace *workspace)
 {
     const hl_network *network = workspace->design->network;
-    if (!network || workspace->outcome != HL_SOLVED) return NULL;
+    if (!network || workspace->design->field || workspace->outcome != HL_SOLVED) return NULL;
     hl_trace *t = calloc(1, sizeof *t);
     if (!t) return NULL;
     t->network = network;

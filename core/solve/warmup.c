@@ -417,6 +417,12 @@ static bool step_is_sane(const hl_profile_step *s, size_t k, hl_diagnostics *d)
 
 static bool profile_is_sane(const hl_workspace *work, const hl_profile *p, hl_diagnostics *d)
 {
+    if (work->design->field) {
+        hl_diagnostics_add(
+            d, HL_ERROR, NULL,
+            "a box whose heat field is condensed has no warm-up; follow it by rule: --network rule");
+        return false;
+    }
     if (!work->network) {
         hl_diagnostics_add(
             d, HL_ERROR, NULL,

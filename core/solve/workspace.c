@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "solve/field_step.h"
 #include "solve/ripple.h"
 
 /* Values of all curves and lists that a setting may scale. */
@@ -77,6 +78,7 @@ static bool network_create(hl_workspace *work)
     if (!work->temperature || !work->base || !work->power || !work->slope || !work->flow) return false;
     if (!work->handed || !work->made || !mixing_create(&work->mix, work->memory, unknowns)) return false;
     if (!network) return true;
+    if (work->design->field) return field_step_create(work);
     work->network = hl_network_work_create(network);
     return work->network != NULL;
 }
@@ -116,6 +118,7 @@ void hl_workspace_destroy(hl_workspace *workspace)
 {
     if (!workspace) return;
     hl_network_work_destroy(workspace->network);
+    field_step_destroy(workspace);
     hl_network_destroy(workspace->chosen_network);
     arena_destroy(workspace->memory);
 }

@@ -44,6 +44,9 @@ typedef struct item_state {
     double booked_at;   /* K, temperature of `loss` */
 } item_state;
 
+/* field_step.c */
+typedef struct field_state field_state;
+
 struct hl_workspace {
     const hl_design *design; /* a copy, whose items hold the chosen parts and whose network fits them */
     const hl_design *described;
@@ -52,7 +55,8 @@ struct hl_workspace {
     arena *memory;
     stage_state *stages;
     item_state *items;
-    hl_network_work *network;
+    hl_network_work *network; /* NULL: none, or a field carries the heat */
+    field_state *field;       /* NULL: no field */
     double *temperature, *base, *power, *slope, *flow; /* per node; flow per link */
     mixing mix;                                        /* of what a round hands to the next */
     double *handed, *made;                             /* that, before and after the round at hand */

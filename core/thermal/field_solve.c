@@ -291,7 +291,8 @@ static bool tangent(balance *b, double *response)
 }
 
 /* Power iteration on response x diag(slope): for heat that rises with temperature no entry is negative, and
- * the largest eigenvalue has a vector of one sign (Perron & Frobenius). */
+ * the largest eigenvalue has a vector of one sign (Perron & Frobenius).  Heat that falls with temperature counts
+ * as constant, which can only make the gain greater than it is. */
 static double largest_eigenvalue(const balance *b, const double *response, const double slope[],
                                  size_t *leader)
 {
@@ -302,7 +303,7 @@ static double largest_eigenvalue(const balance *b, const double *response, const
         double size = 0, before = value;
         for (int i = 0; i < n; i++) {
             y[i] = 0;
-            for (int j = 0; j < n; j++) y[i] += response[i * n + j] * slope[j] * x[j];
+            for (int j = 0; j < n; j++) y[i] += response[i * n + j] * fmax(slope[j], 0) * x[j];
             size = fmax(size, fabs(y[i]));
         }
         value = size;

@@ -235,16 +235,21 @@ end
 
 local box_words = set("position", "back", "size", "wall", "material", "fill", "up", "covered", "cover_conductance",
   "air_speed",
-  "emissivity", "inner_emissivity")
+  "emissivity", "inner_emissivity", "network")
 
 -- The sealed case: outer size, wall, material by name or { conductivity, density_heat, emissivity },
 -- fill = "air" or a potting material, up = the face that looks up; position = "free", "table", "wall" (back = the
--- face towards it), "bed" or "blanket" in place of covered.
+-- face towards it), "bed" or "blanket" in place of covered.  network = "rule" for a quick look, "field" for the number
+-- in the report: the heat field of the box is solved once and condensed, which takes a second or two.
 function adapter:box(options)
   statement(self, function()
     known("box", options, box_words)
     local wall = materials.of(options.material or "polycarbonate", "box material")
     self.boxed = true
+    local network = binding.network() or options.network or "rule"
+    if network ~= "rule" and network ~= "field" then
+      error(("box: network is \"rule\" (quick) or \"field\" (exact), not %s"):format(tostring(network)), 0)
+    end
     local covered, cover = covers(options)
     local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil
     self.draft:box {
@@ -260,6 +265,7 @@ function adapter:box(options)
       covered = covered,
       cover_conductance = cover and si(cover, "W/(m^2 K)", "cover"),
       air_speed = options.air_speed and si(options.air_speed, "m/s", "air speed"),
+      by_field = network == "field",
     }
   end)
 end
@@ -284,6 +290,19 @@ function adapter:board(name)
           and si(options.conductivity_through, "W/(m K)", name) or laminate.conductivity,
         density_heat = laminate.density_heat,
       }
+    end)
+  end
+end
+
+-- A foil or plate that spreads heat, between two corners; it counts with network = "field" only.
+function adapter:spreader(name)
+  return function(options)
+    statement(self, function()
+      known("spreader " .. name, options, set("low", "high", "material", "emissivity"))
+      local material = materials.of(options.material or "aluminium", "spreader " .. name)
+      self.draft:spreader { name = name, low = lengths(options.low, name .. " low"), high = lengths(options.high, name .. " high"),
+        conductivity = material.conductivity, density_heat = material.density_heat,
+        emissivity = options.emissivity or material.emissivity }
     end)
   end
 end

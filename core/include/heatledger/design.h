@@ -9,6 +9,7 @@
 #define HEATLEDGER_DESIGN_H
 
 #include "heatledger/catalogue.h"
+#include "heatledger/field.h"
 #include "heatledger/thermal.h"
 
 #ifdef __cplusplus
@@ -71,6 +72,15 @@ HL_EXPORT hl_status hl_draft_box(hl_draft *draft, const hl_place *place, const h
                                  hl_diagnostics *diagnostics);
 HL_EXPORT hl_status hl_draft_board(hl_draft *draft, const hl_place *place, const hl_board *board,
                                    hl_diagnostics *diagnostics);
+/* A foil or plate that spreads heat: along a wall, under a board, as a shield.  Counts with a field network only. */
+typedef struct hl_spreader {
+    const char *name;
+    double low[3], high[3];          /* m, outer coordinates of the box */
+    double conductivity;             /* W/(m K) */
+    double density_heat, emissivity; /* J/(m^3 K), 1 */
+} hl_spreader;
+HL_EXPORT hl_status hl_draft_spreader(hl_draft *draft, const hl_place *place, const hl_spreader *spreader,
+                                      hl_diagnostics *diagnostics);
 typedef struct hl_position {
     double centre[3];        /* m, outer coordinates of the box */
     double size[3];          /* m; zeros: the part's own size */
@@ -210,6 +220,10 @@ HL_EXPORT double hl_result_port_voltage(const hl_workspace *workspace, size_t po
 HL_EXPORT double hl_result_port_current(const hl_workspace *workspace, size_t port);
 HL_EXPORT double hl_result_node_temperature(const hl_workspace *workspace, size_t node); /* K */
 HL_EXPORT double hl_result_node_heat(const hl_workspace *workspace, size_t node);        /* W put in */
+/* With a box whose heat field was solved: mean, hottest spot and heat of a face, and its patches; false, 0 otherwise. */
+HL_EXPORT bool hl_result_face(const hl_workspace *workspace, hl_face face, hl_field_face *out);
+HL_EXPORT size_t hl_result_patches(const hl_workspace *workspace);
+HL_EXPORT void hl_result_patch(const hl_workspace *workspace, size_t index, hl_field_patch *out);
 HL_EXPORT const hl_surroundings *hl_result_surroundings(const hl_workspace *workspace);
 
 typedef struct hl_headroom {

@@ -147,6 +147,7 @@ typedef struct hl_box {
     double covered[HL_FACES];   /* fraction of each face that touches a table, wall or blanket */
     double cover_conductance;   /* W/(m^2 K) into what covers it */
     double air_speed;           /* m/s outside; 0 = still */
+    bool by_field;              /* the heat field is solved and condensed (field.h); false: links by rule */
 } hl_box;
 
 typedef struct hl_board {

@@ -69,8 +69,16 @@ function chart.clean(svg, id, title)
     :gsub(">", (('><title id="%s-title">%s</title>'):format(id, page.text(title)):gsub("%%", "%%%%")), 1))
 end
 
+local function is_empty(spec)
+  for _, series in ipairs(spec.series) do
+    if #series.points > 0 then return false end
+  end
+  return true
+end
+
 -- One chart as a figure: `draw` runs gnuplot, or is nil where there is none; then the table stands alone.
 function chart.figure(draw, id, spec)
+  if is_empty(spec) then return page.paragraph(spec.title .. ": no point on the way has a solution.") end
   local columns, rows, by_x, order = { { spec.x_title } }, {}, {}, {}
   for i, series in ipairs(spec.series) do
     columns[i + 1] = { series.title, number = true }

@@ -17,7 +17,7 @@ local function with(settings, changes)
 end
 
 local function at(design, settings, changes)
-  local good, figures = pcall(design.figures, design, with(settings, changes))
+  local good, figures = pcall(design.point, design, with(settings, changes))
   if not good then return { status = "error", reason = tostring(figures) } end
   return figures
 end

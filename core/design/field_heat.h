@@ -1,0 +1,20 @@
+/* field_heat.h - the condensed heat field of a design's box, in place of links by rule. */
+#ifndef HEATLEDGER_FIELD_HEAT_H
+#define HEATLEDGER_FIELD_HEAT_H
+
+#include "design/design.h"
+#include "design/draft.h"
+
+/* A part as it stands in the box, made by heat_paths.c for either kind of network. */
+typedef struct placed_part {
+    hl_body body;
+    bool split;    /* the hot spot is a node of its own, tied to the body by `inside` */
+    double inside; /* K/W */
+} placed_part;
+
+/* Condense the box: design->field, and a node of design->network for each part, board, face and face's
+ * hottest spot.  No links: the field carries the heat. */
+hl_status field_heat_build(const hl_draft *draft, hl_design *design, const placed_part parts[],
+                           hl_diagnostics *diagnostics);
+
+#endif

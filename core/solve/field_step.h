@@ -1,0 +1,20 @@
+/* field_step.h - the condensed heat field in the place of the network's links. */
+#ifndef HEATLEDGER_FIELD_STEP_H
+#define HEATLEDGER_FIELD_STEP_H
+
+#include "solve/workspace.h"
+
+/* Memory for the design's field; true when it has none.  false: memory ran out. */
+bool field_step_create(hl_workspace *work);
+void field_step_destroy(hl_workspace *work);
+
+/* work->power, slope and base -> work->temperature of parts and boards.  HL_RUNAWAY: no steady state. */
+hl_status field_step(hl_workspace *work);
+
+/* With the last step's solution: temperatures of the faces and their hottest spots, W handed to the
+ * surroundings, and the feedback gain with the node that leads it (-1: none). */
+void field_faces(hl_workspace *work);
+double field_handed_out(const hl_workspace *work);
+double field_gain(hl_workspace *work, int *leader);
+
+#endif
