@@ -89,6 +89,10 @@ charger:box { size = "112 x 76 x 36 mm", wall = "2.4 mm", material = "polycarbon
 -- Two layers of 70 um copper, a little under half of it etched away.
 charger:board "main" { low = "5 x 5 x 8 mm", high = "107 x 71 x 9.6 mm", copper = "140 um", coverage = 0.55 }
 
+-- An aluminium plate on the floor of the case takes the pads of what sits below the board; a thin one lines the lid.
+charger:spreader "floor_plate" { low = "5 x 5 x 2.4 mm", high = "107 x 71 x 3.4 mm", material = "aluminium", emissivity = 0.8 }
+charger:spreader "lid_plate" { low = "5 x 5 x 33.1 mm", high = "107 x 71 x 33.6 mm", material = "aluminium", emissivity = 0.8 }
+
 -- Bodies stand on the board (z = 9.6 mm) or hang below it (8 mm); `at` is the middle of the body.
 local function on_top(item, x, y, height, extra)
   local options = { at = ("%g x %g x %g mm"):format(x, y, 9.6 + height / 2), board = "main" }
@@ -109,11 +113,11 @@ on_top("filter.common_mode_choke", 28, 16, 20)
 on_top("filter.second_common_mode_choke", 26, 36, 14)
 on_top("filter.second_x_capacitor", 17, 64, 12)
 below("filter.discharge_resistor", 16, 58, 0.6)
-on_top("bridge.rectifier", 33, 52, 10)
+on_top("bridge.rectifier", 33, 52, 10, { pad = "z1", pad_resistance = "14 K/W" })
 on_top("bridge.film", 34, 64, 12)
 on_top("pfc.boost_inductor", 55, 22, 22)
 below("pfc.switch", 52, 42, 0.85, { pad = "z0", pad_resistance = "9 K/W" })
-below("pfc.rectifier", 62, 42, 2.3)
+below("pfc.rectifier", 62, 42, 2.3, { pad = "z0", pad_resistance = "12 K/W" })
 on_top("pfc.bulk", 50, 58, 16, { size = "32 x 32 x 16 mm" }) -- two cans lying side by side
 below("llc.switch", 74, 42, 2.3, { pad = "z0", pad_resistance = "9 K/W" })
 on_top("llc.resonant_capacitor", 73, 10, 15)
@@ -124,13 +128,13 @@ below("llc.ceramic", 82, 62, 1.6)
 
 local lane = { usb_c_1 = 62, usb_c_2 = 38, usb_a = 14 } -- y of each port at the far end
 for name, y in pairs(lane) do
-  below(name .. "_buck.high_switch", 93, y - 3, 1)
-  below(name .. "_buck.low_switch", 93, y + 3, 1)
-  on_top(name .. "_buck.inductor", 96, y, 5)
+  below(name .. "_buck.high_switch", 90, y - 4, 1, { pad = "z0", pad_resistance = "12 K/W" })
+  below(name .. "_buck.low_switch", 90, y + 4, 1)
+  on_top(name .. "_buck.inductor", 95, y, 5, { pad = "z1", pad_resistance = "30 K/W" })
   on_top(name .. "_buck.polymer", 102, y - 6, 8)
   below(name .. "_buck.ceramic", 99, y + 4, 1.6)
-  below(name .. "_switch.switch", 102, y, 1)
-  below(name .. "_switch.sense_resistor", 104, y + 5, 0.6)
+  below(name .. "_switch.switch", 102, y, 1, { pad = "z0", pad_resistance = "15 K/W" })
+  below(name .. "_switch.sense_resistor", 104, y + 5, 0.6, { pad = "z0", pad_resistance = "20 K/W" })
 end
 
 return charger

@@ -1,9 +1,11 @@
 /* check_marked_charger.c - the main example known by its markings beside the same one known in full: how far
  * apart, and how much of it is said to rest on estimates. */
+#include "command_run.h"
 #include "example_run.h"
 #include "story.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 static json_t *full, *marked;
@@ -96,8 +98,78 @@ START_TEST(the_result_says_how_much_rests_on_estimates)
 }
 END_TEST
 
+/* Lowest and highest of nine cases in ten of a figure of the spread; false: it is not among the figures. */
+static bool band_of(const json_t *spread, const char *name, double *low, double *high)
+{
+    size_t k;
+    const json_t *entry;
+    json_array_foreach(json_object_get(spread, "figures"), k, entry)
+    {
+        if (strcmp(json_string_value(json_object_get(entry, "figure")), name)) continue;
+        const json_t *quantiles = json_object_get(entry, "quantiles");
+        *low = json_number_value(json_array_get(quantiles, 0));
+        *high = json_number_value(json_array_get(quantiles, json_array_size(quantiles) - 1));
+        return true;
+    }
+    return false;
+}
+
+static double hottest_face(const json_t *result)
+{
+    size_t k;
+    const json_t *node;
+    double most = 0;
+    json_array_foreach(json_object_get(result, "nodes"), k, node)
+    {
+        const char *name = json_string_value(json_object_get(node, "node"));
+        if (!strncmp(name, "face ", 5) && !strstr(name, " inside"))
+            most = fmax(most, figure(node, "temperature_c"));
+    }
+    return most;
+}
+
+/* The bands of the marked charger hold what the full data give: nine parts in ten, the case, the whole loss.
+ */
+START_TEST(the_bands_cover_the_full_data)
+{
+    begin();
+    const char *arguments[] = {"spread",    HL_PROJECT_SOURCE "/examples/marked_charger/charger.lua",
+                               "--samples", "300",
+                               "--totals",  "0",
+                               "--json",    NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "%s", output.error);
+    json_t *spread = json_loads(output.out, 0, NULL);
+    ck_assert_ptr_nonnull(spread);
+    size_t k, parts = 0, covered = 0;
+    const json_t *part;
+    double low, high;
+    json_array_foreach(json_object_get(full, "parts"), k, part)
+    {
+        char name[160];
+        snprintf(name, sizeof name, "temperature %s.%s", json_string_value(json_object_get(part, "stage")),
+                 json_string_value(json_object_get(part, "slot")));
+        ck_assert_msg(band_of(spread, name, &low, &high), "no band of %s", name);
+        double known = figure(part, "temperature_c");
+        parts++;
+        covered += known >= low && known <= high;
+    }
+    ck_assert_msg(10 * covered >= 9 * parts, "bands cover %zu of %zu parts", covered, parts);
+    ck_assert(band_of(spread, "case hot spot", &low, &high));
+    double known = hottest_face(full);
+    ck_assert_msg(known >= low && known <= high, "case %.1f degC, band %.1f to %.1f", known, low, high);
+    ck_assert(band_of(spread, "loss", &low, &high));
+    known = example_figure(full, "power", "loss_w");
+    ck_assert_msg(known >= low && known <= high, "loss %.2f W, band %.2f to %.2f", known, low, high);
+    json_decref(spread);
+    command_free(&output);
+    end();
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, the_bands_cover_the_full_data);
     tcase_add_test(tests, both_chargers_have_the_same_parts_and_closed_books);
     tcase_add_test(tests, central_values_come_near_the_data);
     tcase_add_test(tests, the_result_says_how_much_rests_on_estimates);
