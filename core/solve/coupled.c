@@ -17,8 +17,8 @@
 
 enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
-static const double settled_power = 1e-11;      /* relative */
-static const double settled_temperature = 1e-9; /* K */
+static const double settled_power = 2e-11;      /* relative */
+static const double settled_temperature = 2e-8; /* K */
 static const double first_rise = 30.0;          /* K: parts and case before anything is known */
 static const double warm = 100.0;               /* K that count as much as all power */
 static const double destroyed = 900.0;          /* K: no part is left; losses outran the network */
@@ -261,7 +261,7 @@ static void weigh(hl_workspace *work)
 
 /* Take in the round just done; returns the share of its change that is still to come.  Changes shrink about
  * evenly, so it is what the round passed on of the change before, here with a margin of three, and never
- * taken to be better than a thirtieth. */
+ * taken to be better than a sixtieth. */
 static double still_to_come(hl_workspace *work, double change)
 {
     if (!(change < 0.5)) { /* some stage is not solved yet */
@@ -270,7 +270,7 @@ static double still_to_come(hl_workspace *work, double change)
     }
     if (!work->mix.begun && !work->mix.kept) weigh(work);
     pack(work, work->made);
-    return fmin(1.0, fmax(3.0 * mixing_learn(&work->mix, work->handed, work->made), 1.0 / 30));
+    return fmin(1.0, fmax(3.0 * mixing_learn(&work->mix, work->handed, work->made), 1.0 / 60));
 }
 
 /* Where the next round is asked: where the rounds so far point to, if they come down at all. */
@@ -289,6 +289,8 @@ static hl_status settled_down(hl_workspace *work)
 {
     feedback(work);
     if (work->figures.feedback_gain >= 1) return ran_away(work);
+    electrical_stand(work);
+    if (work->network) heat_gather(work);
     heat_book(work);
     power_book(work);
     work->outcome = HL_SOLVED;
@@ -345,13 +347,27 @@ static bool is_an_answer(const hl_workspace *work, hl_status status)
            (work->outcome == HL_SOLVED || (work->outcome == HL_INFEASIBLE && !work->seeded));
 }
 
+/* The design as it stands is solved once, before the first point that brings no start of its own: where that
+ * ended is where such points begin. It follows from the design alone, so bits do not depend on what came
+ * before. Empty when the design as it stands has no solution. */
+static const hl_start *usual_start(hl_workspace *work)
+{
+    if (!work->usual_known) {
+        work->usual_known = true;
+        hl_design_defaults(work->described, work->usual_settings);
+        if (hl_solve_from(work, work->usual_settings, work->usual) == HL_OK) hl_start_take(work->usual, work);
+    }
+    return work->usual;
+}
+
 hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)
 {
+    if (!start) start = usual_start(work);
     begin(work, settings);
     if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
     work->times.points++;
     hl_status status = HL_NO_SOLUTION;
-    for (int way = start ? 0 : 1; way < 3 && !is_an_answer(work, status); way++) {
+    for (int way = 0; way < 3 && !is_an_answer(work, status); way++) {
         bool careful = way == 2;
         begin(work, settings);
         place_at(work, settings, careful ? 0 : first_rise);

@@ -331,6 +331,16 @@ static bool answer_is_sound(const hl_workspace *work, size_t index)
            (terminal || (isfinite(out->output.voltage) && isfinite(out->output.power)));
 }
 
+void electrical_stand(hl_workspace *work)
+{
+    for (size_t i = 0; i < work->design->n_stages; i++) {
+        size_t index = (size_t)work->design->order[i];
+        hl_stage_input now;
+        fill_input(work, index, &now);
+        stand(work, index, &now);
+    }
+}
+
 static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pass, double *change)
 {
     const hl_stage *model = work->design->stages[index].model->stage;

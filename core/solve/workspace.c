@@ -109,7 +109,9 @@ hl_workspace *hl_workspace_create(const hl_design *design)
                 work->admittance && network_create(work);
     for (size_t i = 0; good && i < design->n_stages; i++) good = stage_create(work, i);
     for (size_t i = 0; good && i < design->n_items; i++) good = item_create(work, i);
-    if (good) return work;
+    work->usual = hl_start_create(design);
+    work->usual_settings = arena_array(memory, hl_design_settings(design) + 1, sizeof(double));
+    if (good && work->usual && work->usual_settings) return work;
     hl_workspace_destroy(work);
     return NULL;
 }
@@ -117,6 +119,7 @@ hl_workspace *hl_workspace_create(const hl_design *design)
 void hl_workspace_destroy(hl_workspace *workspace)
 {
     if (!workspace) return;
+    hl_start_destroy(workspace->usual);
     hl_network_work_destroy(workspace->network);
     field_step_destroy(workspace);
     hl_network_destroy(workspace->chosen_network);

@@ -70,6 +70,9 @@ struct hl_workspace {
     hl_outcome outcome;
     char reason[512];
     hl_power_figures figures;
+    hl_start *usual; /* where points without a start of their own begin; empty until usual_known */
+    double *usual_settings;
+    bool usual_known;
     bool measuring;
     hl_times times;
 };
@@ -102,6 +105,9 @@ void bus_present(hl_workspace *work, size_t stage, double *capacitance, double *
  * the next walk, relative to its power or voltage.  HL_STAGE_INFEASIBLE: *failed = the stage. */
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed);
 void electrical_begin(hl_workspace *work);
+/* A last walk in which every stage stands as it was solved: losses at the temperatures now, and what that
+ * draws upstream, so that both books close on what is reported. */
+void electrical_stand(hl_workspace *work);
 /* With temperatures moved since the walk: what is sure to differ in the next one. */
 void electrical_foresee(hl_workspace *work);
 
