@@ -66,6 +66,7 @@ static inline excess_sum excess_measured(const coil *winding, const harmonic_ser
         bool outside = false;
         double excess = hl_curve_at(winding->measured, f, &slope, &outside) - 1.0;
         if (!(excess > 0.0)) excess = slope = 0.0;
+        // NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult): products_start filled it
         sum.loss += square[k] * excess;
         sum.slope += square[k] * (excess - f * slope);
         all += square[k];
@@ -98,6 +99,7 @@ static inline void products_add(current_products *products, const harmonics h[],
         for (size_t v = shared ? 0 : u; v <= u; v++) {
             double *product = products->product[mix_pair(u, v)];
             for (size_t k = 0; k < series->n; k++)
+                // NOLINTNEXTLINE(clang-analyzer-core.uninitialized.Assign): products_start filled it
                 product[k] += weight * (h[u].cosine[k] * h[v].cosine[k] + h[u].sine[k] * h[v].sine[k]);
         }
 }

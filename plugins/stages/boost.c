@@ -115,7 +115,7 @@ static hl_stage_status look(const hl_stage_input *in, boost *b, hl_stage_output 
     b->diode = slot_filled(&in->slot[RECTIFIER]) && in->slot[RECTIFIER].device->family == HL_FAMILY_DIODE;
     if (!part_sound(&b->low) || !part_sound(&b->high))
         return refuse(out, "a part of the %s stage shows a resistance or drop that is negative or no number",
-                      b->is.kind, 0, 0);
+                      b->is.kind);
     b->dead = b->diode ? 0.0 : fmax(stated(&v[DEAD_TIME]), 0.0);
     b->forced = !b->diode && (int)stated(&v[LIGHT_LOAD]) == FORCED_CONTINUOUS;
     return limit_on_time(&v[MAXIMUM_DUTY], 2.0 * b->dead, &b->is, out);

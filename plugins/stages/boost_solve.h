@@ -11,6 +11,7 @@
 
 #include "boost_figures.h"
 #include "boost_totem_pole.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 /* Bytes of scratch one solve takes at most: cycles, arrays, waves with their segments, line waves. */
@@ -19,12 +20,6 @@ enum {
                                              (4 * BOOST_SEGMENTS + 2 * BOOST_MERGED + 8) * sizeof(hl_segment))
 };
 
-static inline hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
-}
-
 /* --------------------------------------------------------------- checks -- */
 
 static inline hl_stage_status check_input(const hl_stage_input *in, double vo, double crest,
@@ -32,9 +27,9 @@ static inline hl_stage_status check_input(const hl_stage_input *in, double vo, d
 {
     double brown_out = stated(&in->values[BROWN_OUT]);
     if (!(vo > 0.0) || !isfinite(vo))
-        return refuse(out, "no output voltage is set; state output_voltage of the boost stage", 0, 0);
+        return refuse(out, "no output voltage is set; state output_voltage of the boost stage");
     if (!(crest > 0.0) || !isfinite(crest))
-        return refuse(out, "no input voltage is there (%.4g V rms)", in->input_voltage, 0);
+        return refuse(out, "no input voltage is there (%.4g V rms)", in->input_voltage);
     if (!(in->input_voltage >= brown_out))
         return refuse(out,
                       "the input of %.1f V rms is below the brown-out threshold of %.1f V; raise the mains",
@@ -48,7 +43,7 @@ static inline hl_stage_status check_input(const hl_stage_input *in, double vo, d
         return refuse(
             out,
             "the boost power-factor stage needs mains of some frequency, not %.3g Hz; use a dc boost stage",
-            in->input_frequency, 0);
+            in->input_frequency);
     return HL_STAGE_SOLVED;
 }
 
@@ -131,12 +126,11 @@ static inline hl_stage_status check_parts(const plan *p, hl_stage_output *out)
     const boost_circuit *c = &p->circuit;
     if (!(c->inductance > 0.0) || !isfinite(c->inductance))
         return refuse(
-            out, "the boost inductor has no inductance; state it at the part or as inductance of the stage",
-            0, 0);
+            out, "the boost inductor has no inductance; state it at the part or as inductance of the stage");
     if (!(c->rise_resistance >= 0.0 && c->fall_resistance >= 0.0 && c->drop >= 0.0 && p->common >= 0.0 &&
           p->slow_drop >= 0.0 && isfinite(p->delay)) ||
         !isfinite(c->rise_resistance + c->fall_resistance + c->drop + p->common + p->slow_drop))
-        return refuse(out, "a part of the boost stage shows a resistance or drop that is no number", 0, 0);
+        return refuse(out, "a part of the boost stage shows a resistance or drop that is no number");
     return HL_STAGE_SOLVED;
 }
 
@@ -159,7 +153,7 @@ static inline hl_stage_status set_plan(const hl_stage_input *in, double vo, bool
     p->crest = crest - p->slow_drop;
     double f = stated(&v[p->mode == CONTINUOUS ? FREQUENCY : MAXIMUM_FREQUENCY]);
     if (p->mode == CONTINUOUS && !(f > 0.0))
-        return refuse(out, "continuous mode needs a switching_frequency", 0, 0);
+        return refuse(out, "continuous mode needs a switching_frequency");
     p->period = f > 0.0 ? 1.0 / f : 0.0;
     return HL_STAGE_SOLVED;
 }
@@ -310,7 +304,7 @@ static inline hl_stage_status boost_solve(const hl_stage_input *in, bool bridgel
     double power = in->load.power > 0.0 ? in->load.power : in->load.current * vo;
     double wanted = power + in->extra_loss, burst = stated(&in->values[BURST_POWER]);
     if (!(power >= 0.0) || !isfinite(wanted))
-        return refuse(out, "the load of the boost stage is no number, or negative (%.4g W)", power, 0);
+        return refuse(out, "the load of the boost stage is no number, or negative (%.4g W)", power);
     if (!(wanted > 1e-9)) {
         rest(in, vo, out);
         return HL_STAGE_SOLVED;

@@ -60,6 +60,7 @@ static inline size_t boost_interleave(const hl_segment wave[], size_t n, double 
 {
     double edge[BOOST_MERGED + 1];
     size_t edges = 0;
+    edge[0] = 0.0;
     for (unsigned p = 0; p < phases; p++) {
         double t = period * p / phases;
         for (size_t k = 0; k < n; k++) {

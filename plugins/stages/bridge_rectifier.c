@@ -9,6 +9,7 @@
 #include <stdio.h>
 
 #include "heatledger/plugin.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 enum { RECTIFIER, SYNCHRONOUS, SLOTS };
@@ -36,12 +37,6 @@ static const hl_slot slots[SLOTS] = {
 typedef struct flow {
     double mean, rms, slow_rms, peak; /* A; mean of the magnitude */
 } flow;
-
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
-}
 
 static void say(hl_stage_output *out, const char *name, const char *unit, double value)
 {
@@ -161,9 +156,9 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     double voltage = in->input_voltage, power = in->load.power;
     if (!(voltage > 0.0) || !isfinite(voltage))
-        return refuse(out, "no mains feeds the bridge (%.4g V)", voltage, 0);
+        return refuse(out, "no mains feeds the bridge (%.4g V)", voltage);
     if (!(in->input_frequency >= 0.0) || !isfinite(in->input_frequency))
-        return refuse(out, "a mains frequency of %.4g Hz is none", in->input_frequency, 0);
+        return refuse(out, "a mains frequency of %.4g Hz is none", in->input_frequency);
     if (!(power >= 0.0 && in->load.current >= 0.0) || !isfinite(power + in->load.current + in->extra_loss))
         return refuse(out, "the load behind the bridge is no number, or negative (%.4g W, %.4g A)", power,
                       in->load.current);

@@ -6,6 +6,7 @@
 
 #include "charging_pulse.h"
 #include "heatledger/plugin.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 enum { RECTIFIER, THERMISTOR, SLOTS };
@@ -48,12 +49,6 @@ typedef struct currents {
 static double stated(const hl_value *value)
 {
     return value->given && isfinite(value->number) ? value->number : 0.0;
-}
-
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
 }
 
 static void say(hl_stage_output *out, const char *name, const char *unit, double value)
@@ -267,13 +262,12 @@ static hl_stage_status set_pulse(const hl_stage_input *in, charging_pulse *p, do
     hl_terminal bridge = slot_terminal(&in->slot[RECTIFIER], voltage),
                 ntc = slot_terminal(&in->slot[THERMISTOR], 0.0);
     if (!(voltage > 0.0) || !isfinite(voltage))
-        return refuse(out, "no mains feeds the rectifier (%.4g V)", voltage, 0);
+        return refuse(out, "no mains feeds the rectifier (%.4g V)", voltage);
     if (!(in->input_frequency > 0.0) || !isfinite(in->input_frequency))
-        return refuse(out, "the rectifier needs mains of some frequency, not %.3g Hz", in->input_frequency,
-                      0);
+        return refuse(out, "the rectifier needs mains of some frequency, not %.3g Hz", in->input_frequency);
     if (!(in->output_capacitance > 0.0) || !isfinite(in->output_capacitance))
         return refuse(out, "a capacitor-input rectifier needs a capacitor on its bus (%.3g F)",
-                      in->output_capacitance, 0);
+                      in->output_capacitance);
     *listed = stated(&in->values[SOURCE_RESISTANCE]) + 2.0 * bridge.resistance + ntc.resistance;
     if (!(*listed >= 0.0 && bridge.voltage >= 0.0) || !isfinite(*listed + bridge.voltage))
         return refuse(out, "a part of the rectifier shows %.4g ohm and a drop of %.4g V", *listed,

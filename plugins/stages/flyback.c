@@ -9,6 +9,7 @@
 #include <stdio.h>
 
 #include "flyback_report.h"
+#include "refusal.h"
 
 enum {
     MODE,
@@ -70,12 +71,6 @@ static double stated(const hl_value *value)
     return value->given && isfinite(value->number) ? value->number : 0.0;
 }
 
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b, double c)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b, c);
-    return HL_STAGE_INFEASIBLE;
-}
-
 /* ----------------------------------------------------------------- input -- */
 
 static hl_stage_status look_at_parts(const hl_stage_input *in, double output, flyback_plan *p,
@@ -91,10 +86,10 @@ static hl_stage_status look_at_parts(const hl_stage_input *in, double output, fl
             out,
             "the transformer of the flyback shows a turns ratio of %.4g and a primary inductance of "
             "%.4g H; it needs both",
-            n, core.inductance, 0);
+            n, core.inductance);
     if (!(core.leakage >= 0.0 && core.leakage <= core.inductance))
         return refuse(out, "a leakage of %.4g H is not between none and the primary inductance of %.4g H",
-                      core.leakage, core.inductance, 0);
+                      core.leakage, core.inductance);
     double v0 = n * (output + re.voltage),
            leakage = core.leakage < 1e-7 * core.inductance ? 0.0 : core.leakage;
     hl_terminal sw = slot_terminal(&slot[SWITCH], in->input_voltage + v0);
@@ -113,8 +108,7 @@ static hl_stage_status look_at_parts(const hl_stage_input *in, double output, fl
           rs >= 0.0 && re.voltage >= 0.0 && diode.voltage >= 0.0 && sw.reverse_resistance >= 0.0 &&
           sw.reverse_voltage >= 0.0) ||
         !isfinite(sum))
-        return refuse(out, "a part of the flyback shows a resistance or drop that is negative or no number",
-                      0, 0, 0);
+        return refuse(out, "a part of the flyback shows a resistance or drop that is negative or no number");
     double capacitance = stated(&in->values[DRAIN_CAPACITANCE]);
     if (!(capacitance > 0.0) && sw.output_charge > 0.0 && isfinite(sw.output_charge))
         capacitance = sw.output_charge / (in->input_voltage + v0);
@@ -144,8 +138,8 @@ static hl_stage_status look_at_clamp(const hl_stage_input *in, flyback_plan *p, 
     }
     if (p->clamp == FLYBACK_RESISTOR) {
         if (p->clamp_resistance > 0.0 && isfinite(p->clamp_resistance)) return HL_STAGE_SOLVED;
-        return refuse(out, "a resistor clamp needs a clamp_resistor (%.4g ohm is there)", p->clamp_resistance,
-                      0, 0);
+        return refuse(out, "a resistor clamp needs a clamp_resistor (%.4g ohm is there)",
+                      p->clamp_resistance);
     }
     double least = flyback_least_clamp(c);
     if (!(p->clamp_voltage > 0.0))
@@ -153,13 +147,13 @@ static hl_stage_status look_at_clamp(const hl_stage_input *in, flyback_plan *p, 
             out,
             "the clamp needs a clamp_voltage above the reflected output voltage of %.4g V; state it, "
             "or choose the resistor clamp",
-            c->reflected, 0, 0);
+            c->reflected);
     if (!(p->clamp_voltage + p->losses.clamp_drop > least * (1.0 + 1e-9)))
         return refuse(
             out,
             "the clamp at %.4g V is not above the reflected output voltage, %.4g V with the "
             "leakage: no current would reach the secondary; raise the clamp or lower the turns ratio",
-            p->clamp_voltage + p->losses.clamp_drop, least, 0);
+            p->clamp_voltage + p->losses.clamp_drop, least);
     return HL_STAGE_SOLVED;
 }
 
@@ -169,8 +163,7 @@ static hl_stage_status look_at_control(const hl_stage_input *in, flyback_plan *p
     double f = stated(&v[FREQUENCY]), most = stated(&v[MAXIMUM_FREQUENCY]);
     p->mode = (int)stated(&v[MODE]);
     if (p->mode == FLYBACK_FIXED && !(f > 0.0))
-        return refuse(out, "a fixed-frequency flyback does not run at a switching_frequency of %.4g Hz", f, 0,
-                      0);
+        return refuse(out, "a fixed-frequency flyback does not run at a switching_frequency of %.4g Hz", f);
     p->period = f > 0.0 ? 1.0 / f : 0.0;
     p->shortest = most > 0.0 ? 1.0 / most : 0.0;
     double valley = stated(&v[VALLEY]), least = stated(&v[MINIMUM_VALLEY]);
@@ -191,7 +184,7 @@ static hl_stage_status look_along_ripple(const hl_stage_input *in, flyback_plan 
     p->node[0].weight = 1.0;
     if (!(ripple > 1e-6 * mean) || wanted < 1.5) return HL_STAGE_SOLVED;
     if (!(0.5 * ripple < 0.95 * mean))
-        return refuse(out, "an input ripple of %.4g V does not fit on a bus of %.4g V", ripple, mean, 0);
+        return refuse(out, "an input ripple of %.4g V does not fit on a bus of %.4g V", ripple, mean);
     size_t n = wanted < 2.5 ? 2 : wanted < 4.5 ? 4 : 8;
     static const double node[3][4] = {
         {0.577350269189625765},
@@ -222,13 +215,11 @@ static hl_stage_status look_at_input(const hl_stage_input *in, flyback_plan *p, 
     if (!(*output > 0.0) || !isfinite(*output))
         return refuse(out,
                       "nothing says which voltage the flyback gives; state its output_voltage, or let a port "
-                      "ask for one",
-                      0, 0, 0);
+                      "ask for one");
     if (!(in->input_voltage > 0.0) || !isfinite(in->input_voltage))
-        return refuse(out, "no input voltage is there (%.4g V)", in->input_voltage, 0, 0);
+        return refuse(out, "no input voltage is there (%.4g V)", in->input_voltage);
     if (!(in->load.current >= 0.0) || !isfinite(in->load.current) || !isfinite(in->extra_loss))
-        return refuse(out, "the load of the flyback is no number, or negative (%.4g A)", in->load.current, 0,
-                      0);
+        return refuse(out, "the load of the flyback is no number, or negative (%.4g A)", in->load.current);
     p->load = in->load.current;
     hl_stage_status status = look_at_parts(in, *output, p, parts, out);
     if (status == HL_STAGE_SOLVED) status = look_at_control(in, p, out);
@@ -249,7 +240,7 @@ static hl_stage_status no_solution(const flyback_plan *p, size_t at, double outp
             return refuse(out,
                           "the drain does not ring: %.4g ohm in the winding, %.4g ohm end the ring; there "
                           "are no valleys to turn on in",
-                          k->resistance, most, 0);
+                          k->resistance, most);
     }
     snprintf(
         out->reason.text, sizeof out->reason.text,
@@ -287,7 +278,7 @@ static hl_stage_status check_limits(const hl_stage_input *in, const flyback_plan
                 out,
                 "valley %.0f comes at %.4g kHz but the controller switches at most at %.4g kHz; choose a "
                 "later valley, or valley 0",
-                p->node[n].ring.valley, 1e-3 / k->period, 1e-3 * most);
+                (double)p->node[n].ring.valley, 1e-3 / k->period, 1e-3 * most);
         if (p->mode == FLYBACK_RESONANT && least > 0.0 && !(1.0 >= least * k->period * (1.0 - 1e-9)))
             return refuse(
                 out,

@@ -113,7 +113,7 @@ static hl_stage_status look(const hl_stage_input *in, converter *v, hl_stage_out
         if (!part_sound(&b->part[s]))
             return refuse(out,
                           "a part of the %s stage shows a resistance or drop that is negative or no number",
-                          b->is.kind, 0, 0);
+                          b->is.kind);
     }
     b->dead = fmax(stated(&value[DEAD_TIME]), 0.0);
     b->forced = (int)stated(&value[LIGHT_LOAD]) == FORCED_CONTINUOUS;

@@ -7,6 +7,7 @@
 #include <stdio.h>
 
 #include "heatledger/plugin.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 enum { BLEEDER, SLOTS };
@@ -48,12 +49,6 @@ static double circuits_power(const hl_value *v, double bus)
     return power / stated(&v[EFFICIENCY], 1.0);
 }
 
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
-}
-
 static double bleed(const hl_stage_input *in, hl_stress *stress)
 {
     const hl_slot_view *slot = &in->slot[BLEEDER];
@@ -74,17 +69,16 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     const hl_value *v = in->values;
     double bus = in->input_voltage, volts = stated(&v[SUPPLY_VOLTAGE], bus);
     if (!(bus > 0.0) || !isfinite(bus))
-        return refuse(out, "no bus voltage feeds the housekeeping (%.4g V)", bus, 0);
-    if (!(volts > 0.0))
-        return refuse(out, "a supply voltage of %.4g V is none; state supply_voltage", volts, 0);
+        return refuse(out, "no bus voltage feeds the housekeeping (%.4g V)", bus);
+    if (!(volts > 0.0)) return refuse(out, "a supply voltage of %.4g V is none; state supply_voltage", volts);
     if ((int)stated(&v[SUPPLY], SWITCHED) == LINEAR && volts > bus)
         return refuse(
             out, "a linear supply of %.4g V cannot run from a bus of %.4g V; lower it or make it switched",
             volts, bus);
     double circuits = circuits_power(v, bus), bleeder = bleed(in, &out->stress[BLEEDER]);
     if (!(circuits >= 0.0) || !isfinite(circuits + bleeder + in->extra_loss))
-        return refuse(out, "housekeeping of %.4g W is no load; check power, current and efficiency", circuits,
-                      0);
+        return refuse(out, "housekeeping of %.4g W is no load; check power, current and efficiency",
+                      circuits);
     out->own_loss = circuits;
     out->own_name = "controllers and supplies";
     out->circuit_loss = circuits + bleeder;

@@ -9,6 +9,7 @@
 
 #include "dc_bounds.h"
 #include "heatledger/plugin.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 enum { INDUCTOR, SLOTS };
@@ -46,12 +47,6 @@ static double stated(const hl_value *value)
     return value->given && isfinite(value->number) ? value->number : 0.0;
 }
 
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
-}
-
 static void say(hl_stage_output *out, const char *name, const char *unit, double value)
 {
     if (out->quantities < HL_QUANTITIES_MAX)
@@ -72,9 +67,9 @@ static hl_stage_status look(const hl_stage_input *in, filter *f, hl_stage_output
     f->esr = esr_sound(in->output_esr);
     f->frequency = frequency_sound(frequency) ? frequency : 0.0;
     f->drive = drop_sound(ripple) ? 0.5 * ripple : 0.0;
-    if (!voltage_sound(f->input)) return refuse(out, "no input voltage is there (%.4g V)", f->input, 0);
+    if (!voltage_sound(f->input)) return refuse(out, "no input voltage is there (%.4g V)", f->input);
     if (!load_sound(in))
-        return refuse(out, "the load of the filter is no number, or negative (%.4g A)", f->current, 0);
+        return refuse(out, "the load of the filter is no number, or negative (%.4g A)", f->current);
     if (!resistance_sound(f->resistance) || !within(f->inductance, 0.0, 1e3))
         return refuse(out, "the filter inductor shows %.3g ohm and %.3g H; both must be zero or more",
                       f->resistance, f->inductance);

@@ -182,7 +182,7 @@ static double llc_first_crossing(const llc_circuit *circuit, const llc_borders *
     double step = limit / n;
     llc_instant stride = llc_instant_at(circuit, step), now = {{1.0, 0.0}, {1.0, 0.0}};
     llc_functional slope[LLC_BORDERS_MAX];
-    double v[LLC_BORDERS_MAX], w[LLC_BORDERS_MAX], size[LLC_BORDERS_MAX];
+    double v[LLC_BORDERS_MAX], w[LLC_BORDERS_MAX], size[LLC_BORDERS_MAX] = {0};
     for (int j = 0; j < borders->n; j++) {
         const llc_functional *f = &borders->f[j];
         slope[j] = llc_slope_of(circuit, f);

@@ -13,6 +13,7 @@
 #include <stdio.h>
 
 #include "heatledger/plugin.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 enum { FUSE, THERMISTOR, X1, DISCHARGE, VARISTOR, CHOKE, CHOKE2, DIFFERENTIAL, X2, SLOTS };
@@ -47,12 +48,6 @@ typedef struct flows {
     phasor load, choke, input, middle, load_voltage, mains; /* A and V rms */
     double harmonic;                                        /* A rms of all harmonics */
 } flows;
-
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
-}
 
 static void say(hl_stage_output *out, const char *name, const char *unit, double value)
 {
@@ -369,14 +364,14 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     flows f = {0};
     double mains = in->input_voltage, power = in->load.power;
     if (!(mains > 0.0) || !isfinite(mains))
-        return refuse(out, "no mains feeds the input filter (%.4g V)", mains, 0);
+        return refuse(out, "no mains feeds the input filter (%.4g V)", mains);
     if (!(in->input_frequency > 0.0) || !isfinite(in->input_frequency))
-        return refuse(out, "the input filter needs mains of some frequency, not %.3g Hz", in->input_frequency,
-                      0);
+        return refuse(out, "the input filter needs mains of some frequency, not %.3g Hz",
+                      in->input_frequency);
     if (!(power >= 0.0) || !isfinite(power + in->load.current + in->extra_loss))
-        return refuse(out, "the load behind the filter is no number, or negative (%.4g W)", power, 0);
+        return refuse(out, "the load behind the filter is no number, or negative (%.4g W)", power);
     if (!build_ladder(in, &l))
-        return refuse(out, "a part of the input filter shows a value that is no number, or negative", 0, 0);
+        return refuse(out, "a part of the input filter shows a value that is no number, or negative");
     load_shape shape = shape_of(&in->load);
     if (!settle(in, &l, &shape, &f))
         return refuse(out,

@@ -6,6 +6,7 @@
 
 #include "dc_bounds.h"
 #include "heatledger/plugin.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 enum { SWITCH, SENSE, CABLE, SLOTS };
@@ -34,12 +35,6 @@ static bool doubled(const hl_value *values)
 static unsigned positions(const hl_value *values, size_t slot)
 {
     return slot == SWITCH && doubled(values) ? 2u : 1u;
-}
-
-static hl_stage_status refuse(hl_stage_output *out, const char *sentence, double a, double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, a, b);
-    return HL_STAGE_INFEASIBLE;
 }
 
 static void say(hl_stage_output *out, const char *name, const char *unit, double value)
@@ -72,17 +67,17 @@ static hl_stress carried(double current, unsigned count, figure_store *s)
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     double input = in->input_voltage, current = in->load.current, drop[SLOTS], sum = 0.0;
-    if (!voltage_sound(input)) return refuse(out, "no input voltage is there (%.4g V)", input, 0);
+    if (!voltage_sound(input)) return refuse(out, "no input voltage is there (%.4g V)", input);
     if (!load_sound(in))
-        return refuse(out, "the load of the output switch is no number, or negative (%.4g A)", current, 0);
+        return refuse(out, "the load of the output switch is no number, or negative (%.4g A)", current);
     figure_store *store = hl_scratch_take(in->scratch, SLOTS * sizeof *store);
     if (!store) return HL_STAGE_NO_MEMORY;
     for (size_t s = 0; s < SLOTS; s++) {
         hl_terminal t = slot_terminal(&in->slot[s], 0.0);
         drop[s] = positions(in->values, s) * (t.resistance * current + (current > 0.0 ? t.voltage : 0.0));
         if (!within(drop[s], 0.0, 1e9))
-            return refuse(out, "a part of the output switch drops %.4g V; that must be zero or more", drop[s],
-                          0);
+            return refuse(out, "a part of the output switch drops %.4g V; that must be zero or more",
+                          drop[s]);
         sum += drop[s];
         if (slot_filled(&in->slot[s])) out->stress[s] = carried(current, in->slot[s].count, &store[s]);
     }

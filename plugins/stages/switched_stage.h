@@ -9,6 +9,7 @@
 #include "inductor_search.h"
 #include "inductor_waves.h"
 #include "phase_sum.h"
+#include "refusal.h"
 #include "slot_terminal.h"
 
 enum { FORCED_CONTINUOUS, DIODE_EMULATION, PULSE_SKIPPING };
@@ -50,13 +51,6 @@ static inline unsigned phases_stated(const hl_value *value)
 
 /* ---------------------------------------------------------------- checks -- */
 
-static inline hl_stage_status refuse(hl_stage_output *out, const char *sentence, const char *kind, double a,
-                                     double b)
-{
-    snprintf(out->reason.text, sizeof out->reason.text, sentence, kind, a, b);
-    return HL_STAGE_INFEASIBLE;
-}
-
 static inline bool part_sound(const hl_terminal *t)
 {
     return resistance_sound(t->resistance) && drop_sound(t->voltage) &&
@@ -74,15 +68,15 @@ static inline hl_stage_status look_at_demand(const hl_stage_input *in, const hl_
         return refuse(out,
                       "nothing says which voltage the %s stage gives (%.4g V); state its output_voltage, or "
                       "let a port ask for one",
-                      b->kind, b->output, 0);
+                      b->kind, b->output);
     if (!voltage_sound(b->input))
-        return refuse(out, "no input voltage is there for the %s stage (%.4g V)", b->kind, b->input, 0);
+        return refuse(out, "no input voltage is there for the %s stage (%.4g V)", b->kind, b->input);
     double f = stated(frequency);
     if (!frequency_sound(f))
-        return refuse(out, "the %s stage does not run at a switching frequency of %.4g Hz", b->kind, f, 0);
+        return refuse(out, "the %s stage does not run at a switching frequency of %.4g Hz", b->kind, f);
     if (!load_sound(in))
         return refuse(out, "the load of the %s stage is no number, or negative (%.4g A)", b->kind,
-                      in->load.current, 0);
+                      in->load.current);
     b->load = in->load.current / b->phases;
     b->period = 1.0 / f;
     return HL_STAGE_SOLVED;
@@ -104,7 +98,7 @@ static inline hl_stage_status look_at_inductor(const hl_stage_input *in, size_t 
         return refuse(out,
                       "the inductor of the %s stage has no inductance; state it at the part or as inductance "
                       "of the stage",
-                      b->kind, 0, 0);
+                      b->kind);
     if (!resistance_sound(b->winding) || !resistance_sound(b->sense))
         return refuse(
             out, "the inductor or sense resistor of the %s stage shows a resistance of %.4g and %.4g ohm",

@@ -111,7 +111,7 @@ static hl_stage_status look(const hl_stage_input *in, buck *b, hl_stage_output *
     b->diode = slot_filled(&in->slot[LOW]) && in->slot[LOW].device->family == HL_FAMILY_DIODE;
     if (!part_sound(&b->high) || !part_sound(&b->low))
         return refuse(out, "a part of the %s stage shows a resistance or drop that is negative or no number",
-                      b->is.kind, 0, 0);
+                      b->is.kind);
     b->dead_fall = b->diode ? 0.0 : fmax(stated(&v[DEAD_FALL]), 0.0);
     b->dead_rise = b->diode ? 0.0 : fmax(stated(&v[DEAD_RISE]), 0.0);
     b->forced = !b->diode && (int)stated(&v[LIGHT_LOAD]) == FORCED_CONTINUOUS;

@@ -16,6 +16,7 @@
 #define TRANSISTOR_H
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -164,9 +165,15 @@ static const double reference_temperature = 298.15; /* K */
 
 /* ---------------------------------------------------------- preparation -- */
 
-static inline bool transistor_refuse(hl_reason *reason, const char *sentence, double a, double b, double c)
+static inline bool transistor_refuse(hl_reason *reason, const char *sentence, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static inline bool transistor_refuse(hl_reason *reason, const char *sentence, ...)
 {
-    snprintf(reason->text, sizeof reason->text, sentence, a, b, c);
+    va_list numbers;
+    va_start(numbers, sentence);
+    vsnprintf(reason->text, sizeof reason->text, sentence, numbers);
+    va_end(numbers);
     return false;
 }
 
@@ -194,8 +201,7 @@ static inline bool prepare_output(transistor *t, const hl_value *v, double usual
         if (charge_law_from_table(&t->output, c, (charge_piece *)(t + 1))) return true;
         return transistor_refuse(reason,
                                  "output_capacitance: a point is negative; voltages and capacitances are "
-                                 "0 or more",
-                                 0, 0, 0);
+                                 "0 or more");
     }
     double at = output_voltage_of(v), charge = given_or(&v[OUTPUT_CHARGE], 0.0);
     double energy = given_or(&v[OUTPUT_ENERGY], 0.0);
@@ -253,11 +259,10 @@ static inline bool prepare_tables(transistor *t, const hl_value *v, hl_reason *r
     if (!on || !off)
         return transistor_refuse(reason,
                                  "turn_on_energy and turn_off_energy come together: a table for one edge and "
-                                 "an estimate for the other would book charges twice or not at all",
-                                 0, 0, 0);
+                                 "an estimate for the other would book charges twice or not at all");
     if (!v[ENERGY_VOLTAGE].given)
-        return transistor_refuse(reason, "energy tables need energy_voltage, the drain voltage of their test",
-                                 0, 0, 0);
+        return transistor_refuse(reason,
+                                 "energy tables need energy_voltage, the drain voltage of their test");
     t->table_on = table_of(v, TURN_ON_ENERGY, TURN_ON_GATE_FACTOR, GATE_RESISTANCE_ON);
     t->table_off = table_of(v, TURN_OFF_ENERGY, TURN_OFF_GATE_FACTOR, GATE_RESISTANCE_OFF);
     t->energy_temperature = v[ENERGY_TEMPERATURE].number;
@@ -276,7 +281,7 @@ static inline bool transistor_prepare(transistor *t, const hl_value *v, transist
     t->r25 = v[ON_RESISTANCE].number;
     if (!(t->r25 > 0.0) || !(v[RATED_VOLTAGE].number > 0.0))
         return transistor_refuse(reason, "on_resistance %.3g ohm and rated_voltage %.3g V must be positive",
-                                 t->r25, v[RATED_VOLTAGE].number, 0);
+                                 t->r25, v[RATED_VOLTAGE].number);
     if (v[DRIVE_FACTOR].curve.n)
         t->r25 *= hl_curve_at(&v[DRIVE_FACTOR].curve, v[GATE_DRIVE_VOLTAGE].number, NULL, NULL);
     t->factor = v[RESISTANCE_FACTOR].curve;
