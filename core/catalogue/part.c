@@ -177,6 +177,7 @@ static void fill_default(draft *d, size_t index, char *missing, size_t size)
             d->reader->starved = true;
         return;
     }
+    if (!missing) return; /* what every model has is never required */
     size_t used = strlen(missing);
     snprintf(missing + used, size - used, "%s%s", used ? ", " : "", p->name);
     d->good = false;

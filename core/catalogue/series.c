@@ -133,7 +133,7 @@ static bool read_point(value_reader *reader, const hl_parameter *p, const node *
 static bool rises(value_reader *reader, const hl_parameter *p, const node *table, const double *x)
 {
     const node *row = table->first;
-    for (size_t i = 1; i < table->n; i++) {
+    for (size_t i = 1; row && i < table->n; i++) {
         row = row->next;
         if (x[i] > x[i - 1]) continue;
         char before[64], here[64];

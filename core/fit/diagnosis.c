@@ -136,9 +136,9 @@ static double alarm(size_t m)
 
 static bool find_disagreeing(const hl_fit_problem *p, hl_fit_result *f, decomposition *d)
 {
-    double *leverage = calloc(2 * f->rows, sizeof *leverage),
+    double *leverage = calloc(2 * f->rows + 1, sizeof *leverage),
            *residual = leverage ? leverage + f->rows : NULL;
-    bool *left_out = calloc(f->rows, sizeof *left_out), good = leverage && left_out;
+    bool *left_out = calloc(f->rows + 1, sizeof *left_out), good = leverage && left_out;
     size_t spare = f->rows > f->n ? f->rows - f->n : 0;
     for (size_t named_now = 0; good; named_now++) {
         good = judge(p, f, d, left_out, leverage, residual);

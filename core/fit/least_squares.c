@@ -86,7 +86,7 @@ static bool minimise(search *s)
     int n = (int)p->n_values, m = (int)s->result->rows, calls = 0;
     /* lmdif wants at least as many rows as values: rows of zeros do no harm, and say nothing. */
     int rows = m > n ? m : n;
-    double *memory = calloc((size_t)(rows * n + 3 * rows + 6 * n), sizeof *memory);
+    double *memory = calloc((size_t)rows * (size_t)n + 3 * (size_t)rows + 6 * (size_t)n, sizeof *memory);
     int *order = calloc((size_t)n, sizeof *order);
     bool good = memory && order;
     if (good) {

@@ -82,7 +82,7 @@ static json_t *headroom_list(const hl_headroom headroom[], size_t n)
 
 static json_t *headroom_of(const hl_workspace *workspace, size_t item)
 {
-    hl_headroom headroom[2 * HL_LIMITS_MAX];
+    hl_headroom headroom[2 * HL_LIMITS_MAX] = {0};
     return headroom_list(headroom, hl_result_headroom(workspace, item, headroom, 2 * HL_LIMITS_MAX));
 }
 

@@ -224,6 +224,12 @@ static void read_axis(lua_State *L, plan_call *c, int at)
         read_entries(L, c, at, name, n, settings);
         return;
     }
+    if (n == 0) {
+        hl_diagnostics_add(c->diagnostics, HL_ERROR, NULL, "%s: a range needs one setting that it runs over",
+                           name ? name : "an axis");
+        c->bad = true;
+        return;
+    }
     double low = take_value(L, c, settings[0]);
     lua_getfield(L, at, "high");
     double high = take_value(L, c, settings[0]);

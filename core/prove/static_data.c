@@ -22,6 +22,8 @@ static bool holds(const struct dl_phdr_info *info, const unsigned char *address)
 {
     for (int i = 0; i < info->dlpi_phnum; i++) {
         const ElfW(Phdr) *segment = &info->dlpi_phdr[i];
+        /* the loader gives addresses as numbers */
+        // NOLINTNEXTLINE(performance-no-int-to-ptr)
         const unsigned char *start = (const unsigned char *)info->dlpi_addr + segment->p_vaddr;
         if (segment->p_type == PT_LOAD && address >= start && address < start + segment->p_memsz) return true;
     }
@@ -62,6 +64,7 @@ static int visit(struct dl_phdr_info *info, size_t size, void *argument)
 {
     (void)size;
     wanted *w = argument;
+    // NOLINTNEXTLINE(performance-no-int-to-ptr)
     const unsigned char *base = (const unsigned char *)info->dlpi_addr, *from = NULL, *to = NULL;
     if (!holds(info, w->address)) return 0;
     w->found = true;
@@ -193,6 +196,7 @@ bool static_data_changed(const static_data *data, char *name, size_t size)
         for (size_t i = next_change(piece, 0); !changed && i < piece->size; i = next_change(piece, i + 1))
             changed = name_of(&o, (size_t)(piece->start + i - data->base), name, size);
     }
+    // NOLINTNEXTLINE(performance-no-int-to-ptr): munmap takes no const
     if (opened) munmap((void *)(uintptr_t)o.bytes, o.size);
     return changed;
 }

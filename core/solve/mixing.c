@@ -78,7 +78,7 @@ double mixing_learn(mixing *m, const double asked[], const double answered[])
 void mixing_propose(mixing *m, double answered[])
 {
     double triangle[MIXING_DEPTH][MIXING_DEPTH], right[MIXING_DEPTH], share[MIXING_DEPTH];
-    unsigned column[MIXING_DEPTH], used = 0;
+    unsigned column[MIXING_DEPTH] = {0}, used = 0;
     for (unsigned k = 0; k < m->kept; k++) {
         unsigned j = (m->next + 2 * MIXING_DEPTH - 1 - k) % MIXING_DEPTH;
         double *q = m->basis[used];

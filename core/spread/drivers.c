@@ -100,11 +100,11 @@ static bool list(hl_spread *spread, const hl_spread_options *options, size_t abo
     size_t k = 0;
     double least = least_share(good);
     for (size_t u = 0; u < n; u++) {
-        bool led = total && found->group[u] < found->n;
+        bool led = total && noise && found->group[u] < found->n;
         double t = led ? total[found->group[u]] : NAN;
-        if (first[u] < least && !(t > fmax(0.01, 3 * noise[found->group[u]]))) continue;
-        drivers[k++] = (hl_driver){u, first[u], t, led ? noise[found->group[u]] : NAN,
-                                   deviation * sqrt(fmax(0, 1 - first[u]))};
+        double error = led ? noise[found->group[u]] : NAN;
+        if (first[u] < least && !(t > fmax(0.01, 3 * error))) continue;
+        drivers[k++] = (hl_driver){u, first[u], t, error, deviation * sqrt(fmax(0, 1 - first[u]))};
     }
     if (k) qsort(drivers, k, sizeof *drivers, by_share);
     if (total && found->rest) {

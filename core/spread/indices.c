@@ -103,7 +103,7 @@ static hl_status run(mixing *m, double first[], double total[], double noise[])
     for (size_t k = 0; k < job->outputs; k++) {
         moments all = base_moments(m, k);
         for (size_t g = 0; g < m->groups; g++) {
-            double spare, *error = noise ? &noise[k * m->groups + g] : &spare;
+            double spare = 0, *error = noise ? &noise[k * m->groups + g] : &spare;
             of_group(m, k, g, all, &first[k * m->groups + g], &total[k * m->groups + g], error);
         }
     }

@@ -36,7 +36,10 @@ static double beta_fraction(double a, double b, double x)
 static double log_gamma(double x)
 {
     double lift = 0;
-    for (; x < 15; x += 1) lift += log(x);
+    while (x < 15) {
+        lift += log(x);
+        x += 1;
+    }
     double s = 1 / (x * x);
     double series = (1.0 / 12 - s * (1.0 / 360 - s * (1.0 / 1260 - s * (1.0 / 1680 - s / 1188)))) / x;
     return (x - 0.5) * log(x) - x + 0.91893853320467274178 + series - lift;

@@ -47,6 +47,7 @@ static void put_swaps_outermost(hl_sweep *sweep)
 {
     axis sorted[AXES_MAX];
     size_t n = 0;
+    if (sweep->n_axes == 0) return;
     for (int swaps = 1; swaps >= 0; swaps--)
         for (size_t i = 0; i < sweep->n_axes; i++)
             if (sweep->axes[i].swaps == (swaps == 1)) sorted[n++] = sweep->axes[i];

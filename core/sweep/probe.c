@@ -143,7 +143,7 @@ bool hl_probe_find(const hl_design *design, const char *name, hl_probe *figure)
 {
     memset(figure, 0, sizeof *figure);
     if (strlen(name) >= sizeof figure->name) return false;
-    strcpy(figure->name, name);
+    memcpy(figure->name, name, strlen(name) + 1);
     if (is_word(whole_words, COUNT(whole_words), name, figure)) return true;
     const char *dot = strrchr(name, '.');
     if (!dot) return is_setting(design, name, figure);

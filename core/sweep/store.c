@@ -103,7 +103,7 @@ static hl_store *open_file(const char *path, int flags, hl_diagnostics *diagnost
         hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
         return NULL;
     }
-    strcpy(store->path, path);
+    memcpy(store->path, path, strlen(path) + 1);
     if (sqlite3_open_v2(path, &store->db, flags, NULL) == SQLITE_OK) return store;
     store_failed(store, diagnostics);
     hl_store_close(store);

@@ -140,9 +140,8 @@ static void keep_tangent(branch *b)
 static bool find_fold(branch *b, const double from[], double factor, double rate, double width)
 {
     double low = 0, high = width, f_low = rate, f_high = b->rate, tangent_rate = rate;
-    double at = 0.5 * width;
     for (int k = 0; k < ROOT_MAX && high - low > 1e-6; k++) {
-        at = low + (high - low) * (f_low - f_high > 0 ? f_low / (f_low - f_high) : 0.5);
+        double at = low + (high - low) * (f_low - f_high > 0 ? f_low / (f_low - f_high) : 0.5);
         at = fmin(fmax(at, low + 0.01 * (high - low)), high - 0.01 * (high - low));
         b->rate = tangent_rate;
         if (!step_branch(b, from, factor, b->direction * at)) return k > 0;

@@ -110,7 +110,7 @@ static void assemble(const fit *f, double a[2 * N][2 * N], double b[])
     memset(a, 0, sizeof(double[2 * N][2 * N]));
     memset(b, 0, n * sizeof *b);
     for (size_t k = 0; k < f->points; k++) {
-        double row[2 * N], d = deviation(f, k);
+        double row[2 * N] = {0}, d = deviation(f, k);
         for (size_t i = 0; i < f->n; i++) {
             double x = f->time[k] / f->tau[i];
             row[i] = f->r[i] * shape(f->time[k], f->tau[i]) / f->impedance[k];

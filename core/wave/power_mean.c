@@ -144,7 +144,7 @@ static double curved_integral(const hl_segment *segment, double p)
     if (stretches > 0) return steady_integral(segment, p, stretches);
     double windows = segment_windows(segment), width = segment->duration / windows, sum = 0.0;
     double taken = windows < WINDOWS_MAX ? windows : WINDOWS_MAX;
-    for (double i = 0.0; i < taken; i += 1.0) {
+    for (int i = 0; i < taken; i++) {
         double from = floor(i * windows / taken) * width;
         sum += window(segment, p, from, from + width);
     }

@@ -160,7 +160,7 @@ static bool open_workers(deriving *d, const session_options *options, size_t wor
 {
     d->columns = columns;
     if (!columns) return true;
-    d->sessions = calloc(workers, sizeof *d->sessions);
+    d->sessions = calloc(workers ? workers : 1, sizeof *d->sessions);
     for (size_t i = 0; d->sessions && i < workers; i++, d->n++)
         if (!session_run(&d->sessions[i], options)) {
             session_close(&d->sessions[i]);
