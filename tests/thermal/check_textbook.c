@@ -3,7 +3,7 @@
  * A body held at a temperature is a node with heat g (T_held - T): a source with its own slope. */
 #include "heatledger/thermal.h"
 
-#include "story.h"
+#include "published.h"
 
 #include <math.h>
 #include <string.h>
@@ -97,10 +97,12 @@ START_TEST(nine_node_square_matches_holman)
             if (row == 2) fixed(&m, node, HL_AMBIENT, column == 2 ? film / 2 : film);
         }
     solve(&m);
-    for (int i = 0; i < 9; i++) ck_near(m.temperature[i] - celsius, printed[i], 0, 0.006);
+    for (int i = 0; i < 9; i++)
+        ck_published("J. P. Holman, Heat Transfer, example 3-5: square of nine nodes, degC",
+                     m.temperature[i] - celsius, printed[i], 0, 0.006);
     /* the half cell under the corner of the top face gives to the left wall without a node: 2000 W/m */
     double top = given(&m, 0) + given(&m, 1) + given(&m, 2) + 0.5 * k * 400 - 2000;
-    ck_near(top, 4843.4, 5e-4, 0);
+    ck_published("J. P. Holman, Heat Transfer, example 3-5: heat from the top, W/m", top, 4843.4, 5e-4, 0);
     end(&m);
 }
 END_TEST
@@ -119,9 +121,12 @@ START_TEST(three_body_radiation_matches_holman)
     hold(&m, 0, 0.2 * area / 0.8, sigma * pow(1273, 4));
     hold(&m, 1, 0.5 * area / 0.5, sigma * pow(773, 4));
     solve(&m);
-    ck_near(100 * given(&m, 0), 14425, 2e-4, 0);
-    ck_near(100 * given(&m, 1), 2594, 5e-4, 0);
-    ck_near(100 * (given(&m, 0) + given(&m, 1)), 17020, 2e-4, 0);
+    ck_published("J. P. Holman, Heat Transfer, example 8-6: hotter plate in a room, W", 100 * given(&m, 0),
+                 14425, 2e-4, 0);
+    ck_published("J. P. Holman, Heat Transfer, example 8-6: cooler plate in a room, W", 100 * given(&m, 1),
+                 2594, 5e-4, 0);
+    ck_published("J. P. Holman, Heat Transfer, example 8-6: into the room, W",
+                 100 * (given(&m, 0) + given(&m, 1)), 17020, 2e-4, 0);
     end(&m);
 }
 END_TEST
@@ -135,7 +140,9 @@ START_TEST(sealed_box_in_vacuum_matches_cengel)
     hl_network_add_link(m.network, &(hl_link){0, HL_AMBIENT, HL_LAW_RADIATION, 0, {0.95, 0.48, 0, 0}});
     m.in.watts[0] = 100;
     solve(&m);
-    ck_near(m.temperature[0] - celsius, 55, 0, 0.05); /* half a digit of 23.3 */
+    ck_published(
+        "Y. A. Cengel & A. J. Ghajar, Heat and Mass Transfer, 6th ed., problem 1-80: box in vacuum, degC",
+        m.temperature[0] - celsius, 55, 0, 0.05); /* half a digit of 23.3 */
     end(&m);
 }
 END_TEST
@@ -151,8 +158,10 @@ START_TEST(junction_case_sink_chain_matches_rashid)
     fixed(&m, 2, HL_AMBIENT, 1 / 0.5);
     m.in.watts[0] = 125;
     solve(&m);
-    ck_near(m.temperature[0] - celsius, 150, 0, 1e-9);
-    ck_near(m.temperature[1] - celsius, 100, 0, 1e-9);
+    ck_published("M. H. Rashid, Power Electronics, 4th ed., example 4.4: junction, degC",
+                 m.temperature[0] - celsius, 150, 0, 1e-9);
+    ck_published("M. H. Rashid, Power Electronics, 4th ed., example 4.4: case, degC",
+                 m.temperature[1] - celsius, 100, 0, 1e-9);
     end(&m);
 }
 END_TEST
@@ -169,7 +178,8 @@ START_TEST(transistors_on_a_plate_match_cengel)
     }
     fixed(&m, 0, HL_AMBIENT, 25 * 0.0484);
     solve(&m);
-    ck_near(m.temperature[0] - celsius, 74.6, 0, 0.05);
+    ck_published("Solution manual to Y. A. Cengel, Heat Transfer, 2nd ed.: four transistors on a plate, degC",
+                 m.temperature[0] - celsius, 74.6, 0, 0.05);
     end(&m);
 }
 END_TEST
@@ -190,7 +200,7 @@ START_TEST(straight_fin_in_cells_matches_holman)
     }
     fixed(&m, CELLS - 1, HL_AMBIENT, h * thickness);
     solve(&m);
-    ck_near(given(&m, 0), 359, 5e-3, 0);
+    ck_published("J. P. Holman, Heat Transfer, example 2-8: straight fin, W/m", given(&m, 0), 359, 5e-3, 0);
     double root = sqrt(2 * h / (k * thickness)), corrected = length + thickness / 2;
     ck_near(given(&m, 0), tanh(root * corrected) * root * k * thickness * 250, 1e-4, 0);
     end(&m);
@@ -215,9 +225,11 @@ START_TEST(round_fin_in_rings_matches_holman_but_for_the_chart)
     hold(&m, 0, two_pi * k * thickness / log((inner + 0.5 * step) / inner), 170 + celsius);
     solve(&m);
     double most = two_pi * (outer * outer - inner * inner) * h * 145;
-    ck_near(most, 74.35, 1e-4, 0);
+    ck_published("J. P. Holman, Heat Transfer, example 2-9: round fin at base temperature, W", most, 74.35,
+                 1e-4, 0);
     ck_near(given(&m, 0), 64.45, 2e-4, 0);
-    ck_near(given(&m, 0), 60.97, 0.06, 0); /* the chart */
+    ck_published("J. P. Holman, Heat Transfer, example 2-9: round fin with the efficiency of a chart, W",
+                 given(&m, 0), 60.97, 0.06, 0);
     end(&m);
 }
 END_TEST
@@ -234,13 +246,15 @@ START_TEST(thermocouple_bead_lags_as_in_cengel)
     double start = 300, times[] = {1.0, 9.94132}, course[2], energy[3];
     ck_assert_int_eq(
         hl_network_transient(m.network, &m.room, heat_of, &m.in, &start, 2, times, course, energy), HL_OK);
-    ck_near(-log((400 - course[0]) / 100), 0.462, 3e-3, 0);
+    ck_published("Y. A. Cengel & A. J. Ghajar, Heat and Mass Transfer, 5th ed., example 4-1: bead, 1/s",
+                 -log((400 - course[0]) / 100), 0.462, 3e-3, 0);
     ck_near(400 - course[1], 1, 1e-5, 0);
     ck_near(energy[0] - energy[1], energy[2], 1e-8, 0);
     double reached;
     ck_assert_int_eq(hl_network_time_to(m.network, &m.room, heat_of, &m.in, &start, 399, 100, &reached),
                      HL_OK);
-    ck_near(reached, 10, 0.006, 0);
+    ck_published("Y. A. Cengel & A. J. Ghajar, Heat and Mass Transfer, 5th ed., example 4-1: bead to 99 %, s",
+                 reached, 10, 0.006, 0);
     ck_near(reached, log(100) / (210 * area / capacity), 1e-6, 0);
     end(&m);
 }
@@ -257,7 +271,8 @@ START_TEST(steel_ball_cools_as_in_holman)
     double start = 450 + celsius, time = 5819, at;
     ck_assert_int_eq(hl_network_transient(m.network, &m.room, heat_of, &m.in, &start, 1, &time, &at, NULL),
                      HL_OK);
-    ck_near(at - celsius, 150, 0, 0.02);
+    ck_published("J. P. Holman, Heat Transfer, example 4-1: steel ball after 5819 s, degC", at - celsius, 150,
+                 0, 0.02);
     end(&m);
 }
 END_TEST
