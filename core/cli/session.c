@@ -92,7 +92,7 @@ bool session_apply(bound_design *bound, const session_options *options)
 
 bool session_run(session *opened, const session_options *options)
 {
-    static const sandbox_limits limits = {(size_t)512 << 20, 2000000000LL};
+    static const sandbox_limits limits = {(size_t)512 << 20, 2000000000LL, 0};
     static char message[1 << 16];
     memset(opened, 0, sizeof *opened);
     opened->box = sandbox_create(&limits, options->trusted, session_library());

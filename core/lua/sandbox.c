@@ -8,23 +8,35 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "lua/binding.h"
 #include "lua/library.h"
+#include "lua/limited.h"
 
 struct sandbox {
     lua_State *L;
     sandbox_limits limits;
     size_t used;
     long long steps;
-    bool trusted;
+    double since; /* s of processor time when counting began; negative: not yet */
+    bool trusted, spent;
     char library[PATH_MAX];
 };
 
-enum { HOOK_EVERY = 10000 };
+/* Moving 64 bytes costs about as much as a step; a refused block makes Lua collect everything it holds. */
+enum { BYTES_A_STEP = 64, HELD_BYTES_A_STEP = 16, SMALL_BLOCK = 4096 };
+static const double usual_seconds = 600;
 
-static const char box_key = 'b';
+/* Large blocks are refused once the steps are spent, so that a loop over huge texts ends soon; small ones are
+ * not, for the message must be made. */
+static bool refused(const sandbox *box, size_t more)
+{
+    if (box->trusted) return false;
+    if (box->used + more > box->limits.memory) return true;
+    return box->steps > box->limits.steps && more > SMALL_BLOCK;
+}
 
 static void *allocate(void *context, void *block, size_t old, size_t size)
 {
@@ -35,50 +47,59 @@ static void *allocate(void *context, void *block, size_t old, size_t size)
         free(block);
         return NULL;
     }
-    if (!box->trusted && size > old && box->used + (size - old) > box->limits.memory) return NULL;
+    box->steps += (long long)(size / BYTES_A_STEP);
+    if (size > old && refused(box, size - old)) {
+        box->steps += (long long)(box->used / HELD_BYTES_A_STEP);
+        return NULL;
+    }
     void *moved = realloc(block, size);
     if (moved) box->used += size - old;
     return moved;
 }
 
+static sandbox *box_of(lua_State *L)
+{
+    void *box;
+    lua_getallocf(L, &box);
+    return box;
+}
+
+static double processor_time(void)
+{
+    struct timespec now = {0};
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+void sandbox_spend(lua_State *L, long long steps)
+{
+    sandbox *box = box_of(L);
+    if (box->trusted) return;
+    box->steps += steps;
+    if (box->steps > box->limits.steps) {
+        box->spent = true;
+        luaL_error(L, "the script took more than %d million steps; a loop may not end",
+                   (int)(box->limits.steps / 1000000));
+    }
+}
+
+bool sandbox_spent(lua_State *L)
+{
+    const sandbox *box = box_of(L);
+    return box->spent || (!box->trusted && box->steps > box->limits.steps);
+}
+
 static void count_steps(lua_State *L, lua_Debug *at)
 {
     (void)at;
-    lua_rawgetp(L, LUA_REGISTRYINDEX, &box_key);
-    sandbox *box = lua_touserdata(L, -1);
-    lua_pop(L, 1);
-    box->steps += HOOK_EVERY;
-    if (box->steps > box->limits.steps)
-        luaL_error(L, "the script took more than %d million steps; a loop may not end",
-                   (int)(box->limits.steps / 1000000));
-}
-
-/* load(text [, name]): source text only, never a binary chunk. */
-static int load_text(lua_State *L)
-{
-    size_t length;
-    const char *text = luaL_checklstring(L, 1, &length), *name = luaL_optstring(L, 2, "=(load)");
-    if (luaL_loadbufferx(L, text, length, name, "t") != LUA_OK) {
-        lua_pushnil(L);
-        lua_insert(L, -2);
-        return 2;
+    sandbox *box = box_of(L);
+    double now = processor_time(), most = box->limits.seconds > 0 ? box->limits.seconds : usual_seconds;
+    if (box->since < 0) box->since = now;
+    if (now - box->since > most) {
+        box->spent = true;
+        luaL_error(L, "the script took more than %d s of processor time; a loop may not end", (int)most);
     }
-    if (!lua_isnoneornil(L, 4)) {
-        lua_pushvalue(L, 4);
-        lua_setupvalue(L, -2, 1);
-    }
-    return 1;
-}
-
-/* Hooks belong to a coroutine: new ones must count too. */
-static int coroutine_create(lua_State *L)
-{
-    luaL_checktype(L, 1, LUA_TFUNCTION);
-    lua_State *thread = lua_newthread(L);
-    lua_sethook(thread, count_steps, LUA_MASKCOUNT, HOOK_EVERY);
-    lua_pushvalue(L, 1);
-    lua_xmove(L, thread, 1);
-    return 1;
+    sandbox_spend(L, SANDBOX_HOOK_EVERY);
 }
 
 /* Run one file of the library with the arguments the stock `require` gives: name and path. */
@@ -113,47 +134,14 @@ static int require_own(lua_State *L)
     return 1;
 }
 
-static void drop(lua_State *L, const char *table, const char *const *names)
-{
-    if (table)
-        lua_getglobal(L, table);
-    else
-        lua_pushglobaltable(L);
-    for (; *names; names++) {
-        lua_pushnil(L);
-        lua_setfield(L, -2, *names);
-    }
-    lua_pop(L, 1);
-}
-
 static void open_safe(lua_State *L)
 {
-    static const luaL_Reg libraries[] = {
-        {LUA_GNAME, luaopen_base},
-        {LUA_TABLIBNAME, luaopen_table},
-        {LUA_STRLIBNAME, luaopen_string},
-        {LUA_MATHLIBNAME, luaopen_math},
-        {LUA_UTF8LIBNAME, luaopen_utf8},
-        {LUA_COLIBNAME, luaopen_coroutine},
-        {NULL, NULL},
-    };
-    for (const luaL_Reg *library = libraries; library->name; library++) {
-        luaL_requiref(L, library->name, library->func, 1);
-        lua_pop(L, 1);
-    }
-    drop(L, NULL, (const char *const[]){"dofile", "loadfile", "collectgarbage", NULL});
-    drop(L, "string", (const char *const[]){"dump", NULL});
-    drop(L, "coroutine", (const char *const[]){"wrap", NULL});
-    lua_pushcfunction(L, load_text);
-    lua_setglobal(L, "load");
+    limited_open(L);
     lua_pushcfunction(L, require_own);
     lua_setglobal(L, "require");
-    lua_getglobal(L, "coroutine");
-    lua_pushcfunction(L, coroutine_create);
-    lua_setfield(L, -2, "create");
-    lua_pop(L, 1);
     luaL_requiref(L, "heatledger.binding", luaopen_heatledger_binding, 0);
     lua_pop(L, 1);
+    limited_hide_metatables(L);
 }
 
 static void open_trusted(lua_State *L, const char *library)
@@ -171,8 +159,6 @@ static void open_trusted(lua_State *L, const char *library)
 static int open_all(lua_State *L)
 {
     sandbox *box = lua_touserdata(L, 1);
-    lua_pushlightuserdata(L, box);
-    lua_rawsetp(L, LUA_REGISTRYINDEX, &box_key);
     library_set(L, box->library);
     if (box->trusted)
         open_trusted(L, box->library);
@@ -187,6 +173,7 @@ sandbox *sandbox_create(const sandbox_limits *limits, bool trusted, const char *
     if (!box) return NULL;
     box->limits = *limits;
     box->trusted = trusted;
+    box->since = -1;
     snprintf(box->library, sizeof box->library, "%s", library);
     box->L = lua_newstate(allocate, box);
     if (!box->L) {
@@ -199,7 +186,7 @@ sandbox *sandbox_create(const sandbox_limits *limits, bool trusted, const char *
         sandbox_destroy(box);
         return NULL;
     }
-    if (!trusted) lua_sethook(box->L, count_steps, LUA_MASKCOUNT, HOOK_EVERY);
+    if (!trusted) lua_sethook(box->L, count_steps, LUA_MASKCOUNT, SANDBOX_HOOK_EVERY);
     return box;
 }
 
@@ -214,6 +201,8 @@ void sandbox_destroy(sandbox *box)
 void sandbox_refresh(sandbox *box)
 {
     box->steps = 0;
+    box->since = -1;
+    box->spent = false;
 }
 
 lua_State *sandbox_state(sandbox *box)
@@ -236,15 +225,53 @@ static int run_file(lua_State *L)
     return 1;
 }
 
-bool sandbox_run(sandbox *box, const char *path, char *message, size_t size)
+typedef struct chunk {
+    const char *text, *name;
+    size_t length;
+} chunk;
+
+/* Runs protected: a chunk in memory; it may read no part files. */
+static int run_text(lua_State *L)
+{
+    sandbox *box = lua_touserdata(L, 1);
+    const chunk *c = lua_touserdata(L, 2);
+    if (!box->trusted) binding_set_root(L, "");
+    if (luaL_loadbufferx(L, c->text, c->length, c->name, box->trusted ? "bt" : "t") != LUA_OK)
+        return lua_error(L);
+    lua_call(L, 0, 1);
+    return 1;
+}
+
+static bool run(sandbox *box, lua_CFunction how, void *what, char *message, size_t size)
 {
     lua_State *L = box->L;
-    lua_pushcfunction(L, run_file);
+    lua_pushcfunction(L, how);
     lua_pushlightuserdata(L, box);
-    lua_pushlightuserdata(L, (void *)path);
+    lua_pushlightuserdata(L, what);
     if (lua_pcall(L, 2, 1, 0) == LUA_OK) return true;
     const char *text = lua_tostring(L, -1);
-    snprintf(message, size, "%s", text ? text : "the script raised something that is no message");
+    if (!text) text = "the script raised something that is no message";
+    bool memory = strcmp(text, "not enough memory") == 0;
+    if (memory && sandbox_spent(L))
+        snprintf(message, size, "the script took more than %d million steps, most of them to move memory",
+                 (int)(box->limits.steps / 1000000));
+    else if (memory)
+        snprintf(message, size, "%s: the script wanted more than the %zu MB it may hold", text,
+                 box->limits.memory >> 20);
+    else
+        snprintf(message, size, "%s", text);
     lua_pop(L, 1);
     return false;
+}
+
+bool sandbox_run(sandbox *box, const char *path, char *message, size_t size)
+{
+    return run(box, run_file, (void *)path, message, size);
+}
+
+bool sandbox_run_text(sandbox *box, const char *text, size_t length, const char *name, char *message,
+                      size_t size)
+{
+    chunk c = {text, name, length};
+    return run(box, run_text, &c, message, size);
 }

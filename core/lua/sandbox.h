@@ -8,7 +8,8 @@
 
 typedef struct sandbox_limits {
     size_t memory;   /* bytes the script may hold */
-    long long steps; /* virtual-machine instructions it may take */
+    long long steps; /* virtual-machine instructions it may take; work in C and memory moved count too */
+    double seconds;  /* of processor time, for what no step counts; 0: ten minutes */
 } sandbox_limits;
 
 typedef struct sandbox sandbox;
@@ -24,5 +25,14 @@ lua_State *sandbox_state(sandbox *box);
 
 /* Run a script file; leaves its one result on the stack.  false: message (size bytes) says why. */
 bool sandbox_run(sandbox *box, const char *path, char *message, size_t size);
+/* The same for text in memory; `name` as Lua's chunk names. */
+bool sandbox_run_text(sandbox *box, const char *text, size_t length, const char *name, char *message,
+                      size_t size);
+
+/* For functions of a limited state: pay before doing; raises when the limit is passed. */
+enum { SANDBOX_HOOK_EVERY = 2000 };
+void sandbox_spend(lua_State *L, long long steps);
+/* The limit is passed: no error is to be caught any more. */
+bool sandbox_spent(lua_State *L);
 
 #endif

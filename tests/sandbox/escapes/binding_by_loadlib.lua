@@ -1,0 +1,2 @@
+-- ends with: global 'package'
+return package.loadlib("libc.so.6", "system")

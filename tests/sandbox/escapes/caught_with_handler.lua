@@ -1,0 +1,3 @@
+-- ends with: took more than
+local function again() while true do end end
+while true do xpcall(again, again) end

@@ -1,0 +1,2 @@
+-- ends with: global 'debug'
+return debug.getregistry()

@@ -1,0 +1,4 @@
+-- ends with: 
+local t = {}
+setmetatable(t, { __index = t })
+return t.x

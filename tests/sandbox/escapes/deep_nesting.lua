@@ -1,0 +1,2 @@
+-- ends with: 
+return load(("("):rep(100000))()

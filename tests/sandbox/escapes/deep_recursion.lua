@@ -1,0 +1,3 @@
+-- ends with: stack overflow
+local function f() return 1 + f() end
+f()

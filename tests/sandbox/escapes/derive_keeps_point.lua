@@ -1,0 +1,3 @@
+-- ends with: 
+local b = require "heatledger.binding"
+return b.solve(b.catalogue())

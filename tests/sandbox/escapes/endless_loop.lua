@@ -1,0 +1,2 @@
+-- ends with: took more than
+while true do end

@@ -1,0 +1,2 @@
+-- ends with: took more than
+while true do pcall(function() while true do end end) end

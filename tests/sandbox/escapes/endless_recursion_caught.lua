@@ -1,0 +1,3 @@
+-- ends with: took more than
+local function f() return pcall(f) or f() end
+while true do f() end

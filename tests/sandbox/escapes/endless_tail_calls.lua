@@ -1,0 +1,3 @@
+-- ends with: took more than
+local function f() return f() end
+f()

@@ -1,0 +1,2 @@
+-- ends with: global 'os'
+return os.getenv("HOME")

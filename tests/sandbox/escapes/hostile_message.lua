@@ -1,0 +1,2 @@
+-- ends with: no message
+error(setmetatable({}, { __tostring = function() while true do end end }))

@@ -1,0 +1,2 @@
+-- ends with: took more than
+print(setmetatable({}, { __tostring = function() while true do end end }))

@@ -1,0 +1,2 @@
+-- ends with: no message
+error(coroutine.create(print))

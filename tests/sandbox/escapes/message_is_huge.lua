@@ -1,0 +1,2 @@
+-- ends with: xxxx
+error(("x"):rep(1 << 20), 0)

@@ -1,0 +1,7 @@
+-- holds
+local hl = require "heatledger"
+local b = require "heatledger.binding"
+local c = b.catalogue()
+assert(getmetatable(c) == false)
+assert(not pcall(setmetatable, c, {}))
+return true

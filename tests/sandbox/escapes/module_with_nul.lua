@@ -1,0 +1,2 @@
+-- ends with: the library has no module
+require "heatledger.x\0y"

@@ -1,0 +1,2 @@
+-- ends with: is not open to scripts
+require "heatledger/../../x"

@@ -1,0 +1,2 @@
+-- ends with: module 'socket' is not open to scripts
+require "socket"

@@ -1,0 +1,3 @@
+-- ends with: outside the script's folder
+local b = require "heatledger.binding"
+b.catalogue():read "/etc/passwd"

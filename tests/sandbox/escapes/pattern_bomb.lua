@@ -1,0 +1,2 @@
+-- ends with: took more than
+return ("a"):rep(100):find((".-"):rep(20) .. "b")

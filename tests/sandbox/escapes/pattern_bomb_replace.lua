@@ -1,0 +1,2 @@
+-- ends with: took more than
+return ("a"):rep(3000):gsub((".*"):rep(8) .. "b", "")

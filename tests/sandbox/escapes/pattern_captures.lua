@@ -1,0 +1,2 @@
+-- ends with: too many captures
+return ("x"):match(("()"):rep(40))

@@ -1,0 +1,2 @@
+-- ends with: pattern too complex
+return ("x"):rep(300):match(("x?"):rep(300))

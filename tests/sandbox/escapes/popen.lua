@@ -1,0 +1,2 @@
+-- ends with: global 'io'
+return io.popen("id")

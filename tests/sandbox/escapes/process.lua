@@ -1,0 +1,2 @@
+-- ends with: global 'os'
+os.execute("id")

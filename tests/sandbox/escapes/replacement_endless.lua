@@ -1,0 +1,2 @@
+-- ends with: took more than
+while true do ("aaa"):gsub("a", function() while true do end end) end

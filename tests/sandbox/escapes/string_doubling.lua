@@ -1,0 +1,3 @@
+-- ends with: memory
+local s = "x"
+while true do s = s .. s end

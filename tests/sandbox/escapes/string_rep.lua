@@ -1,0 +1,2 @@
+-- ends with: memory
+return ("x"):rep(1 << 30)

@@ -1,0 +1,2 @@
+-- ends with: 
+return (""):rep(1 << 60, ",")

@@ -1,0 +1,3 @@
+-- holds
+assert((""):rep(1 << 60) == "" and (""):rep(1 << 60, "") == "")
+return true

@@ -1,0 +1,3 @@
+-- ends with: memory
+local t = {}
+while true do t[#t + 1] = { t } end

@@ -1,0 +1,2 @@
+-- ends with: too many results
+return table.unpack({}, 1, 1 << 23)
