@@ -1,0 +1,1 @@
+do local x <close> = setmetatable({}, { __close = function() error('y') end }) end

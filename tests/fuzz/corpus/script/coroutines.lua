@@ -1,0 +1,1 @@
+local co = coroutine.create(function(a) while true do a = coroutine.yield(a) end end) for i = 1, 10 do coroutine.resume(co, i) end

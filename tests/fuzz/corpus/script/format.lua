@@ -1,0 +1,1 @@
+return string.format('%5.2f %q %-10s|%x', 1.5, 'a\nb', 'c', 255), string.pack('<i4z', 7, 'x')

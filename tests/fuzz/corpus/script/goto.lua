@@ -1,0 +1,1 @@
+::top:: local n = (n or 0) + 1 if n < 3 then goto top end for k, v in pairs({1, 2, x = 3}) do end return utf8.char(0x10FFFF)

@@ -1,0 +1,1 @@
+local f = load('return 1 + ...', 'name', 't', {}) return f(2)

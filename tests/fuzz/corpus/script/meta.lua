@@ -1,0 +1,1 @@
+local t = setmetatable({}, { __index = function(t, k) return k end, __lt = function() return true end }) return t.x, t < t, #t, -1 // 0.5

@@ -1,0 +1,1 @@
+return ('key = value'):match('^(%w+)%s*=%s*(%w+)$'), ('f(a(b)c)'):find('%b()'), ('THE (quick) fox'):find('%f[%a]%a+')

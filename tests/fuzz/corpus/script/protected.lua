@@ -1,0 +1,1 @@
+local function f() return pcall(f) end print(xpcall(f, function(e) return e end))

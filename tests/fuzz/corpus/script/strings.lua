@@ -1,0 +1,1 @@
+local t = {} for i = 1, 50 do t[#t + 1] = ('x'):rep(i):gsub('x+', '%0%0'):find('(x-)x$') end return table.concat(t, ',')
