@@ -1,6 +1,7 @@
 /* lua_fit.c - fits, from Lua and as a document. */
 #include "lua/lua_fit.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -57,9 +58,9 @@ static json_t *readings_of(const hl_bench *bench, const hl_fit_result *result)
         const char *unit;
         size_t point;
         const hl_fit_reading *reading = hl_bench_reading(bench, i, &unit, &point, NULL);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:b}",
-                                              "point", hl_bench_point_name(bench, point), "of", reading->name,
-                                              "unit", unit, "read", number(reading->value - shift_of(unit)),
+        json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "point",
+                                              hl_bench_point_name(bench, point), "of", reading->name, "unit",
+                                              unit, "read", number(reading->value - shift_of(unit)),
                                               "uncertainty", number(reading->u), "predicted",
                                               number(r->predicted - shift_of(unit)), "normalised",
                                               number(r->normalised), "deleted", number(r->deleted),
@@ -92,6 +93,16 @@ json_t *fit_document(const hl_design *design, const hl_bench *bench, const hl_fi
                      number(freedom));
 }
 
+/* No link leads out of the folder; what is not there is left to the reader, which says so. */
+static bool below(const char *root, const char *path)
+{
+    char real[PATH_MAX], real_root[PATH_MAX];
+    if (!realpath(root, real_root)) return false;
+    if (!realpath(path, real)) return true;
+    size_t n = strlen(real_root);
+    return !strncmp(real, real_root, n) && (real[n] == '/' || !strcmp(real_root, "/"));
+}
+
 /* fit(design, file, overlay or nil) -> table as in heatledger.fit/1.  The file lies below the script's
  * folder. */
 static int lua_fit(lua_State *L)
@@ -99,9 +110,9 @@ static int lua_fit(lua_State *L)
     bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
     const char *file = luaL_checkstring(L, 2), *root = binding_root(L);
     char path[4096];
-    if (root && (*file == '/' || strstr(file, "..")))
-        return luaL_error(L, "%s: only files below the script's folder are read", file);
     snprintf(path, sizeof path, "%s%s%s", root ? root : "", root ? "/" : "", file);
+    if (root && (*file == '/' || strstr(file, "..") || !below(root, path)))
+        return luaL_error(L, "%s: only files below the script's folder are read", file);
     hl_diagnostics *said = hl_diagnostics_create();
     if (!said) return luaL_error(L, "memory ran out");
     hl_fit_result *result = NULL;
