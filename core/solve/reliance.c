@@ -196,7 +196,7 @@ hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_re
         bool network = load_network(workspace);
         for (size_t m = 0; m < s.n; m++) add_mover(&s, &s.movers[m], network, of, &whole);
     }
-    for (size_t i = 0; good && i < design->n_items; i++) items[i] = reliance_of(&of[i]);
+    for (size_t i = 0; good && items && i < design->n_items; i++) items[i] = reliance_of(&of[i]);
     if (good && total) *total = reliance_of(&whole);
     free(s.row);
     free(s.movers);
