@@ -1,0 +1,55 @@
+-- Reads gcov -b -t on stdin; prints coverage by file of core and plugins, writes untested lines to arg[2].
+local root, list = arg[1], assert(io.open(arg[2], "w"))
+local files, file, at = {}, nil, nil
+for line in io.lines() do
+  local source = line:match("^ +%-: +0:Source:(.*)")
+  if source then
+    local name = source:match("/(core/.*)$") or source:match("/(plugins/.*)$")
+    file = name and not name:find("/include/", 1, true) and name or nil
+    if file then files[file] = files[file] or { lines = {}, branches = {}, text = {} } end
+    at = nil
+  elseif file then
+    local count, number, text = line:match("^ *([^:]+): *(%d+):(.*)")
+    if count then
+      number = tonumber(number)
+      at = nil
+      if number > 0 and count ~= "-" then
+        local f, hit = files[file], not count:find("[#=]")
+        f.lines[number] = f.lines[number] or hit
+        f.text[number] = text
+        at, f.seen = number, 0
+      end
+    elseif at and line:match("^branch") then
+      local f = files[file]
+      f.seen = f.seen + 1
+      local key = at * 1000 + f.seen
+      f.branches[key] = f.branches[key] or (not line:find("never executed") and not line:find("taken 0%%"))
+    end
+  end
+end
+
+local function share(set)
+  local hit, all = 0, 0
+  for _, ok in pairs(set) do all, hit = all + 1, hit + (ok and 1 or 0) end
+  return hit, all
+end
+
+local names, sum = {}, { 0, 0, 0, 0 }
+for name in pairs(files) do names[#names + 1] = name end
+table.sort(names)
+print("   lines         branches       file")
+for _, name in ipairs(names) do
+  local f = files[name]
+  local a, b = share(f.lines)
+  local c, d = share(f.branches)
+  sum = { sum[1] + a, sum[2] + b, sum[3] + c, sum[4] + d }
+  print(("%5.1f %% of %-5d %5.1f %% of %-5d %s"):format(100 * a / math.max(b, 1), b, 100 * c / math.max(d, 1), d, name))
+  local missed = {}
+  for number, ok in pairs(f.lines) do if not ok then missed[#missed + 1] = number end end
+  table.sort(missed)
+  for _, number in ipairs(missed) do list:write(("%s:%d:%s\n"):format(name, number, f.text[number])) end
+end
+list:close()
+local lines, branches = 100 * sum[1] / math.max(sum[2], 1), 100 * sum[3] / math.max(sum[4], 1)
+print(("%5.1f %% of %d lines, %.1f %% of %d branches"):format(lines, sum[2], branches, sum[4]))
+os.exit(lines >= 92 and branches >= 85)
