@@ -71,8 +71,10 @@ void heat_text_border(FILE *to, const hl_design *design, const char *name, const
                 found->leader >= 0 ? hl_design_node_name(design, (size_t)found->leader) : "a part");
         return;
     case HL_BORDER_INFEASIBLE:
-        fprintf(to, "  %s: the circuit gives up above %.4g%s, before any run-away (gain %.3f)\n", name, value,
-                unit, found->gain);
+        fprintf(to,
+                "  %s: the circuit gives up above %.4g%s, before run-away\n"
+                "      (gain %.3f)\n",
+                name, value, unit, found->gain);
         return;
     case HL_BORDER_BEFORE:
         fprintf(to, "  %s: this point itself has no solution\n", name);

@@ -91,7 +91,7 @@ static void print_mechanisms(FILE *to, const hl_workspace *workspace, size_t ite
 
 static void print_parts(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
-    fprintf(to, "  %-32s %3s %8s %7s %8s %s\n", "part (losses in W below it)", "n", "lost W", "degC",
+    fprintf(to, "  %-31s %3s %7s %7s %6s %s\n", "part (losses in W below it)", "n", "lost W", "degC",
             "used %", "of");
     for (size_t i = 0; i < hl_design_items(design); i++) {
         const hl_item *item = hl_design_item(design, i);
@@ -99,7 +99,7 @@ static void print_parts(FILE *to, const hl_design *design, const hl_workspace *w
         char loss[24], used[24] = "-";
         bool any = worst(workspace, i, &most);
         if (any) snprintf(used, sizeof used, "%.0f", 100 * most.used);
-        fprintf(to, "  %-32s %3u %8s %7.1f %8s %s\n", item->name, item->count,
+        fprintf(to, "  %-31s %3u %7s %7.1f %6s %s\n", item->name, item->count,
                 watts(hl_result_item_loss(workspace, i), loss),
                 hl_result_item_temperature(workspace, i) - kelvin, used, any ? most.limit.name : "");
         print_mechanisms(to, workspace, i);
@@ -109,7 +109,7 @@ static void print_parts(FILE *to, const hl_design *design, const hl_workspace *w
         double own = hl_result_own(workspace, s, &name);
         char loss[24], label[80];
         snprintf(label, sizeof label, "%s (%s)", hl_design_stage_name(design, s), name);
-        if (own != 0) fprintf(to, "  %-32s %3s %8s\n", label, "", watts(own, loss));
+        if (own != 0) fprintf(to, "  %-31s %3s %7s\n", label, "", watts(own, loss));
     }
     fputc('\n', to);
 }
@@ -207,8 +207,8 @@ static void print_reliance(FILE *to, const hl_design *design, hl_workspace *work
     char loss[24];
     if (items && hl_result_reliance(workspace, items, &total) == HL_OK && total.loss_share > 0)
         fprintf(to,
-                "  estimates leave %s W of the loss open (one deviation), %.1f K of the parts' mean;\n"
-                "  they make %.0f %% of all that is open; `heatledger spread` tells which matter\n",
+                "  estimates leave %s W of the loss open (one deviation), %.1f K of the parts'\n"
+                "  mean; they make %.0f %% of all that is open; `heatledger spread` tells more\n",
                 watts(total.loss, loss), total.temperature, 100 * total.loss_share);
     free(items);
 }
@@ -223,6 +223,6 @@ void ledger_text(FILE *to, const hl_design *design, hl_workspace *workspace)
     print_nodes(to, design, workspace);
     print_headroom(to, design, workspace);
     print_reliance(to, design, workspace);
-    fprintf(to, "  books: power off by %.1e W, heat off by %.1e W; feedback gain %.3f (below 1 is stable)\n",
-            f->power_imbalance, f->heat_imbalance, f->feedback_gain);
+    fprintf(to, "  books: power off by %.1e W, heat off by %.1e W; feedback gain %.3f\n", f->power_imbalance,
+            f->heat_imbalance, f->feedback_gain);
 }

@@ -298,8 +298,8 @@ static void print_swaps(const comparison *c)
     if (c->n_swaps > ROWS_SHOWN) printf("  %zu more that do less\n", c->n_swaps - ROWS_SHOWN);
     printf("%-42s %11s %+11.3f\n", "all of these, one at a time", "", sum);
     printf("%-42s %11s %+11.3f\n", "B - A", "", whole);
-    printf("  what is missing between the two: places, case, tables, parts of other models, and what\n"
-           "  differences do together\n");
+    printf("  what is missing between the two: places, case, tables, parts of other models,\n"
+           "  and what differences do together\n");
 }
 
 static void print_text(const comparison *c)

@@ -111,7 +111,7 @@ static void print_blinds(const hl_bench *bench, const hl_fit_result *result)
 static size_t print_readings(const hl_bench *bench, const hl_fit_result *result)
 {
     size_t wrong = 0, before = SIZE_MAX;
-    printf("\n%-34s %11s %11s %10s %8s\n", "reading", "read", "fitted", "off by", "judged");
+    printf("\n%-33s %10s %10s %8s %6s\n", "reading", "read", "fitted", "off by", "judged");
     for (size_t i = 0; i < hl_fit_readings(result); i++) {
         const hl_fit_residual *r = hl_fit_residual_of(result, i);
         const char *unit;
@@ -123,8 +123,8 @@ static size_t print_readings(const hl_bench *bench, const hl_fit_result *result)
         quantity(reading->value, unit, read, sizeof read);
         quantity(r->predicted, unit, fitted, sizeof fitted);
         hl_quantity_print(reading->value - r->predicted, difference_unit(unit), 2, off, sizeof off);
-        printf("  %-32.32s %11s %11s %10s %+7.1f%s\n", reading->name, read, fitted, off, r->deleted,
-               r->disagrees ? " <-- disagrees"
+        printf("  %-31.31s %10s %10s %8s %+5.1f%s\n", reading->name, read, fitted, off, r->deleted,
+               r->disagrees ? " disagrees"
                : r->alone   ? " unchecked"
                             : "");
         wrong += r->disagrees;

@@ -5,6 +5,7 @@
 #include "cli/command.h"
 #include "cli/model_reference.h"
 #include "cli/options.h"
+#include "cli/wrapped.h"
 
 static const char help[] =
     "usage: heatledger models [NAME] [--json] [--markdown FOLDER] [--plugins PATH]...\n"
@@ -23,8 +24,10 @@ static void print_list(const hl_host *host)
         for (size_t i = 0; i < hl_host_models(host); i++) {
             const hl_model *model = hl_host_model(host, i);
             if ((model->stage != NULL) != (stages == 1)) continue;
-            printf("  %-28s %-10s %s\n", model->name,
-                   model->device ? hl_family_name(model->device->family) : "", model->title);
+            char lead[120];
+            snprintf(lead, sizeof lead, "  %-25.60s %-9s ", model->name,
+                     model->device ? hl_family_name(model->device->family) : "");
+            wrapped_print(stdout, lead, 38, model->title);
         }
     }
     puts("\n`heatledger models NAME` lists a model's parameters.");
@@ -37,6 +40,15 @@ static void print_range(const hl_parameter *parameter)
     hl_quantity_print(parameter->low, parameter->dimension, 4, low, sizeof low);
     hl_quantity_print(parameter->high, parameter->dimension, 4, high, sizeof high);
     printf("      usual: %s … %s\n", low, high);
+}
+
+static void print_choices(const hl_parameter *parameter)
+{
+    char text[600] = "";
+    size_t used = 0;
+    for (const char *const *word = parameter->choices; word && *word && used < sizeof text; word++)
+        used += (size_t)snprintf(text + used, sizeof text - used, "%s%s", used ? ", " : "", *word);
+    if (parameter->choices) wrapped_print(stdout, "      one of: ", 14, text);
 }
 
 static void print_parameter(const hl_parameter *parameter)
@@ -54,12 +66,11 @@ static void print_parameter(const hl_parameter *parameter)
         reference_default(parameter, text, sizeof text);
         printf("  default %s", text);
     }
-    printf("\n      %s\n", parameter->meaning);
-    for (const char *const *word = parameter->choices; word && *word; word++)
-        printf("%s%s", word == parameter->choices ? "      one of: " : ", ", *word);
-    if (parameter->choices) putchar('\n');
+    putchar('\n');
+    wrapped_print(stdout, "      ", 6, parameter->meaning);
+    print_choices(parameter);
     print_range(parameter);
-    printf("      found in: %s\n", parameter->source);
+    wrapped_print(stdout, "      found in: ", 16, parameter->source);
 }
 
 static void print_slots(const hl_stage *stage)
@@ -68,7 +79,10 @@ static void print_slots(const hl_stage *stage)
     puts("\nslots");
     for (size_t i = 0; i < stage->n_slots; i++) {
         const hl_slot *slot = hl_stage_slot(stage, i);
-        printf("  %-24s %s%s\n", slot->name, slot->flags & HL_REQUIRED ? "required; " : "", slot->meaning);
+        char lead[80];
+        snprintf(lead, sizeof lead, "  %-24.40s %s", slot->name,
+                 slot->flags & HL_REQUIRED ? "required; " : "");
+        wrapped_print(stdout, lead, 27, slot->meaning);
     }
 }
 
@@ -87,7 +101,7 @@ static void print_model(const hl_host *host, const hl_model *model)
     printf("%s: %s\n", model->name, model->title);
     for (size_t i = 0; i < hl_host_models(host); i++)
         if (hl_host_model(host, i) == model) printf("plugin: %s\n", hl_host_model_file(host, i));
-    printf("source: %s\n", model->source);
+    wrapped_print(stdout, "source: ", 8, model->source);
     if (model->stage) print_slots(model->stage);
     puts("\nparameters");
     for (size_t i = 0; i < model->n_parameters; i++) print_parameter(hl_model_parameter(model, i));

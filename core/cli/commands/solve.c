@@ -8,6 +8,7 @@
 #include "cli/ledger_csv.h"
 #include "cli/ledger_text.h"
 #include "cli/options.h"
+#include "cli/wrapped.h"
 #include "lua/document.h"
 #include "lua/lua_heat.h"
 
@@ -70,23 +71,6 @@ static void print_setting_rows(const bound_design *bound)
     for (size_t i = 0; i < hl_design_settings(bound->design); i++) print_setting_row(bound, i);
 }
 
-/* The meaning in lines of its own behind the value, within eighty columns. */
-static void print_wrapped(const char *text, size_t indent)
-{
-    const size_t room = 80 - indent;
-    while (*text) {
-        size_t length = strlen(text);
-        if (length > room) {
-            length = room;
-            while (length > 0 && text[length] != ' ') length--;
-            if (length == 0) length = strcspn(text, " ");
-        }
-        printf("%*s%.*s\n", (int)indent, "", (int)length, text);
-        text += length;
-        text += strspn(text, " ");
-    }
-}
-
 static void print_settings(const bound_design *bound)
 {
     for (size_t i = 0; i < hl_design_settings(bound->design); i++) {
@@ -98,7 +82,7 @@ static void print_settings(const bound_design *bound)
         else if (value == value)
             hl_quantity_print(value, parameter->dimension, 6, text, sizeof text);
         printf("%-52s %s\n", hl_design_setting_name(bound->design, i), text);
-        print_wrapped(parameter->meaning ? parameter->meaning : "", 6);
+        wrapped_print(stdout, "      ", 6, parameter->meaning ? parameter->meaning : "");
     }
 }
 

@@ -7,6 +7,7 @@
 
 #include "cli/command.h"
 #include "cli/options.h"
+#include "cli/wrapped.h"
 #include "heatledger/spread.h"
 #include "lua/lua_spread.h"
 
@@ -257,11 +258,21 @@ static void print_unsolved(const hl_spread *spread)
         size_t count;
         hl_outcome outcome;
         const char *reason = hl_spread_reason(spread, k, &count, &outcome);
-        printf("%7zu  %s, as: %s\n", count, outcome == HL_RAN_AWAY ? "run-away" : "not feasible", reason);
+        char lead[60];
+        snprintf(lead, sizeof lead, "%7zu  %s, as: ", count,
+                 outcome == HL_RAN_AWAY ? "run-away" : "not feasible");
+        wrapped_print(stdout, lead, 9, reason);
     }
 }
 
 enum { DRIVERS_SHOWN = 8 };
+
+static void print_next(const char *name, double percent)
+{
+    char text[300];
+    snprintf(text, sizeof text, "%.200s next: the band narrows to about %.0f %% of its width", name, percent);
+    wrapped_print(stdout, "  measure ", 4, text);
+}
 
 static void print_drivers(const choices *chosen, const hl_spread *spread, size_t about)
 {
@@ -290,8 +301,7 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
     const hl_unknown *unknown = first ? hl_spread_unknown(spread, first->unknown) : NULL;
     double now = hl_deviation(n, sorted);
     if (unknown && now > 0)
-        printf("  measure %s next: the band narrows to about %.0f %% of its width\n", unknown->name,
-               100 * first->left / now);
+        print_next(unknown->name, 100 * first->left / now);
     else
         printf("  nothing stands out of the noise; take more samples, or no value has a band\n");
 }
