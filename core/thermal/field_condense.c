@@ -49,6 +49,7 @@ void hl_field_destroy(hl_field *field)
 {
     if (!field) return;
     ports_release(&field->ports);
+    modes_release(&field->modes);
     void *blocks[] = {field->names,     field->linear.outward, field->nominal,
                       field->impedance, field->spots,          field->spot_row};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
@@ -158,11 +159,13 @@ static void hottest_places(spot_list *list, const field_level *level, const doub
     }
 }
 
-static bool find_spots(spot_list *list, const field_level *level, const double port[])
+/* `basis`: NULL, or the box in time: what is hottest soon after a start may not be so at last. */
+static bool find_spots(spot_list *list, const field_level *level, const double port[],
+                       const field_basis *basis)
 {
     int bodies = level->ports->bodies, ports = ports_count(level->ports), cells = level->g->cells;
     double *rise = calloc((size_t)cells, sizeof *rise);
-    list->room = (bodies + HL_FACES) * (bodies + 1);
+    list->room = (bodies + HL_FACES) * (bodies + 1 + (basis ? basis->rates : 0));
     list->spots = calloc((size_t)list->room + 1, sizeof *list->spots);
     list->cell = calloc((size_t)list->room + 1, sizeof *list->cell);
     bool good = rise && list->spots && list->cell;
@@ -171,6 +174,10 @@ static bool find_spots(spot_list *list, const field_level *level, const double p
         hottest_places(list, level, rise);
         for (int body = 0; body < bodies; body++)
             hottest_places(list, level, level->field + (size_t)body * (size_t)cells);
+        for (int k = 0; basis && k < basis->rates; k++) {
+            basis_rise(basis, k, port, rise);
+            hottest_places(list, level, rise);
+        }
     }
     free(rise);
     return good;
@@ -315,14 +322,29 @@ static hl_status climb(making *m)
     return solve_nominal(m->field, m->work, m->mean);
 }
 
+static bool set_modes(hl_field *field, const making *m, const field_basis *basis, const spot_list *list)
+{
+    int *cell = malloc(((size_t)list->n + 1) * sizeof *cell);
+    if (!cell) return false;
+    for (int i = 0; i < list->n; i++)
+        cell[i] = list->spots[i].owner < field->ports.bodies ? list->cell[i]
+                                                             : m->level->g->surfaces[list->cell[i]].cell;
+    bool good = basis_condense(basis, &m->field->linear, cell, list->n, &field->modes);
+    free(cell);
+    return good;
+}
+
 /* The field as it is kept: with spots, without grids. */
 static hl_field *finish(making *m)
 {
     spot_list list = {0};
+    field_basis basis = {0};
+    bool warm = m->box->warm;
     hl_field *made = NULL;
     field_ports ports = m->field->ports;
     ports.patches = malloc(((size_t)ports.n_patches + 1) * sizeof *ports.patches);
-    if (ports.patches && find_spots(&list, m->level, m->field->nominal)) {
+    if (ports.patches && (!warm || basis_create(&basis, m->level, &m->field->linear)) &&
+        find_spots(&list, m->level, m->field->nominal, warm ? &basis : NULL)) {
         memcpy(ports.patches, m->field->ports.patches, (size_t)ports.n_patches * sizeof *ports.patches);
         made = field_allocate(&ports, list.n);
     }
@@ -339,7 +361,12 @@ static hl_field *finish(making *m)
         memcpy(made->nominal, from->nominal, (size_t)made->n_ports * sizeof(double));
         memcpy(made->impedance, from->impedance, n * sizeof(double));
         set_spot_rows(made, m->level, &list, m->fine);
+        if (warm && !set_modes(made, m, &basis, &list)) {
+            hl_field_destroy(made);
+            made = NULL;
+        }
     }
+    basis_release(&basis);
     free(list.spots);
     free(list.cell);
     return made;

@@ -3,6 +3,7 @@
 #define HEATLEDGER_THERMAL_FIELD_CORE_H
 
 #include "thermal/field_level.h"
+#include "thermal/field_modes.h"
 
 enum { FIELD_NAME = 48 };
 
@@ -30,7 +31,8 @@ struct hl_field {
     double *nominal;           /* heat of the bodies, then departures of patches and groups */
     double *impedance;         /* n_rows x n_ports */
     field_spot *spots;
-    double *spot_row; /* n_spots x n_ports */
+    double *spot_row;  /* n_spots x n_ports */
+    field_modes modes; /* n = 0: not asked for */
 };
 
 struct hl_field_work {
@@ -68,6 +70,17 @@ void field_departure_slopes(const hl_field *field, const hl_surroundings *surrou
 /* Coefficients about a state of the rows; those of an unknown state when rise is NULL. */
 void field_linearise(const hl_field *field, const hl_surroundings *surroundings, const double rise[],
                      field_linear *linear);
+
+/* value = evaluate(value), to the tolerance on the sum of sizes; false: it does not settle. */
+enum { FIELD_SETTLE_WINDOW = 5, FIELD_SETTLE_SPACE = 2 * FIELD_SETTLE_WINDOW + 4 };
+typedef struct field_settling {
+    int n;
+    double *value, *space; /* n, FIELD_SETTLE_SPACE x n */
+    double tolerance;
+    void (*evaluate)(void *context, double image[]);
+    void *context;
+} field_settling;
+bool field_settle(const field_settling *settling);
 
 /* y += matrix x, column by column, skipping columns that get nothing. */
 void field_multiply(int rows, int columns, const double *matrix, const double x[], double y[]);

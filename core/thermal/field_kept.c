@@ -14,7 +14,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_ROOM = 1024, BLOCKS = 8, FORMAT = 1 };
+enum { PATH_ROOM = 1024, BLOCKS = 12, FORMAT = 2 };
 
 /* FNV-1a, 64 bit (Fowler, Noll & Vo, draft-eastlake-fnv). */
 static uint64_t hash(uint64_t seed, const void *data, size_t bytes)
@@ -80,7 +80,8 @@ static uint64_t hash_box(const hl_field_box *box)
                            (double)box->n_spreaders,
                            box->surroundings.temperature,
                            box->surroundings.pressure,
-                           box->fineness};
+                           box->fineness,
+                           (double)box->warm};
     uint64_t seed = hash_numbers(UINT64_C(14695981039346656037), box->size, 3);
     seed = hash_numbers(seed, rest, sizeof rest / sizeof rest[0]);
     for (int face = 0; face < HL_FACES; face++) seed = hash_side(seed, &box->sides[face]);
@@ -115,7 +116,13 @@ static void blocks_of(hl_field *f, file_block blocks[BLOCKS])
     blocks[4] = (file_block){f->impedance, r * p * sizeof(double)};
     blocks[5] = (file_block){f->spots, s * sizeof *f->spots};
     blocks[6] = (file_block){f->spot_row, s * p * sizeof(double)};
-    blocks[7] = (file_block){NULL, 0};
+    const field_modes *modes = &f->modes;
+    size_t n = (size_t)modes->n;
+    blocks[7] = (file_block){modes->rate, n * sizeof(double)};
+    blocks[8] = (file_block){modes->row, n * r * sizeof(double)};
+    blocks[9] = (file_block){modes->spot, n * s * sizeof(double)};
+    blocks[10] = (file_block){modes->stored, n * sizeof(double)};
+    blocks[11] = (file_block){modes->own, n ? (size_t)f->ports.n_patches * sizeof(double) : 0};
 }
 
 static void head(file_header *header, uint64_t box)
@@ -164,7 +171,8 @@ static bool counts_are_sane(const hl_field *f)
     const field_ports *p = &f->ports;
     return p->bodies > 0 && p->bodies <= 1024 && p->n_patches > 0 && p->n_patches <= 6 * 36 &&
            p->n_groups >= 0 && p->n_groups <= PAIR_GROUPS_MAX && f->n_ports == ports_count(p) &&
-           f->n_rows == ports_rows(p) && f->n_spots >= 0 && f->n_spots <= 1 << 21;
+           f->n_rows == ports_rows(p) && f->n_spots >= 0 && f->n_spots <= 1 << 21 && f->modes.n >= 0 &&
+           f->modes.n <= 1 << 14;
 }
 
 /* A field with room for what the header counts. */
@@ -174,6 +182,11 @@ static hl_field *allocate_like(const file_header *header)
     ports.patches = calloc((size_t)ports.n_patches + 1, sizeof *ports.patches);
     hl_field *field = ports.patches ? field_allocate(&ports, header->body.n_spots) : NULL;
     if (!field) return NULL;
+    int modes = header->body.modes.n;
+    if (modes > 0 && !modes_allocate(&field->modes, modes, field->n_rows, field->n_spots, ports.n_patches)) {
+        hl_field_destroy(field);
+        return NULL;
+    }
     memcpy(field->sides, header->body.sides, sizeof field->sides);
     field->surroundings = header->body.surroundings;
     field->still = header->body.still;

@@ -180,16 +180,28 @@ double level_surface_row(const field_level *level, size_t surface, int port)
     return port == level->ports->bodies + level->patch_of[surface] ? rise + own_rise(level, surface) : rise;
 }
 
-static void add_own_rises(field_level *level)
+void level_own_rises(const field_level *level, double own[])
+{
+    memset(own, 0, (size_t)level->ports->n_patches * sizeof *own);
+    for (size_t i = 0; i < level->g->n_surfaces; i++) {
+        int patch = level->patch_of[i];
+        own[patch] += level->g->surfaces[i].area / level->patch_area[patch] * own_rise(level, i);
+    }
+}
+
+static bool add_own_rises(field_level *level)
 {
     const field_ports *p = level->ports;
     size_t ports = (size_t)ports_count(p);
-    for (size_t i = 0; i < level->g->n_surfaces; i++) {
-        int patch = level->patch_of[i];
-        size_t at = (size_t)(p->bodies + patch);
-        double share = level->g->surfaces[i].area / level->patch_area[patch];
-        level->impedance[at * ports + at] += share * own_rise(level, i);
+    double *own = malloc(((size_t)p->n_patches + 1) * sizeof *own);
+    if (!own) return false;
+    level_own_rises(level, own);
+    for (int k = 0; k < p->n_patches; k++) {
+        size_t at = (size_t)(p->bodies + k);
+        level->impedance[at * ports + at] += own[k];
     }
+    free(own);
+    return true;
 }
 
 bool level_condense(field_level *level, const field_linear *linear)
@@ -215,6 +227,5 @@ bool level_condense(field_level *level, const field_linear *linear)
         }
     }
     free(row);
-    add_own_rises(level);
-    return true;
+    return add_own_rises(level);
 }

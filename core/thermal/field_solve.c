@@ -2,9 +2,8 @@
  *
  * Unknown are the departures w of faces and groups from the linear network: w = departure(Z (P, w)).  The
  * network was made linear where the box is meant to work, so that this map is nearly flat; it is iterated
- * with Anderson's acceleration (D. G. Anderson 1965, J. ACM 12; Walker & Ni 2011, SIAM J. Numer. Anal. 49).
- * Where heat follows temperature the bodies' own balance is solved inside each round.  What does not settle
- * so goes to Newton's method with a dense matrix. */
+ * with Anderson's acceleration (field_settle.c). Where heat follows temperature the bodies' own balance is
+ * solved inside each round.  What does not settle so goes to Newton's method with a dense matrix. */
 #include "thermal/field_core.h"
 
 #include <float.h>
@@ -12,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { WINDOW = 5, ROUNDS_MAX = 60, NEWTON_MAX = 60 };
+enum { NEWTON_MAX = 60 };
 
 static const double hottest = 2000.0;  /* K */
 static const double longest_step = 60; /* K of any row in one step of Newton's method */
@@ -31,7 +30,7 @@ hl_field_work *hl_field_work_create(const hl_field *field)
     work->rise = calloc(rows, sizeof(double));
     work->base = calloc(rows, sizeof(double));
     work->trial = calloc(ports, sizeof(double));
-    work->history = calloc((2 * WINDOW + 4) * ports, sizeof(double));
+    work->history = calloc(FIELD_SETTLE_SPACE * ports, sizeof(double));
     work->body_matrix = calloc(2 * bodies * bodies, sizeof(double));
     work->dense = calloc(ports * ports, sizeof(double));
     work->column = calloc(ports, sizeof(double));
@@ -101,8 +100,9 @@ static void balance_bodies(balance *b)
     }
 }
 
-static void evaluate(balance *b, double image[])
+static void evaluate(void *context, double image[])
 {
+    balance *b = context;
     balance_bodies(b);
     field_departures(b->field, &b->work->surroundings, b->work->rise, image, b->work->face_heat);
 }
@@ -112,74 +112,11 @@ static double tolerance(const balance *b)
     return 2e-11 * b->total + 1e-12;
 }
 
-/* ---------------------------------------------------------- acceleration -- */
-
-static double product(int n, const double x[], const double y[])
-{
-    double sum = 0;
-    for (int i = 0; i < n; i++) sum += x[i] * y[i];
-    return sum;
-}
-
-/* Smallest combination of the kept changes of residual: normal equations, made a little stiffer. */
-static bool weigh(int n, int kept, double *const change[], const double residual[], double weight[WINDOW])
-{
-    double normal[WINDOW * WINDOW];
-    int pivot[WINDOW];
-    for (int i = 0; i < kept; i++) {
-        for (int j = 0; j <= i; j++)
-            normal[i * kept + j] = normal[j * kept + i] = product(n, change[i], change[j]);
-        weight[i] = product(n, change[i], residual);
-    }
-    for (int i = 0; i < kept; i++) normal[i * kept + i] *= 1 + 1e-12;
-    if (!dense_factor(kept, normal, pivot)) return false;
-    dense_solve(kept, normal, pivot, weight);
-    for (int i = 0; i < kept; i++)
-        if (!isfinite(weight[i])) return false;
-    return true;
-}
-
 /* True: w = departure(w) to tolerance. */
 static bool accelerate(balance *b)
 {
-    int n = b->departures, kept = 0;
-    double *w = b->work->port + b->bodies, *space = b->work->history, *change[WINDOW], *step[WINDOW];
-    double *image = space, *residual = space + n, *last = space + 2 * n, *last_w = space + 3 * n;
-    for (int i = 0; i < WINDOW; i++) {
-        change[i] = space + (4 + i) * n;
-        step[i] = space + (4 + WINDOW + i) * n;
-    }
-    for (int round = 0; round < ROUNDS_MAX; round++) {
-        double size = 0, weight[WINDOW];
-        evaluate(b, image);
-        for (int i = 0; i < n; i++) {
-            residual[i] = image[i] - w[i];
-            size += fabs(residual[i]);
-        }
-        if (!isfinite(size)) return false;
-        if (size <= tolerance(b)) return true;
-        if (round > 0) {
-            double *dr = change[WINDOW - 1], *dw = step[WINDOW - 1];
-            for (int i = WINDOW - 1; i > 0; i--) {
-                change[i] = change[i - 1];
-                step[i] = step[i - 1];
-            }
-            change[0] = dr;
-            step[0] = dw;
-            for (int i = 0; i < n; i++) {
-                dr[i] = residual[i] - last[i];
-                dw[i] = w[i] - last_w[i];
-            }
-            if (kept < WINDOW) kept++;
-        }
-        memcpy(last, residual, (size_t)n * sizeof *last);
-        memcpy(last_w, w, (size_t)n * sizeof *last_w);
-        if (kept > 0 && !weigh(n, kept, change, residual, weight)) kept = 0;
-        for (int i = 0; i < n; i++) w[i] += residual[i];
-        for (int k = 0; k < kept; k++)
-            for (int i = 0; i < n; i++) w[i] -= weight[k] * (step[k][i] + change[k][i]);
-    }
-    return false;
+    return field_settle(&(field_settling){b->departures, b->work->port + b->bodies, b->work->history,
+                                          tolerance(b), evaluate, b});
 }
 
 /* ---------------------------------------------------------------- Newton -- */

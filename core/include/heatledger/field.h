@@ -91,6 +91,7 @@ typedef struct hl_field_box {
     const hl_field_block *spreaders; /* spreaders, spreaders over shell and fill; later over earlier */
     hl_surroundings surroundings;    /* about which the network is made; others may be asked for afterwards */
     double fineness;                 /* 1 = default; 2 = cells half as long */
+    bool warm;                       /* make what a warm-up needs as well: about twice the set-up */
 } hl_field_box;
 
 typedef struct hl_field hl_field;
@@ -155,6 +156,27 @@ typedef struct hl_field_patch {
 } hl_field_patch;
 HL_EXPORT size_t hl_field_patches(const hl_field *field);
 HL_EXPORT void hl_field_patch_of(const hl_field_work *work, size_t patch, hl_field_patch *out);
+
+/* ---------------------------------------------------------------- in time -- */
+
+/* A warm-up of a field made with `warm`. One thread at a time. */
+typedef struct hl_field_warming hl_field_warming;
+HL_EXPORT hl_field_warming *hl_field_warming_create(const hl_field *field); /* NULL: not made so; no memory */
+HL_EXPORT void hl_field_warming_destroy(hl_field_warming *warming);
+
+/* Begin at time 0 with the whole box at one temperature, K; or in the steady state of hl_field_solve. */
+HL_EXPORT hl_status hl_field_warm_even(hl_field_warming *warming, const hl_surroundings *surroundings,
+                                       double temperature);
+HL_EXPORT hl_status hl_field_warm_steady(hl_field_warming *warming, const hl_surroundings *surroundings,
+                                         const double power[], const double slope[], const double at[]);
+/* Go on to `until`, s.  heat: as hl_heat of a network, with the bodies' means; it may jump where a call begins
+ * or ends and is asked just inside.  HL_RUNAWAY: a place passed 2000 K.  Allocates nothing. */
+HL_EXPORT hl_status hl_field_warm(hl_field_warming *warming, hl_heat heat, void *context, double until);
+/* Now: means of the bodies, their hottest places, the faces.  Each may be NULL. */
+HL_EXPORT void hl_field_warm_read(hl_field_warming *warming, double mean[], hl_field_spot hottest[],
+                                  hl_field_face faces[]);
+/* Since the beginning: [0] heat put in, [1] handed out, [2] stored, J; and the steps taken. */
+HL_EXPORT void hl_field_warm_book(const hl_field_warming *warming, double energy[3], size_t *steps);
 
 #ifdef __cplusplus
 }

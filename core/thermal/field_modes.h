@@ -1,0 +1,41 @@
+/* field_modes.h - a box in time: few modes, each with one rate, that carry the grid's field. */
+#ifndef HEATLEDGER_THERMAL_FIELD_MODES_H
+#define HEATLEDGER_THERMAL_FIELD_MODES_H
+
+#include "thermal/field_level.h"
+
+/* Mode i follows x' = -rate x + sum of in x port heat; a row of temperatures is the sum of row x x and what a
+ * patch's own heat raises its surface at once.  A group's `in` is its side a less its side b. */
+typedef struct field_modes {
+    int n, n_rows, n_spots;
+    double *rate;   /* n, 1/s, rising */
+    double *row;    /* n x n_rows, mode by mode */
+    double *spot;   /* n x n_spots: the cells behind the followed places */
+    double *stored; /* n: J per unit of the mode */
+    double *own;    /* patches: K/W */
+} field_modes;
+
+bool modes_allocate(field_modes *modes, int n, int n_rows, int n_spots, int n_patches);
+void modes_release(field_modes *modes);
+
+/* Responses of the cells from which modes are made: `extra` columns beyond the level's own. */
+typedef struct field_basis {
+    const field_level *level;
+    int rates, columns; /* columns: one even one, the ports', rates x bodies */
+    double rate[8];
+    double *late; /* cells x (rates x bodies): responses to a heat that grows as e^(rate t) */
+} field_basis;
+
+/* False: no memory. */
+bool basis_create(field_basis *basis, field_level *level, const field_linear *linear);
+void basis_release(field_basis *basis);
+/* Rises of the cells when each body's heat grows at a rate: fills rise[cells]. */
+void basis_rise(const field_basis *basis, int rate, const double heat[], double rise[]);
+/* `cell`: the cell behind each followed place. */
+bool basis_condense(const field_basis *basis, const field_linear *linear, const int cell[], int n_spots,
+                    field_modes *modes);
+
+/* Symmetric n x n, row-major: eigenvalues rising in value[], vectors in the columns of a. False: no end. */
+bool symmetric_eigen(int n, double *a, double value[], double spare[]);
+
+#endif

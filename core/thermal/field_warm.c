@@ -1,0 +1,537 @@
+/* field_warm.c - a condensed field in time.
+ *
+ * Each mode follows x' = -rate x + g'w, w the heat of the bodies and the departures of patches and groups.
+ * Within a step w is a straight line in time and each mode is integrated exactly (exponential integrators:
+ * Hochbruck & Ostermann 2010, Acta Numerica 19, section 2), so that stiff modes cost nothing and the step
+ * follows how curved w is.  w at the end of a step follows from the temperatures there, as in the steady
+ * state: the same fixed point with less impedance.
+ *
+ * The steady impedance is extrapolated from grids, the modes are those of one grid.  What is between both is
+ * put onto each port's column with a lag: the time in which the port's own temperature follows its heat,
+ * above the place that follows it most, since what grids get wrong is the spreading next to a heated body. */
+#include "thermal/field_core.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { HEAT_ROUNDS = 12 };
+
+static const double hottest = 2000;       /* K */
+static const double error_aimed = 5e-3;   /* K that one step may be off */
+static const double first_step = 0.02;    /* s, after each jump of heat */
+static const double shortest_step = 1e-7; /* s: what does not settle then runs away */
+static const double most_growth = 2.5;
+static const double just_inside = 1e-9; /* of the time asked for */
+
+/* What one step makes of a state with a rate: after = fade before + early w0 + late w1; and its integral. */
+typedef struct stepping {
+    double fade, early, late;
+    double sum_fade, sum_early, sum_late;
+} stepping;
+
+struct hl_field_warming {
+    const hl_field *field;
+    hl_field_work *work; /* rise and port: those of now */
+    int bodies, ports, rows, modes;
+    double *x, *lag, *lag_time;     /* modes, ports, ports */
+    double *rest, *spot_rest;       /* rows x ports, spots x ports: steady, beyond the modes */
+    double *leaving, *rest_leaving; /* W out of the box per unit of a mode; per W of a port by `rest` */
+    stepping *mode_step, *port_step;
+    double *body_column;  /* rows x bodies */
+    double *base;         /* rows: rise at the end of the step by what is known */
+    double *begun, *slow; /* ports: w at the step's beginning and one step before */
+    double *amount;       /* modes */
+    double *spot_rise;
+    double *power, *slope, *mean; /* bodies */
+    double *departed_rows;        /* rows */
+    double total;                 /* W, of |heat| */
+    double time, last_step;
+    double put_in, handed_out, stored_first;
+    size_t steps;
+};
+
+/* ---------------------------------------------------------------- memory -- */
+
+void hl_field_warming_destroy(hl_field_warming *w)
+{
+    if (!w) return;
+    hl_field_work_destroy(w->work);
+    void *blocks[] = {w->x,       w->lag,          w->lag_time,  w->rest,         w->spot_rest,
+                      w->leaving, w->rest_leaving, w->mode_step, w->port_step,    w->body_column,
+                      w->base,    w->begun,        w->slow,      w->amount,       w->spot_rise,
+                      w->power,   w->slope,        w->mean,      w->departed_rows};
+    for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
+    free(w);
+}
+
+static bool allocate(hl_field_warming *w)
+{
+    size_t m = (size_t)w->modes + 1, p = (size_t)w->ports + 1, r = (size_t)w->rows + 1;
+    size_t b = (size_t)w->bodies + 1, s = (size_t)w->field->n_spots + 1;
+    struct {
+        double **at;
+        size_t n;
+    } list[] = {{&w->x, m},
+                {&w->lag, p},
+                {&w->lag_time, p},
+                {&w->rest, r * p},
+                {&w->spot_rest, s * p},
+                {&w->leaving, m},
+                {&w->rest_leaving, p},
+                {&w->body_column, r * b},
+                {&w->base, r},
+                {&w->begun, p},
+                {&w->slow, p},
+                {&w->amount, m},
+                {&w->spot_rise, s},
+                {&w->power, b},
+                {&w->slope, b},
+                {&w->mean, b},
+                {&w->departed_rows, r}};
+    for (size_t i = 0; i < sizeof list / sizeof list[0]; i++)
+        if (!(*list[i].at = calloc(list[i].n, sizeof(double)))) return false;
+    w->mode_step = calloc(m, sizeof *w->mode_step);
+    w->port_step = calloc(p, sizeof *w->port_step);
+    w->work = hl_field_work_create(w->field);
+    return w->mode_step && w->port_step && w->work;
+}
+
+/* What a mode takes of a watt into a port. */
+static double taken(const hl_field *field, int mode, int port)
+{
+    const double *row = field->modes.row + (size_t)mode * (size_t)field->n_rows;
+    bool group = port >= field->ports.bodies + field->ports.n_patches;
+    return group ? row[port] - row[port + field->ports.n_groups] : row[port];
+}
+
+/* What all modes take of heat from port `first` on: fills amount. */
+static void take(const hl_field_warming *w, const double port[], int first, double amount[])
+{
+    const field_ports *p = &w->field->ports;
+    int plain = p->bodies + p->n_patches;
+    for (int m = 0; m < w->modes; m++) {
+        const double *row = w->field->modes.row + (size_t)m * (size_t)w->rows;
+        double sum = 0;
+        for (int k = first; k < plain; k++) sum += row[k] * port[k];
+        for (int k = plain; k < w->ports; k++) sum += (row[k] - row[k + p->n_groups]) * port[k];
+        amount[m] = sum;
+    }
+}
+
+static double outward(const hl_field *field, int patch)
+{
+    return field->ports.patches[patch].area * field->linear.outward[patch];
+}
+
+/* rest = what was condensed less what the modes make of it in the end. */
+static void find_rest(hl_field_warming *w)
+{
+    const hl_field *f = w->field;
+    size_t rows = (size_t)w->rows, spots = (size_t)f->n_spots;
+    memcpy(w->rest, f->impedance, rows * (size_t)w->ports * sizeof(double));
+    memcpy(w->spot_rest, f->spot_row, spots * (size_t)w->ports * sizeof(double));
+    for (int p = 0; p < w->ports; p++) {
+        double *rest = w->rest + (size_t)p * rows, *spot = w->spot_rest + (size_t)p * spots;
+        for (int m = 0; m < w->modes; m++) {
+            double share = taken(f, m, p) / f->modes.rate[m];
+            const double *row = f->modes.row + (size_t)m * rows, *at = f->modes.spot + (size_t)m * spots;
+            for (size_t r = 0; r < rows; r++) rest[r] -= share * row[r];
+            for (size_t s = 0; s < spots; s++) spot[s] -= share * at[s];
+        }
+        int patch = p - w->bodies;
+        if (patch >= 0 && patch < f->ports.n_patches) rest[p] -= f->modes.own[patch];
+    }
+}
+
+/* How long a port's temperature takes above the row that follows it most: the mean of its response. */
+static double lag_of(const hl_field_warming *w, int port)
+{
+    const hl_field *f = w->field;
+    const double *column = f->impedance + (size_t)port * (size_t)w->rows;
+    int plain = w->bodies + f->ports.n_patches, near = -1;
+    for (int r = 0; r < plain && port < plain; r++)
+        if (r != port && (near < 0 || column[r] > column[near])) near = r;
+    double size = 0, moment = 0;
+    for (int m = 0; m < w->modes; m++) {
+        const double *row = f->modes.row + (size_t)m * (size_t)w->rows;
+        double g = taken(f, m, port), own = near < 0 ? g : g - row[near];
+        size += g * own / f->modes.rate[m];
+        moment += g * own / (f->modes.rate[m] * f->modes.rate[m]);
+    }
+    return size > 0 && moment > 0 ? moment / size : 0;
+}
+
+static void find_leaving(hl_field_warming *w)
+{
+    const hl_field *f = w->field;
+    for (int k = 0; k < f->ports.n_patches; k++) {
+        size_t row = (size_t)(w->bodies + k), rows = (size_t)w->rows;
+        for (int m = 0; m < w->modes; m++)
+            w->leaving[m] += outward(f, k) * f->modes.row[(size_t)m * rows + row];
+        for (int p = 0; p < w->ports; p++)
+            w->rest_leaving[p] += outward(f, k) * w->rest[(size_t)p * rows + row];
+    }
+}
+
+hl_field_warming *hl_field_warming_create(const hl_field *field)
+{
+    if (!field || field->modes.n == 0) return NULL;
+    hl_field_warming *w = calloc(1, sizeof *w);
+    if (!w) return NULL;
+    w->field = field;
+    w->bodies = field->ports.bodies;
+    w->ports = field->n_ports;
+    w->rows = field->n_rows;
+    w->modes = field->modes.n;
+    if (!allocate(w)) {
+        hl_field_warming_destroy(w);
+        return NULL;
+    }
+    find_rest(w);
+    for (int p = 0; p < w->ports; p++) w->lag_time[p] = lag_of(w, p);
+    find_leaving(w);
+    hl_field_warm_even(w, &field->surroundings, field->surroundings.temperature);
+    return w;
+}
+
+/* ------------------------------------------------------------------ step -- */
+
+/* phi functions of -q (Hochbruck & Ostermann 2010, eq. 2.10), by their series where differences cancel. */
+static stepping stepping_of(double rate, double h)
+{
+    double q = rate * h, phi[4] = {exp(-q), 0, 0, 0};
+    if (q < 0.5) {
+        double term = 1.0 / 6;
+        for (int j = 4; j < 18; j++) {
+            phi[3] += term;
+            term *= -q / j;
+        }
+        phi[2] = 0.5 - q * phi[3];
+        phi[1] = 1 - q * phi[2];
+    } else {
+        phi[1] = (1 - phi[0]) / q;
+        phi[2] = (1 - phi[1]) / q;
+        phi[3] = (0.5 - phi[2]) / q;
+    }
+    return (stepping){phi[0],     h * (phi[1] - phi[2]),     h * phi[2],
+                      h * phi[1], h * h * (phi[2] - phi[3]), h * h * phi[3]};
+}
+
+static void set_step(hl_field_warming *w, double h)
+{
+    for (int m = 0; m < w->modes; m++) w->mode_step[m] = stepping_of(w->field->modes.rate[m], h);
+    for (int p = 0; p < w->ports; p++) {
+        double rate = w->lag_time[p] > 0 ? 1 / w->lag_time[p] : 0;
+        stepping s = rate > 0 ? stepping_of(rate, h) : (stepping){0, 0, 1, 0, 0.5 * h, 0.5 * h};
+        if (rate > 0) {
+            double *part[] = {&s.early, &s.late, &s.sum_early, &s.sum_late};
+            for (size_t i = 0; i < sizeof part / sizeof part[0]; i++) *part[i] *= rate;
+        }
+        w->port_step[p] = s;
+    }
+}
+
+/* rise += what modes of these sizes make of the rows. */
+static void add_modes(const hl_field_warming *w, const double size[], double rise[])
+{
+    for (int m = 0; m < w->modes; m++) {
+        const double *row = w->field->modes.row + (size_t)m * (size_t)w->rows;
+        for (int r = 0; r < w->rows; r++) rise[r] += size[m] * row[r];
+    }
+}
+
+/* What is known of the end of a step: what was there and what the heat at its beginning did. */
+static void lay_base(hl_field_warming *w)
+{
+    take(w, w->begun, 0, w->amount);
+    for (int m = 0; m < w->modes; m++)
+        w->amount[m] = w->mode_step[m].fade * w->x[m] + w->mode_step[m].early * w->amount[m];
+    memset(w->base, 0, (size_t)w->rows * sizeof(double));
+    add_modes(w, w->amount, w->base);
+    for (int p = 0; p < w->ports; p++) {
+        double lag = w->port_step[p].fade * w->lag[p] + w->port_step[p].early * w->begun[p];
+        const double *column = w->rest + (size_t)p * (size_t)w->rows;
+        for (int r = 0; r < w->rows; r++) w->base[r] += lag * column[r];
+    }
+}
+
+/* Rise of all rows at the end of the step per watt in a body there. */
+static void lay_body_columns(hl_field_warming *w)
+{
+    for (int b = 0; b < w->bodies; b++) {
+        double *column = w->body_column + (size_t)b * (size_t)w->rows;
+        const double *rest = w->rest + (size_t)b * (size_t)w->rows;
+        for (int m = 0; m < w->modes; m++) w->amount[m] = w->mode_step[m].late * taken(w->field, m, b);
+        for (int r = 0; r < w->rows; r++) column[r] = w->port_step[b].late * rest[r];
+        add_modes(w, w->amount, column);
+    }
+}
+
+/* rise += what departures at the end of the step do there. */
+static void add_departures(hl_field_warming *w, const double port[], double rise[])
+{
+    take(w, port, w->bodies, w->amount);
+    for (int m = 0; m < w->modes; m++) w->amount[m] *= w->mode_step[m].late;
+    add_modes(w, w->amount, rise);
+    for (int p = w->bodies; p < w->ports; p++) {
+        double lag = w->port_step[p].late * port[p];
+        const double *column = w->rest + (size_t)p * (size_t)w->rows;
+        for (int r = 0; r < w->rows; r++) rise[r] += lag * column[r];
+    }
+    for (int k = 0; k < w->field->ports.n_patches; k++)
+        rise[w->bodies + k] += w->field->modes.own[k] * port[w->bodies + k];
+}
+
+/* Heat of body i: power[i] + slope[i] x (its rise - mean[i]). */
+static bool factor_bodies(hl_field_warming *w)
+{
+    double *m = w->work->body_matrix;
+    for (int i = 0; i < w->bodies; i++)
+        for (int j = 0; j < w->bodies; j++)
+            m[i * w->bodies + j] =
+                (i == j) - w->body_column[(size_t)j * (size_t)w->rows + (size_t)i] * w->slope[j];
+    return dense_factor(w->bodies, m, w->work->pivot);
+}
+
+static void evaluate(void *context, double image[])
+{
+    hl_field_warming *w = context;
+    hl_field_work *work = w->work;
+    memcpy(work->rise, w->base, (size_t)w->rows * sizeof(double));
+    add_departures(w, work->port, work->rise);
+    for (int b = 0; b < w->bodies; b++) {
+        const double *column = w->body_column + (size_t)b * (size_t)w->rows;
+        double heat = w->power[b] - w->slope[b] * w->mean[b];
+        for (int r = 0; r < w->rows; r++) work->rise[r] += heat * column[r];
+    }
+    memcpy(work->column, work->rise, (size_t)w->bodies * sizeof(double));
+    dense_solve(w->bodies, work->body_matrix, work->pivot, work->column);
+    for (int b = 0; b < w->bodies; b++) {
+        const double *column = w->body_column + (size_t)b * (size_t)w->rows;
+        double more = w->slope[b] * work->column[b];
+        work->port[b] = w->power[b] - w->slope[b] * w->mean[b] + more;
+        for (int r = 0; r < w->rows; r++) work->rise[r] += more * column[r];
+    }
+    field_departures(w->field, &work->surroundings, work->rise, image, work->face_heat);
+}
+
+typedef struct asking {
+    hl_heat heat;
+    void *context;
+    double begin, end;
+} asking;
+
+/* The bodies' heat at the present rises, made linear about them; how far it is from what was used, W. */
+static double ask(hl_field_warming *w, const asking *q, double time)
+{
+    double ambient = w->work->surroundings.temperature, off = 0;
+    double inside = just_inside * (q->end - q->begin), temperature;
+    for (int b = 0; b < w->bodies; b++) {
+        temperature = ambient + w->work->rise[b];
+        w->mean[b] = temperature;
+    }
+    memset(w->slope, 0, (size_t)w->bodies * sizeof(double));
+    time = fmin(fmax(time, q->begin + inside), q->end - inside);
+    q->heat(q->context, time, w->mean, w->power, w->slope);
+    w->total = 0;
+    for (int b = 0; b < w->bodies; b++) {
+        w->mean[b] -= ambient;
+        w->total += fabs(w->power[b]);
+        if (!(fabs(w->power[b] - w->work->port[b]) <= off)) off = fabs(w->power[b] - w->work->port[b]);
+    }
+    return off;
+}
+
+/* Heat and departures at the end of the step that is set; false: they do not settle. */
+static bool settle(hl_field_warming *w, const asking *q, double time)
+{
+    lay_base(w);
+    lay_body_columns(w);
+    ask(w, q, time);
+    for (int round = 0; round < HEAT_ROUNDS; round++) {
+        if (!isfinite(w->total) || !factor_bodies(w)) return false;
+        double tolerance = 1e-10 * w->total + 1e-11;
+        if (!field_settle(&(field_settling){w->ports - w->bodies, w->work->port + w->bodies, w->work->history,
+                                            tolerance, evaluate, w}))
+            return false;
+        if (ask(w, q, time) <= 1e-9 * w->total + 1e-11) return true;
+    }
+    return false;
+}
+
+/* K at the end of the step by which the straight line through the heat may be wrong: what it is beyond the
+ * line through the two times before, by the remainders of both lines. */
+static double error_of(hl_field_warming *w, double h, double before)
+{
+    double *bent = w->work->trial, most = 0, share = before > 0 ? h / before : 0;
+    double weight = before > 0 ? h / (6 * (h + before)) : 0.25;
+    memset(w->departed_rows, 0, (size_t)w->rows * sizeof(double));
+    for (int p = 0; p < w->ports; p++) {
+        double foretold = w->begun[p] + share * (w->begun[p] - w->slow[p]);
+        bent[p] = w->work->port[p] - foretold;
+    }
+    add_departures(w, bent, w->departed_rows);
+    for (int b = 0; b < w->bodies; b++) {
+        const double *column = w->body_column + (size_t)b * (size_t)w->rows;
+        for (int r = 0; r < w->rows; r++) w->departed_rows[r] += bent[b] * column[r];
+    }
+    for (int r = 0; r < w->rows; r++) most = fmax(most, fabs(w->departed_rows[r]));
+    return weight * most;
+}
+
+static void keep_book(hl_field_warming *w, double h)
+{
+    const double *now = w->work->port;
+    take(w, w->begun, 0, w->amount);
+    for (int m = 0; m < w->modes; m++)
+        w->handed_out +=
+            w->leaving[m] * (w->mode_step[m].sum_fade * w->x[m] + w->mode_step[m].sum_early * w->amount[m]);
+    take(w, now, 0, w->amount);
+    for (int m = 0; m < w->modes; m++)
+        w->handed_out += w->leaving[m] * w->mode_step[m].sum_late * w->amount[m];
+    for (int p = 0; p < w->ports; p++) {
+        const stepping *s = &w->port_step[p];
+        double mean = 0.5 * h * (w->begun[p] + now[p]);
+        int patch = p - w->bodies;
+        w->handed_out += w->rest_leaving[p] *
+                         (s->sum_fade * w->lag[p] + s->sum_early * w->begun[p] + s->sum_late * now[p]);
+        if (patch < 0)
+            w->put_in += mean;
+        else if (patch < w->field->ports.n_patches)
+            w->handed_out += (outward(w->field, patch) * w->field->modes.own[patch] - 1) * mean;
+    }
+}
+
+static void take_step(hl_field_warming *w, double h)
+{
+    keep_book(w, h);
+    take(w, w->begun, 0, w->amount);
+    for (int m = 0; m < w->modes; m++)
+        w->x[m] = w->mode_step[m].fade * w->x[m] + w->mode_step[m].early * w->amount[m];
+    take(w, w->work->port, 0, w->amount);
+    for (int m = 0; m < w->modes; m++) w->x[m] += w->mode_step[m].late * w->amount[m];
+    for (int p = 0; p < w->ports; p++) {
+        const stepping *s = &w->port_step[p];
+        w->lag[p] = s->fade * w->lag[p] + s->early * w->begun[p] + s->late * w->work->port[p];
+    }
+    memcpy(w->slow, w->begun, (size_t)w->ports * sizeof(double));
+    memcpy(w->begun, w->work->port, (size_t)w->ports * sizeof(double));
+    w->steps++;
+}
+
+/* ------------------------------------------------------------------- run -- */
+
+static double stored_now(const hl_field_warming *w)
+{
+    double sum = 0;
+    for (int m = 0; m < w->modes; m++) sum += w->field->modes.stored[m] * w->x[m];
+    return sum;
+}
+
+static bool sane(const hl_surroundings *s)
+{
+    return s->temperature > 0 && s->temperature <= hottest && s->pressure >= 0 && s->pressure <= 1e8;
+}
+
+static void begin(hl_field_warming *w)
+{
+    w->time = w->put_in = w->handed_out = 0;
+    w->steps = 0;
+    w->stored_first = stored_now(w);
+}
+
+hl_status hl_field_warm_even(hl_field_warming *w, const hl_surroundings *surroundings, double temperature)
+{
+    if (!sane(surroundings) || !(temperature > 0 && temperature <= hottest)) return HL_BAD_INPUT;
+    hl_field_work *work = w->work;
+    double rise = temperature - surroundings->temperature;
+    work->surroundings = *surroundings;
+    /* an even rise lies among the shapes, and its size in a mode is what the mode stores */
+    for (int m = 0; m < w->modes; m++) w->x[m] = rise * w->field->modes.stored[m];
+    memset(w->lag, 0, (size_t)w->ports * sizeof(double));
+    memset(work->port, 0, (size_t)w->ports * sizeof(double));
+    for (int r = 0; r < w->rows; r++) work->rise[r] = rise;
+    begin(w);
+    return HL_OK;
+}
+
+hl_status hl_field_warm_steady(hl_field_warming *w, const hl_surroundings *surroundings, const double power[],
+                               const double slope[], const double at[])
+{
+    hl_status status = hl_field_solve(w->work, surroundings, power, slope, at, w->mean);
+    if (status != HL_OK) return status;
+    take(w, w->work->port, 0, w->x);
+    for (int m = 0; m < w->modes; m++) w->x[m] /= w->field->modes.rate[m];
+    memcpy(w->lag, w->work->port, (size_t)w->ports * sizeof(double));
+    begin(w);
+    return HL_OK;
+}
+
+static double greatest_rise(const hl_field_warming *w)
+{
+    double most = 0;
+    for (int r = 0; r < w->rows; r++)
+        if (!(fabs(w->work->rise[r]) <= most)) most = fabs(w->work->rise[r]);
+    return most;
+}
+
+/* From where the last call ended: the heat may have jumped. */
+static bool begin_stretch(hl_field_warming *w, const asking *q)
+{
+    set_step(w, 0);
+    memcpy(w->begun, w->work->port, (size_t)w->ports * sizeof(double));
+    if (!settle(w, q, q->begin)) return false;
+    memcpy(w->begun, w->work->port, (size_t)w->ports * sizeof(double));
+    return true;
+}
+
+hl_status hl_field_warm(hl_field_warming *w, hl_heat heat, void *context, double until)
+{
+    if (!(until >= w->time) || !isfinite(until)) return HL_BAD_INPUT;
+    if (until == w->time) return HL_OK;
+    asking q = {heat, context, w->time, until};
+    double h = first_step, before = 0;
+    if (!begin_stretch(w, &q)) return HL_RUNAWAY;
+    while (w->time < until) {
+        double left = until - w->time;
+        bool last = h >= left * (1 - 1e-12);
+        if (!last && h > left / 2) h = left / 2; /* no crumb at the end */
+        if (last) h = left;
+        set_step(w, h);
+        bool good = settle(w, &q, w->time + h) && isfinite(greatest_rise(w));
+        double error = good ? error_of(w, h, before) : INFINITY;
+        if (error > error_aimed && h > shortest_step) {
+            h *= good ? fmax(0.2, 0.8 * sqrt(error_aimed / error)) : 0.2;
+            memcpy(w->work->port, w->begun, (size_t)w->ports * sizeof(double));
+            continue;
+        }
+        if (!good || greatest_rise(w) > hottest) return HL_RUNAWAY;
+        take_step(w, h);
+        w->time = last ? until : w->time + h;
+        before = h;
+        h *= fmin(most_growth, 0.8 * sqrt(error_aimed / fmax(error, 1e-12)));
+    }
+    return HL_OK;
+}
+
+void hl_field_warm_read(hl_field_warming *w, double mean[], hl_field_spot spots[], hl_field_face faces[])
+{
+    const hl_field *f = w->field;
+    size_t n = (size_t)f->n_spots;
+    double ambient = w->work->surroundings.temperature;
+    for (int b = 0; mean && b < w->bodies; b++) mean[b] = ambient + w->work->rise[b];
+    if (!spots && !faces) return;
+    memset(w->spot_rise, 0, n * sizeof(double));
+    field_multiply(f->n_spots, w->modes, f->modes.spot, w->x, w->spot_rise);
+    field_multiply(f->n_spots, w->ports, w->spot_rest, w->lag, w->spot_rise);
+    field_pick_spots(w->work, w->spot_rise, spots, faces);
+}
+
+void hl_field_warm_book(const hl_field_warming *w, double energy[3], size_t *steps)
+{
+    energy[0] = w->put_in;
+    energy[1] = w->handed_out;
+    energy[2] = stored_now(w) - w->stored_first;
+    if (steps) *steps = w->steps;
+}
