@@ -170,14 +170,14 @@ static bool fill_heat_capacity(projection *p, const field_basis *basis)
     return true;
 }
 
-static void read_shapes(projection *p, const field_basis *basis, const int cell[])
+static void read_shapes(projection *p, const field_basis *basis, const basis_spot spots[])
 {
-    size_t rows = (size_t)p->rows, spots = (size_t)p->spots;
+    size_t rows = (size_t)p->rows, n = (size_t)p->spots;
     for (int v = 0; v < p->n; v++) {
         const double *shape = shape_of(basis, v);
-        double *row = p->row + (size_t)v * rows, *spot = p->spot + (size_t)v * spots;
+        double *row = p->row + (size_t)v * rows, *spot = p->spot + (size_t)v * n;
         if (shape) level_read(basis->level, shape, row);
-        for (size_t s = 0; s < spots; s++) spot[s] = shape ? shape[cell[s]] : 1;
+        for (size_t s = 0; s < n; s++) spot[s] = spots[s].share * (shape ? shape[spots[s].cell] : 1);
     }
 }
 
@@ -334,13 +334,13 @@ static bool make_modes(projection *p, const field_basis *basis, field_modes *mod
     return good;
 }
 
-bool basis_condense(const field_basis *basis, const field_linear *linear, const int cell[], int n_spots,
-                    field_modes *modes)
+bool basis_condense(const field_basis *basis, const field_linear *linear, const basis_spot spots[],
+                    int n_spots, field_modes *modes)
 {
     projection p = {.n = basis->columns, .rows = ports_rows(basis->level->ports), .spots = n_spots};
     bool good = allocate(&p) && fill_heat_capacity(&p, basis);
     if (good) {
-        read_shapes(&p, basis, cell);
+        read_shapes(&p, basis, spots);
         read_even(&p, basis, linear);
         for (int v = 0; v < p.n; v++) fill_conductance(&p, basis, linear, v);
         good = make_modes(&p, basis, modes);

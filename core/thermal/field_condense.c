@@ -3,6 +3,7 @@
 #include "thermal/field_core.h"
 
 #include "thermal/field_box.h"
+#include "thermal/field_lines.h"
 
 #include <float.h>
 #include <math.h>
@@ -284,7 +285,8 @@ static void compare_levels(making *m)
     }
 }
 
-/* A simple box is cut finer for nothing: by a quarter at a time while the finest grid stays small. */
+/* A simple box is cut finer for nothing: by a quarter at a time while the finest grid stays small. Who asks
+ * for less than the usual fineness gets it. */
 static double affordable(const hl_field_box *box, double scale)
 {
     for (int i = 0; i < 12; i++) {
@@ -296,18 +298,38 @@ static double affordable(const hl_field_box *box, double scale)
     return scale;
 }
 
+/* No grid fits: the planes on which parts begin and end are too many, unless memory ran out. */
+static hl_status say_crowded(const making *m, int most)
+{
+    double cells = 1;
+    for (int axis = 0; axis < 3; axis++) {
+        double *corner;
+        int n = lines_corners(m->box, axis, &corner);
+        if (n == 0) return HL_NO_MEMORY;
+        free(corner);
+        cells *= n - 1;
+    }
+    if (!(cells > 0.5 * most)) return HL_NO_MEMORY;
+    hl_diagnostics_add(m->diagnostics, HL_ERROR, NULL,
+                       "field: the planes on which parts begin and end cut the box into %.0f cells, and %d "
+                       "are the most; bring edges that lie near each other onto one plane, join small parts, "
+                       "or ask for more fineness",
+                       cells, most);
+    return HL_BAD_INPUT;
+}
+
 /* Levels from coarse to fine; the first only finds the state about which to make the others linear. */
 static hl_status climb(making *m)
 {
     double fineness = 0, last_fineness, scale = m->box->fineness > 0 ? m->box->fineness : 1;
     double most_cells = CELLS_MAX * fmax(1, pow(scale, 3));
-    scale = affordable(m->box, scale);
+    if (scale >= 1) scale = affordable(m->box, scale);
     for (int k = 0; k < LEVELS; k++) {
         last_fineness = fineness;
         fineness = fineness_of[k] * scale;
         int most = (int)fmin(k == 0 ? CELLS_LEAST_LEVEL : most_cells, 2e6);
         grid *g = fitting_grid(m->box, &fineness, most);
-        if (!g) return HL_NO_MEMORY;
+        if (!g) return say_crowded(m, most);
         if (k == 0 && !begin_field(m, g)) {
             grid_destroy(g);
             return HL_NO_MEMORY;
@@ -324,13 +346,16 @@ static hl_status climb(making *m)
 
 static bool set_modes(hl_field *field, const making *m, const field_basis *basis, const spot_list *list)
 {
-    int *cell = malloc(((size_t)list->n + 1) * sizeof *cell);
-    if (!cell) return false;
-    for (int i = 0; i < list->n; i++)
-        cell[i] = list->spots[i].owner < field->ports.bodies ? list->cell[i]
-                                                             : m->level->g->surfaces[list->cell[i]].cell;
-    bool good = basis_condense(basis, &m->field->linear, cell, list->n, &field->modes);
-    free(cell);
+    basis_spot *spots = malloc(((size_t)list->n + 1) * sizeof *spots);
+    if (!spots) return false;
+    for (int i = 0; i < list->n; i++) {
+        bool of_body = list->spots[i].owner < field->ports.bodies;
+        size_t at = (size_t)list->cell[i];
+        spots[i] = of_body ? (basis_spot){list->cell[i], 1}
+                           : (basis_spot){m->level->g->surfaces[at].cell, level_reach(m->level, at)};
+    }
+    bool good = basis_condense(basis, &m->field->linear, spots, list->n, &field->modes);
+    free(spots);
     return good;
 }
 

@@ -114,8 +114,7 @@ static void set_linear(field_level *level, const field_linear *linear)
     }
 }
 
-/* What of a surface's heat or temperature reaches the cell behind it. */
-static double reach(const field_level *level, size_t surface)
+double level_reach(const field_level *level, size_t surface)
 {
     double g = level->g->surfaces[surface].conductance;
     return g / (g + level->outward[surface]);
@@ -134,7 +133,8 @@ void level_spread(const field_level *level, int port, double heat[])
     int patch = port - p->bodies, group = patch - p->n_patches;
     for (size_t i = 0; group < 0 && i < g->n_surfaces; i++)
         if (level->patch_of[i] == patch)
-            heat[g->surfaces[i].cell] += g->surfaces[i].area / level->patch_area[patch] * reach(level, i);
+            heat[g->surfaces[i].cell] +=
+                g->surfaces[i].area / level->patch_area[patch] * level_reach(level, i);
     for (size_t i = 0; group >= 0 && i < g->n_pairs; i++) {
         if (level->group_of[i] != group) continue;
         double share = g->pairs[i].emissivity * g->pairs[i].area / level->group_weight[group];
@@ -155,7 +155,7 @@ void level_read(const field_level *level, const double rise[], double row[])
     for (size_t i = 0; i < g->n_surfaces; i++) {
         int at = level->patch_of[i];
         patch[at] +=
-            g->surfaces[i].area / level->patch_area[at] * reach(level, i) * rise[g->surfaces[i].cell];
+            g->surfaces[i].area / level->patch_area[at] * level_reach(level, i) * rise[g->surfaces[i].cell];
     }
     for (size_t i = 0; i < g->n_pairs; i++) {
         int group = level->group_of[i];
@@ -176,7 +176,7 @@ static double own_rise(const field_level *level, size_t surface)
 double level_surface_row(const field_level *level, size_t surface, int port)
 {
     const double *column = level->field + (size_t)port * (size_t)level->g->cells;
-    double rise = reach(level, surface) * column[level->g->surfaces[surface].cell];
+    double rise = level_reach(level, surface) * column[level->g->surfaces[surface].cell];
     return port == level->ports->bodies + level->patch_of[surface] ? rise + own_rise(level, surface) : rise;
 }
 

@@ -40,6 +40,8 @@ void level_spread(const field_level *level, int port, double heat[]);
 double level_surface_row(const field_level *level, size_t surface, int port);
 /* Rows of temperatures of a given field of rises (no patch heat of its own): fills row[ports_rows]. */
 void level_read(const field_level *level, const double rise[], double row[]);
+/* What of a surface's heat or temperature reaches the cell behind it. */
+double level_reach(const field_level *level, size_t surface);
 /* K/W a watt evenly over a patch raises its own surface above the cells behind it: fills own[patches]. */
 void level_own_rises(const field_level *level, double own[]);
 

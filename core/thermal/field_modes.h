@@ -10,7 +10,7 @@ typedef struct field_modes {
     int n, n_rows, n_spots;
     double *rate;   /* n, 1/s, rising */
     double *row;    /* n x n_rows, mode by mode */
-    double *spot;   /* n x n_spots: the cells behind the followed places */
+    double *spot;   /* n x n_spots */
     double *stored; /* n: J per unit of the mode */
     double *own;    /* patches: K/W */
 } field_modes;
@@ -31,9 +31,13 @@ bool basis_create(field_basis *basis, field_level *level, const field_linear *li
 void basis_release(field_basis *basis);
 /* Rises of the cells when each body's heat grows at a rate: fills rise[cells]. */
 void basis_rise(const field_basis *basis, int rate, const double heat[], double rise[]);
-/* `cell`: the cell behind each followed place. */
-bool basis_condense(const field_basis *basis, const field_linear *linear, const int cell[], int n_spots,
-                    field_modes *modes);
+/* A followed place: the cell, and what a surface shows of the rise of the cell behind it. */
+typedef struct basis_spot {
+    int cell;
+    double share;
+} basis_spot;
+bool basis_condense(const field_basis *basis, const field_linear *linear, const basis_spot spots[],
+                    int n_spots, field_modes *modes);
 
 /* Symmetric n x n, row-major: eigenvalues rising in value[], vectors in the columns of a. False: no end. */
 bool symmetric_eigen(int n, double *a, double value[], double spare[]);
