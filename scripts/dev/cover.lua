@@ -1,5 +1,5 @@
--- Reads gcov -b -t on stdin; prints coverage by file of core and plugins, writes untested lines to arg[2].
-local root, list = arg[1], assert(io.open(arg[2], "w"))
+-- Reads gcov -b -t on stdin; prints coverage by file of core and plugins, writes untested lines to arg[1].
+local list = assert(io.open(arg[1], "w"))
 local files, file, at = {}, nil, nil
 for line in io.lines() do
   local source = line:match("^ +%-: +0:Source:(.*)")
