@@ -310,11 +310,11 @@ static hl_status say_crowded(const making *m, int most)
         cells *= n - 1;
     }
     if (!(cells > 0.5 * most)) return HL_NO_MEMORY;
-    hl_diagnostics_add(m->diagnostics, HL_ERROR, NULL,
-                       "field: the planes on which parts begin and end cut the box into %.0f cells, and %d "
-                       "are the most; bring edges that lie near each other onto one plane, join small parts, "
-                       "or ask for more fineness",
-                       cells, most);
+    hl_diagnostics_add(
+        m->diagnostics, HL_ERROR, NULL,
+        "field: the planes on which parts begin and end cut the box into %.0f cells, and %d "
+        "are the most; bring edges that lie near each other onto one plane, or join small parts",
+        cells, most);
     return HL_BAD_INPUT;
 }
 
@@ -329,6 +329,10 @@ static hl_status climb(making *m)
         fineness = fineness_of[k] * scale;
         int most = (int)fmin(k == 0 ? CELLS_LEAST_LEVEL : most_cells, 2e6);
         grid *g = fitting_grid(m->box, &fineness, most);
+        if (!g && k == 0) { /* many planes: even the first grid takes what is left */
+            fineness = fineness_of[k] * scale;
+            g = fitting_grid(m->box, &fineness, most = (int)fmin(most_cells, 2e6));
+        }
         if (!g) return say_crowded(m, most);
         if (k == 0 && !begin_field(m, g)) {
             grid_destroy(g);
