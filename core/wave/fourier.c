@@ -191,17 +191,36 @@ static void no_turns(const block *b, turns *turn)
     }
 }
 
-static size_t last_segment(const hl_wave *wave)
+/* Of the border at half the period. */
+static void half_turns(const block *b, turns *turn)
 {
-    size_t i = wave->n;
+    for (size_t i = 0; i < b->n; i++) {
+        turn->re[i] = (b->first + i) % 2 ? -1.0 : 1.0;
+        turn->im[i] = 0.0;
+    }
+}
+
+/* The mirror adds as much again to odd harmonics and takes even ones away. */
+static void add_mirror(block *b)
+{
+    for (size_t i = 0; i < b->n; i++) {
+        double twice = (b->first + i) % 2 ? 2.0 : 0.0;
+        b->re[i] *= twice;
+        b->im[i] *= twice;
+    }
+}
+
+static size_t last_segment(const hl_wave *wave, size_t n)
+{
+    size_t i = n;
     while (i > 0 && !segment_lasts(&wave->segment[i - 1])) i--;
     return i - 1;
 }
 
-static void add_wave(block *b, const hl_wave *wave)
+static void add_wave(block *b, const hl_wave *wave, size_t half)
 {
     double radian = 2.0 * pi / b->period, begin = 0.0, start, slope;
-    size_t last = last_segment(wave);
+    size_t last = last_segment(wave, half ? half : wave->n);
     turns border[2];
     turns *e = &border[0], *f = &border[1];
     no_turns(b, e);
@@ -209,7 +228,9 @@ static void add_wave(block *b, const hl_wave *wave)
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
         double angle = radian * s->duration, end = begin + s->duration;
-        if (i == last)
+        if (i == last && half)
+            half_turns(b, f);
+        else if (i == last)
             no_turns(b, f);
         else
             turns_of(b, radian * end, f);
@@ -224,6 +245,7 @@ static void add_wave(block *b, const hl_wave *wave)
         e = f;
         f = before;
     }
+    if (half) add_mirror(b);
 }
 
 void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[])
@@ -231,6 +253,7 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     for (size_t k = 0; k < n; k++) cosine[k] = sine[k] = 0.0;
     double period = hl_wave_period(wave);
     if (!(period > 0.0)) return;
+    size_t half = wave_mirrored(wave);
     block b;
     b.period = period;
     for (size_t done = 0; done < n; done += b.n) {
@@ -241,7 +264,7 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
             b.inverse[i] = 1.0 / b.k[i];
             b.re[i] = b.im[i] = 0.0;
         }
-        add_wave(&b, wave);
+        add_wave(&b, wave, half);
         for (size_t i = 0; i < b.n; i++) {
             cosine[done + i] = b.re[i] / pi;
             sine[done + i] = -b.im[i] / pi;

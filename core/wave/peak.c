@@ -56,7 +56,8 @@ void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
 {
     span range = {-INFINITY, INFINITY};
     double ends[ENDS_KEPT];
-    for (size_t i = 0; i < wave->n; i++) {
+    size_t half = wave_mirrored(wave), n = half ? half : wave->n;
+    for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
         double end = hl_segment_at(s, s->duration);
@@ -64,7 +65,7 @@ void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
         widen(&range, s->offset + s->cosine);
         widen(&range, end);
     }
-    for (size_t i = 0; i < wave->n; i++) {
+    for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
         double start, slope;
         if (!segment_lasts(s) || segment_straight(s, &start, &slope)) continue;
@@ -73,8 +74,9 @@ void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
         widen_inside(&range, s);
     }
     bool empty = !(range.highest >= range.lowest);
-    *highest = empty ? 0.0 : range.highest;
-    *lowest = empty ? 0.0 : range.lowest;
+    if (empty) range.highest = range.lowest = 0.0;
+    *highest = half ? fmax(range.highest, -range.lowest) : range.highest;
+    *lowest = half ? -*highest : range.lowest;
 }
 
 /* The integral turns where the value crosses zero.  Of a segment that rings for more than WINDOWS_MAX windows

@@ -156,7 +156,8 @@ double hl_wave_power_mean(const hl_wave *wave, double power)
     if (!(power > 0.0)) return 0.0;
     if (power == 2.0) return hl_wave_mean_square(wave);
     double integral = 0.0, period = 0.0;
-    for (size_t i = 0; i < wave->n; i++) {
+    size_t half = wave_mirrored(wave), n = half ? half : wave->n;
+    for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
         double start, slope;

@@ -20,6 +20,10 @@ double segment_integral(const hl_segment *segment, double t);
 /* Mean of the squared value over the duration. */
 double segment_mean_square(const hl_segment *segment);
 
+/* Segments in the first half of a wave whose second half is its mirror, value(t + P/2) = -value(t), to the
+ * bit; 0 for all others.  Mains currents and the tank of a bridge are like that: half the work tells all. */
+size_t wave_mirrored(const hl_wave *wave);
+
 /* A window is a stretch of at most WINDOW_HALF_WAVES half waves of the ringing; it holds at most TURNS_MAX
  * extrema and as many zeros, so that nothing has to be allocated. */
 enum { WINDOW_HALF_WAVES = 8, TURNS_MAX = 16 };

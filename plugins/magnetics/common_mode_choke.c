@@ -87,12 +87,20 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
 {
     const choke *c = state;
     core_loss(&c->core, stress, temperature, out);
+    hl_loss each = {.struct_size = sizeof each};
     for (size_t w = 0; w < WINDINGS; w++) {
         hl_stress one = *stress; /* both windings have one table */
+        bool twin = w > 0 && stress->windings > w && stress->winding_current[w] == stress->winding_current[0];
         one.windings = stress->windings > w;
         one.winding_current[0] = one.windings ? stress->winding_current[w] : NULL;
         if (stress->windings && !one.windings) continue;
-        windings_loss(&c->winding, 1, NULL, &c->series, false, &one, temperature, out);
+        if (!twin) {
+            each = (hl_loss){.struct_size = sizeof each};
+            windings_loss(&c->winding, 1, NULL, &c->series, false, &one, temperature, &each);
+        }
+        for (int m = 0; m < HL_MECHANISMS; m++) out->watts[m] += each.watts[m];
+        out->slope += each.slope;
+        out->flags |= each.flags;
     }
     if (c->guessed) out->flags |= HL_FALLBACK;
 }

@@ -181,6 +181,31 @@ static double through(phasor fundamental, double harmonic)
     return sqrt(square(fundamental) + harmonic * harmonic);
 }
 
+static hl_segment mirror_of(const hl_segment *s)
+{
+    hl_segment m = *s;
+    m.offset = -s->offset;
+    m.slope = -s->slope;
+    m.cosine = -s->cosine;
+    m.sine = -s->sine;
+    return m;
+}
+
+/* Segments in the first half of a wave whose second half is its mirror, as behind a bridge; else 0. */
+static size_t mirrored(const hl_wave *wave)
+{
+    size_t half = wave->n / 2;
+    if (wave->n % 2) return 0;
+    for (size_t k = 0; k < half; k++) {
+        hl_segment m = mirror_of(&wave->segment[half + k]);
+        const hl_segment *s = &wave->segment[k];
+        if (!(m.duration == s->duration && m.offset == s->offset && m.slope == s->slope &&
+              m.decay == s->decay && m.omega == s->omega && m.cosine == s->cosine && m.sine == s->sine))
+            return 0;
+    }
+    return half;
+}
+
 /* The load's wave with a sine of the line frequency added, or as it is where a segment has a frequency of its
  * own. */
 static hl_wave with_fundamental(const hl_stage_input *in, const ladder *l, double scale, phasor extra)
@@ -189,7 +214,8 @@ static hl_wave with_fundamental(const hl_stage_input *in, const ladder *l, doubl
     hl_segment *s = hl_scratch_take(in->scratch, (load->n + 1) * sizeof *s);
     if (!s) return (hl_wave){0, NULL};
     double t = 0.0, w = l->omega, a = sqrt(2.0) * cimag(extra), b = sqrt(2.0) * creal(extra);
-    for (size_t k = 0; k < load->n; k++) {
+    size_t half = mirrored(load), n = half ? half : load->n;
+    for (size_t k = 0; k < n; k++) {
         s[k] = load->segment[k];
         s[k].offset *= scale;
         s[k].slope *= scale;
@@ -200,10 +226,12 @@ static hl_wave with_fundamental(const hl_stage_input *in, const ladder *l, doubl
         if (!fits) return *load;
         if (quiet) s[k].decay = 0.0;
         s[k].omega = w;
-        s[k].cosine += a * cos(w * t) + b * sin(w * t);
-        s[k].sine += b * cos(w * t) - a * sin(w * t);
+        double turn_re = cos(w * t), turn_im = sin(w * t);
+        s[k].cosine += a * turn_re + b * turn_im;
+        s[k].sine += b * turn_re - a * turn_im;
         t += s[k].duration;
     }
+    for (size_t k = 0; k < half; k++) s[half + k] = mirror_of(&s[k]);
     if (!load->n) {
         phasor all = extra;
         s[0] = (hl_segment){.duration = 1.0 / in->input_frequency,

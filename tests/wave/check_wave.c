@@ -591,6 +591,39 @@ START_TEST(peaks_of_long_ringing_match_a_scan)
 }
 END_TEST
 
+/* A wave followed by its mirror is worked out from one half; with an empty piece behind it, from all of it.
+ */
+START_TEST(a_mirrored_wave_is_what_its_pieces_make_it)
+{
+    for (uint64_t seed = 1; seed <= 2 * WAVES; seed++) {
+        chance c = {seed * 0x9e3779b97f4a7c15ull};
+        hl_segment s[2 * SEGMENTS + 1] = {{0}};
+        size_t n = random_wave(&c, s).n;
+        for (size_t i = 0; i < n; i++) {
+            s[n + i] = s[i];
+            s[n + i].offset = -s[i].offset, s[n + i].slope = -s[i].slope;
+            s[n + i].cosine = -s[i].cosine, s[n + i].sine = -s[i].sine;
+        }
+        hl_wave half = {2 * n, s}, whole = {2 * n + 1, s};
+        double size = size_of(&whole), high[2], low[2], cosine[2][HARMONICS], sine[2][HARMONICS];
+        near_scale("average", seed, hl_wave_average(&half), hl_wave_average(&whole), size);
+        near_scale("mean square", seed, hl_wave_mean_square(&half), hl_wave_mean_square(&whole), size * size);
+        double mean = hl_wave_power_mean(&whole, 1.7);
+        near_scale("power mean", seed, hl_wave_power_mean(&half, 1.7), mean, mean);
+        hl_wave_peaks(&half, &high[0], &low[0]);
+        hl_wave_peaks(&whole, &high[1], &low[1]);
+        near_scale("highest", seed, high[0], high[1], size);
+        near_scale("lowest", seed, low[0], low[1], size);
+        hl_wave_fourier(&half, HARMONICS, cosine[0], sine[0]);
+        hl_wave_fourier(&whole, HARMONICS, cosine[1], sine[1]);
+        for (int k = 0; k < HARMONICS; k++) {
+            near_scale("cosine term", seed, cosine[0][k], cosine[1][k], size);
+            near_scale("sine term", seed, sine[0][k], sine[1][k], size);
+        }
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     gsl_set_error_handler_off();
@@ -613,6 +646,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, wild_numbers_end);
     tcase_add_test(tests, long_ringing_is_followed);
     tcase_add_test(tests, peaks_of_long_ringing_match_a_scan);
+    tcase_add_test(tests, a_mirrored_wave_is_what_its_pieces_make_it);
 }
 
 int main(void)
