@@ -268,13 +268,17 @@ START_TEST(the_best_choice_is_the_one_brute_force_finds)
     json_array_foreach(json_object_get(root, "rows"), i, row)
     {
         char line[256];
-        snprintf(line, sizeof line, "best %s %s %s %g %.17g\n",
+        snprintf(line, sizeof line, "best %s %s %s %g ",
                  json_string_value(json_object_get(row, "buck.high_switch")),
                  json_string_value(json_object_get(row, "buck.low_switch")),
                  json_string_value(json_object_get(row, "buck.inductor")),
-                 json_number_value(json_object_get(row, "load")),
-                 json_number_value(json_object_get(row, "efficiency")));
-        ck_assert_msg(strstr(by_hand.out, line), "the sweep's '%s' is not among\n%s", line, by_hand.out);
+                 json_number_value(json_object_get(row, "load")));
+        const char *same = strstr(by_hand.out, line);
+        ck_assert_msg(same != NULL, "the sweep's '%s' is not among\n%s", line, by_hand.out);
+        /* another design begins from another point: equal to the tolerance of solving, 1e-9, not to the bit
+         */
+        ck_near(json_number_value(json_object_get(row, "efficiency")), strtod(same + strlen(line), NULL),
+                1e-9, 0);
         n++;
     }
     ck_assert_uint_eq(n, 3);
