@@ -3,10 +3,10 @@
  * POINTS
  *
  * Cold points walk over a grid of mains voltage and load in leaps; each begins where the design as it stands
- * ended, and nothing is carried over from the one before.  Warm ones walk the same grid in order, each begun from the first point of its group of 16.
- * Time is that of the processor, so that a busy machine tells the same.  With a number of points it solves
- * just those, cold, for counting instructions: valgrind --tool=callgrind --toggle-collect=hl_solve bench
- * SCRIPT.lua 9 16 */
+ * ended, and nothing is carried over from the one before.  Warm ones walk the same grid in order, each begun
+ * from the first point of its group of 16. Time is that of the processor, so that a busy machine tells the
+ * same.  With a number of points it solves just those, cold, for counting instructions: valgrind
+ * --tool=callgrind --toggle-collect=hl_solve bench SCRIPT.lua 9 16 */
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
