@@ -174,10 +174,13 @@ static void print_headroom(FILE *to, const hl_design *design, const hl_workspace
     for (size_t k = 0; k < n && k < 8; k++) {
         const hl_limit *limit = &ranks[k].headroom.limit;
         char value[32], rated[32];
-        fprintf(to, "  %-29.29s %-18.18s %10s %10s %3.0f %%%s\n",
+        /* A long name of a limit takes the blanks before the value. */
+        size_t length = strlen(limit->name);
+        int width = length <= 18 ? 10 : length < 28 ? 28 - (int)length : 0;
+        fprintf(to, "  %-29.29s %-18s %*s %10s %3.0f %%%s\n",
                 ranks[k].item < items ? hl_design_item(design, ranks[k].item)->name
                                       : hl_design_node_name(design, ranks[k].item - items),
-                limit->name, limit_figure(limit->value, limit->unit, value),
+                limit->name, width, limit_figure(limit->value, limit->unit, value),
                 limit_figure(limit->rated, limit->unit, rated), 100 * ranks[k].headroom.used,
                 ranks[k].headroom.used > 1 ? " !" : "");
     }
