@@ -55,7 +55,7 @@ static int load_plugins(lua_State *L)
 static int finish(lua_State *L)
 {
     if (!lua_istable(L, 1) || lua_getfield(L, 1, "finish") != LUA_TFUNCTION)
-        return luaL_error(L, "the script returns no adapter; end it with: return charger");
+        return luaL_error(L, "the script returns no adapter; end it with return and the value of hl.adapter");
     lua_pushvalue(L, 1);
     lua_call(L, 1, 1);
     luaL_checkudata(L, -1, BINDING_DESIGN);
