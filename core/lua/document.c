@@ -143,6 +143,17 @@ static json_t *ports_of(const hl_design *design, const hl_workspace *workspace)
     return list;
 }
 
+/* A rms of harmonics 1 to 40 of the mains current, the first one first; empty on dc. */
+static json_t *mains_harmonics_of(const hl_workspace *workspace)
+{
+    enum { ORDERS = 40 }; /* as many as the standards of mains current limit */
+    double rms[ORDERS];
+    json_t *list = json_array();
+    if (hl_result_mains_harmonics(workspace, ORDERS, rms) != HL_OK || !(rms[0] > 0)) return list;
+    for (size_t k = 0; k < ORDERS; k++) json_array_append_new(list, number(rms[k]));
+    return list;
+}
+
 static json_t *point_of(const double place[3])
 {
     return json_pack("[f, f, f]", place[0], place[1], place[2]);
@@ -236,6 +247,7 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
         json_object_set_new(root, "parts", json_array());
     json_object_set_new(root, "stages", solved ? stages_of(design, workspace) : json_array());
     json_object_set_new(root, "ports", solved ? ports_of(design, workspace) : json_array());
+    json_object_set_new(root, "mains_harmonics_a", solved ? mains_harmonics_of(workspace) : json_array());
     json_object_set_new(root, "case", solved ? case_of(workspace) : json_array());
     json_object_set_new(root, "nodes", solved ? nodes_of(design, workspace) : json_array());
     json_object_set_new(root, "heat_paths", solved ? heat_paths_document(design, workspace) : json_array());

@@ -346,6 +346,7 @@ static void say_discharge(const ladder *l, double mains, hl_stage_output *out)
     double capacitance = l->part[X1].capacitance + l->part[X2].capacitance, r = l->part[DISCHARGE].resistance;
     if (!(capacitance > 0.0)) return;
     double crest = sqrt(2.0) * mains, rate = r > 0.0 ? 1.0 / (r * capacitance) : 0.0;
+    say(out, "discharge_capacitance", "F", capacitance);
     if (r > 0.0) say(out, "discharge_time_constant", "s", r * capacitance);
     say(out, "discharge_voltage_after_1s", "V", crest * exp(-rate));
     say(out, "discharge_voltage_after_2s", "V", crest * exp(-2.0 * rate));

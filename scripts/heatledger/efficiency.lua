@@ -6,6 +6,7 @@
 
 local binding = require "heatledger.binding"
 local law = require "heatledger.law"
+local standards = require "heatledger.standards"
 
 local efficiency = {}
 
@@ -70,17 +71,6 @@ local function solve_point(design, texts, load)
   return point, result
 end
 
--- The largest mains harmonics against IEC 61000-3-2, where a stage tells them.
-local function harmonics_of(result)
-  for _, stage in ipairs(result.stages or {}) do
-    local a = stage.quantities.harmonic_share_of_class_a_limit
-    local d = stage.quantities.harmonic_share_of_class_d_limit
-    if a and d then
-      return { stage = stage.stage, class_a = a.value, class_d = d.value, input = result.power.input_w }
-    end
-  end
-end
-
 local function run_at(design, settings, source, derating)
   local run = { voltage = source.voltage, frequency = source.frequency, points = {} }
   for i, load in ipairs(loads) do
@@ -91,7 +81,7 @@ local function run_at(design, settings, source, derating)
     end
     local point, result = solve_point(design, with(settings, changes), load)
     run.points[i] = point
-    if load == 1 and result then run.harmonics = harmonics_of(result) end
+    if load == 1 and result and result.status == "solved" then run.full = result end
     if load == 0 then run.no_load = point.input end
   end
   run.average, run.averaged = law.average(run, "left out")
@@ -123,8 +113,21 @@ local function count(list, test)
   return n
 end
 
+-- The standards that look at one point: full load at the mains they name.
+local function standards_of(runs)
+  local list = {}
+  for _, run in ipairs(runs) do
+    local asked = standards.harmonics.mains
+    if run.full and run.voltage == asked.voltage and run.frequency == asked.frequency then
+      list = standards.of(run.full)
+    end
+    run.full = nil
+  end
+  return list
+end
+
 -- options: settings = { name = text }, nameplate = text or W, laws = { names }.
--- Figures are in SI; `shortfalls` counts the laws that bind and are not met, `unsolved` the loads without a solution.
+-- Figures are in SI; `standards` are told beside the laws and bind nobody; `shortfalls` counts the laws that bind and are not met, `unsolved` the loads without a solution.
 function efficiency.of(design, options)
   options = options or {}
   local settings = texts_of(options.settings)
@@ -144,6 +147,7 @@ function efficiency.of(design, options)
     found.unsolved = found.unsolved
       + count(found.runs[i].points, function(point) return point.status ~= "solved" end)
   end
+  found.standards = standards_of(found.runs)
   found.laws = fed_by_mains and law.check(found, options.laws) or {}
   found.shortfalls = count(found.laws, function(entry) return entry.binding and entry.verdict == "falls short" end)
   return found
@@ -201,37 +205,43 @@ local function run_text(run)
   return table.concat(text)
 end
 
--- IEC 61000-3-2 limits begin above 75 W of input, class D is for computers and screens: from memory.
-local function harmonics_text(run)
-  local h = run.harmonics
-  if not h or run.voltage ~= 230 then return "" end
-  local scope = h.input > 75 and "" or " Up to 75 W of input no limit applies (from memory)."
-  return wrap(("mains harmonics at full load: %.0f %% of the IEC 61000-3-2 class A limit, %.0f %% of class D "
-    .. "(computers, screens).%s"):format(100 * h.class_a, 100 * h.class_d, scope), "  ", "  ")
-end
-
 local requirement_row = "    %-26s %-8s %8s %7s %8s %s\n"
 
+local function significant(value) return value and ("%.4g"):format(value) or "-" end
+
+-- How figures of a unit are shown, and their margin.
+local function shown_in(unit)
+  if unit == "1" then return percent, function(margin) return ("%+.2f"):format(100 * margin) end, "%" end
+  if unit == "W" then return watts, function(margin) return ("%+.3f"):format(margin) end, "W" end
+  return significant, function(margin) return ("%+.3g"):format(margin) end, unit
+end
+
 local function requirement_text(r)
-  local in_watts = r.unit == "W"
-  local show = in_watts and watts or percent
-  local margin = r.margin and (in_watts and ("%+.3f"):format(r.margin) or ("%+.2f"):format(100 * r.margin)) or "-"
-  local text = requirement_row:format(r.what .. (in_watts and ", W" or ", %"), r.sense, show(r.required), show(r.found),
-    margin, r.verdict)
-  local formula = r.formula:find(" P", 1, true) and ("; %s = %.6g"):format(r.formula, r.required) or ""
+  local show, show_margin, unit = shown_in(r.unit)
+  local text = requirement_row:format(r.what .. ", " .. unit, r.sense, show(r.required), show(r.found),
+    r.margin and show_margin(r.margin) or "-", r.verdict)
+  local formula = ""
+  if r.formula:find(" P", 1, true) then
+    formula = ("; %s = %.6g"):format(r.formula, r.required)
+  elseif unit ~= "%" and unit ~= "W" and r.formula ~= "" then
+    formula = "; " .. r.formula
+  end
   return text .. wrap(r.clause .. formula, "      ", "      ")
 end
 
 local function law_text(entry)
   local text = { wrap(("%s: %s"):format(entry.verdict, entry.title), "  ", "    ") }
   local function say(words) text[#text + 1] = wrap(words, "    ", "    ") end
-  if entry.verdict == "does not apply" then
+  if not entry.requirements then
     say(entry.reason)
     return table.concat(text)
   end
-  local period = ("from %s"):format(entry.from) .. (entry.to and " to " .. entry.to or "")
-  say(("%d, %s; %s; tested at %s"):format(entry.year, entry.source, period, source_text(entry.mains)))
-  say(("class: %s, for %s"):format(entry.class_title, entry.reason))
+  local period = entry.from and ("; from %s"):format(entry.from) .. (entry.to and " to " .. entry.to or "") or ""
+  local source = entry.source and ", " .. entry.source or ""
+  say(("%d%s%s; tested at %s"):format(entry.year, source, period, source_text(entry.mains)))
+  if entry.class_title then
+    say(("class: %s"):format(entry.class_title) .. (entry.reason and ", for " .. entry.reason or ""))
+  end
   text[#text + 1] = requirement_row:format("", "", "required", "found", "margin", "verdict")
   for _, requirement in ipairs(entry.requirements) do text[#text + 1] = requirement_text(requirement) end
   say("how well known: " .. entry.seen .. (entry.class_seen and "; this class: " .. entry.class_seen or "") .. ".")
@@ -270,11 +280,15 @@ end
 -- Everything found, as lines of at most 80 columns.
 function efficiency.text(found)
   local text = { head_text(found) }
-  for _, run in ipairs(found.runs) do text[#text + 1] = "\n" .. run_text(run) .. harmonics_text(run) end
+  for _, run in ipairs(found.runs) do text[#text + 1] = "\n" .. run_text(run) end
   text[#text + 1] = "\nlaws\n"
   for _, entry in ipairs(found.laws) do text[#text + 1] = law_text(entry) end
   if #found.laws == 0 then
     text[#text + 1] = "  none applies: they are for adapters fed by the mains, this one is fed by dc\n"
+  end
+  if #found.standards > 0 then
+    text[#text + 1] = "\nstandards of the mains, at full load; they bind nobody here\n"
+    for _, entry in ipairs(found.standards) do text[#text + 1] = law_text(entry) end
   end
   text[#text + 1] = "\n" .. wrap(found.caution, "", "")
   return table.concat(text)

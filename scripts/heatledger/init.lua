@@ -19,8 +19,9 @@ local efficiency = require "heatledger.efficiency"
 local sweep = require "heatledger.sweep"
 local profile = require "heatledger.profile"
 local limits = require "heatledger.limits"
+local standards = require "heatledger.standards"
 
-local hl = { materials = materials, law = law, limits = limits }
+local hl = { materials = materials, law = law, limits = limits, standards = standards }
 
 -- Pairs in the order of their names, so that every run describes the same design.
 local function ordered(options)

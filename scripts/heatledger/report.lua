@@ -6,6 +6,7 @@ local case_map = require "heatledger.report.case_map"
 local chart = require "heatledger.report.chart"
 local flow = require "heatledger.report.flow"
 local gather = require "heatledger.report.gather"
+local law_section = require "heatledger.report.law_section"
 local number = require "heatledger.report.number"
 local page = require "heatledger.report.page"
 local style = require "heatledger.report.style"
@@ -290,34 +291,6 @@ local function curve_section(found, draw)
   if not found.over_load then return "" end
   return page.section("curves", "Over load and over mains voltage",
     '<div class="pair">' .. load_chart(found, draw) .. mains_chart(found, draw) .. "</div>")
-end
-
-local function law_section(found)
-  local laws = found.efficiency
-  if not laws then
-    return page.section("law", "Efficiency laws", page.paragraph(found.efficiency_reason or "not judged"))
-  end
-  local out, rows = {}, {}
-  for _, law in ipairs(laws.laws) do
-    if law.verdict == "does not apply" then
-      rows[#rows + 1] = { page.text(law.title), "", "", page.text("does not apply: " .. law.reason) }
-    end
-    for _, requirement in ipairs(law.requirements or {}) do
-      local show = requirement.unit == "W" and number.watts or function(v) return number.percent(v, 1) end
-      rows[#rows + 1] = { page.text(("%s, %s"):format(law.title, requirement.clause)) .. ('<span class="what">%s, %s</span>')
-        :format(page.text(requirement.what), page.text(("%s V"):format(number.plain(law.mains.voltage)))),
-        page.text(requirement.sense .. " " .. show(requirement.required)), page.text(show(requirement.found)),
-        ('<span class="%s">%s</span>'):format(requirement.verdict == "meets" and "good" or "bad",
-          page.text(requirement.verdict)) }
-    end
-  end
-  if #rows == 0 then
-    return page.section("law", "Efficiency laws", page.paragraph("None applies: they are for adapters fed by the mains."))
-  end
-  out[1] = page.table("What the laws ask for, and what was computed", { { "law and clause" }, { "asked", number = false },
-    { "found", number = true }, { "verdict" } }, rows)
-  out[2] = page.paragraph(laws.caution, "soft")
-  return page.section("law", "Efficiency laws", table.concat(out))
 end
 
 local function course_section(found, draw)

@@ -244,6 +244,9 @@ typedef struct hl_reliance {
 HL_EXPORT hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_reliance *total);
 /* Warnings of this point, in words: tables left, fits left, missing thermal description. */
 HL_EXPORT void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics);
+/* A rms of harmonics 1..n of the current that the mains supply, rms[k - 1] of harmonic k; all zero on dc and
+ * when not solved.  HL_NO_MEMORY, or HL_OK. */
+HL_EXPORT hl_status hl_result_mains_harmonics(const hl_workspace *workspace, size_t n, double rms[]);
 
 #ifdef __cplusplus
 }
