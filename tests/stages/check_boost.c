@@ -1,11 +1,9 @@
 /* check_boost.c - the dc boost stage against an integrator, the textbook and itself. */
 #include <math.h>
 #include <string.h>
-#include <time.h>
 
+#include "dc_stage.h"
 #include "inductor_course.h"
-#include "lottery.h"
-#include "stage_bench.h"
 #include "story.h"
 
 enum { FREQUENCY = 0, LIGHT_LOAD = 2, DEAD_TIME = 3, PHASES = 7 }; /* places in the parameter table */
@@ -69,66 +67,15 @@ static void deal(stage_bench *bench, lottery *luck)
     stage_bench_load(bench, out, lottery_below(luck, 12) ? i : 0.0);
 }
 
-static size_t points(void)
+static double circulating_voltage(const stage_bench *bench)
 {
-    const char *text = getenv("HL_TEST_POINTS");
-    return text && atol(text) > 0 ? (size_t)atol(text) : 5000;
-}
-
-/* The contract to 1e-9 of the input; where an unloaded boost draws next to nothing, to rounding of the power
- * that circulates. */
-static const char *imbalance_fault(const stage_bench *bench)
-{
-    double circulating = bench->out.output.voltage * stage_bench_quantity(bench, "inductor_current_rms");
-    double off = stage_bench_imbalance(bench) * fabs(bench->out.input.power);
-    if (!(off <= 1e-9 * fabs(bench->out.input.power) + 1e-13 * circulating))
-        return "the books do not balance";
-    return stage_bench_fault(bench, INFINITY);
-}
-
-/* What the waves say against what the figures say: means and ripple, over the peak current. */
-static double wave_error(const stage_bench *bench)
-{
-    const hl_wave *in = bench->out.input.wave, *to = bench->out.output.wave;
-    if (!in || !to) return 0.0; /* at rest */
-    double m = hl_wave_average(in), n = hl_wave_average(to), r = hl_wave_mean_square(in),
-           q = hl_wave_mean_square(to);
-    double scale = bench->out.output.current_peak + bench->out.input.current_peak + 1e-12;
-    double off = fmax(fabs(m - stage_bench_quantity(bench, "input_current_average")),
-                      fabs(n - bench->in.load.current));
-    off = fmax(off,
-               fabs(sqrt(fmax(r - m * m, 0)) - stage_bench_quantity(bench, "input_capacitor_current_rms")));
-    off = fmax(off,
-               fabs(sqrt(fmax(q - n * n, 0)) - stage_bench_quantity(bench, "output_capacitor_current_rms")));
-    return off / scale;
+    return bench->out.output.voltage;
 }
 
 START_TEST(no_random_boost_breaks_the_books)
 {
-    lottery luck = lottery_open("boost");
-    stage_bench *bench = stage_bench_create("boost", NULL);
-    size_t solved = 0, lost = 0, n = points();
-    double worst = 0.0;
-    for (size_t k = 0; k < n; k++) {
-        deal(bench, &luck);
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) {
-            ck_assert_uint_gt(strlen(bench->out.reason.text), 20);
-            if (strstr(bench->out.reason.text, "no steady cycle")) lost++;
-            continue;
-        }
-        solved++;
-        worst = fmax(worst, wave_error(bench));
-        const char *fault = imbalance_fault(bench);
-        if (fault)
-            ck_abort_msg("seed %llu, point %zu: %s (%.3g)", luck.seed, k, fault,
-                         stage_bench_imbalance(bench));
-    }
-    printf("boost: %zu of %zu random settings solved, %zu not settled\n", solved, n, lost);
-    ck_assert_uint_gt(solved, n / 2);
-    ck_assert_uint_eq(lost, 0);
-    printf("boost: waves off by at most %.2g of the peak current\n", worst);
-    ck_assert_double_lt(worst, 1e-4);
-    stage_bench_destroy(bench);
+    const dc_stage stage = {"boost", deal, circulating_voltage};
+    dc_stage_try(&stage);
 }
 END_TEST
 
@@ -160,10 +107,7 @@ static course_circuit course_of(const stage_bench *bench, bool forced)
 
 static void compare(const stage_bench *bench, const course_result *r, const char *what)
 {
-    const struct {
-        const char *name;
-        double expected;
-    } rows[] = {
+    const dc_figure rows[] = {
         {"on_time", r->control},
         {"inductor_current_average", r->mean},
         {"inductor_current_rms", r->rms},
@@ -175,16 +119,10 @@ static void compare(const stage_bench *bench, const course_result *r, const char
         {"switch_body_current_average", -r->average[3]},
         {"output_capacitor_current_rms", r->ripple_rms},
     };
-    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
-        double found = stage_bench_quantity(bench, rows[k].name),
-               scale = fmax(fabs(rows[k].expected), 1e-6 * r->rms);
-        if (!(fabs(found - rows[k].expected) <= 1e-6 * scale))
-            ck_abort_msg("%s: %s %.10g, in time %.10g", what, rows[k].name, found, rows[k].expected);
-    }
+    dc_stage_compare(bench, rows, sizeof rows / sizeof *rows, r->rms, what);
 }
 
-/* Five random boosts of each kind, followed by an integrator that shares no formula with the stage.  Allowed
- * 1e-6: what the integrator and its differences leave; the brief asks for 0.5 %. */
+/* Five random boosts of each kind, followed by an integrator that shares no formula with the stage. */
 START_TEST(random_boosts_agree_with_a_numerical_integrator)
 {
     enum { CONTINUOUS, DISCONTINUOUS, REVERSED, KINDS };
@@ -361,15 +299,10 @@ START_TEST(a_solution_takes_microseconds)
         double load;
     } at[] = {{"forced_continuous", 1.5}, {"diode_emulation", 0.02}};
     for (size_t k = 0; k < 2; k++) {
-        enum { TURNS = 20000 };
         stage_bench *bench = plain_boost(at[k].mode, at[k].load);
-        struct timespec a, b;
-        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &a);
-        for (int n = 0; n < TURNS; n++) stage_bench_solve(bench);
-        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &b);
-        double us = 1e6 / TURNS * ((double)(b.tv_sec - a.tv_sec) + 1e-9 * (double)(b.tv_nsec - a.tv_nsec));
-        printf("boost: %s at %.3g A: %.2f us per solution\n", at[k].mode, at[k].load, us);
-        ck_assert_double_lt(us, 200.0); /* generous: sanitizers and busy machines */
+        char what[64];
+        snprintf(what, sizeof what, "boost: %s at %.3g A", at[k].mode, at[k].load);
+        dc_stage_time(bench, what);
         stage_bench_destroy(bench);
     }
 }

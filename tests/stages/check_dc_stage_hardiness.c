@@ -3,8 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "lottery.h"
-#include "stage_bench.h"
+#include "dc_stage.h"
 #include "story.h"
 
 static const char *const models[] = {"synchronous_buck", "boost", "four_switch_buck_boost",
@@ -62,8 +61,7 @@ static void deal(stage_bench *bench, lottery *luck)
 
 START_TEST(absurd_inputs_are_answered_or_refused)
 {
-    const char *text = getenv("HL_TEST_POINTS");
-    size_t n = text && atol(text) > 0 ? (size_t)atol(text) : 5000, solved = 0;
+    size_t n = dc_stage_points(), solved = 0;
     lottery luck = lottery_open(models[_i]);
     stage_bench *bench = stage_bench_create(models[_i], NULL);
     for (size_t k = 0; k < n; k++) {

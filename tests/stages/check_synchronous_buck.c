@@ -2,11 +2,9 @@
 #include <jansson.h>
 #include <math.h>
 #include <string.h>
-#include <time.h>
 
+#include "dc_stage.h"
 #include "inductor_course.h"
-#include "lottery.h"
-#include "stage_bench.h"
 #include "story.h"
 
 /* ------------------------------------------------------------- reference -- */
@@ -93,7 +91,7 @@ static void check_waves(const stage_bench *bench)
     ck_near(swing, stage_bench_quantity(bench, "inductor_current_ripple"), 1e-7, 0);
 }
 
-/* Time-domain solutions of seven synchronous bucks, each output stated to about 1e-10.  The brief allows 0.5
+/* Time-domain solutions of seven synchronous bucks, each output stated to about 1e-10.  The design allows 0.5
  * %. */
 START_TEST(every_output_of_the_reference_cases_is_met)
 {
@@ -172,66 +170,15 @@ static void deal(stage_bench *bench, lottery *luck)
     stage_bench_load(bench, out, lottery_below(luck, 12) ? i : 0.0);
 }
 
-static size_t points(void)
+static double circulating_voltage(const stage_bench *bench)
 {
-    const char *text = getenv("HL_TEST_POINTS");
-    return text && atol(text) > 0 ? (size_t)atol(text) : 5000;
-}
-
-/* The contract to 1e-9 of the input; where an unloaded buck draws next to nothing, to rounding of the power
- * that circulates. */
-static const char *imbalance_fault(const stage_bench *bench)
-{
-    double circulating = bench->in.input_voltage * stage_bench_quantity(bench, "inductor_current_rms");
-    double off = stage_bench_imbalance(bench) * fabs(bench->out.input.power);
-    if (!(off <= 1e-9 * fabs(bench->out.input.power) + 1e-13 * circulating))
-        return "the books do not balance";
-    return stage_bench_fault(bench, INFINITY);
-}
-
-/* What the waves say against what the figures say: means and ripple, over the peak current. */
-static double wave_error(const stage_bench *bench)
-{
-    const hl_wave *in = bench->out.input.wave, *to = bench->out.output.wave;
-    if (!in || !to) return 0.0; /* at rest */
-    double m = hl_wave_average(in), n = hl_wave_average(to), r = hl_wave_mean_square(in),
-           q = hl_wave_mean_square(to);
-    double scale = bench->out.output.current_peak + bench->out.input.current_peak + 1e-12;
-    double off = fmax(fabs(m - stage_bench_quantity(bench, "input_current_average")),
-                      fabs(n - bench->in.load.current));
-    off = fmax(off,
-               fabs(sqrt(fmax(r - m * m, 0)) - stage_bench_quantity(bench, "input_capacitor_current_rms")));
-    off = fmax(off,
-               fabs(sqrt(fmax(q - n * n, 0)) - stage_bench_quantity(bench, "output_capacitor_current_rms")));
-    return off / scale;
+    return bench->in.input_voltage;
 }
 
 START_TEST(no_random_buck_breaks_the_books)
 {
-    lottery luck = lottery_open("synchronous_buck");
-    stage_bench *bench = stage_bench_create("synchronous_buck", NULL);
-    size_t solved = 0, lost = 0, n = points();
-    double worst = 0.0;
-    for (size_t k = 0; k < n; k++) {
-        deal(bench, &luck);
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) {
-            ck_assert_uint_gt(strlen(bench->out.reason.text), 20);
-            if (strstr(bench->out.reason.text, "no steady cycle")) lost++;
-            continue;
-        }
-        solved++;
-        worst = fmax(worst, wave_error(bench));
-        const char *fault = imbalance_fault(bench);
-        if (fault)
-            ck_abort_msg("seed %llu, point %zu: %s (%.3g)", luck.seed, k, fault,
-                         stage_bench_imbalance(bench));
-    }
-    printf("buck: %zu of %zu random settings solved, %zu not settled\n", solved, n, lost);
-    ck_assert_uint_gt(solved, n / 2);
-    ck_assert_uint_eq(lost, 0);
-    printf("buck: waves off by at most %.2g of the peak current\n", worst);
-    ck_assert_double_lt(worst, 1e-4);
-    stage_bench_destroy(bench);
+    const dc_stage stage = {"synchronous_buck", deal, circulating_voltage};
+    dc_stage_try(&stage);
 }
 END_TEST
 
@@ -265,10 +212,7 @@ static course_circuit course_of(const stage_bench *bench, bool forced)
 
 static void compare(const stage_bench *bench, const course_result *r, const char *what)
 {
-    const struct {
-        const char *name;
-        double expected;
-    } rows[] = {
+    const dc_figure rows[] = {
         {"on_time", r->control},
         {"inductor_current_rms", r->rms},
         {"high_switch_current_average", r->average[0]},
@@ -278,16 +222,10 @@ static void compare(const stage_bench *bench, const course_result *r, const char
         {"high_body_current_average", -r->average[3]},
         {"output_capacitor_current_rms", r->ripple_rms},
     };
-    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
-        double found = stage_bench_quantity(bench, rows[k].name),
-               scale = fmax(fabs(rows[k].expected), 1e-6 * r->rms);
-        if (!(fabs(found - rows[k].expected) <= 1e-6 * scale))
-            ck_abort_msg("%s: %s %.10g, in time %.10g", what, rows[k].name, found, rows[k].expected);
-    }
+    dc_stage_compare(bench, rows, sizeof rows / sizeof *rows, r->rms, what);
 }
 
-/* Five random bucks of each kind, followed by an integrator that shares no formula with the stage.  Allowed
- * 1e-6: what the integrator and its differences leave; the brief asks for 0.5 %. */
+/* Five random bucks of each kind, followed by an integrator that shares no formula with the stage. */
 START_TEST(random_bucks_agree_with_a_numerical_integrator)
 {
     enum { CONTINUOUS, DISCONTINUOUS, REVERSED, KINDS };
@@ -654,24 +592,6 @@ END_TEST
 
 /* ----------------------------------------------------------------- speed -- */
 
-static double now(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
-static double microseconds(stage_bench *bench)
-{
-    enum { TURNS = 20000 };
-    double start = now();
-    for (int k = 0; k < TURNS; k++) stage_bench_solve(bench);
-    double all = now() - start;
-    start = now();
-    for (int k = 0; k < TURNS; k++) memset(&bench->out, 0, sizeof bench->out); /* the bench's own share */
-    return 1e6 * (all - (now() - start)) / TURNS;
-}
-
 START_TEST(a_solution_takes_microseconds)
 {
     const struct {
@@ -684,10 +604,9 @@ START_TEST(a_solution_takes_microseconds)
     for (size_t k = 0; k < sizeof points / sizeof *points; k++) {
         stage_bench *bench = plain_buck(points[k].mode, points[k].load);
         stage_bench_set(bench, "skip_on_time", 250e-9);
-        stage_bench_expect_solved(bench);
-        double us = microseconds(bench);
-        printf("buck: %s at %.3g A: %.2f us per solution\n", points[k].mode, points[k].load, us);
-        ck_assert_double_lt(us, 200.0); /* generous: sanitizers and busy machines */
+        char what[64];
+        snprintf(what, sizeof what, "buck: %s at %.3g A", points[k].mode, points[k].load);
+        dc_stage_time(bench, what);
         stage_bench_destroy(bench);
     }
 }
