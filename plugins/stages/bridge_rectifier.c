@@ -9,6 +9,7 @@
 #include <stdio.h>
 
 #include "heatledger/plugin.h"
+#include "line_wave.h"
 #include "refusal.h"
 #include "slot_terminal.h"
 
@@ -54,16 +55,33 @@ static double ripple_square(const hl_side *load)
     return sum;
 }
 
-static flow flow_of(const hl_side *load, bool through)
+typedef struct line_figures {
+    double rms, mean, peak; /* of its magnitude */
+} line_figures;
+
+static line_figures measure(const hl_wave *line, double omega, hl_scratch *scratch)
 {
+    line_wave known;
+    if (omega > 0.0 && line_wave_read(line, omega, scratch, &known)) {
+        line_sums sums = line_wave_sums(&known);
+        return (line_figures){sqrt(sums.mean_square), fabs(sums.average), line_wave_peak(&known)};
+    }
+    double high, low;
+    hl_wave_peaks(line, &high, &low);
+    return (line_figures){hl_wave_rms(line), fabs(hl_wave_average(line)), fmax(high, -low)};
+}
+
+static flow flow_of(const hl_stage_input *in, bool through)
+{
+    const hl_side *load = &in->load;
     flow f = {
         .slow_rms = load->current, .mean = sine_mean * load->current, .peak = sqrt(2.0) * load->current};
-    double rms = hl_wave_rms(&load->line);
-    if (rms > 0.0) {
-        double high, low;
-        hl_wave_peaks(&load->line, &high, &low);
-        f.mean = load->current * fabs(hl_wave_average(&load->line)) / rms;
-        f.peak = load->current * fmax(high, -low) / rms;
+    line_figures line = {0};
+    if (load->line.n)
+        line = measure(&load->line, 2.0 * 3.14159265358979324 * in->input_frequency, in->scratch);
+    if (line.rms > 0.0) {
+        f.mean = load->current * line.mean / line.rms;
+        f.peak = load->current * line.peak / line.rms;
     }
     f.rms = f.slow_rms;
     if (through) {
@@ -167,8 +185,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     double drop = synchronous ? 0.0 : part.voltage;
     if (!(drop >= 0.0 && part.resistance >= 0.0) || !isfinite(drop + part.resistance))
         return refuse(out, "a part of the bridge shows a drop of %.4g V and %.4g ohm", drop, part.resistance);
-    flow f =
-        flow_of(&in->load, in->values[RIPPLE_PATH].given && (int)in->values[RIPPLE_PATH].number == THROUGH);
+    flow f = flow_of(in, in->values[RIPPLE_PATH].given && (int)in->values[RIPPLE_PATH].number == THROUGH);
     double loss = 2.0 * drop * f.mean + 2.0 * part.resistance * f.rms * f.rms;
     double behind = voltage_behind(voltage, power, loss, drop);
     if (!(behind > 0.0))

@@ -13,6 +13,7 @@
 #include <stdio.h>
 
 #include "heatledger/plugin.h"
+#include "line_wave.h"
 #include "refusal.h"
 #include "slot_terminal.h"
 
@@ -138,13 +139,40 @@ typedef struct load_shape {
     double cosine, sine; /* A, peak, of the fundamental; 0 without a wave */
 } load_shape;
 
-/* From the load's line wave, whose time starts at the rising zero of the voltage: the sine part is active. */
-static load_shape shape_of(const hl_side *load)
+/* The load's line wave by its pieces; `known` is false for one that is not made of the mains' own sine. */
+typedef struct load_wave {
+    line_wave table;
+    bool known;
+} load_wave;
+
+static load_wave wave_of(const hl_stage_input *in, const ladder *l)
 {
-    double rms = hl_wave_rms(&load->line);
+    load_wave w;
+    w.known = line_wave_read(&in->load.line, l->omega, in->scratch, &w.table);
+    return w;
+}
+
+/* rms, and the amplitudes of the fundamental. */
+static double measure(const hl_side *load, const load_wave *w, double *cosine, double *sine)
+{
+    const line_wave *t = &w->table;
+    double turn = w->known ? t->omega * t->time * (t->mirrored ? 2.0 : 1.0) : 0.0;
+    if (fabs(turn - 2.0 * 3.14159265358979324) < 1e-9) {
+        line_sums sums = line_wave_sums(t);
+        *cosine = sums.cosine;
+        *sine = sums.sine;
+        return sqrt(sums.mean_square);
+    }
+    hl_wave_fourier(&load->line, 1, cosine, sine);
+    return hl_wave_rms(&load->line);
+}
+
+/* From the load's line wave, whose time starts at the rising zero of the voltage: the sine part is active. */
+static load_shape shape_of(const hl_side *load, const load_wave *w)
+{
     load_shape shape = {0};
+    double rms = load->line.n ? measure(load, w, &shape.cosine, &shape.sine) : 0.0;
     if (rms > 0.0) {
-        hl_wave_fourier(&load->line, 1, &shape.cosine, &shape.sine);
         double cosine = shape.cosine, sine = shape.sine;
         if (!(sine > 0.0)) return shape;
         shape.displacement = cosine / sine;
@@ -181,65 +209,47 @@ static double through(phasor fundamental, double harmonic)
     return sqrt(square(fundamental) + harmonic * harmonic);
 }
 
-static hl_segment mirror_of(const hl_segment *s)
+/* A sine of the line frequency alone. */
+static hl_wave fundamental_alone(const hl_stage_input *in, const ladder *l, phasor current)
 {
-    hl_segment m = *s;
-    m.offset = -s->offset;
-    m.slope = -s->slope;
-    m.cosine = -s->cosine;
-    m.sine = -s->sine;
-    return m;
-}
-
-/* Segments in the first half of a wave whose second half is its mirror, as behind a bridge; else 0. */
-static size_t mirrored(const hl_wave *wave)
-{
-    size_t half = wave->n / 2;
-    if (wave->n % 2) return 0;
-    for (size_t k = 0; k < half; k++) {
-        hl_segment m = mirror_of(&wave->segment[half + k]);
-        const hl_segment *s = &wave->segment[k];
-        if (!(m.duration == s->duration && m.offset == s->offset && m.slope == s->slope &&
-              m.decay == s->decay && m.omega == s->omega && m.cosine == s->cosine && m.sine == s->sine))
-            return 0;
-    }
-    return half;
-}
-
-/* The load's wave with a sine of the line frequency added, or as it is where a segment has a frequency of its
- * own. */
-static hl_wave with_fundamental(const hl_stage_input *in, const ladder *l, double scale, phasor extra)
-{
-    const hl_wave *load = &in->load.line;
-    hl_segment *s = hl_scratch_take(in->scratch, (load->n + 1) * sizeof *s);
+    hl_segment *s = hl_scratch_take(in->scratch, sizeof *s);
     if (!s) return (hl_wave){0, NULL};
-    double t = 0.0, w = l->omega, a = sqrt(2.0) * cimag(extra), b = sqrt(2.0) * creal(extra);
-    size_t half = mirrored(load), n = half ? half : load->n;
-    for (size_t k = 0; k < n; k++) {
-        s[k] = load->segment[k];
-        s[k].offset *= scale;
-        s[k].slope *= scale;
-        s[k].cosine *= scale;
-        s[k].sine *= scale;
-        bool quiet = s[k].cosine == 0.0 && s[k].sine == 0.0;
-        bool fits = quiet || (fabs(s[k].omega - w) < 1e-9 * w && s[k].decay == 0.0);
-        if (!fits) return *load;
-        if (quiet) s[k].decay = 0.0;
-        s[k].omega = w;
-        double turn_re = cos(w * t), turn_im = sin(w * t);
-        s[k].cosine += a * turn_re + b * turn_im;
-        s[k].sine += b * turn_re - a * turn_im;
-        t += s[k].duration;
+    *s = (hl_segment){.duration = 1.0 / in->input_frequency,
+                      .omega = l->omega,
+                      .cosine = sqrt(2.0) * cimag(current),
+                      .sine = sqrt(2.0) * creal(current)};
+    return (hl_wave){1, s};
+}
+
+/* The load's wave with a sine of the line frequency added, or as it is where a piece has a frequency of its
+ * own; and its peak. */
+static hl_wave with_fundamental(const hl_stage_input *in, const ladder *l, const load_wave *load,
+                                double scale, phasor extra, double *peak)
+{
+    line_wave own = load->table;
+    double a = sqrt(2.0) * cimag(extra), b = sqrt(2.0) * creal(extra), low;
+    if (load->known && own.wave.n) {
+        hl_segment *s = hl_scratch_take(in->scratch, own.wave.n * sizeof *s);
+        if (!s) return (hl_wave){0, NULL};
+        for (size_t k = 0; k < own.n; k++) {
+            const hl_segment *g = &own.wave.segment[k];
+            double turn_re = own.cosine[k], turn_im = own.sine[k];
+            s[k] = (hl_segment){.duration = g->duration,
+                                .offset = scale * g->offset,
+                                .slope = scale * g->slope,
+                                .omega = l->omega,
+                                .cosine = scale * g->cosine + a * turn_re + b * turn_im,
+                                .sine = scale * g->sine + b * turn_re - a * turn_im};
+        }
+        for (size_t k = own.n; k < own.wave.n; k++) s[k] = line_mirror(&s[k - own.n]);
+        own.wave.segment = s;
+        *peak = line_wave_peak(&own);
+        return own.wave;
     }
-    for (size_t k = 0; k < half; k++) s[half + k] = mirror_of(&s[k]);
-    if (!load->n) {
-        phasor all = extra;
-        s[0] = (hl_segment){.duration = 1.0 / in->input_frequency,
-                            .omega = w,
-                            .cosine = sqrt(2.0) * cimag(all),
-                            .sine = sqrt(2.0) * creal(all)};
-    }
-    return (hl_wave){load->n ? load->n : 1, s};
+    hl_wave wave = in->load.line.n ? in->load.line : fundamental_alone(in, l, extra);
+    hl_wave_peaks(&wave, peak, &low);
+    *peak = fmax(*peak, -low);
+    return wave;
 }
 
 static void series_stress(double current, double peak, double count, hl_stress *stress)
@@ -248,26 +258,35 @@ static void series_stress(double current, double peak, double count, hl_stress *
     stress->total_peak = peak / count;
 }
 
-/* Magnetics see the line wave as one cycle at line frequency; common-mode flux of it is nil. */
-static bool choke_stress(const hl_stage_input *in, double rms, double peak, const hl_wave *wave, int slot,
-                         hl_stress *stress)
+/* The wave of one of n parts that share it; NULL: no scratch left. */
+static const hl_segment *share_of(const hl_wave *wave, double n, hl_scratch *scratch)
 {
-    double n = fmax(1.0, in->slot[slot].count);
-    double *figures = hl_scratch_take(in->scratch, 2 * sizeof *figures);
-    hl_wave *own = hl_scratch_take(in->scratch, sizeof *own);
-    hl_segment *s = hl_scratch_take(in->scratch, (wave->n + 1) * sizeof *s);
-    if (!figures || !own || !s) return false;
-    for (size_t k = 0; k < wave->n; k++) {
+    if (n == 1.0) return wave->segment;
+    hl_segment *s = hl_scratch_take(scratch, wave->n * sizeof *s);
+    for (size_t k = 0; s && k < wave->n; k++) {
         s[k] = wave->segment[k];
         s[k].offset /= n;
         s[k].slope /= n;
         s[k].cosine /= n;
         s[k].sine /= n;
     }
-    *own = (hl_wave){wave->n, s};
+    return s;
+}
+
+/* Magnetics see the line wave as one cycle at line frequency; common-mode flux of it is nil. */
+static bool choke_stress(const hl_stage_input *in, double rms, double peak, const hl_wave *wave, int slot,
+                         hl_stress *stress)
+{
+    double n = fmax(1.0, in->slot[slot].count);
+    series_stress(rms, peak, n, stress);
+    if (!slot_filled(&in->slot[slot])) return true;
+    double *figures = hl_scratch_take(in->scratch, 2 * sizeof *figures);
+    hl_wave *own = hl_scratch_take(in->scratch, sizeof *own);
+    if (!figures || !own) return false;
+    *own = (hl_wave){wave->n, share_of(wave, n, in->scratch)};
+    if (!own->segment) return false;
     figures[0] = 1.0;
     figures[1] = in->input_frequency;
-    series_stress(rms, peak, n, stress);
     stress->n = 1;
     stress->weight = figures;
     stress->frequency = figures + 1;
@@ -380,13 +399,6 @@ static void report(const hl_stage_input *in, const ladder *l, const flows *f, hl
 
 /* ----------------------------------------------------------------- solve -- */
 
-static double peak_of(const hl_wave *wave)
-{
-    double high, low;
-    hl_wave_peaks(wave, &high, &low);
-    return fmax(high, -low);
-}
-
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     ladder l = {0};
@@ -401,7 +413,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
         return refuse(out, "the load behind the filter is no number, or negative (%.4g W)", power);
     if (!build_ladder(in, &l))
         return refuse(out, "a part of the input filter shows a value that is no number, or negative");
-    load_shape shape = shape_of(&in->load);
+    load_wave load = wave_of(in, &l);
+    load_shape shape = shape_of(&in->load, &load);
     if (!settle(in, &l, &shape, &f))
         return refuse(out,
                       "%.4g W cannot pass the filter at %.4g V: its resistance takes too much; lower the "
@@ -410,10 +423,10 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     double active = power / creal(f.load_voltage), cosine = shape.cosine, sine = shape.sine;
     double scale = sine > 0.0 ? sqrt(2.0) * active / sine : 1.0;
     phasor carried = sine > 0.0 ? scale * (sine + I * cosine) / sqrt(2.0) : 0.0;
-    hl_wave choke = with_fundamental(in, &l, scale, f.choke - carried);
-    hl_wave line = with_fundamental(in, &l, scale, f.input - carried);
+    double choke_peak, input_peak;
+    hl_wave choke = with_fundamental(in, &l, &load, scale, f.choke - carried, &choke_peak);
+    hl_wave line = with_fundamental(in, &l, &load, scale, f.input - carried, &input_peak);
     if (!choke.n || !line.n) return HL_STAGE_NO_MEMORY;
-    double input_peak = peak_of(&line), choke_peak = peak_of(&choke);
     if (!fill_stress(in, &l, &f, &choke, input_peak, choke_peak, out->stress)) return HL_STAGE_NO_MEMORY;
     out->circuit_loss = loss_of(&l, &f);
     out->output.voltage = creal(f.load_voltage);
