@@ -1,7 +1,7 @@
 /* common.c - what every part may state, whatever its model. */
 #include "heatledger/catalogue.h"
 
-/* As printed on parts; their temperatures are in core/solve/insulation.c. */
+/* As printed on parts; their temperatures are in scripts/heatledger/limits/insulation_iec_60085.lua. */
 static const char *const insulation_classes[] = {"Y", "A", "E", "B", "F", "H", "N", "R", "250", NULL};
 
 /* clang-format off */

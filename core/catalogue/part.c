@@ -172,9 +172,11 @@ static void fill_default(draft *d, size_t index, char *missing, size_t size)
     bool stated = d->found[FIXED + index] != NULL;
     if (value->given || stated) return;
     if (!(p->flags & HL_REQUIRED)) {
-        if (!value_fallback(p, d->reader->memory, value, band_at(d, index)) && (p->flags & HL_DEFAULT) &&
+        hl_band *band = band_at(d, index);
+        if (!value_fallback(p, d->reader->memory, value, band) && (p->flags & HL_DEFAULT) &&
             p->kind == HL_CURVE)
             d->reader->starved = true;
+        if (band->kind != HL_BAND_NONE) band->group = rules_together(d->sketch.sets, d->model, p->name);
         return;
     }
     if (!missing) return; /* what every model has is never required */

@@ -42,6 +42,12 @@ typedef struct rule {
     hl_place place;
 } rule;
 
+/* Values that move together where each is left to its model's default. */
+typedef struct together {
+    const char *group;
+    const char **values; /* NULL-ended */
+} together;
+
 typedef struct rule_set {
     const hl_model **models; /* those of the file that are loaded */
     size_t n_models;
@@ -49,6 +55,8 @@ typedef struct rule_set {
     size_t n_facts;
     rule *rules;
     size_t n_rules;
+    together *groups;
+    size_t n_groups;
     struct rule_set *next; /* in the order they were read */
 } rule_set;
 
@@ -62,6 +70,8 @@ const fact *rules_find_fact(const rule_set *sets, const hl_model *model, const c
 const hl_parameter *rules_find_value(const hl_model *model, const char *name, size_t *index);
 /* May this rule be tried for this model? */
 bool rule_serves(const rule *r, const hl_model *model);
+/* The group a value's default moves with; NULL: with none. */
+const char *rules_together(const rule_set *sets, const hl_model *model, const char *value);
 /* Sides of a body in the order of `size`: 0, 1, 2; -1: no such side. */
 int rules_side(const char *name, const char *column);
 /* Column of a word fact, SIZE_MAX: none. */

@@ -151,17 +151,6 @@ bool value_read(value_reader *reader, const hl_parameter *parameter, const node 
  * practice, no source. */
 static const double fallback_factor = 1.3;
 
-/* Figures of one part that move together when nobody stated them: a gate with a high threshold has a high
- * plateau, since both lie a fixed overdrive apart (square law of the channel). */
-static const char *const gate_levels[] = {"threshold_voltage", "plateau_voltage"};
-
-static const char *fallback_group(const char *name)
-{
-    for (size_t i = 0; i < sizeof gate_levels / sizeof *gate_levels; i++)
-        if (!strcmp(name, gate_levels[i])) return "levels";
-    return NULL;
-}
-
 bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *value, hl_band *band)
 {
     double number = parameter->fallback;
@@ -177,7 +166,6 @@ bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *valu
                        u.celsius;
     if (parameter->kind == HL_NUMBER && !temperature && number > 0) {
         *band = band_factor(number, fallback_factor);
-        band->group = fallback_group(parameter->name);
         bool ranged = parameter->low < parameter->high;
         value->minimum = ranged ? fmax(band->low, parameter->low) : band->low;
         value->maximum = ranged ? fmin(band->high, parameter->high) : band->high;

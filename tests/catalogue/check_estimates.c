@@ -595,6 +595,22 @@ START_TEST(a_part_known_by_data_is_left_alone)
 }
 END_TEST
 
+/* The channel's square law keeps plateau and threshold a fixed overdrive apart. */
+START_TEST(defaults_that_belong_together_move_together)
+{
+    begin_with_rules();
+    const hl_part *part = part_of("model: silicon_mosfet, rated_voltage: 600 V, on_resistance: 250 mohm");
+    ck_assert_str_eq(band_at(part, index_of(part, "threshold_voltage"))->group, "levels");
+    ck_assert_str_eq(band_at(part, index_of(part, "plateau_voltage"))->group, "levels");
+    ck_assert_ptr_null(band_at(part, index_of(part, "resistance_case"))->group);
+    end();
+    begin();
+    part = part_of("model: silicon_mosfet, rated_voltage: 600 V, on_resistance: 250 mohm");
+    ck_assert_ptr_null(band_at(part, index_of(part, "threshold_voltage"))->group);
+    end();
+}
+END_TEST
+
 START_TEST(what_would_help_is_told)
 {
     static const struct {
@@ -653,6 +669,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_chain_of_rules_widens_the_band);
     tcase_add_test(tests, what_is_stated_is_never_estimated);
     tcase_add_test(tests, a_part_known_by_data_is_left_alone);
+    tcase_add_test(tests, defaults_that_belong_together_move_together);
     tcase_add_test(tests, what_would_help_is_told);
 }
 

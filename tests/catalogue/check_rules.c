@@ -83,6 +83,13 @@ static const struct {
     {HEAD "facts:\n  wire: { meaning: m, classes: { thin: { d: 1 mm }, thick: { d: 2 V } } }\n" RULE
           "from: 1 [nC]\n",
      "r.yaml:4:65: d: 2 V is a voltage; a length in mm is wanted"},
+    /* together */
+    {HEAD "together: [threshold]\n" RULE "from: 1 [nC]\n", "r.yaml:3:11: together: a mapping is wanted here"},
+    {HEAD "together: { levels: [threshold, plateu] }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:3:33: levels: no model of this file has a value 'plateu', nor is it one of its facts"},
+    {HEAD "together: { levels: technology }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:3:21: levels: technology is not a number of a model"},
+    {HEAD "together: { levels: [] }\n" RULE "from: 1 [nC]\n", "r.yaml:3:21: levels: an empty list"},
     /* cycles */
     {HEAD "rules:\n  - { fills: output_charge, factor: 2, source: s, from: 2 * output_charge }\n",
      "r.yaml:4:5: rules: output_charge is estimated from itself: output_charge from output_charge"},
