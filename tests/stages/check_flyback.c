@@ -384,8 +384,7 @@ static void draw_wild(lottery *luck)
 
 START_TEST(random_settings_close_the_book_and_never_hang)
 {
-    const char *more = getenv("HL_RANDOM_SETTINGS");
-    long runs = more ? atol(more) : 5000, answers = 0;
+    long runs = lottery_count("HL_TEST_POINTS", 5000), answers = 0;
     lottery luck = lottery_open("flyback settings");
     double slowest = 0, worst = 0;
     for (long run = 0; run < runs; run++) {

@@ -8,8 +8,7 @@
 
 size_t dc_stage_points(void)
 {
-    const char *text = getenv("HL_TEST_POINTS");
-    return text && atol(text) > 0 ? (size_t)atol(text) : 5000;
+    return (size_t)lottery_count("HL_TEST_POINTS", 5000);
 }
 
 static const char *book_fault(const dc_stage *stage, const stage_bench *bench)

@@ -35,3 +35,10 @@ double lottery_scale(lottery *luck, double low, double high)
 {
     return exp(lottery_between(luck, log(low), log(high)));
 }
+
+int lottery_count(const char *variable, int usual)
+{
+    const char *text = getenv(variable);
+    int n = text ? atoi(text) : 0;
+    return n > 0 ? n : usual;
+}

@@ -18,5 +18,7 @@ size_t lottery_below(lottery *luck, size_t limit);
 /* in [low, high), evenly; and evenly in the logarithm (0 < low < high) */
 double lottery_between(lottery *luck, double low, double high);
 double lottery_scale(lottery *luck, double low, double high);
+/* How often to try: the number in an environment variable, or as usual. */
+int lottery_count(const char *variable, int usual);
 
 #endif
