@@ -72,8 +72,8 @@ bool basis_create(field_basis *basis, field_level *level, const field_linear *li
         double *columns = basis->late + (size_t)k * bodies * cells;
         basis->rate[k] = 1 / (share_of_time[k] * time);
         for (size_t b = 0; b < bodies; b++) level_spread(level, (int)b, columns + b * cells);
-        good = matrix_factor(level->matrix, level->pair, level->outward, basis->rate[k]) &&
-               matrix_solve(level->matrix, columns, bodies);
+        good = matrix_factor(level->matrix, level->pair, level->outward, basis->rate[k]);
+        if (good) matrix_solve(level->matrix, columns, bodies);
     }
     if (!good) basis_release(basis);
     return good;

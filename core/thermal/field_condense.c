@@ -146,8 +146,8 @@ static void hottest_places(spot_list *list, const field_level *level, const doub
     const grid *g = level->g;
     for (int body = 0; body < g->bodies; body++) {
         int best = -1;
-        for (int c = 0; c < g->cells; c++)
-            if (level_in_body(g, c, body) && (best < 0 || rise[c] > rise[best])) best = c;
+        for (int i = level->body_begin[body]; i < level->body_begin[body + 1]; i++)
+            if (best < 0 || rise[level->body_cell[i]] > rise[best]) best = level->body_cell[i];
         add_spot(list, level, body, best);
     }
     for (int face = 0; face < HL_FACES; face++) {

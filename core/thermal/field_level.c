@@ -11,10 +11,9 @@
 
 enum { COLUMNS_AT_ONCE = 16 };
 
-bool level_in_body(const grid *g, int cell, int body)
+/* Does the cell belong to the heat of a block without a material of its own? */
+static bool in_region(const grid *g, int cell, const hl_field_block *block)
 {
-    const hl_field_block *block = field_block(g->box, body);
-    if (g->matter[cell] == MATTER_BODY + body) return true;
     if (!block || block->conductivity[0] > 0) return false;
     for (int axis = 0; axis < 3; axis++) {
         double middle = grid_middle(g, cell, axis);
@@ -39,12 +38,12 @@ static bool allocate(field_level *level)
     level->pair = calloc(level->g->n_pairs + 1, sizeof *level->pair);
     level->outward = calloc(level->g->n_surfaces, sizeof *level->outward);
     level->patch_area = calloc((size_t)p->n_patches + 1, sizeof *level->patch_area);
-    level->body_volume = calloc((size_t)p->bodies + 1, sizeof *level->body_volume);
+    level->body_begin = calloc((size_t)p->bodies + 1, sizeof *level->body_begin);
     level->group_weight = calloc(PAIR_GROUPS_MAX, sizeof *level->group_weight);
     level->field = malloc(cells * ports * sizeof *level->field);
     level->impedance = calloc((size_t)ports_rows(p) * ports, sizeof *level->impedance);
     return level->patch_of && level->group_of && level->pair && level->outward && level->patch_area &&
-           level->body_volume && level->group_weight && level->field && level->impedance;
+           level->body_begin && level->group_weight && level->field && level->impedance;
 }
 
 static void sort_into_ports(field_level *level)
@@ -60,9 +59,31 @@ static void sort_into_ports(field_level *level)
         level->g->pairs[i].apart = group >= 0 && level->ports->groups[group].apart;
         if (group >= 0) level->group_weight[group] += g->pairs[i].emissivity * g->pairs[i].area;
     }
-    for (int body = 0; body < g->bodies; body++)
-        for (int c = 0; c < g->cells; c++)
-            if (level_in_body(g, c, body)) level->body_volume[body] += volume_of(g, c);
+}
+
+/* The cells of each body: counted first, then listed. */
+static bool gather_bodies(field_level *level)
+{
+    const grid *g = level->g;
+    for (int turn = 0; turn < 2; turn++) {
+        int n = 0;
+        for (int body = 0; body < g->bodies; body++) {
+            const hl_field_block *block = field_block(g->box, body);
+            double volume = 0;
+            for (int c = 0; c < g->cells; c++) {
+                if (g->matter[c] != MATTER_BODY + body && !in_region(g, c, block)) continue;
+                if (turn == 1) volume += level->body_share[n] = volume_of(g, level->body_cell[n] = c);
+                n++;
+            }
+            for (int i = level->body_begin[body]; turn == 1 && i < n; i++) level->body_share[i] /= volume;
+            level->body_begin[body + 1] = n;
+        }
+        if (turn == 1) return true;
+        level->body_cell = malloc(((size_t)n + 1) * sizeof *level->body_cell);
+        level->body_share = malloc(((size_t)n + 1) * sizeof *level->body_share);
+        if (!level->body_cell || !level->body_share) return false;
+    }
+    return true;
 }
 
 field_level *level_create(grid *g, const field_ports *ports)
@@ -79,7 +100,7 @@ field_level *level_create(grid *g, const field_ports *ports)
         return NULL;
     }
     sort_into_ports(level);
-    level->matrix = matrix_create(level->g);
+    if (gather_bodies(level)) level->matrix = matrix_create(level->g);
     if (level->matrix) return level;
     level_destroy(level);
     return NULL;
@@ -90,8 +111,8 @@ void level_destroy(field_level *level)
     if (!level) return;
     matrix_destroy(level->matrix);
     grid_destroy(level->g);
-    void *blocks[] = {level->patch_of,     level->group_of,   level->pair,
-                      level->outward,      level->patch_area, level->body_volume,
+    void *blocks[] = {level->patch_of,     level->group_of,   level->pair,      level->outward,
+                      level->patch_area,   level->body_begin, level->body_cell, level->body_share,
                       level->group_weight, level->field,      level->impedance};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(level);
@@ -126,8 +147,8 @@ void level_spread(const field_level *level, int port, double heat[])
     const field_ports *p = level->ports;
     memset(heat, 0, (size_t)g->cells * sizeof *heat);
     if (port < p->bodies) {
-        for (int c = 0; c < g->cells; c++)
-            if (level_in_body(g, c, port)) heat[c] = volume_of(g, c) / level->body_volume[port];
+        for (int i = level->body_begin[port]; i < level->body_begin[port + 1]; i++)
+            heat[level->body_cell[i]] = level->body_share[i];
         return;
     }
     int patch = port - p->bodies, group = patch - p->n_patches;
@@ -150,8 +171,8 @@ void level_read(const field_level *level, const double rise[], double row[])
     double *patch = row + p->bodies, *side_a = patch + p->n_patches, *side_b = side_a + p->n_groups;
     memset(row, 0, (size_t)ports_rows(p) * sizeof *row);
     for (int body = 0; body < p->bodies; body++)
-        for (int c = 0; c < g->cells; c++)
-            if (level_in_body(g, c, body)) row[body] += volume_of(g, c) / level->body_volume[body] * rise[c];
+        for (int i = level->body_begin[body]; i < level->body_begin[body + 1]; i++)
+            row[body] += level->body_share[i] * rise[level->body_cell[i]];
     for (size_t i = 0; i < g->n_surfaces; i++) {
         int at = level->patch_of[i];
         patch[at] +=
@@ -216,10 +237,7 @@ bool level_condense(field_level *level, const field_linear *linear)
         int n = ports - first < COLUMNS_AT_ONCE ? ports - first : COLUMNS_AT_ONCE;
         double *columns = level->field + (size_t)first * cells;
         for (int i = 0; i < n; i++) level_spread(level, first + i, columns + (size_t)i * cells);
-        if (!matrix_solve(level->matrix, columns, (size_t)n)) {
-            free(row);
-            return false;
-        }
+        matrix_solve(level->matrix, columns, (size_t)n);
         for (int i = 0; i < n; i++) {
             level_read(level, columns + (size_t)i * cells, row);
             for (int r = 0; r < rows; r++)

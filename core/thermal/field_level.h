@@ -21,7 +21,9 @@ typedef struct field_level {
     int *group_of; /* per pair */
     double *pair, *outward;
     double *patch_area;
-    double *body_volume;
+    int *body_begin;      /* bodies + 1: where a body's cells begin */
+    int *body_cell;       /* cells that share the body's heat, body by body */
+    double *body_share;   /* of each */
     double *group_weight; /* sum of exchange of the pairs, per group */
     double *field;        /* cells x ports: rise of each cell per watt into each port */
     double *impedance;    /* rows x ports, row-major: K/W */
@@ -32,8 +34,6 @@ void level_destroy(field_level *level);
 /* Factorise about this state and fill field and impedance; false: singular or no memory. */
 bool level_condense(field_level *level, const field_linear *linear);
 
-/* Does the cell belong to the body's heat? */
-bool level_in_body(const grid *g, int cell, int body);
 /* Heat of one watt into a port, spread over the cells: fills heat[cells]. */
 void level_spread(const field_level *level, int port, double heat[]);
 /* Rise of a surface when the ports get these watts (what goes into its own patch acts at once). */

@@ -6,15 +6,15 @@
 
 typedef struct field_matrix field_matrix;
 
-field_matrix *matrix_create(const grid *g); /* NULL: no memory */
+field_matrix *matrix_create(const grid *g); /* analyses; NULL: no memory */
 void matrix_destroy(field_matrix *m);
 
 /* Conduction + pair[] (W/K across the air, one per pair of the grid) + outward[] (W/K from a surface to the
- * surroundings, one per surface) + rate x capacity.  False: no memory, or some part reaches no surroundings.
+ * surroundings, one per surface) + rate x capacity.  False: some part reaches no surroundings.
  */
 bool matrix_factor(field_matrix *m, const double pair[], const double outward[], double rate);
 
 /* vector[] = columns of g->cells each, in place: heat in, rise over the surroundings out. */
-bool matrix_solve(field_matrix *m, double vector[], size_t columns);
+void matrix_solve(field_matrix *m, double vector[], size_t columns);
 
 #endif
