@@ -105,32 +105,38 @@ static inline double llc_value(const llc_functional *f, const llc_instant *now)
            f->p[3] * now->slow.s;
 }
 
-/* Root of f between low and high, where f(low) > 0 >= f(high), from a guess t.  Newton inside the bracket;
- * once it converges quadratically the step below a part in 1e8 is the last. */
+/* Root of f between low and high, where f(low) > 0 >= f(high), from a guess t, to a share `close` of the
+ * bracket.  Newton inside the bracket: from two steps on, what the next one would be is known, since each is
+ * as the square of the one before; and where the value is rounding only, its sign says nothing about the
+ * side. */
 static double llc_polish(const llc_circuit *circuit, const llc_functional *f, double low, double high,
-                         double t)
+                         double t, double close)
 {
     llc_functional slope = llc_slope_of(circuit, f);
     double width = high - low, last = width;
     if (!(t > low && t < high)) t = 0.5 * (low + high);
     for (int k = 0; k < 80; k++) {
         llc_instant now = llc_instant_at(circuit, t);
-        double value = llc_value(f, &now), rate = llc_value(&slope, &now);
+        double value = llc_value(f, &now), rate = llc_value(&slope, &now), move = -value / rate;
+        if (fabs(move) <= 1e-15 * width) break;
         if (value > 0)
             low = t;
         else
             high = t;
-        double next = t - value / rate;
-        bool newton = next > low && next < high && fabs(next - t) <= 0.6 * last;
+        double next = t + move;
+        bool newton = next > low && next < high && fabs(move) <= 0.6 * last;
         if (!newton) next = 0.5 * (low + high);
-        double step = fabs(next - t);
-        bool quadratic = newton && step < 1e-8 * width && step < 1e-3 * last;
+        double step = fabs(next - t), sequel = step * (step / last) * (step / last);
+        bool quadratic = k > 0 && newton && step < 1e-3 * last && sequel <= close * width;
         last = step;
         t = next;
         if (quadratic || !(step > 2e-16 * high)) break;
     }
     return t;
 }
+
+/* To rounding; and for the top of a curve, which is flat there. */
+static const double llc_sharp = 1e-16, llc_flat = 1e-9;
 
 enum { LLC_BORDERS_MAX = 4, LLC_SAMPLES_MAX = 4000, LLC_HALVINGS = 40 };
 
@@ -166,9 +172,10 @@ static double llc_dip_crossing(const llc_circuit *circuit, const llc_functional 
 {
     llc_functional slope = llc_slope_of(circuit, f);
     llc_functional fall = {-slope.k, {-slope.p[0], -slope.p[1], -slope.p[2], -slope.p[3]}};
-    double bottom = llc_polish(circuit, &fall, low, high, 0.5 * (low + high));
+    double bottom = llc_polish(circuit, &fall, low, high, 0.5 * (low + high), llc_flat);
     llc_instant now = llc_instant_at(circuit, bottom);
-    return llc_value(f, &now) > 0 ? INFINITY : llc_polish(circuit, f, low, bottom, 0.5 * (low + bottom));
+    return llc_value(f, &now) > 0 ? INFINITY
+                                  : llc_polish(circuit, f, low, bottom, 0.5 * (low + bottom), llc_sharp);
 }
 
 /* First time in (0, limit) at which a border falls to zero; *which is its index, -1 when none does.
@@ -200,10 +207,10 @@ static double llc_first_crossing(const llc_circuit *circuit, const llc_borders *
             double v1 = llc_value(f, &now), w1 = llc_value(&slope[j], &now), t = INFINITY, where;
             bool armed = v[j] > 1e-13 * size[j];
             if (v1 <= 0 && armed) {
-                t = llc_polish(circuit, f, from, to, from + (to - from) * v[j] / (v[j] - v1));
+                t = llc_polish(circuit, f, from, to, from + (to - from) * v[j] / (v[j] - v1), llc_sharp);
             } else if (v1 <= 0 && !reluctant) {
                 double hump = llc_hump(circuit, f, to - from);
-                t = hump > 0 ? llc_polish(circuit, f, from + hump, from + 2.0 * hump, from) : from;
+                t = hump > 0 ? llc_polish(circuit, f, from + hump, from + 2.0 * hump, from, llc_sharp) : from;
             } else if (v1 > 0 && armed && w[j] < 0 && w1 > 0 &&
                        llc_dip(v[j], w[j], v1, w1, to - from, &where) < 2e-3 * size[j]) {
                 t = llc_dip_crossing(circuit, f, from, to);

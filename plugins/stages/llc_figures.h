@@ -114,7 +114,7 @@ static void llc_extremes(const llc_stretch *stretch, int n, const llc_functional
                 llc_functional turn = slope[j];
                 for (int g = 0; g < 4 && w[j] < 0; g++) turn.p[g] = -turn.p[g];
                 double guess = (k + w[j] / (w[j] - w1)) * step;
-                double t = llc_polish(circuit, &turn, k * step, (k + 1) * step, guess);
+                double t = llc_polish(circuit, &turn, k * step, (k + 1) * step, guess, llc_flat);
                 llc_instant then = llc_instant_at(circuit, t);
                 double top = llc_value(&watch[j], &then);
                 high[j] = fmax(high[j], top), low[j] = fmin(low[j], top);

@@ -12,7 +12,8 @@ typedef struct llc_answer {
     const llc_circuits *all;
     const llc_half *half;
     llc_figures figures;
-    llc_cuts cuts, whole;                                /* of waves with and without magnetizing current */
+    llc_cuts cuts, whole;                                /* of curves with and without magnetizing current */
+    hl_segment *curve[LLC_CURVES];                       /* one half period each */
     double duty;                                         /* 1, of time in which it switches */
     size_t cycles;                                       /* 1, or 2 in burst */
     const double *weight, *frequency, *double_frequency; /* [cycles] */
@@ -53,15 +54,38 @@ static hl_wave *llc_waves(const llc_answer *answer, hl_scratch *scratch)
     return wave;
 }
 
-static hl_wave *llc_period_waves(const llc_answer *answer, llc_shown first, llc_shown second, double factor,
-                                 double again, hl_scratch *scratch)
+/* The curves that waves are made of, each written once. */
+static bool llc_curves(llc_answer *answer, bool inductor, hl_scratch *scratch)
+{
+    static const llc_curve whole[] = {LLC_RESONANT, LLC_CORE, LLC_SLOPE}, fine[] = {LLC_RECTIFIED};
+    hl_segment *segment[3];
+    int n = inductor ? 3 : 2;
+    llc_cut(answer->all, answer->half, true, &answer->cuts);
+    llc_cut(answer->all, answer->half, false, &answer->whole);
+    for (int j = 0; j < n; j++) {
+        segment[j] = hl_scratch_take(scratch, answer->whole.total * sizeof **segment);
+        if (!segment[j]) return false;
+        answer->curve[whole[j]] = segment[j];
+    }
+    llc_write_curves(answer->all, answer->half, &answer->whole, n, whole, segment);
+    answer->curve[LLC_RECTIFIED] = hl_scratch_take(scratch, answer->cuts.total * sizeof **segment);
+    if (!answer->curve[LLC_RECTIFIED]) return false;
+    llc_write_curves(answer->all, answer->half, &answer->cuts, 1, fine, &answer->curve[LLC_RECTIFIED]);
+    return true;
+}
+
+/* Of a whole period: a share of a curve times `factor` in one half, another times `again` more in the other.
+ */
+static hl_wave *llc_period_waves(const llc_answer *answer, llc_curve curve, llc_share first, llc_share second,
+                                 double factor, double again, hl_scratch *scratch)
 {
     hl_wave *wave = llc_waves(answer, scratch);
-    bool magnetizing = first == LLC_SHOW_WITH || first == LLC_SHOW_AGAINST;
-    const llc_cuts *cuts = magnetizing ? &answer->cuts : &answer->whole;
-    if (!wave ||
-        !llc_full_wave(answer->all, answer->half, cuts, first, second, factor, again, scratch, &wave[0]))
-        return NULL;
+    const llc_cuts *cuts = curve == LLC_RECTIFIED ? &answer->cuts : &answer->whole;
+    hl_segment *segment = hl_scratch_take(scratch, 2 * cuts->total * sizeof *segment);
+    if (!wave || !segment) return NULL;
+    llc_take_share(answer->half, cuts, first, factor, answer->curve[curve], segment);
+    llc_take_share(answer->half, cuts, second, factor * again, answer->curve[curve], segment + cuts->total);
+    wave[0] = (hl_wave){2 * cuts->total, segment};
     return wave;
 }
 
@@ -152,17 +176,14 @@ static bool llc_rectifier_stress(const llc_answer *answer, double count, hl_scra
 
 enum { LLC_LINES = 8 }; /* odd harmonics 1 .. 15; the rest is booked at the last one */
 
-/* Amplitudes of the odd harmonics 1, 3, ...: twice those of the first half wave followed by nothing. */
+/* Mean squares of the odd harmonics 1, 3, ... of the resonant current; even ones a half wave and its mirror
+ * do not have. */
 static bool llc_odd_lines(const llc_answer *answer, hl_scratch *scratch, double square[LLC_LINES])
 {
-    size_t n = answer->whole.total;
-    hl_segment *segment = hl_scratch_take(scratch, (n + 1) * sizeof *segment);
-    if (!segment) return false;
-    llc_write_half(answer->all, answer->half, &answer->whole, LLC_SHOW_RESONANT, 2.0, segment);
-    segment[n] = (hl_segment){.duration = answer->half->half};
-    const hl_wave wave = {n + 1, segment};
-    double cosine[2 * LLC_LINES - 1], sine[2 * LLC_LINES - 1];
-    hl_wave_fourier(&wave, 2 * LLC_LINES - 1, cosine, sine);
+    const hl_wave *wave = llc_period_waves(answer, LLC_RESONANT, LLC_ALL, LLC_ALL, 1.0, -1.0, scratch);
+    if (!wave) return false;
+    double cosine[2 * LLC_LINES], sine[2 * LLC_LINES];
+    hl_wave_fourier(wave, 2 * LLC_LINES, cosine, sine);
     for (int k = 0; k < LLC_LINES; k++)
         square[k] = 0.5 * (cosine[2 * k] * cosine[2 * k] + sine[2 * k] * sine[2 * k]);
     return true;
@@ -201,10 +222,9 @@ static bool llc_inductor_stress(const llc_answer *answer, double count, hl_scrat
     double inductance = answer->point->external_inductance; /* of all in parallel */
     llc_base(stress, answer);
     stress->windings = 1;
-    stress->flux_voltage =
-        llc_period_waves(answer, LLC_SHOW_SLOPE, LLC_SHOW_SLOPE, inductance, -1.0, scratch);
+    stress->flux_voltage = llc_period_waves(answer, LLC_SLOPE, LLC_ALL, LLC_ALL, inductance, -1.0, scratch);
     stress->winding_current[0] =
-        llc_period_waves(answer, LLC_SHOW_RESONANT, LLC_SHOW_RESONANT, 1.0 / count, -1.0, scratch);
+        llc_period_waves(answer, LLC_RESONANT, LLC_ALL, LLC_ALL, 1.0 / count, -1.0, scratch);
     llc_total(stress, answer, 0.0, f->resonant_square / (count * count), f->resonant_peak / count);
     return stress->flux_voltage && stress->winding_current[0];
 }
@@ -214,34 +234,21 @@ static bool llc_transformer_stress(const llc_answer *answer, double count, hl_sc
 {
     const llc_figures *f = &answer->figures;
     llc_base(stress, answer);
-    stress->flux_voltage = llc_period_waves(answer, LLC_SHOW_CORE, LLC_SHOW_CORE, 1.0, -1.0, scratch);
+    stress->flux_voltage = llc_period_waves(answer, LLC_CORE, LLC_ALL, LLC_ALL, 1.0, -1.0, scratch);
     stress->winding_current[0] =
-        llc_period_waves(answer, LLC_SHOW_RESONANT, LLC_SHOW_RESONANT, 1.0 / count, -1.0, scratch);
+        llc_period_waves(answer, LLC_RESONANT, LLC_ALL, LLC_ALL, 1.0 / count, -1.0, scratch);
     llc_total(stress, answer, 0.0, f->resonant_square / (count * count), f->resonant_peak / count);
     /* Counted into the dotted ends, as the ABI wants: what a secondary delivers leaves its dot, but the
      * second half of a centre tap is wound on the other way round its dot. */
-    if (answer->point->full_bridge) { /* signed secondary current */
-        hl_wave *wave = llc_waves(answer, scratch);
-        hl_segment *segment = hl_scratch_take(scratch, 2 * answer->cuts.total * sizeof *segment);
-        if (!wave || !segment) return false;
-        size_t n = answer->cuts.total;
-        llc_write_half(answer->all, answer->half, &answer->cuts, LLC_SHOW_WITH, -1.0 / count, segment);
-        llc_write_half(answer->all, answer->half, &answer->cuts, LLC_SHOW_AGAINST, -1.0 / count, segment + n);
-        for (size_t i = 0; i < n; i++) { /* both never flow at once: with less against */
-            hl_segment *a = &segment[i], b = segment[n + i];
-            a->offset -= b.offset, a->slope -= b.slope, a->cosine -= b.cosine, a->sine -= b.sine;
-            segment[n + i] = *a;
-            segment[n + i].offset = -a->offset, segment[n + i].slope = -a->slope;
-            segment[n + i].cosine = -a->cosine, segment[n + i].sine = -a->sine;
-        }
-        wave[0] = (hl_wave){2 * n, segment};
-        stress->winding_current[1] = wave;
+    if (answer->point->full_bridge) {
+        stress->winding_current[1] =
+            llc_period_waves(answer, LLC_RECTIFIED, LLC_SIGNED, LLC_SIGNED, -1.0 / count, -1.0, scratch);
         stress->windings = 2;
     } else {
         stress->winding_current[1] =
-            llc_period_waves(answer, LLC_SHOW_WITH, LLC_SHOW_AGAINST, -1.0 / count, 1.0, scratch);
+            llc_period_waves(answer, LLC_RECTIFIED, LLC_WITH, LLC_AGAINST, -1.0 / count, 1.0, scratch);
         stress->winding_current[2] =
-            llc_period_waves(answer, LLC_SHOW_AGAINST, LLC_SHOW_WITH, 1.0 / count, 1.0, scratch);
+            llc_period_waves(answer, LLC_RECTIFIED, LLC_AGAINST, LLC_WITH, 1.0 / count, 1.0, scratch);
         stress->windings = 3;
         if (!stress->winding_current[2]) return false;
     }
@@ -308,12 +315,12 @@ static bool llc_sides(const hl_stage_input *in, const llc_answer *answer, hl_sta
     input->weight = output->weight = answer->weight;
     input->frequency = answer->frequency;
     output->frequency = answer->double_frequency;
-    input->wave = llc_period_waves(answer, LLC_SHOW_DRAWN, LLC_SHOW_RETURNED, 1.0, 1.0, in->scratch);
+    input->wave = llc_period_waves(answer, LLC_RESONANT, LLC_DRAWN, LLC_RETURNED, 1.0, 1.0, in->scratch);
     hl_wave *delivered_wave = llc_waves(answer, in->scratch);
     output->wave = delivered_wave;
-    return input->wave && delivered_wave &&
-           llc_half_wave(answer->all, answer->half, &answer->cuts, LLC_SHOW_RECTIFIED, 1.0, in->scratch,
-                         &delivered_wave[0]);
+    if (!input->wave || !delivered_wave) return false;
+    delivered_wave[0] = (hl_wave){answer->cuts.total, answer->curve[LLC_RECTIFIED]};
+    return true;
 }
 
 /* ------------------------------------------------------------- quantities -- */

@@ -57,143 +57,154 @@ static void llc_cut(const llc_circuits *all, const llc_half *half, bool fine, ll
     }
 }
 
-/* A straight line between the ends: for stretches too short to bend and for a tank that does not ring. */
-static hl_segment llc_chord(const llc_circuit *circuit, const llc_functional *f, double from, double span)
+/* What all curves of a piece share: both groups at its ends, and how the slow part is put on the ringing. */
+typedef struct llc_frame {
+    double span, turn;       /* s; rad of the ringing */
+    llc_pair z;              /* of the ringing, over the piece */
+    llc_instant start, end;  /* since the start of the stretch */
+    double cc, ss, cc1, ss1; /* the ringing less its tangent, and its slopes, at the end */
+    double over_determinant; /* 1 / (cc ss1 - ss cc1) */
+} llc_frame;
+
+static llc_frame llc_frame_of(const llc_group *fast, double span, llc_pair z)
 {
-    llc_instant a = llc_instant_at(circuit, from), b = llc_instant_at(circuit, from + span);
-    double start = llc_value(f, &a), end = llc_value(f, &b);
+    llc_frame frame = {.span = span, .turn = fast->omega * span, .z = z};
+    double a = fast->a;
+    frame.cc = z.c - 1.0 + a * span;
+    frame.ss = z.s - span;
+    frame.cc1 = -a * z.c - fast->sigma * z.s + a;
+    frame.ss1 = z.c - a * z.s - 1.0;
+    frame.over_determinant = 1.0 / (frame.cc * frame.ss1 - frame.ss * frame.cc1);
+    return frame;
+}
+
+/* A straight line between the ends: for stretches too short to bend and for a tank that does not ring. */
+static hl_segment llc_chord(const llc_functional *f, const llc_frame *frame)
+{
+    double start = llc_value(f, &frame->start), end = llc_value(f, &frame->end), span = frame->span;
     return (hl_segment){.duration = span, .offset = start, .slope = span > 0 ? (end - start) / span : 0.0};
 }
 
-static hl_segment llc_piece(const llc_circuit *circuit, const llc_functional *f, double from, double span)
+static hl_segment llc_piece(const llc_circuit *circuit, const llc_functional *f, const llc_functional *rate,
+                            const llc_frame *frame)
 {
     const llc_group *fast = &circuit->fast;
-    double turn = fast->omega * span;
-    if (!(fast->omega > 0) || turn < 1e-3) return llc_chord(circuit, f, from, span);
-    llc_functional rate = llc_slope_of(circuit, f);
-    llc_pair start = llc_group_at(&circuit->slow, from, 0),
-             end = llc_group_at(&circuit->slow, from + span, 0);
-    llc_pair ring = llc_group_at(fast, from, 0), z = llc_group_at(fast, span, 0);
+    if (!(fast->omega > 0) || frame->turn < 1e-3) return llc_chord(f, frame);
+    llc_pair ring = frame->start.fast;
     double c = f->p[0] * ring.c + f->p[1] * ring.s, s = f->p[1] * ring.c - fast->sigma * f->p[0] * ring.s;
-    double r0 = llc_slow_part(f, start), w0 = llc_slow_part(&rate, start);
-    double r = llc_slow_part(f, end) - r0 - w0 * span, w = llc_slow_part(&rate, end) - w0, a = fast->a;
-    if (turn > 0.03) {
-        /* the ringing less its tangent: cc and ss, and their slopes */
-        double cc = z.c - 1.0 + a * span, ss = z.s - span;
-        double cc1 = -a * z.c - fast->sigma * z.s + a, ss1 = z.c - a * z.s - 1.0;
-        double determinant = cc * ss1 - ss * cc1;
-        double with_c = (r * ss1 - w * ss) / determinant, with_s = (w * cc - r * cc1) / determinant;
+    double r0 = llc_slow_part(f, frame->start.slow), w0 = llc_slow_part(rate, frame->start.slow);
+    double r = llc_slow_part(f, frame->end.slow) - r0 - w0 * frame->span;
+    double w = llc_slow_part(rate, frame->end.slow) - w0;
+    if (frame->turn > 0.03) {
+        double with_c = (r * frame->ss1 - w * frame->ss) * frame->over_determinant;
+        double with_s = (w * frame->cc - r * frame->cc1) * frame->over_determinant;
         c += with_c, s += with_s;
-        r0 -= with_c, w0 += a * with_c - with_s;
+        r0 -= with_c, w0 += fast->a * with_c - with_s;
     } else {
-        w0 += r / span;
+        w0 += r / frame->span;
     }
-    return (hl_segment){.duration = span,
+    return (hl_segment){.duration = frame->span,
                         .offset = f->k + r0,
                         .slope = w0,
-                        .decay = a,
+                        .decay = fast->a,
                         .omega = fast->omega,
                         .cosine = c,
                         .sine = s / fast->omega};
 }
 
-/* Which current or voltage a wave shows. */
-typedef enum llc_shown {
-    LLC_SHOW_RESONANT,  /* i_r */
-    LLC_SHOW_RECTIFIED, /* ratio |i_r - i_m| */
-    LLC_SHOW_WITH,      /* the same while the rectifier conducts with the half wave */
-    LLC_SHOW_AGAINST,   /* the same while it conducts against it */
-    LLC_SHOW_CORE,      /* v_m, V */
-    LLC_SHOW_SLOPE,     /* di_r/dt, A/s */
-    LLC_SHOW_DRAWN,     /* bus current in the half period of the upper switch */
-    LLC_SHOW_RETURNED,  /* bus current in the other one, as seen from this half wave */
-} llc_shown;
+/* A curve of the half wave, written piece by piece. */
+typedef enum llc_curve {
+    LLC_RESONANT,  /* i_r */
+    LLC_RECTIFIED, /* ratio |i_r - i_m| */
+    LLC_CORE,      /* v_m, V */
+    LLC_SLOPE,     /* di_r/dt, A/s */
+    LLC_CURVES
+} llc_curve;
 
-static double llc_share_drawn(llc_node node, llc_shown shown)
+static llc_functional llc_functional_of(const llc_circuits *all, const llc_stretch *stretch, llc_curve curve)
 {
-    if (node == LLC_FLOAT) return shown == LLC_SHOW_DRAWN ? 0.5 : -0.5;
-    if (shown == LLC_SHOW_DRAWN) return node == LLC_LOW ? 0.0 : 1.0;
-    return node == LLC_LOW ? -1.0 : 0.0;
-}
-
-static llc_functional llc_functional_of(const llc_circuits *all, const llc_stretch *stretch, llc_shown shown)
-{
-    double row[4] = {0}, sign = stretch->sign;
-    switch (shown) {
-    case LLC_SHOW_RESONANT:
-    case LLC_SHOW_SLOPE:
-        row[LLC_IR] = 1.0;
-        break;
-    case LLC_SHOW_CORE:
-        row[LLC_IM] = all->tank.magnetizing;
-        break;
-    case LLC_SHOW_WITH:
-        sign = sign > 0 ? 1.0 : 0.0;
-        break;
-    case LLC_SHOW_AGAINST:
-        sign = sign < 0 ? -1.0 : 0.0;
-        break;
-    case LLC_SHOW_DRAWN:
-    case LLC_SHOW_RETURNED:
-        row[LLC_IR] = llc_share_drawn(stretch->node, shown);
-        break;
-    case LLC_SHOW_RECTIFIED:
-        break;
-    }
-    if (shown == LLC_SHOW_RECTIFIED || shown == LLC_SHOW_WITH || shown == LLC_SHOW_AGAINST) {
-        row[LLC_IR] = all->tank.ratio * sign;
+    double row[4] = {0};
+    if (curve == LLC_RESONANT || curve == LLC_SLOPE) row[LLC_IR] = 1.0;
+    if (curve == LLC_CORE) row[LLC_IM] = all->tank.magnetizing;
+    if (curve == LLC_RECTIFIED) {
+        row[LLC_IR] = all->tank.ratio * stretch->sign;
         row[LLC_IM] = -row[LLC_IR];
     }
     llc_functional f = llc_watch(stretch, 0, row);
-    return shown == LLC_SHOW_CORE || shown == LLC_SHOW_SLOPE ? llc_slope_of(stretch->circuit, &f) : f;
+    return curve == LLC_CORE || curve == LLC_SLOPE ? llc_slope_of(stretch->circuit, &f) : f;
 }
 
-/* Write one half period, cuts->total segments, times `factor`. */
-static void llc_write_half(const llc_circuits *all, const llc_half *half, const llc_cuts *cuts,
-                           llc_shown shown, double factor, hl_segment segment[])
+/* Curves first .. last of one half period, cuts->total segments each. */
+static void llc_write_curves(const llc_circuits *all, const llc_half *half, const llc_cuts *cuts, int n,
+                             const llc_curve curve[], hl_segment *const segment[])
 {
     size_t written = 0;
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
-        llc_functional f = llc_functional_of(all, stretch, shown);
-        f.k *= factor;
-        for (int g = 0; g < 4; g++) f.p[g] *= factor;
-        double span = stretch->duration / cuts->n[k];
-        for (int i = 0; i < cuts->n[k]; i++)
-            segment[written++] = llc_piece(stretch->circuit, &f, i * span, span);
-    }
-}
-
-/* A wave of one half period. */
-static bool llc_half_wave(const llc_circuits *all, const llc_half *half, const llc_cuts *cuts,
-                          llc_shown shown, double factor, hl_scratch *scratch, hl_wave *wave)
-{
-    hl_segment *segment = hl_scratch_take(scratch, cuts->total * sizeof *segment);
-    if (!segment) return false;
-    llc_write_half(all, half, cuts, shown, factor, segment);
-    *wave = (hl_wave){cuts->total, segment};
-    return true;
-}
-
-/* A wave of a whole period: `first` in one half, `second` times `again` in the other. */
-static bool llc_full_wave(const llc_circuits *all, const llc_half *half, const llc_cuts *cuts,
-                          llc_shown first, llc_shown second, double factor, double again, hl_scratch *scratch,
-                          hl_wave *wave)
-{
-    hl_segment *segment = hl_scratch_take(scratch, 2 * cuts->total * sizeof *segment);
-    if (!segment) return false;
-    llc_write_half(all, half, cuts, first, factor, segment);
-    if (second == first) {
-        for (size_t i = 0; i < cuts->total; i++) {
-            hl_segment mirror = segment[i];
-            mirror.offset *= again, mirror.slope *= again, mirror.cosine *= again, mirror.sine *= again;
-            segment[cuts->total + i] = mirror;
+        const llc_circuit *circuit = stretch->circuit;
+        llc_functional f[LLC_CURVES], rate[LLC_CURVES];
+        for (int j = 0; j < n; j++) {
+            f[j] = llc_functional_of(all, stretch, curve[j]);
+            rate[j] = llc_slope_of(circuit, &f[j]);
         }
-    } else {
-        llc_write_half(all, half, cuts, second, factor * again, segment + cuts->total);
+        double span = stretch->duration / cuts->n[k];
+        llc_instant z = llc_instant_at(circuit, span);
+        llc_frame frame = llc_frame_of(&circuit->fast, span, z.fast);
+        frame.end = (llc_instant){{1.0, 0.0}, {1.0, 0.0}};
+        for (int i = 0; i < cuts->n[k]; i++, written++) {
+            frame.start = frame.end;
+            frame.end.fast = llc_pair_product(&circuit->fast, frame.start.fast, z.fast);
+            frame.end.slow = llc_pair_product(&circuit->slow, frame.start.slow, z.slow);
+            for (int j = 0; j < n; j++) segment[j][written] = llc_piece(circuit, &f[j], &rate[j], &frame);
+        }
     }
-    *wave = (hl_wave){2 * cuts->total, segment};
-    return true;
+}
+
+/* What a wave takes of a curve, stretch by stretch. */
+typedef enum llc_share {
+    LLC_ALL,
+    LLC_WITH,     /* while the rectifier conducts with the half wave */
+    LLC_AGAINST,  /* while it conducts against it */
+    LLC_SIGNED,   /* the first less the second */
+    LLC_DRAWN,    /* from the bus in the half period of the upper switch */
+    LLC_RETURNED, /* from the bus in the other one, as seen from this half wave */
+} llc_share;
+
+static double llc_share_of(const llc_stretch *stretch, llc_share share)
+{
+    bool floats = stretch->node == LLC_FLOAT, low = stretch->node == LLC_LOW;
+    switch (share) {
+    case LLC_WITH:
+        return stretch->sign > 0 ? 1.0 : 0.0;
+    case LLC_AGAINST:
+        return stretch->sign < 0 ? 1.0 : 0.0;
+    case LLC_SIGNED:
+        return stretch->sign;
+    case LLC_DRAWN:
+        return floats ? 0.5 : low ? 0.0 : 1.0;
+    case LLC_RETURNED:
+        return floats ? -0.5 : low ? -1.0 : 0.0;
+    case LLC_ALL:
+        break;
+    }
+    return 1.0;
+}
+
+/* A half wave of a written curve, times `factor`. */
+static void llc_take_share(const llc_half *half, const llc_cuts *cuts, llc_share share, double factor,
+                           const hl_segment curve[], hl_segment segment[])
+{
+    size_t at = 0;
+    for (int k = 0; k < half->n; k++) {
+        double times = factor * llc_share_of(&half->stretch[k], share);
+        for (int i = 0; i < cuts->n[k]; i++, at++) {
+            segment[at] = curve[at];
+            segment[at].offset *= times;
+            segment[at].slope *= times;
+            segment[at].cosine *= times;
+            segment[at].sine *= times;
+        }
+    }
 }
 
 #endif
