@@ -7,7 +7,15 @@
 
 #include "heatledger/quantity.h"
 
-enum { OPTIONS_MAX = 32, SHARED_SET = 0x100, SHARED_PLUGINS, SHARED_TRUST, SHARED_QUIET, SHARED_NETWORK };
+enum {
+    OPTIONS_MAX = 32,
+    SHARED_SET = 0x100,
+    SHARED_PLUGINS,
+    SHARED_TRUST,
+    SHARED_QUIET,
+    SHARED_NETWORK,
+    SHARED_BANDS
+};
 
 typedef struct reading {
     const char *command;
@@ -53,6 +61,9 @@ static bool take(const reading *r, int code, const char *text)
     case SHARED_NETWORK:
         shared->network = text;
         return true;
+    case SHARED_BANDS:
+        shared->bands = text;
+        return true;
     case SHARED_TRUST:
         shared->trusted = true;
         return true;
@@ -83,6 +94,7 @@ static void fill(const reading *r, struct option table[])
         table[n++] = (struct option){"set", required_argument, NULL, SHARED_SET};
         table[n++] = (struct option){"trust", no_argument, NULL, SHARED_TRUST};
         table[n++] = (struct option){"network", required_argument, NULL, SHARED_NETWORK};
+        table[n++] = (struct option){"bands", required_argument, NULL, SHARED_BANDS};
     }
     for (size_t i = 0; i < r->n_own && n < OPTIONS_MAX - 1; i++) {
         if (r->own[i].kind == OWN_REST) continue;

@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "heatledger/spread.h"
+
 const char *session_library(void)
 {
     static char folder[PATH_MAX];
@@ -72,7 +74,8 @@ bool session_apply(bound_design *bound, const session_options *options)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     if (!diagnostics) return false;
-    hl_place place = {"--set", 0, 0};
+    hl_place place = {"--set", 0, 0}, bands = {"--bands", 0, 0};
+    if (options->bands) hl_design_end(bound->design, options->bands, bound->settings, &bands, diagnostics);
     for (size_t i = 0; i < options->n_set; i++) {
         const char *equals = strchr(options->set[i], '=');
         if (!equals) {

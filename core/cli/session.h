@@ -18,6 +18,7 @@ typedef struct session_options {
     bool trusted;
     bool quiet; /* errors only */
     const char *network; /* "rule" or "field" in place of what the script says; NULL: as it says */
+    const char *bands; /* end of all bands the settings begin at: low, typical or high; NULL: typical */
 } session_options;
 
 typedef struct session {

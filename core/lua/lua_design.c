@@ -1,5 +1,6 @@
 /* lua_design.c - finished designs, seen from Lua: settings in, result tables out. */
 #include "lua/binding.h"
+#include "heatledger/spread.h"
 #include "lua/document.h"
 
 #include <math.h>
@@ -124,15 +125,32 @@ static void apply(lua_State *L, bound_design *bound, const char *name, int value
     hl_diagnostics_destroy(diagnostics);
 }
 
+/* bands = "high": all values with a band at that end, before the settings beside it. */
+static void apply_end(lua_State *L, bound_design *bound, int index)
+{
+    if (lua_getfield(L, index, "bands") != LUA_TNIL) {
+        hl_diagnostics *diagnostics = hl_diagnostics_create();
+        if (!diagnostics) luaL_error(L, "memory ran out");
+        hl_place place = binding_place(L);
+        const char *word = lua_tostring(L, -1);
+        if (hl_design_end(bound->design, word ? word : "", bound->settings, &place, diagnostics) != HL_OK)
+            binding_raise(L, diagnostics);
+        hl_diagnostics_destroy(diagnostics);
+    }
+    lua_pop(L, 1);
+}
+
 /* The design's own values, changed by the table at `index` (setting -> text) if there is one. */
 static void apply_all(lua_State *L, bound_design *bound, int index)
 {
     hl_design_defaults(bound->design, bound->settings);
     if (lua_isnoneornil(L, index)) return;
     luaL_checktype(L, index, LUA_TTABLE);
+    apply_end(L, bound, index);
     for (lua_pushnil(L); lua_next(L, index); lua_pop(L, 1)) {
         if (lua_type(L, -2) != LUA_TSTRING)
             luaL_error(L, "settings are named: solve{ [\"mains.voltage\"] = \"115 V\" }");
+        if (strcmp(lua_tostring(L, -2), "bands") == 0) continue;
         lua_pushvalue(L, -1); /* lua_tostring must not change the table's own value */
         apply(L, bound, lua_tostring(L, -3), -1);
         lua_pop(L, 1);

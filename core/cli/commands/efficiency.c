@@ -21,6 +21,7 @@ static const char help[] =
     "  --law NAME         judge by this law only; may be repeated\n"
     "  --set NAME=VALUE   change a setting for this run; may be repeated.  load and the mains are\n"
     "                     set by the test\n"
+    "  --bands END        low, typical or high: every value with a band at that end, --set after\n"
     "  --json             print the figures in the schema heatledger.efficiency/1\n"
     "  --csv              one row for each mains and load\n"
     "  --strict           exit with 2 when a law that binds is not met\n"
@@ -64,6 +65,9 @@ static void push_settings(lua_State *L, const session_options *options)
         lua_pushstring(L, equals + 1);
         lua_settable(L, -3);
     }
+    if (!options->bands) return;
+    lua_pushstring(L, options->bands);
+    lua_setfield(L, -2, "bands");
 }
 
 static void push_options(lua_State *L, const choices *chosen)

@@ -25,6 +25,7 @@ static const char help[] =
     "  --samples N        points over the bands of all values, for how sure it is (400); 0: leave out\n"
     "  --nameplate POWER  output power on the label, for the laws; without it the sum of the ports\n"
     "  --set NAME=VALUE   change a setting for this report; may be repeated\n"
+    "  --bands END        low, typical or high: every value with a band at that end, --set after\n"
     "  --quiet            do not name the file that was written\n"
     "  --plugins PATH     load a plugin file, or every plugin of a folder; may be repeated\n"
     "  --trust            let the script read files and run programs\n"
@@ -70,6 +71,9 @@ static void push_settings(lua_State *L, const session_options *options)
         lua_pushstring(L, equals + 1);
         lua_settable(L, -3);
     }
+    if (!options->bands) return;
+    lua_pushstring(L, options->bands);
+    lua_setfield(L, -2, "bands");
 }
 
 static void push_date(lua_State *L)

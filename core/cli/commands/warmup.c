@@ -25,6 +25,7 @@ static const char help[] =
     "  --every TIME      time between rows\n"
     "  --limit N=T       when is node N as hot as T?  Parts' own limits are watched anyway\n"
     "  --set NAME=VALUE  change a setting for this run; may be repeated\n"
+    "  --bands END       low, typical or high: every value with a band at that end, --set after\n"
     "  --json            print the schema heatledger.warmup/1\n"
     "  --csv             print the rows: time, load, loss, one column for each node in degC\n"
     "  --strict          exit with 2 when a limit is reached\n"

@@ -182,6 +182,13 @@ typedef struct hl_unknown {
     size_t n;
 } hl_unknown;
 
+/* Put every setting with a band that stands at its central value to one end: word is "low", "typical" or
+ * "high".  Where a band has no ends, the one that leaves 5 % beyond it; what moves against its group goes the
+ * other way.  A corner of everything at once is further out than any likely adapter: `spread` tells how
+ * likely. HL_BAD_INPUT: another word. */
+HL_EXPORT hl_status hl_design_end(const hl_design *design, const char *word, double settings[],
+                                  const hl_place *place, hl_diagnostics *diagnostics);
+
 typedef struct hl_spread_options {
     size_t samples; /* 0: 1000 */
     uint64_t seed;
