@@ -59,33 +59,51 @@ static void say(hl_stage_output *out, const char *name, const char *unit, double
 
 /* ---------------------------------------------------------------- totals -- */
 
-/* Largest value of a form over the pulse: its slope changes sign once inside. */
+/* A product without C's checks for infinities. */
+static double complex turned(double complex a, double complex b)
+{
+    return (creal(a) * creal(b) - cimag(a) * cimag(b)) + I * (creal(a) * cimag(b) + cimag(a) * creal(b));
+}
+
+/* Largest value of a form over the pulse: its slope changes sign once inside. Newton on the slope within its
+ * bracket; the top is flat, so a part in 1e9 of the time is plenty. */
 static double top_of(const pulse_form *f, double length)
 {
-    double low = 0.0, high = length;
-    for (int pass = 0; pass < 60 && high - low > 1e-13 * length; pass++) {
-        double s = 0.5 * (low + high);
-        if (pulse_slope(f, s) > 0.0)
+    double low = 0.0, high = length, s = 0.5 * length, last = length;
+    for (int pass = 0; pass < 60; pass++) {
+        pulse_instant now = pulse_instant_at(f, s);
+        double rise = pulse_rise(f, &now), next = s - rise / pulse_bend(f, &now);
+        if (rise > 0.0)
             low = s;
         else
             high = s;
+        if (!(next > low && next < high && fabs(next - s) < 0.6 * last)) next = 0.5 * (low + high);
+        last = fabs(next - s);
+        s = next;
+        if (!(last > 1e-9 * length)) break;
     }
-    return pulse_at(f, 0.5 * (low + high));
+    return pulse_at(f, s);
 }
 
 /* Odd harmonics of the line current: its two half periods mirror each other, so
  *   c_n = (2 / T_half) integral of i e^(-j n w t) over one pulse, rms |c_n| / sqrt(2). */
 static void harmonics_of(const charging_pulse *p, currents *c)
 {
+    double x = p->omega * p->start, y = p->omega * p->length;
+    double complex begin = cos(x) + I * sin(x), end = p->finish.c + I * p->finish.s;
+    double complex two = cos(2.0 * x) + I * sin(2.0 * x), on = cos(2.0 * y) + I * sin(2.0 * y), step = end;
     for (int k = 0; k < HARMONICS; k++) {
-        double order = (2 * k + 1) * p->omega;
         double complex z =
-            pulse_fourier(&p->line, order, p->length) * cexp(I * order * p->start) * (2.0 / p->half);
-        c->harmonic[k] = cabs(z) / sqrt(2.0);
+            turned(pulse_fourier(&p->line, 2 * k + 1, p->length, p->finish.fade, end, step), begin);
+        double re = creal(z) * (2.0 / p->half), im = cimag(z) * (2.0 / p->half),
+               size = sqrt(re * re + im * im);
+        c->harmonic[k] = size / sqrt(2.0);
         if (k == 0) {
-            c->active = cimag(z) / sqrt(2.0);
-            c->displacement = cabs(z) > 0.0 ? cimag(z) / cabs(z) : 1.0;
+            c->active = im / sqrt(2.0);
+            c->displacement = size > 0.0 ? im / size : 1.0;
         }
+        begin = turned(begin, two);
+        end = turned(end, on);
     }
 }
 
@@ -99,7 +117,7 @@ static double capacitor_square(const charging_pulse *p)
     swing.exponential = -c * p->voltage.rate * p->voltage.exponential;
     swing.cosine = c * w * p->voltage.sine;
     swing.sine = -c * w * p->voltage.cosine;
-    double idle = p->half - p->length, sum = pulse_product(&swing, &swing, p->length);
+    double idle = p->half - p->length, sum = pulse_product(&swing, &swing, &p->moments);
     if (p->power > 0.0)
         sum += -0.5 * c * p->power * log1p(-2.0 * p->power * idle / (c * p->end * p->end));
     else
@@ -109,8 +127,8 @@ static double capacitor_square(const charging_pulse *p)
 
 static void totals(const charging_pulse *p, double outside, currents *c)
 {
-    c->mean = pulse_integral(&p->line, p->length) / p->half;
-    c->rms = sqrt(fmax(pulse_product(&p->line, &p->line, p->length) / p->half, 0.0));
+    c->mean = pulse_integral(&p->line, &p->moments) / p->half;
+    c->rms = sqrt(fmax(pulse_product(&p->line, &p->line, &p->moments) / p->half, 0.0));
     c->peak = top_of(&p->line, p->length);
     c->top = top_of(&p->voltage, p->length);
     c->mean_voltage = pulse_mean_voltage(p);
@@ -145,12 +163,13 @@ static void worst_share(const double harmonic[], double power, double *class_a, 
 static size_t write_pulse(const charging_pulse *p, hl_segment s[])
 {
     const pulse_form *f = &p->line;
-    double t = 0.0, fine = 0.5 / f->rate, coarse = p->length / 12.0;
+    double t = 0.0, fine = 0.5 / f->rate, coarse = p->length / 12.0, last = f->exponential;
     size_t n = 0;
     while (t < p->length * (1.0 - 1e-12) && n < PIECES_MAX) {
         double length = fine < coarse && f->rate * t < 5.75 ? fine : coarse;
         if (length > p->length - t || n == PIECES_MAX - 1) length = p->length - t;
-        double first = f->exponential * exp(-f->rate * t), last = first * exp(-f->rate * length);
+        double first = last;
+        last = f->exponential * exp(-f->rate * (t + length));
         double mean = (first - last) / (f->rate * length), rise = last - first;
         double co = cos(f->omega * t), si = sin(f->omega * t);
         s[n++] = (hl_segment){.duration = length,
@@ -299,7 +318,11 @@ static hl_stage_status find_pulse(const hl_stage_input *in, charging_pulse *p, d
     p->power = current ? 0.0 : in->load.power + in->extra_loss;
     p->current = current ? in->load.current + in->extra_loss / (p->crest - p->drop) : 0.0;
     if (!(p->power + p->current > 1e-9)) return HL_STAGE_SOLVED;
-    if (pulse_solve(p, asin(lowest))) return HL_STAGE_SOLVED;
+    pulse_kept *last = in->memory;
+    if (pulse_solve(p, asin(lowest), last)) {
+        if (last) *last = (pulse_kept){p->start, p->length, p->middle, p->shift};
+        return HL_STAGE_SOLVED;
+    }
     snprintf(out->reason.text, sizeof out->reason.text,
              "the bus sags below %.4g V between two crests of %.4g V: %.3g uF cannot carry %.4g W; add "
              "capacitance, or lower the load or the resistance of %.3g ohm",
@@ -356,6 +379,7 @@ static const hl_stage stage = {
     .slot_size = sizeof(hl_slot),
     .input = HL_AC,
     .output = HL_DC,
+    .memory_size = sizeof(pulse_kept),
     .scratch_size = 8192,
     .solve = solve,
 };

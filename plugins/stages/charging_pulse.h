@@ -10,14 +10,9 @@
 #ifndef CHARGING_PULSE_H
 #define CHARGING_PULSE_H
 
-#include <complex.h>
-#include <math.h>
 #include <stdbool.h>
 
-/* f(s) = constant + exponential e^(-rate s) + cosine cos(omega s) + sine sin(omega s) */
-typedef struct pulse_form {
-    double constant, exponential, rate, cosine, sine, omega;
-} pulse_form;
+#include "pulse_moments.h"
 
 typedef struct charging_pulse {
     /* given */
@@ -29,55 +24,9 @@ typedef struct charging_pulse {
     double valley, end, middle; /* V at start, at the end of conduction, of the linearised load */
     double shift, conductance;  /* A, S of the linearised load */
     pulse_form voltage, line;   /* V and A over the conduction, s from its start */
+    pulse_instant finish;       /* at the end of the conduction */
+    pulse_moments moments;      /* over it */
 } charging_pulse;
-
-static inline double pulse_at(const pulse_form *f, double s)
-{
-    return f->constant + f->exponential * exp(-f->rate * s) + f->cosine * cos(f->omega * s) +
-           f->sine * sin(f->omega * s);
-}
-
-static inline double pulse_slope(const pulse_form *f, double s)
-{
-    return -f->rate * f->exponential * exp(-f->rate * s) +
-           f->omega * (f->sine * cos(f->omega * s) - f->cosine * sin(f->omega * s));
-}
-
-/* Integral of e^(z s) over 0..t; z = 0 gives t. */
-static inline double complex pulse_exponential_integral(double complex z, double t)
-{
-    double complex x = z * t;
-    if (cabs(x) > 1e-3) return (cexp(x) - 1.0) / z;
-    return t * (1.0 + x * (0.5 + x * (1.0 / 6 + x * (1.0 / 24 + x * (1.0 / 120)))));
-}
-
-/* Integral of f(s) e^(j k s) over 0..t. */
-static inline double complex pulse_fourier(const pulse_form *f, double k, double t)
-{
-    double complex up = 0.5 * (f->cosine - I * f->sine), down = conj(up);
-    return f->constant * pulse_exponential_integral(I * k, t) +
-           f->exponential * pulse_exponential_integral(I * k - f->rate, t) +
-           up * pulse_exponential_integral(I * (k + f->omega), t) +
-           down * pulse_exponential_integral(I * (k - f->omega), t);
-}
-
-static inline double pulse_integral(const pulse_form *f, double t)
-{
-    return creal(pulse_fourier(f, 0.0, t));
-}
-
-/* Integral of f g over 0..t; both share rate and omega. */
-static inline double pulse_product(const pulse_form *f, const pulse_form *g, double t)
-{
-    double complex swing = pulse_fourier(f, f->omega, t);
-    double fade = creal(pulse_exponential_integral(-f->rate, t)),
-           fade2 = creal(pulse_exponential_integral(-2.0 * f->rate, t));
-    double complex up = 0.5 * (f->cosine - I * f->sine);
-    double with_exponential = f->constant * fade + f->exponential * fade2 +
-                              2.0 * creal(up * pulse_exponential_integral(I * f->omega - f->rate, t));
-    return g->constant * pulse_integral(f, t) + g->exponential * with_exponential + g->cosine * creal(swing) +
-           g->sine * cimag(swing);
-}
 
 /* Voltage and current over the conduction that starts at p->start, where the source meets the bus. */
 static inline void pulse_forms(charging_pulse *p)
@@ -146,9 +95,9 @@ static inline double pulse_miss(charging_pulse *p, double angle)
     return pulse_sag(p) - p->valley;
 }
 
-/* Start angle at which the bus comes back to where it was, Illinois' regula falsi between `lowest` and the
- * crest, or close to the last answer when there is one. False: it sags too far. */
-static inline bool pulse_close(charging_pulse *p, double lowest)
+/* Start angle at which the bus comes back to where it was to `enough` volts, Illinois' regula falsi between
+ * `lowest` and the crest, or close to the last answer when there is one. False: it sags too far. */
+static inline bool pulse_close(charging_pulse *p, double lowest, double enough)
 {
     double top = 1.5707963267948966 - 1e-9, last = p->omega * p->start, near = 0.02 * (top - last);
     double low = fmax(lowest, last - near), high = fmin(top, last + near), at_low, at_high;
@@ -168,7 +117,7 @@ static inline bool pulse_close(charging_pulse *p, double lowest)
         double angle = (low * at_high - high * at_low) / (at_high - at_low);
         if (!(angle > low && angle < high)) angle = 0.5 * (low + high);
         double miss = pulse_miss(p, angle);
-        if (fabs(miss) <= 2e-15 * p->crest || high - low < 1e-15) return true;
+        if (fabs(miss) <= enough || high - low < 1e-15) return true;
         if (miss > 0.0) {
             low = angle;
             at_low = miss;
@@ -184,20 +133,37 @@ static inline bool pulse_close(charging_pulse *p, double lowest)
     return true;
 }
 
-/* Steady pulse. The linearised load is set anew until the middle voltage and the shift stand still. */
-static inline bool pulse_solve(charging_pulse *p, double lowest)
+/* What the load takes too little while conducting, J, for a load of constant power; and the voltage's
+ * integral.
+ */
+static inline double pulse_wrong(charging_pulse *p, double *flux)
 {
-    p->shift = 0.0;
+    double g = p->conductance;
+    *flux = pulse_integral(&p->voltage, &p->moments);
+    double taken = (p->power / p->middle + p->shift + g * p->middle) * *flux -
+                   g * pulse_product(&p->voltage, &p->voltage, &p->moments);
+    return p->power * p->length - taken;
+}
+
+static inline void pulse_measure(charging_pulse *p)
+{
+    p->finish = pulse_instant_at(&p->line, p->length);
+    p->moments = pulse_moments_of(&p->line, p->length, &p->finish);
+}
+
+/* Steady pulse, the sure way. The linearised load is set anew until the middle voltage and the shift stand
+ * still. */
+static inline bool pulse_search(charging_pulse *p, double lowest)
+{
+    p->start = p->shift = 0.0;
     p->middle = p->crest - p->drop;
     for (int pass = 0; pass < 60; pass++) {
         p->conductance = p->power > 0.0 ? p->power / (p->middle * p->middle) : 0.0;
         if (!(p->resistance * p->conductance < 0.5)) return false;
-        if (!pulse_close(p, lowest)) return false;
+        if (!pulse_close(p, lowest, 2e-15 * p->crest)) return false;
+        pulse_measure(p);
         if (!(p->power > 0.0)) return true;
-        double g = p->conductance, flux = pulse_integral(&p->voltage, p->length);
-        double square = pulse_product(&p->voltage, &p->voltage, p->length);
-        double taken = (p->power / p->middle + p->shift + g * p->middle) * flux - g * square;
-        double wrong = p->power * p->length - taken, middle = 0.5 * (p->valley + p->end);
+        double flux, wrong = pulse_wrong(p, &flux), middle = 0.5 * (p->valley + p->end);
         bool moved = pass < 6 && fabs(middle - p->middle) > 1e-7 * middle;
         if (!moved && fabs(wrong) <= 1e-14 * p->power * p->half) return true;
         p->shift += wrong / flux;
@@ -206,13 +172,110 @@ static inline bool pulse_solve(charging_pulse *p, double lowest)
     return false;
 }
 
+/* ---------------------------------------------------------------- Newton -- */
+
+/* End of conduction near the last one: Newton. False: it is not there. */
+static inline bool pulse_end_near(charging_pulse *p)
+{
+    const pulse_form *f = &p->line;
+    double last = p->half;
+    for (int pass = 0; pass < 8; pass++) {
+        p->finish = pulse_instant_at(f, p->length);
+        double rise = pulse_rise(f, &p->finish), step = pulse_value(f, &p->finish) / rise;
+        if (!(rise < 0.0 && fabs(step) < 0.5 * p->length)) return false;
+        if (fabs(step) <= 2e-16 * p->half) return true;
+        p->length -= step;
+        /* the next step would be as the square of this one */
+        double sequel = pass ? step / last * (step / last) * fabs(step) : p->half;
+        last = fabs(step);
+        if (sequel > 1e-17 * p->half) continue;
+        p->finish = pulse_instant_at(f, p->length);
+        return true;
+    }
+    return false;
+}
+
+/* How the miss between sag and source changes with the start, V/s; *late = the change of the length, s/s.
+ * A start dt later begins with the source's rise instead of the bus's fall, and what that leaves fades as the
+ * circuit does; the current then ends where source and bus meet. */
+static inline double pulse_miss_slope(const charging_pulse *p, double sag, double *late)
+{
+    const pulse_instant begin = {1.0, 1.0, 0.0};
+    double w = p->omega, source = w * p->crest * cos(w * p->start);
+    double beyond = w * p->crest * cos(w * (p->start + p->length));
+    double fall = pulse_rise(&p->voltage, &p->finish);
+    double left = (source - pulse_rise(&p->voltage, &begin)) * p->finish.fade;
+    double end_time = left / (beyond - fall), end = left + fall * end_time;
+    *late = end_time - 1.0;
+    if (p->power > 0.0) return (p->end * end + p->power / p->capacitance * *late) / sag - source;
+    return end + p->current / p->capacitance * *late - source;
+}
+
+enum { PULSE_STEPS = 24 };
+
+/* Steady pulse from one nearby: Newton on the start, while the linearised load follows, which hardly depends
+ * on it. False: this does not lead there. */
+static inline bool pulse_follow(charging_pulse *p, double lowest)
+{
+    double top = 1.5707963267948966 - 1e-9;
+    for (int pass = 0; pass < PULSE_STEPS; pass++) {
+        double angle = p->omega * p->start, flux = 1.0, wrong = 0.0, late;
+        p->conductance = p->power > 0.0 ? p->power / (p->middle * p->middle) : 0.0;
+        if (!(p->resistance * p->conductance < 0.5 && angle > lowest && angle < top)) return false;
+        pulse_forms(p);
+        if (!pulse_end_near(p)) return false;
+        p->end = pulse_value(&p->voltage, &p->finish);
+        p->moments = pulse_moments_of(&p->line, p->length, &p->finish);
+        double sag = pulse_sag(p), miss = sag - p->valley, middle = 0.5 * (p->valley + p->end);
+        if (!(sag > 0.0 && p->length < p->half && pulse_slope(&p->line, 0.0) > 0.0)) return false;
+        if (p->power > 0.0) wrong = pulse_wrong(p, &flux);
+        bool still = fabs(middle - p->middle) <= 1e-9 * middle || !(p->power > 0.0);
+        if (still && fabs(miss) <= 2e-15 * p->crest && fabs(wrong) <= 1e-14 * p->power * p->half) return true;
+        double slope = pulse_miss_slope(p, sag, &late), step = -miss / slope;
+        if (!(slope < 0.0 && fabs(step) < 0.1 * p->half)) return false; /* steady pulses are where it falls */
+        p->start += step;
+        p->length += late * step;
+        p->shift += wrong / flux;
+        if (p->power > 0.0) p->middle = middle;
+    }
+    return false;
+}
+
+/* What is kept of a pulse: where to look for the next one nearby. */
+typedef struct pulse_kept {
+    double start, length, middle, shift;
+} pulse_kept;
+
+/* A first pulse, roughly, with the load as the crest would see it. */
+static inline bool pulse_guess(charging_pulse *p, double lowest)
+{
+    p->start = p->shift = 0.0;
+    p->middle = p->crest - p->drop;
+    p->conductance = p->power > 0.0 ? p->power / (p->middle * p->middle) : 0.0;
+    return p->resistance * p->conductance < 0.5 && pulse_close(p, lowest, 1e-6 * p->crest);
+}
+
+/* Steady pulse: from the last one when there is one, else from a first; by the sure way if need be. */
+static inline bool pulse_solve(charging_pulse *p, double lowest, const pulse_kept *last)
+{
+    bool near = last && last->length > 0.0;
+    if (near) {
+        p->start = last->start;
+        p->length = last->length;
+        p->middle = last->middle;
+        p->shift = last->shift;
+    }
+    return (near && pulse_follow(p, lowest)) || (pulse_guess(p, lowest) && pulse_follow(p, lowest)) ||
+           pulse_search(p, lowest);
+}
+
 /* Mean bus voltage: conduction in closed form; idle, constant power: integral of sqrt(v2^2 - 2 P t / C)
  * = t 2/3 (v2^2 + v2 v1 + v1^2) / (v2 + v1). */
 static inline double pulse_mean_voltage(const charging_pulse *p)
 {
     double idle = p->half - p->length, a = p->end, b = p->valley;
     double rest = p->power > 0.0 ? idle * (a * a + a * b + b * b) / (1.5 * (a + b)) : idle * 0.5 * (a + b);
-    return (pulse_integral(&p->voltage, p->length) + rest) / p->half;
+    return (pulse_integral(&p->voltage, &p->moments) + rest) / p->half;
 }
 
 #endif
