@@ -1,10 +1,11 @@
-/* lanes.h - loops over harmonics, compiled for four numbers at once where the processor can; the loader
- * chooses.
+/* lanes.h - four numbers at once, compiled for one register where the processor can; the loader chooses.
  *
  * Each number goes through the same operations in the same order either way, and none are contracted, so the
- * bits are the same on any machine. */
+ * bits are the same on any machine. Lanes are never passed by value between functions. */
 #ifndef HEATLEDGER_LANES_H
 #define HEATLEDGER_LANES_H
+
+#include <string.h>
 
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&     \
     !defined(__SANITIZE_THREAD__) && !defined(__OPTIMIZE_SIZE__) && defined(__OPTIMIZE__)
@@ -12,5 +13,25 @@
 #else
 #define FOUR_LANES
 #endif
+
+/* Of a function's parts, so that they are compiled as it is. */
+#if defined(__GNUC__)
+#define WITHIN_LANES static inline __attribute__((always_inline))
+#else
+#define WITHIN_LANES static inline
+#endif
+
+enum { LANES = 4 };
+typedef double lanes __attribute__((vector_size(4 * sizeof(double)), aligned(8), may_alias));
+typedef long long lanes_mask __attribute__((vector_size(4 * sizeof(long long))));
+typedef unsigned long long lanes_bits __attribute__((vector_size(4 * sizeof(long long))));
+
+/* Of four numbers in a row, at any address. */
+#define lanes_load(from)       (*(const lanes *)(const void *)(from))
+#define lanes_store(to, value) (*(lanes *)(void *)(to) = (value))
+
+/* A member of four structures. */
+#define lanes_of(pointers, member)                                                                           \
+    ((lanes){(pointers)[0]->member, (pointers)[1]->member, (pointers)[2]->member, (pointers)[3]->member})
 
 #endif

@@ -5,7 +5,15 @@
 #include "heatledger/plugin.h"
 
 /* True when the value is a straight line: *start at t = 0, then *slope. */
-bool segment_straight(const hl_segment *segment, double *start, double *slope);
+static inline bool segment_straight(const hl_segment *segment, double *start, double *slope)
+{
+    bool silent = segment->cosine == 0.0 && (segment->sine == 0.0 || segment->omega == 0.0);
+    bool constant = segment->decay == 0.0 && segment->omega == 0.0;
+    if (!silent && !constant) return false;
+    *start = segment->offset + segment->cosine;
+    *slope = segment->slope;
+    return true;
+}
 /* Whether it takes up any time; a NaN duration does not. */
 static inline bool segment_lasts(const hl_segment *segment)
 {
@@ -17,12 +25,20 @@ double segment_value(const hl_segment *segment, double t, double *slope);
 hl_segment segment_derivative(const hl_segment *segment);
 /* Integral of the value from 0 to t, 0 <= t <= duration. */
 double segment_integral(const hl_segment *segment, double t);
-/* Mean of the squared value over the duration. */
+/* Mean of the squared value over the duration, of a segment that rings through |z| > 1. */
 double segment_mean_square(const hl_segment *segment);
+/* The same of a straight line. */
+static inline double straight_mean_square(double start, double rise)
+{
+    double half = 0.5 * rise, middle = start + half;
+    return middle * middle + half * half / 3.0;
+}
 
 /* Segments in the first half of a wave whose second half is its mirror, value(t + P/2) = -value(t), to the
  * bit; 0 for all others.  Mains currents and the tank of a bridge are like that: half the work tells all. */
 size_t wave_mirrored(const hl_wave *wave);
+/* Whether n segments are the mirror of n others. */
+bool segments_mirror(const hl_segment *a, const hl_segment *b, size_t n);
 
 /* A window is a stretch of at most WINDOW_HALF_WAVES half waves of the ringing; it holds at most TURNS_MAX
  * extrema and as many zeros, so that nothing has to be allocated. */

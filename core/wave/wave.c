@@ -1,6 +1,7 @@
 /* wave.c - figures of a whole period: sums of its segments' closed forms. */
 #include <math.h>
 
+#include "wave/lanes.h"
 #include "wave/segment.h"
 
 static bool mirrors(const hl_segment *a, const hl_segment *b)
@@ -9,13 +10,28 @@ static bool mirrors(const hl_segment *a, const hl_segment *b)
            a->decay == b->decay && a->omega == b->omega && a->cosine == -b->cosine && a->sine == -b->sine;
 }
 
+/* What all of them differ by from the mirror: a finite number differs by nothing from itself alone. */
+FOUR_LANES static bool all_mirror(const hl_segment *a, const hl_segment *b, size_t n)
+{
+    const lanes early = {1.0, -1.0, -1.0, 1.0}, late = {1.0, 1.0, -1.0, -1.0};
+    lanes_mask differ = {0};
+    for (size_t i = 0; i < n; i++) {
+        differ |= lanes_load(&a[i].duration) - early * lanes_load(&b[i].duration) != 0.0;
+        differ |= lanes_load(&a[i].decay) - late * lanes_load(&b[i].decay) != 0.0;
+    }
+    return !(differ[0] | differ[1] | differ[2] | differ[3]);
+}
+
+bool segments_mirror(const hl_segment *a, const hl_segment *b, size_t n)
+{
+    return n == 0 || (mirrors(a, b) && all_mirror(a, b, n));
+}
+
 size_t wave_mirrored(const hl_wave *wave)
 {
     size_t half = wave->n / 2;
-    if (wave->n % 2) return 0;
-    for (size_t i = 0; i < half; i++)
-        if (!mirrors(&wave->segment[i], &wave->segment[half + i])) return 0;
-    return half;
+    if (wave->n % 2 || half == 0) return 0;
+    return segments_mirror(wave->segment, wave->segment + half, half) ? half : 0;
 }
 
 double hl_wave_period(const hl_wave *wave)
@@ -38,25 +54,6 @@ double hl_wave_average(const hl_wave *wave)
         period += s->duration;
     }
     return period > 0.0 ? integral / period : 0.0;
-}
-
-/* docs/theory/waveforms.md eq. 7 */
-double hl_wave_mean_square(const hl_wave *wave)
-{
-    double integral = 0.0, period = 0.0;
-    size_t half = wave_mirrored(wave), n = half ? half : wave->n;
-    for (size_t i = 0; i < n; i++) {
-        const hl_segment *s = &wave->segment[i];
-        if (!segment_lasts(s)) continue;
-        integral += s->duration * segment_mean_square(s);
-        period += s->duration;
-    }
-    return period > 0.0 ? integral / period : 0.0;
-}
-
-double hl_wave_rms(const hl_wave *wave)
-{
-    return sqrt(hl_wave_mean_square(wave));
 }
 
 double hl_wave_at(const hl_wave *wave, double t)

@@ -32,7 +32,6 @@ typedef struct harmonic_band {
 
 typedef struct harmonic_series {
     size_t n, bands;
-    double inverse[WAVE_HARMONICS]; /* 1 / k */
     double weight[WAVE_HARMONICS][PLACE_STENCIL];
     harmonic_band band[PLACES_SHARED];
     harmonic_places places;
@@ -83,7 +82,6 @@ static inline void harmonic_series_prepare(harmonic_series *series, double harmo
 {
     series->n = harmonics >= 1.0 && harmonics <= WAVE_HARMONICS ? (size_t)harmonics : 40;
     series->bands = series->places.n = 0;
-    for (size_t i = 0; i < WAVE_HARMONICS; i++) series->inverse[i] = 1.0 / ((double)i + 1.0);
     if (shared)
         series_share(series);
     else

@@ -12,7 +12,7 @@
 #ifndef WINDING_LOSS_H
 #define WINDING_LOSS_H
 
-#include "wave_spectrum.h"
+#include "harmonic_places.h"
 #include "winding.h"
 
 enum { MIX_PAIRS = HL_WINDINGS_MAX * (HL_WINDINGS_MAX + 1) / 2 };
@@ -75,6 +75,11 @@ static inline excess_sum excess_measured(const coil *winding, const harmonic_ser
     if (beyond > 1e-3 * all) *flags |= HL_OUTSIDE_CURVE;
     return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope, 0.0};
 }
+
+/* Of one winding's current: value = average + sum cosine[k - 1] cos(k w t) + sine[k - 1] sin(k w t). */
+typedef struct harmonics {
+    double cosine[WAVE_HARMONICS], sine[WAVE_HARMONICS];
+} harmonics;
 
 /* Weighted products of every two windings' currents, Re(I_u conj I_v) for v <= u, in the order of field_mix,
  * over cycles of one frequency: loss is linear in them, so the factors are read once for all those cycles.
@@ -143,10 +148,10 @@ static inline void add_excess(const coil winding[], size_t n, const field_mix *m
                               const harmonic_series *series, const current_products *products,
                               double temperature, hl_loss *loss)
 {
-    place_products places = {.n = 0};
+    place_products places;
     bool shared = mix && mix->shared;
     if (!(products->frequency > 0.0)) return;
-    for (; shared && places.n < mix_pair(n, 0); places.n++)
+    for (places.n = 0; shared && places.n < mix_pair(n, 0); places.n++)
         place_sums(series, products->product[places.n], places.sum[places.n]);
     for (size_t w = 0; w < n; w++) {
         const coil *own = &winding[w];
@@ -197,7 +202,7 @@ static inline void windings_cycles(const coil winding[], size_t n, const field_m
             products_start(&products, n, series, frequency);
         }
         harmonics h[HL_WINDINGS_MAX];
-        spectra_of(wave, n, series, h);
+        hl_waves_fourier(wave, n, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
         products_add(&products, h, n, shared, series, weight);
     }
     add_excess(winding, n, mix, series, &products, temperature, loss);

@@ -128,6 +128,11 @@ HL_EXPORT double hl_wave_at(const hl_wave *wave, double t);
 HL_EXPORT double hl_segment_at(const hl_segment *segment, double t);
 /* Mean of value^2 over the period: rms without the root, for loss = R * mean square. */
 HL_EXPORT double hl_wave_mean_square(const hl_wave *wave);
+/* Harmonics of several waves of one period at once, such as the currents of a transformer's windings, at most
+ * HL_WINDINGS_MAX (NULL: none flows): those of wave w, as hl_wave_fourier gives them, from cosine[w * stride]
+ * and sine[w * stride] on, stride >= n.  What the waves have in common is worked out once. */
+HL_EXPORT void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride,
+                                double cosine[], double sine[]);
 
 /* Curve lookup: value at x and, when slope is not NULL, dy/dx.  Outside the
  * table the end value is held and *outside (may be NULL) is set true, so that

@@ -1,0 +1,146 @@
+/* mean_square.c - mean of the squared value over a period, four segments at a time.
+ *
+ * docs/theory/waveforms.md eq. 7, 8 */
+#include <math.h>
+
+#include "wave/lanes.h"
+#include "wave/segment.h"
+
+/* Where the whole exponent |z| is small the closed form subtracts nearly equal terms, so the value is written
+ * as its Taylor polynomial in u = t/T and the square integrated by Gauss-Legendre. With y = Re(A e^(z u)),
+ * y'' = 2 Re(z) y' - |z|^2 y gives one derivative from the two before. */
+static const double short_exponent = 1.5625; /* |z|^2 */
+
+typedef struct short_pieces {
+    const hl_segment *segment[LANES];
+    double widest; /* largest |z|^2 */
+    int n;
+} short_pieces;
+
+/* Gauss-Legendre nodes and weights on 0..1.
+ * source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4, mapped */
+typedef struct gauss {
+    double node[8], weight[8];
+} gauss;
+
+static const gauss four = {
+    {0.069431844202973712, 0.33000947820757187, 0.66999052179242813, 0.93056815579702629},
+    {0.17392742256872693, 0.32607257743127307, 0.32607257743127307, 0.17392742256872693}};
+static const gauss five = {
+    {0.046910077030668004, 0.23076534494715845, 0.5, 0.76923465505284155, 0.953089922969332},
+    {0.11846344252809454, 0.23931433524968324, 0.28444444444444444, 0.23931433524968324,
+     0.11846344252809454}};
+static const gauss six = {{0.033765242898423986, 0.16939530676686774, 0.38069040695840155,
+                           0.61930959304159845, 0.83060469323313226, 0.96623475710157601},
+                          {0.085662246189585173, 0.18038078652406930, 0.23395696728634552,
+                           0.23395696728634552, 0.18038078652406930, 0.085662246189585173}};
+static const gauss eight = {
+    {0.019855071751231884, 0.10166676129318664, 0.2372337950418355, 0.40828267875217511, 0.59171732124782495,
+     0.7627662049581645, 0.89833323870681336, 0.98014492824876809},
+    {0.050614268145188129, 0.11119051722668724, 0.15685332293894363, 0.181341891689181, 0.181341891689181,
+     0.15685332293894363, 0.11119051722668724, 0.050614268145188129}};
+
+/* 1 / k! */
+enum { DEGREE = 20 };
+static const double inverse_factorial[DEGREE] = {
+    1.0,
+    1.0,
+    1.0 / 2,
+    1.0 / 6,
+    1.0 / 24,
+    1.0 / 120,
+    1.0 / 720,
+    1.0 / 5040,
+    1.0 / 40320,
+    1.0 / 362880,
+    1.0 / 3628800,
+    1.0 / 39916800,
+    1.0 / 479001600,
+    1.0 / 6227020800.0,
+    1.0 / 87178291200.0,
+    1.0 / 1307674368000.0,
+    1.0 / 20922789888000.0,
+    1.0 / 355687428096000.0,
+    1.0 / 6402373705728000.0,
+    1.0 / 121645100408832000.0,
+};
+
+/* Integral of the squares of all four, added up. Written once for each number of points and coefficients. */
+WITHIN_LANES double integrate(const short_pieces *s, int degree, const gauss *g, int points)
+{
+    const hl_segment *const *p = s->segment;
+    lanes coefficient[DEGREE], derivative[DEGREE], sum = {0.0};
+    lanes duration = lanes_of(p, duration), x = -lanes_of(p, decay) * duration;
+    lanes y = lanes_of(p, omega) * duration, cosine = lanes_of(p, cosine);
+    lanes twice_x = x + x, square = x * x + y * y;
+    derivative[0] = cosine;
+    derivative[1] = cosine * x + lanes_of(p, sine) * y;
+    coefficient[0] = derivative[0] + lanes_of(p, offset);
+    coefficient[1] = derivative[1] + lanes_of(p, slope) * duration;
+    for (int k = 2; k < degree; k++) {
+        derivative[k] = twice_x * derivative[k - 1] - square * derivative[k - 2];
+        coefficient[k] = derivative[k] * inverse_factorial[k];
+    }
+    for (int i = 0; i < points; i++) {
+        lanes value = coefficient[degree - 1];
+        for (int k = degree - 2; k >= 0; k--) value = value * g->node[i] + coefficient[k];
+        sum += g->weight[i] * (value * value);
+    }
+    sum *= duration;
+    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+}
+
+/* Coefficients whose sequel is below 1e-16 of the ringing; four points miss 5.6e-10 (2 |z|)^8 of its square,
+ * five 3.9e-13 (2 |z|)^10, six 1.9e-16 (2 |z|)^12, eight 1.7e-23 (2 |z|)^16: below 1e-15 all. */
+FOUR_LANES static double short_integral(const short_pieces *s)
+{
+    if (s->widest < 2.5e-3) return integrate(s, 9, &four, 4);
+    if (s->widest < 0.03) return integrate(s, 11, &five, 5);
+    if (s->widest < 0.0625) return integrate(s, 13, &five, 5);
+    if (s->widest < 0.25) return integrate(s, 15, &six, 6);
+    return integrate(s, DEGREE, &eight, 8);
+}
+
+static double pieces_integral(short_pieces *pieces)
+{
+    static const hl_segment nothing = {.duration = 0.0};
+    for (int i = pieces->n; i < LANES; i++) pieces->segment[i] = &nothing;
+    double integral = short_integral(pieces);
+    pieces->n = 0;
+    pieces->widest = 0.0;
+    return integral;
+}
+
+/* docs/theory/waveforms.md eq. 7 */
+double hl_wave_mean_square(const hl_wave *wave)
+{
+    double integral = 0.0, period = 0.0, start, slope;
+    size_t half = wave_mirrored(wave), n = half ? half : wave->n;
+    short_pieces pieces;
+    pieces.n = 0;
+    pieces.widest = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        const hl_segment *s = &wave->segment[i];
+        if (!segment_lasts(s)) continue;
+        period += s->duration;
+        if (segment_straight(s, &start, &slope)) {
+            integral += s->duration * straight_mean_square(start, slope * s->duration);
+            continue;
+        }
+        double square = s->duration * s->duration * (s->decay * s->decay + s->omega * s->omega);
+        if (!(square <= short_exponent)) {
+            integral += s->duration * segment_mean_square(s);
+            continue;
+        }
+        if (square > pieces.widest) pieces.widest = square;
+        pieces.segment[pieces.n++] = s;
+        if (pieces.n == LANES) integral += pieces_integral(&pieces);
+    }
+    if (pieces.n) integral += pieces_integral(&pieces);
+    return period > 0.0 ? integral / period : 0.0;
+}
+
+double hl_wave_rms(const hl_wave *wave)
+{
+    return sqrt(hl_wave_mean_square(wave));
+}

@@ -1,0 +1,200 @@
+/* check_spectra.c - harmonics of several waves at once against those of each alone. */
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "heatledger/plugin.h"
+#include "story.h"
+
+enum { HARMONICS = 43, STRIDE = 48, PIECES = 12, WAVES = HL_WINDINGS_MAX };
+
+typedef struct chance {
+    uint64_t state;
+} chance;
+
+/* source: G. Marsaglia, J. Stat. Software 8(14), 2003 (xorshift64) */
+static double uniform(chance *c)
+{
+    c->state ^= c->state << 13;
+    c->state ^= c->state >> 7;
+    c->state ^= c->state << 17;
+    return (double)(c->state >> 11) * 0x1p-53;
+}
+
+static double between(chance *c, double low, double high)
+{
+    return low + (high - low) * uniform(c);
+}
+
+/* Waves that switch together, as the windings of one converter do: pieces of common length, most of them of a
+ * few common ringings, some straight, idle or very short. */
+typedef struct windings {
+    hl_segment segment[WAVES][2 * PIECES];
+    hl_wave wave[WAVES];
+    const hl_wave *shown[WAVES];
+    double size[WAVES], period;
+} windings;
+
+static hl_segment random_piece(chance *c, double duration, double period)
+{
+    hl_segment s = {.duration = duration};
+    double kind = uniform(c);
+    if (kind < 0.15) return s;
+    s.offset = between(c, -3, 3);
+    s.slope = between(c, -3, 3) / duration;
+    if (kind < 0.4) return s;
+    int ringing = (int)(3.0 * uniform(c));
+    s.decay = ringing * between(c, 1, 1) / period;
+    s.omega = (ringing == 2 ? 21.7 : ringing == 1 ? 6.9 : 0.02) / period;
+    s.cosine = between(c, -5, 5);
+    s.sine = between(c, -5, 5);
+    if (kind > 0.97) s.omega = 0.0, s.decay = 30.0 / period;
+    return s;
+}
+
+static void turn_about(hl_segment *s)
+{
+    s->offset = -s->offset, s->slope = -s->slope, s->cosine = -s->cosine, s->sine = -s->sine;
+}
+
+static double size_of(const hl_wave *wave)
+{
+    double most = 1e-300;
+    for (size_t i = 0; i < wave->n; i++) {
+        const hl_segment *s = &wave->segment[i];
+        most = fmax(most, fabs(s->offset) + fabs(s->slope * s->duration) + hypot(s->cosine, s->sine));
+    }
+    return most;
+}
+
+/* Wave 0 is any, 1 any with half waves alike, 2 mirrored, 3 is wave 1 turned about half a period later. */
+static void random_windings(windings *w, uint64_t seed)
+{
+    chance c = {seed * 0x9e3779b97f4a7c15ull};
+    size_t half = 1 + (size_t)(uniform(&c) * (PIECES - 1));
+    double duration[PIECES];
+    w->period = 0.0;
+    for (size_t i = 0; i < half; i++) {
+        duration[i] = uniform(&c) < 0.1 ? 1e-8 : between(&c, 0.01, 1.0);
+        w->period += 2.0 * duration[i];
+    }
+    for (size_t v = 0; v < WAVES; v++) {
+        for (size_t i = 0; i < 2 * half; i++)
+            w->segment[v][i] = random_piece(&c, duration[i % half], w->period);
+        w->wave[v] = (hl_wave){2 * half, w->segment[v]};
+        w->shown[v] = &w->wave[v];
+    }
+    for (size_t i = 0; i < half; i++) {
+        w->segment[2][half + i] = w->segment[2][i];
+        turn_about(&w->segment[2][half + i]);
+        w->segment[3][i] = w->segment[1][half + i];
+        w->segment[3][half + i] = w->segment[1][i];
+        turn_about(&w->segment[3][i]);
+        turn_about(&w->segment[3][half + i]);
+    }
+    w->shown[5] = NULL;
+    for (size_t v = 0; v < WAVES; v++) w->size[v] = size_of(&w->wave[v]);
+}
+
+static void ck_same(const windings *w, size_t waves, double tolerance, uint64_t seed)
+{
+    double cosine[WAVES][STRIDE], sine[WAVES][STRIDE], c[HARMONICS], s[HARMONICS];
+    hl_waves_fourier(w->shown, waves, HARMONICS, STRIDE, cosine[0], sine[0]);
+    for (size_t v = 0; v < waves; v++) {
+        memset(c, 0, sizeof c);
+        memset(s, 0, sizeof s);
+        if (w->shown[v]) hl_wave_fourier(w->shown[v], HARMONICS, c, s);
+        for (int k = 0; k < HARMONICS; k++) {
+            double off = hypot(cosine[v][k] - c[k], sine[v][k] - s[k]);
+            ck_assert_msg(off <= tolerance * w->size[v],
+                          "seed %llu, wave %zu, harmonic %d: (%.17g, %.17g), expected (%.17g, %.17g)",
+                          (unsigned long long)seed, v, k + 1, cosine[v][k], sine[v][k], c[k], s[k]);
+        }
+    }
+}
+
+/* Amplitudes to 10 and slopes over 1e-8 of the period: 1e-10 of the size is what the steepest leave. */
+START_TEST(together_as_alone)
+{
+    for (uint64_t seed = 1; seed <= 400; seed++) {
+        windings w;
+        random_windings(&w, seed);
+        ck_same(&w, 1 + seed % WAVES, 1e-10, seed);
+    }
+}
+END_TEST
+
+/* Nearer a harmonic than the quotient can go, too many pieces, another period: each goes alone. */
+START_TEST(what_does_not_fit_goes_alone)
+{
+    for (int way = 0; way < 4; way++) {
+        windings w;
+        random_windings(&w, 7);
+        hl_segment many[200];
+        if (way == 0) {
+            w.segment[0][0].decay = 0.0;
+            w.segment[0][0].omega = 6.28318530717958648 * 3.0 / w.period * (1.0 + 1e-9);
+            w.segment[0][0].cosine = 2.0;
+        } else if (way == 1) {
+            for (int i = 0; i < 200; i++) many[i] = (hl_segment){w.period / 200, i % 7, i % 3, 0, 0, 0, 0};
+            w.wave[0] = (hl_wave){200, many};
+        } else if (way == 2) {
+            w.segment[0][0].duration *= 1.5;
+        } else {
+            w.segment[0][0].omega = 1e7 / w.period;
+            w.segment[0][0].sine = 1.0;
+        }
+        for (size_t v = 0; v < WAVES; v++) w.size[v] = fmax(size_of(&w.wave[v]), 10.0);
+        ck_same(&w, WAVES, 1e-11, 7);
+    }
+}
+END_TEST
+
+/* As close to a harmonic as the quotient goes, it is off by no more than its rounding. */
+START_TEST(near_a_harmonic)
+{
+    for (double off = 0.3; off > 1e-8; off *= 0.5) {
+        hl_segment s[] = {
+            {.duration = 0.4, .cosine = 3.0, .sine = -4.0, .omega = 6.28318530717958648 * (2 + off)},
+            {.duration = 0.6, .offset = 1.0}};
+        windings w = {.wave = {{2, s}}};
+        w.shown[0] = &w.wave[0];
+        w.size[0] = 5.0;
+        ck_same(&w, 1, 1e-11, 0);
+    }
+}
+END_TEST
+
+/* Values no circuit has must neither hang nor crash; the figures may be anything. */
+START_TEST(wild_numbers_end)
+{
+    static const double wild[] = {0.0, 1e-300, 1.0, -1.0, 1e9, -1e9, 1e300, -1e300, INFINITY, -INFINITY, NAN};
+    enum { N = sizeof wild / sizeof *wild };
+    chance c = {12345};
+    for (int i = 0; i < 400; i++) {
+        hl_segment s[2][2];
+        hl_wave wave[2] = {{2, s[0]}, {2, s[1]}};
+        const hl_wave *shown[2] = {&wave[0], &wave[1]};
+        for (int k = 0; k < 4; k++) {
+            double v[7];
+            for (int m = 0; m < 7; m++) v[m] = wild[(size_t)(uniform(&c) * N)];
+            s[k / 2][k % 2] = (hl_segment){fabs(v[0]), v[1], v[2], v[3], fabs(v[4]), v[5], v[6]};
+        }
+        double cosine[2][8], sine[2][8];
+        hl_waves_fourier(shown, 2, 7, 8, cosine[0], sine[0]);
+    }
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, together_as_alone);
+    tcase_add_test(tests, what_does_not_fit_goes_alone);
+    tcase_add_test(tests, near_a_harmonic);
+    tcase_add_test(tests, wild_numbers_end);
+}
+
+int main(void)
+{
+    return story_main("spectra", fill);
+}
