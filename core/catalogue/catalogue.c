@@ -158,6 +158,18 @@ static void read_root(hl_catalogue *catalogue, value_reader *reader, node *root)
         value_complain(reader, root, "", "'parts:' is missing");
 }
 
+/* A file, unlike a text that a program hands over, may outlive this version: it says what it is. */
+static void read_marked_root(hl_catalogue *catalogue, value_reader *reader, node *root)
+{
+    bool marked = !root || root->kind != NODE_MAPPING || !root->closed;
+    for (const node *key = marked ? NULL : root->first; key && key->next; key = key->next->next)
+        marked = marked || (key->kind == NODE_SCALAR && !strcmp(key->text, "heatledger"));
+    if (!marked)
+        value_complain(reader, root, "", "it does not say what it is; begin the file with 'heatledger: %s'",
+                       format_word);
+    read_root(catalogue, reader, root);
+}
+
 static hl_status no_memory(const char *name, hl_diagnostics *diagnostics)
 {
     hl_place place = {name, 0, 0};
@@ -187,7 +199,7 @@ static hl_status read_as(hl_catalogue *catalogue, read_tree *read, const char *n
                            .origin = HL_ORIGIN_DATASHEET};
     if (memory && file) {
         status = document_read(memory, file, text ? text : "", text ? length : 0, &root, diagnostics);
-        bool whole = status == HL_OK || (root && read == read_root);
+        bool whole = status == HL_OK || (root && read != read_rule_tree);
         if (status != HL_NO_MEMORY && whole) read(catalogue, &reader, root);
     }
     arena_destroy(memory);
@@ -214,7 +226,7 @@ hl_status hl_catalogue_read_text(hl_catalogue *catalogue, const char *name, cons
 
 hl_status hl_catalogue_read_file(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics)
 {
-    return read_file_as(catalogue, read_root, path, diagnostics);
+    return read_file_as(catalogue, read_marked_root, path, diagnostics);
 }
 
 hl_status hl_catalogue_read_rules_text(hl_catalogue *catalogue, const char *name, const char *text,

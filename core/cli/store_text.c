@@ -5,7 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ROWS_SHOWN = 10 };
+#include "cli/row_table.h"
+
+enum { ROWS_SHOWN = 16 };
 
 /* ------------------------------------------------------------------- csv -- */
 
@@ -104,36 +106,31 @@ hl_status store_json(FILE *to, hl_store *store, const hl_store_counts *counts, h
 
 /* ------------------------------------------------------------------ text -- */
 
-static bool text_row(void *context, size_t columns, const char *const names[], const char *const values[],
-                     const bool is_text[])
+static void print_rows(FILE *to, hl_store *store, size_t rows, const char *by, bool highest,
+                       hl_diagnostics *diagnostics)
 {
-    FILE *to = context;
-    size_t column = 0;
-    for (size_t i = 0; i < columns; i++) {
-        char entry[200];
-        if (!values[i]) continue;
-        if (is_text[i] || !strcmp(names[i], "point"))
-            snprintf(entry, sizeof entry, "%s %s", names[i], values[i]);
-        else
-            snprintf(entry, sizeof entry, "%s %.5g", names[i], atof(values[i]));
-        if (column && column + strlen(entry) + 2 > 78) {
-            fputs("\n   ", to);
-            column = 3;
-        }
-        column += (size_t)fprintf(to, "%s%s", column > 3 ? ", " : column ? "" : "  ", entry);
-    }
-    fputc('\n', to);
-    return true;
+    row_table *table = row_table_create(ROWS_SHOWN, by, highest);
+    if (!table) return;
+    if (rows > ROWS_SHOWN && by)
+        fprintf(to, "the best %d by %s (--csv or --json print all):\n", ROWS_SHOWN, by);
+    else if (rows > ROWS_SHOWN)
+        fprintf(to, "the first %d, in the order of points (--csv or --json print all):\n", ROWS_SHOWN);
+    else if (by)
+        fprintf(to, "the best first, by %s:\n", by);
+    if (hl_store_rows(store, by ? 0 : ROWS_SHOWN, row_table_add, table, diagnostics) == HL_OK)
+        row_table_print(table, to);
+    row_table_destroy(table);
 }
 
-void store_summary(FILE *to, hl_store *store, const hl_store_counts *counts, hl_diagnostics *diagnostics)
+void store_summary(FILE *to, hl_store *store, const hl_sweep *sweep, const hl_store_counts *counts,
+                   hl_diagnostics *diagnostics)
 {
     fprintf(to, "%zu of %zu points: %zu solved, %zu infeasible, %zu run away, %zu refused\n", counts->done,
             counts->points, counts->solved, counts->infeasible, counts->ran_away, counts->refused);
     if (counts->broken) fprintf(to, "%zu of those solved break a limit\n", counts->broken);
-    fprintf(to, "%zu rows kept\n", counts->rows);
-    if (counts->rows == 0 || counts->rows == counts->done) return;
-    if (counts->rows > ROWS_SHOWN)
-        fprintf(to, "the first %d, in the order of points (--csv or --json print all):\n", ROWS_SHOWN);
-    hl_store_rows(store, ROWS_SHOWN, text_row, to, diagnostics);
+    if (counts->rows != counts->done) fprintf(to, "%zu rows kept\n", counts->rows);
+    if (counts->rows == 0) return;
+    bool highest = false;
+    const char *by = sweep ? hl_sweep_aim(sweep, &highest) : NULL;
+    print_rows(to, store, counts->rows, by, highest, diagnostics);
 }

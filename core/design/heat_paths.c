@@ -195,6 +195,44 @@ static void add_hot_spot(paths *p, design_item *item, int outer, double capacity
     item->shown.node = node;
 }
 
+/* mm that a body or board sticks out of the box at its worst corner, and at which side; 0: it is inside, with
+ * 1 um for rounding, or no number, which the networks refuse. */
+static double sticks_out(const hl_box *box, const double low[3], const double high[3], const char **side)
+{
+    static const char *const names[2][3] = {{"x0", "y0", "z0"}, {"x1", "y1", "z1"}};
+    double most = 0;
+    for (int k = 0; k < 3; k++) {
+        double out[2] = {-low[k], high[k] - box->size[k]};
+        for (int end = 0; end < 2; end++)
+            if (out[end] > 1e-6 && out[end] > most) {
+                most = out[end];
+                *side = names[end][k];
+            }
+    }
+    return 1e3 * most;
+}
+
+static void check_inside(paths *p, const hl_place *place, const char *kind, const char *name,
+                         const double low[3], const double high[3], const char *remedy)
+{
+    const double *box = p->draft->box.size;
+    const char *side = "";
+    double out = sticks_out(&p->draft->box, low, high, &side);
+    if (out > 0)
+        WRONG(p, place,
+              "%s '%s' reaches %.3g mm out of the box at %s; outside the box is %.4g x %.4g x %.4g mm: %s",
+              kind, name, out, side, 1e3 * box[0], 1e3 * box[1], 1e3 * box[2], remedy);
+}
+
+static void check_boards(paths *p)
+{
+    for (size_t i = 0; i < p->draft->boards.n; i++) {
+        const draft_board *board = LIST_AT(p->draft->boards, draft_board, i);
+        check_inside(p, &board->place, "board", board->board.name, board->board.low, board->board.high,
+                     "move it or enlarge the box");
+    }
+}
+
 /* Every part of the box, as either kind of network takes it. */
 static void place_parts(paths *p, placed_part parts[])
 {
@@ -209,6 +247,10 @@ static void place_parts(paths *p, placed_part parts[])
             parts[i].inside =
                 common(&design->items[i], HL_COMMON_RESISTANCE_INSIDE) / design->items[i].shown.count;
         }
+        const hl_place *place = &p->draft->box_place;
+        if (placed) place = &position_of(p->draft, design->items[i].shown.name)->place;
+        check_inside(p, place, "part", design->items[i].shown.name, parts[i].body.low, parts[i].body.high,
+                     "move it or check its size");
         if (placed) continue;
         size_t used = strlen(unplaced);
         snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "",
@@ -252,7 +294,12 @@ static void build_box(paths *p)
         p->starved = true;
         return;
     }
+    check_boards(p);
     place_parts(p, parts);
+    if (p->bad) { /* told with its place; the networks would only repeat it without */
+        free(parts);
+        return;
+    }
     if (!p->starved && p->draft->box.by_field) {
         hl_status status = field_heat_build(p->draft, p->design, parts, p->diagnostics);
         p->starved = status == HL_NO_MEMORY;

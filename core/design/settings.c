@@ -183,6 +183,34 @@ static const char *plain_name(const char *name)
     return name;
 }
 
+/* Letters before and with the last dot: "flyback.switch." of flyback.switch.on_resistance; 0 without one. */
+static size_t owner_length(const char *name)
+{
+    const char *dot = strrchr(name, '.');
+    return dot ? (size_t)(dot - name) + 1 : 0;
+}
+
+/* The setting that a name may have meant.  Where its owner is known, only what that owner has: first a word
+ * that holds the one written, as switching_frequency holds freq, else the one that is spelt most alike. */
+static const char *near_setting(const hl_design *design, const char *wanted)
+{
+    const char **words = calloc(design->n_settings + 1, sizeof *words), *nearest = NULL;
+    if (!words) return NULL;
+    size_t own = owner_length(wanted), n = 0;
+    for (size_t i = 0; i < design->n_settings && own; i++) {
+        const char *name = design->settings[i].name;
+        if (owner_length(name) == own && !strncmp(name, wanted, own)) words[n++] = name + own;
+    }
+    for (size_t i = 0; i < n && strlen(wanted + own) >= 3 && !nearest; i++)
+        if (strstr(words[i], wanted + own)) nearest = words[i];
+    if (!nearest && n) nearest = hl_nearest_word(wanted + own, words);
+    if (nearest) nearest -= own; /* the whole name stands before it */
+    for (size_t i = 0; i < design->n_settings && !n; i++) words[i] = design->settings[i].name;
+    if (!n) nearest = hl_nearest_word(wanted, words);
+    free(words);
+    return nearest;
+}
+
 size_t hl_design_find_setting(const hl_design *design, const char *name, const char **nearest)
 {
     if (nearest) *nearest = NULL;
@@ -190,11 +218,7 @@ size_t hl_design_find_setting(const hl_design *design, const char *name, const c
     for (size_t i = 0; i < design->n_settings; i++)
         if (!strcmp(design->settings[i].name, wanted)) return i;
     if (!nearest) return SIZE_MAX;
-    const char **words = calloc(design->n_settings + 1, sizeof *words);
-    if (!words) return SIZE_MAX;
-    for (size_t i = 0; i < design->n_settings; i++) words[i] = design->settings[i].name;
-    *nearest = hl_nearest_word(wanted, words);
-    free(words);
+    *nearest = near_setting(design, wanted);
     return SIZE_MAX;
 }
 

@@ -293,6 +293,13 @@ size_t hl_sweep_derived_columns(const hl_sweep *sweep)
     return sweep->n_derived;
 }
 
+const char *hl_sweep_aim(const hl_sweep *sweep, bool *highest)
+{
+    if (sweep->keep != HL_KEEP_BEST || !sweep->n_aims) return NULL;
+    *highest = sweep->aims[0].highest;
+    return sweep->columns[sweep->aims[0].column].name;
+}
+
 const char *hl_sweep_column(const hl_sweep *sweep, size_t index)
 {
     return index < sweep->n_columns ? sweep->columns[index].name : NULL;

@@ -57,14 +57,16 @@ function standards.harmonic_limit(name, order, power)
   return limit, formula
 end
 
+local rounding = 1e-9 -- A: what is left of a sum that is nil
+
 -- Every order that a class limits: { order, found, required, used }, and the one that uses most of its limit.
 function standards.harmonics_of(name, amperes, power)
   local list, worst = {}, nil
   for order = 2, #amperes do
     local limit, formula = standards.harmonic_limit(name, order, power)
     if limit then
-      local row = { order = order, found = amperes[order], required = limit, used = amperes[order] / limit,
-        formula = formula }
+      local found = amperes[order] > rounding and amperes[order] or 0
+      local row = { order = order, found = found, required = limit, used = found / limit, formula = formula }
       list[#list + 1] = row
       if not worst or row.used > worst.used then worst = row end
     end
@@ -86,7 +88,7 @@ local function judge_class(class, amperes, power)
   local list, worst = standards.harmonics_of(class.name, amperes, power)
   entry.orders = list
   if entry.verdict then return entry end
-  entry.requirements = { requirement(("harmonic %d of the mains current"):format(worst.order), class.clause,
+  entry.requirements = { requirement(("harmonic %d"):format(worst.order), class.clause,
     worst.formula, "A", worst.required, worst.found) }
   entry.requirements[1].used = worst.used
   entry.verdict = entry.requirements[1].verdict

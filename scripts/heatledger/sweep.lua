@@ -297,10 +297,22 @@ local function rank(rows, by)
   end)
 end
 
+-- Words in lines of at most 78 columns.
+local function listed(words)
+  local lines = { " " }
+  for i, word in ipairs(words) do
+    local piece = " " .. word .. (i < #words and "," or "")
+    if #lines[#lines] > 1 and #lines[#lines] + #piece > 78 then lines[#lines + 1] = " " end
+    lines[#lines] = lines[#lines] .. piece
+  end
+  return table.concat(lines, "\n")
+end
+
 local function add_candidates(adapter, wanted, views)
-  local places = {}
+  local places, all = {}, {}
   for _, place in ipairs(adapter.draft:filled()) do
     local name = place[1] .. "." .. place[2]
+    all[#all + 1] = name
     if wanted == nil or wanted == name then
       local entry = { name = name, part = place[3], candidates = {} }
       for _, view in ipairs(views) do
@@ -315,7 +327,9 @@ local function add_candidates(adapter, wanted, views)
       places[#places + 1] = entry
     end
   end
-  if wanted and #places == 0 then wrong("no part stands at '%s'; places are called STAGE.SLOT", wanted) end
+  if wanted and #places == 0 then
+    wrong("no part stands at '%s'; parts stand at:\n%s", wanted, listed(all))
+  end
   return places
 end
 

@@ -1,6 +1,7 @@
 /* check_command_text.c - what every command says of itself: help, man pages, completion; and that nothing a
  * person reads is wider than eighty columns or coloured. */
 #include <stdbool.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "command_run.h"
@@ -56,6 +57,19 @@ static void check_narrow(const char *text, const char *what)
         columns += ((unsigned char)*at & 0xC0) != 0x80;
         ck_assert_msg(columns <= 80, "%s: wider than 80 columns:\n%.200s", what, line);
     }
+}
+
+/* What a refused command says; the text begins as expected. */
+static char *says_wrong(const char *const arguments[], const char *expected)
+{
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 1, "%s: exit %d", arguments[0], output.code);
+    ck_assert_msg(!strncmp(output.error, expected, strlen(expected)), "%s says\n%.500s", arguments[0],
+                  output.error);
+    char *said = strdup(output.error);
+    ck_assert_ptr_nonnull(said);
+    command_free(&output);
+    return said;
 }
 
 static void narrow_run(const char *const arguments[])
@@ -214,6 +228,20 @@ START_TEST(the_other_commands_are_narrow_too)
     narrow_run((const char *const[]){"compare", adapters[0], EXAMPLES "marked_charger/charger.lua", NULL});
     narrow_run(
         (const char *const[]){"swap", adapters[3], "--catalogue", "--slot", "flyback.rectifier", NULL});
+    const char *places =
+        says_wrong((const char *const[]){"swap", adapters[3], "--catalogue", "--slot", "x.y", NULL},
+                   "no part stands at 'x.y'; parts stand at:\n  filter.fuse, ");
+    check_narrow(places, "places");
+    free((char *)places);
+    must("cd " HL_TEST_BUILD " && rm -rf rows && mkdir rows && cd rows && cat >plan.lua <<'END'\n"
+         "local hl = require 'heatledger'\n"
+         "return hl.sweep { adapter = '" EXAMPLES "small_adapter/adapter.lua',\n"
+         "  axes = { { 'load', from = 0.2, to = 1, steps = 3 } }, figures = { 'efficiency', "
+         "'case_hot_spot_c' },\n"
+         "  keep = { best = 2, by = 'efficiency', highest = true } }\nEND\n" HL_TEST_BUILD
+         "/bin/heatledger sweep plan.lua --trust --store s.db --quiet >table\n"
+         "grep -q 'the best first, by efficiency' table && grep -q '^point  load  efficiency' table && "
+         "test $(awk '/^point/ { n = NR } n && NR > n && NR < n + 3 && $3 > 0.8' table | wc -l) = 2");
 }
 END_TEST
 

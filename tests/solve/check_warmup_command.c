@@ -10,7 +10,7 @@
 #include "story.h"
 
 static const char parts[] =
-    "parts:\n"
+    "heatledger: parts/1\nparts:\n"
     "  high: { model: measured_switch, resistance: 10 mohm, rated_voltage: 100 V, heat_capacity: 1 J/K }\n"
     "  coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm, heat_capacity: 5 J/K,\n"
     "          maximum_temperature: 70 degC }\n";

@@ -39,7 +39,7 @@ static int show(const choices *chosen, hl_diagnostics *diagnostics)
     else if (status == HL_OK && chosen->json)
         status = store_json(stdout, store, &counts, diagnostics);
     else if (status == HL_OK)
-        store_summary(stdout, store, &counts, diagnostics);
+        store_summary(stdout, store, NULL, &counts, diagnostics);
     hl_store_close(store);
     return status == HL_OK && !fflush(stdout) && !ferror(stdout) ? EXIT_GOOD : EXIT_BAD_INPUT;
 }

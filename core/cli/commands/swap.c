@@ -17,7 +17,8 @@ static const char help[] =
     "say what each changes and which limits it breaks.  A tried part takes the place, count and size of the\n"
     "one it replaces, and brings its own thermal resistances.\n"
     "\n"
-    "  --slot PLACE      one place, such as pfc.switch or pfc.bulk; all places when not given\n"
+    "  --slot PLACE      one place, such as pfc.switch or pfc.bulk; all places when not given.  A place\n"
+    "                    that is not there is answered with the list of those that are\n"
     "  --catalogue       try the parts of the starter catalogue\n"
     "  --parts FILE      try the parts of a part file; may be repeated\n"
     "  --by FIGURE       rank by this: case_hot_spot_c (as it is when not given), loss_w, headroom_used,\n"
@@ -114,12 +115,12 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
     char swap[100];
     snprintf(swap, sizeof swap, "%s: %s", text(row, "place"), text(row, "part"));
     if (json_is_object(figures))
-        printf("%-42.42s %10.4g %+8.2f %+8.3f %+6.0f\n", swap, figure(figures, by),
+        printf("%-37.37s %15.4g %+8.2f %+8.3f %+6.0f\n", swap, figure(figures, by),
                figure(figures, "case_hot_spot_c") - figure(base, "case_hot_spot_c"),
                figure(figures, "loss_w") - figure(base, "loss_w"),
                100 * (figure(figures, "headroom_used") - figure(base, "headroom_used")));
     else
-        printf("%-42.42s %10s\n", swap, "none");
+        printf("%-37.37s %15s\n", swap, "none");
     size_t i;
     json_t *fault;
     json_array_foreach(breaks, i, fault)
@@ -129,10 +130,10 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
 static void print_swaps(const json_t *root, const char *by, size_t most)
 {
     const json_t *base = json_object_get(root, "base");
-    char head[32];
-    snprintf(head, sizeof head, "%.10s", by);
-    printf("%-42s %10s %8s %8s %6s\n", "swap", head, "case K", "lost W", "used %");
-    printf("%-42s %10.4g %8.2f %8.3f %6.0f\n", "as it is", figure(base, by), figure(base, "case_hot_spot_c"),
+    bool narrow = strlen(by) <= 15;
+    if (!narrow) printf("ranked by %s\n", by);
+    printf("%-37s %15s %8s %8s %6s\n", "swap", narrow ? by : "ranked by", "case K", "lost W", "used %");
+    printf("%-37s %15.4g %8.2f %8.3f %6.0f\n", "as it is", figure(base, by), figure(base, "case_hot_spot_c"),
            figure(base, "loss_w"), 100 * figure(base, "headroom_used"));
     size_t i;
     json_t *row;

@@ -177,8 +177,8 @@ static void close_workers(deriving *d)
 
 /* ------------------------------------------------------------------- run -- */
 
-static int finish(const choices *chosen, hl_store *store, double seconds, size_t before,
-                  hl_diagnostics *diagnostics)
+static int finish(const choices *chosen, const hl_sweep *sweep, hl_store *store, double seconds,
+                  size_t before, hl_diagnostics *diagnostics)
 {
     hl_store_counts counts;
     if (hl_store_count(store, &counts, diagnostics) != HL_OK) return EXIT_BAD_INPUT;
@@ -191,7 +191,7 @@ static int finish(const choices *chosen, hl_store *store, double seconds, size_t
                                        : store_json(stdout, store, &counts, diagnostics);
         if (status != HL_OK) return EXIT_BAD_INPUT;
     } else {
-        store_summary(stdout, store, &counts, diagnostics);
+        store_summary(stdout, store, sweep, &counts, diagnostics);
         if (counts.done > before && seconds > 0)
             printf("%zu points in %.2f s, %.0f a second\n", counts.done - before, seconds,
                    (double)(counts.done - before) / seconds);
@@ -223,7 +223,7 @@ static int walk(const choices *chosen, const hl_sweep *sweep, hl_store *store, s
         hl_status status = hl_sweep_run(sweep, store, &options, diagnostics);
         double seconds = now() - began;
         if (m.terminal && !m.quiet) fputs("\r\033[K", stderr);
-        if (status == HL_OK) code = finish(chosen, store, seconds, before.done, diagnostics);
+        if (status == HL_OK) code = finish(chosen, sweep, store, seconds, before.done, diagnostics);
     }
     close_workers(&d);
     return code;

@@ -89,6 +89,8 @@ HL_EXPORT const char *hl_sweep_hash(const hl_sweep *sweep); /* sixteen hexadecim
 HL_EXPORT size_t hl_sweep_columns(const hl_sweep *sweep);
 HL_EXPORT size_t hl_sweep_derived_columns(const hl_sweep *sweep); /* the last of them */
 HL_EXPORT const char *hl_sweep_column(const hl_sweep *sweep, size_t index);
+/* The column that the best rows are kept by, and whether high is good; NULL: rows are kept for another reason. */
+HL_EXPORT const char *hl_sweep_aim(const hl_sweep *sweep, bool *highest);
 /* Put the settings of a point into settings[]; touches those of the axes only. */
 HL_EXPORT void hl_sweep_settings(const hl_sweep *sweep, size_t point, double settings[]);
 
