@@ -306,8 +306,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
         return HL_STAGE_SOLVED;
     }
     size_t at = 0;
-    bool solved = p->clamp == FLYBACK_RESISTOR ? flyback_balance_clamp(p, &at) : flyback_operate(p, &at);
-    if (!solved) return no_solution(p, at, output, out);
+    if (!flyback_plan_solve(p, in->memory, &at)) return no_solution(p, at, output, out);
     status = check_limits(in, p, out);
     if (status != HL_STAGE_SOLVED) return status;
     flyback_answer *a = hl_scratch_take(in->scratch, sizeof *a);
@@ -327,6 +326,7 @@ static const hl_stage stage = {
     .input = HL_DC,
     .output = HL_DC,
     .regulates = true,
+    .memory_size = sizeof(flyback_kept),
     .scratch_size = sizeof(flyback_plan) + sizeof(flyback_answer) + 64,
     .solve = solve,
 };

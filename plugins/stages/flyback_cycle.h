@@ -31,6 +31,7 @@ typedef struct flyback_cycle {
     flyback_pair at_end;                     /* at turn-on, before commutation */
     double start;                            /* A, where the rise begins */
     double charge;                           /* A s that the secondary delivers */
+    double clamp_charge;                     /* A s that the leakage drives into the clamp */
     double period_slope[2], charge_slope[2]; /* d/d(peak, off) */
     bool continuous;
 } flyback_cycle;
@@ -104,6 +105,7 @@ static inline void flyback_reset(const flyback_circuit *c, double limit, flyback
     flyback_motion m = flyback_motion_at(&s, k->reset);
     k->at_reset = flyback_add(x0, 1.0, flyback_apply(m.m[1], flyback_rate(&s, x0)));
     k->charge += flyback_span_charge(&s, c->ratio, x0, k->reset, &m);
+    k->clamp_charge = x0.leak * k->reset + flyback_apply(m.m[2], flyback_rate(&s, x0)).leak;
     flyback_carry(c->ratio, &m, &tangent[0], &k->charge_slope[0]);
     flyback_pair rate = flyback_rate(&s, k->at_reset);
     if (cut)

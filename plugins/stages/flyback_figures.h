@@ -84,7 +84,7 @@ static inline flyback_figures flyback_figures_of(const flyback_circuit *c, const
         f.on_charge += m.leak, f.on_square += m.leak_square;
         flyback_add_secondary(&m, c->ratio, &f);
         m = flyback_span_moments(&off, (flyback_pair){k->peak, k->peak}, k->reset);
-        f.clamp_charge = m.leak, f.clamp_square = m.leak_square;
+        f.clamp_charge = k->clamp_charge, f.clamp_square = m.leak_square;
         flyback_add_secondary(&m, c->ratio, &f);
     }
     flyback_moments m = flyback_leg_moments(&rise, k->start, k->rise, true);

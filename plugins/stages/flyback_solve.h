@@ -14,6 +14,14 @@ static inline double flyback_current_ceiling(const flyback_circuit *c)
     return c->on_resistance > 0.0 ? (1.0 - 1e-9) * c->input / c->on_resistance : INFINITY;
 }
 
+/* Newton's steps shrink as the square of the one before: is what comes after this one lost in rounding? */
+static inline bool flyback_arrived(int n, double step, double last, double at)
+{
+    double shrunk = step / last;
+    return fabs(step) <= 2e-15 * at || (n > 5 && fabs(step) <= 1e-13 * at) ||
+           (n > 0 && fabs(step) <= 1e-5 * at && shrunk * shrunk * fabs(step) <= 2e-16 * at);
+}
+
 /* Peak current whose discontinuous cycle delivers `charge`: Newton on the root of the charge, which is
  * nearly straight in the peak.  false: beyond the ceiling. */
 static inline bool flyback_peak_for(const flyback_circuit *c, double charge, double start, double guess,
@@ -22,6 +30,7 @@ static inline bool flyback_peak_for(const flyback_circuit *c, double charge, dou
     double ceiling = flyback_current_ceiling(c), root = sqrt(charge), peak = guess;
     if (!(peak > 0.0)) peak = sqrt(2.0 * c->reflected * charge / (c->ratio * c->magnetizing));
     peak = fmin(peak, 0.9 * ceiling);
+    double last = INFINITY;
     for (int n = 0; n < 60; n++) {
         flyback_discontinuous(c, peak, start, k);
         double now = sqrt(k->charge), step = 2.0 * now * (root - now) / k->charge_slope[0];
@@ -31,7 +40,8 @@ static inline bool flyback_peak_for(const flyback_circuit *c, double charge, dou
             if (peak >= 0.999 * ceiling) return false;
             next = 0.5 * (peak + ceiling);
         }
-        bool done = fabs(next - peak) <= 2e-15 * peak || (n > 5 && fabs(next - peak) <= 1e-13 * peak);
+        bool done = flyback_arrived(n, next - peak, last, peak);
+        last = next - peak;
         peak = next;
         if (done) break;
     }
@@ -128,15 +138,17 @@ static inline bool flyback_solve_fixed(const flyback_circuit *c, double period, 
  * square of the peak, the time straight, until the resistances bend it up: of the two peaks that then fit the
  * lower one is meant, where more peak delivers more. */
 static inline bool flyback_solve_resonant(const flyback_circuit *c, const flyback_ring *ring, double load,
-                                          flyback_cycle *k)
+                                          double guess, flyback_cycle *k)
 {
     double ceiling = flyback_current_ceiling(c), v0 = c->reflected;
     double square = c->ratio * c->magnetizing / (2.0 * v0 * load);
     double straight = (c->magnetizing + c->leakage) / c->input + c->magnetizing / v0;
     double constant = ring->duration - (c->magnetizing + c->leakage) / c->input * ring->current;
     double peak = (straight + sqrt(straight * straight + 4.0 * square * constant)) / (2.0 * square);
+    if (guess > 0.7 * peak && guess < 1.4 * peak) peak = guess;
     peak = fmin(peak, 0.9 * ceiling);
     if (!(peak > 0.0)) return false;
+    double last = INFINITY;
     for (int n = 0; n < 80; n++) {
         flyback_discontinuous(c, peak, ring->current, k);
         double value = k->charge - load * (k->period + ring->duration);
@@ -148,7 +160,8 @@ static inline bool flyback_solve_resonant(const flyback_circuit *c, const flybac
             if (peak >= 0.999 * ceiling) return false;
             next = 0.5 * (peak + ceiling);
         }
-        bool done = fabs(next - peak) <= 2e-15 * peak || (n > 8 && fabs(next - peak) <= 1e-13 * peak);
+        bool done = flyback_arrived(n, next - peak, last, peak);
+        last = next - peak;
         peak = next;
         if (done) break;
     }

@@ -89,16 +89,26 @@ typedef struct flyback_motion {
     double m[3][2][2];
 } flyback_motion;
 
+/* Terms of a power series in x, |x| <= 1/2, whose sequel is below 1e-18. */
+static inline int flyback_terms(double x)
+{
+    if (x < 1e-3) return 6;
+    return x < 0.05 ? 10 : 16;
+}
+
 /* Each as p I + q A, by power series. */
 static inline flyback_motion flyback_motion_short(const flyback_span *s, double t)
 {
+    static const double share[17] = {1.0,      1.0 / 2,  1.0 / 3,  1.0 / 4,  1.0 / 5,  1.0 / 6,
+                                     1.0 / 7,  1.0 / 8,  1.0 / 9,  1.0 / 10, 1.0 / 11, 1.0 / 12,
+                                     1.0 / 13, 1.0 / 14, 1.0 / 15, 1.0 / 16, 1.0 / 17};
     double sum_p[3] = {0}, sum_q[3] = {0}, p = 1.0, q = 0.0, weight = 1.0; /* weight = t^k / k! */
-    for (int k = 0; k < 18; k++) {
-        double w1 = weight * t / (k + 1), w2 = w1 * t / (k + 2), before = q;
+    int terms = flyback_terms(fabs(s->trace * t));
+    for (int k = 0; k < terms; k++) {
+        double w1 = weight * t * share[k], w2 = w1 * t * share[k + 1], before = q;
         sum_p[0] += weight * p, sum_q[0] += weight * q;
         sum_p[1] += w1 * p, sum_q[1] += w1 * q;
         sum_p[2] += w2 * p, sum_q[2] += w2 * q;
-        if (k > 1 && fabs(weight * p) < 1e-18 && fabs(weight * q) < 1e-18 * fabs(t)) break;
         q = p + s->trace * q;
         p = -s->determinant * before;
         weight = w1;
@@ -160,23 +170,71 @@ static inline flyback_pair flyback_span_at(const flyback_span *s, flyback_pair x
     return flyback_add(x0, 1.0, flyback_apply(m.m[1], flyback_rate(s, x0)));
 }
 
+/* h = weight . x from x0 on: its slopes' power series, h' = sum series[k] t^k, by Cayley and Hamilton. */
+enum { FLYBACK_SERIES = 16 };
+
+typedef struct flyback_course {
+    const flyback_span *span;
+    flyback_pair x0, rate, weight;
+    double value, series[FLYBACK_SERIES];
+} flyback_course;
+
+static inline double flyback_weighed(flyback_pair weight, flyback_pair x)
+{
+    return weight.leak * x.leak + weight.core * x.core;
+}
+
+static inline flyback_course flyback_course_of(const flyback_span *s, flyback_pair x0, flyback_pair weight)
+{
+    flyback_course h = {s, x0, flyback_rate(s, x0), weight, flyback_weighed(weight, x0), {0}};
+    double before = flyback_weighed(weight, h.rate);
+    double now = flyback_weighed(weight, flyback_product(s, h.rate)), factor = 1.0;
+    h.series[0] = before;
+    for (int k = 1; k < FLYBACK_SERIES; k++) {
+        factor /= k;
+        h.series[k] = now * factor;
+        double next = s->trace * now - s->determinant * before;
+        before = now;
+        now = next;
+    }
+    return h;
+}
+
+static inline double flyback_course_at(const flyback_course *h, double t, double *slope)
+{
+    double x = fabs(h->span->trace * t);
+    if (!(x <= 0.5)) {
+        flyback_motion m = flyback_motion_at(h->span, t);
+        *slope = flyback_weighed(h->weight, flyback_apply(m.m[0], h->rate));
+        return h->value + flyback_weighed(h->weight, flyback_apply(m.m[1], h->rate));
+    }
+    int terms = flyback_terms(x);
+    double sum = 0.0, area = 0.0;
+    for (int k = terms - 1; k >= 0; k--) {
+        sum = sum * t + h->series[k];
+        area = area * t + h->series[k] / (k + 1);
+    }
+    *slope = sum;
+    return h->value + area * t;
+}
+
 /* Time at which weight . x is zero, negative where that lies before; it falls without turning, so Newton
- * creeps up from below. docs/theory/flyback.md, "why the events are simple" */
+ * creeps up from below, after a first step that heeds the bend (Halley). Steps shrink as the square of the
+ * one before. docs/theory/flyback.md, "why the events are simple" */
 static inline double flyback_span_until(const flyback_span *s, flyback_pair x0, flyback_pair weight)
 {
-    flyback_pair rate = flyback_rate(s, x0);
-    double value = weight.leak * x0.leak + weight.core * x0.core, start = value, t = 0.0;
-    double slope = weight.leak * rate.leak + weight.core * rate.core, first = slope;
+    flyback_course h = flyback_course_of(s, x0, weight);
+    double value = h.value, slope = h.series[0], t = 0.0, last = INFINITY;
+    double bend = value * h.series[1] / (2.0 * slope * slope);
     for (int k = 0; k < 60; k++) {
         double step = -value / slope;
+        if (k == 0 && fabs(bend) < 0.3) step /= 1.0 - bend;
         t += step;
-        if (!(fabs(step) > 1e-15 * fabs(t)) || !(fabs(value) > 1e-16 * fabs(start))) break;
-        flyback_motion m = flyback_motion_at(s, t);
-        flyback_pair x = flyback_add(x0, 1.0, flyback_apply(m.m[1], rate));
-        flyback_pair v = flyback_apply(m.m[0], rate);
-        value = weight.leak * x.leak + weight.core * x.core;
-        slope = weight.leak * v.leak + weight.core * v.core;
-        if (!(slope * first > 0.0)) return NAN;
+        if (!(fabs(step) > 1e-15 * fabs(t)) || !(fabs(value) > 1e-16 * fabs(h.value))) break;
+        if (k > 1 && step / last * (step / last) * fabs(step) < 1e-17 * fabs(t)) break;
+        last = k ? step : INFINITY;
+        value = flyback_course_at(&h, t, &slope);
+        if (!(slope * h.series[0] > 0.0)) return NAN;
     }
     return t;
 }

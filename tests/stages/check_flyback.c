@@ -382,11 +382,25 @@ static void draw_wild(lottery *luck)
     bench->in.extra_loss = lottery_between(luck, 0, 0.1) * d.load * d.output;
 }
 
+/* What was solved before it, here another design altogether, must not show in an answer; returns how far it
+ * does, in shares of the figure. */
+static double off_when_cold(void)
+{
+    bool runs = stage_bench_has(bench, "primary_current_peak");
+    double peak = runs ? asked("primary_current_peak") : 0.0, drawn = bench->out.input.power;
+    stage_bench_forget(bench);
+    /* at the edge of what can be, a clamp's search may lead there only from nearby */
+    if (stage_bench_solve(bench) != HL_STAGE_SOLVED) return 0.0;
+    double off = fabs(bench->out.input.power - drawn) / fmax(drawn, 1e-12);
+    if (runs) off = fmax(off, fabs(asked("primary_current_peak") - peak) / peak);
+    return off;
+}
+
 START_TEST(random_settings_close_the_book_and_never_hang)
 {
-    long runs = lottery_count("HL_TEST_POINTS", 5000), answers = 0;
+    long runs = lottery_count("HL_TEST_POINTS", 5000), answers = 0, astray = 0;
     lottery luck = lottery_open("flyback settings");
-    double slowest = 0, worst = 0;
+    double slowest = 0, worst = 0, coldest = 0;
     for (long run = 0; run < runs; run++) {
         draw_wild(&luck);
         clock_t before = clock();
@@ -412,10 +426,17 @@ START_TEST(random_settings_close_the_book_and_never_hang)
             ck_abort_msg("seed %llu run %ld: %s (imbalance %.3g)", luck.seed, run, fault,
                          stage_bench_imbalance(bench));
         worst = fmax(worst, stage_bench_imbalance(bench));
+        double off = run % 2 ? off_when_cold() : 0.0;
+        if (off > 1e-5)
+            astray++; /* two balances of one clamp, as far from a use as the settings */
+        else
+            coldest = fmax(coldest, off);
     }
     ck_assert_int_gt(answers, runs / 10);
-    printf("flyback: %ld of %ld random settings solved, slowest %.3g ms, book off by at most %.2g\n", answers,
-           runs, 1e3 * slowest, worst);
+    ck_assert_int_le(astray, runs / 20000);
+    printf("flyback: %ld of %ld random settings solved, slowest %.3g ms, book off by at most %.2g, warm from "
+           "cold by %.2g\n",
+           answers, runs, 1e3 * slowest, worst, coldest);
 }
 END_TEST
 
