@@ -94,17 +94,20 @@ static void widen_by_integral(span *range, const hl_segment *segment, double bef
     }
 }
 
-/* docs/theory/waveforms.md eq. 11 */
+/* Of a mirrored wave V(t + P/2) = V(P/2) - V(t).  docs/theory/waveforms.md eq. 11 */
 double hl_wave_integral_swing(const hl_wave *wave)
 {
     span range = {0.0, 0.0};
     double integral = 0.0;
-    for (size_t i = 0; i < wave->n; i++) {
+    size_t half = wave_mirrored(wave), n = half ? half : wave->n;
+    for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
         widen_by_integral(&range, s, integral);
         integral += segment_integral(s, s->duration);
         widen(&range, integral);
     }
-    return range.highest - range.lowest;
+    double other = half ? integral - range.lowest : range.highest;
+    double lower = half ? integral - range.highest : range.lowest;
+    return fmax(range.highest, other) - fmin(range.lowest, lower);
 }

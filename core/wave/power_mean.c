@@ -1,6 +1,7 @@
 /* power_mean.c - mean of |value|^p, as core loss by a Steinmetz exponent needs it. */
 #include <math.h>
 
+#include "wave/lanes_power.h"
 #include "wave/segment.h"
 
 /* Mean of |v|^p along a straight line from v0 to v1.
@@ -21,20 +22,63 @@ static double straight_mean(double start, double rise, double p)
     return size * expm1((p + 1.0) * log1p(r)) / ((p + 1.0) * r);
 }
 
-/* Gauss-Legendre, 32 points on 0..1: the nodes below the middle, mirrored.
+/* ---------------------------------------------------------------- samples -- */
+
+/* |v|^p at four times of one segment. */
+WITHIN_LANES void powers_at(const hl_segment *s, double p, const lanes *t, lanes *power)
+{
+    lanes growth = -s->decay * *t, turn = s->omega * *t, envelope, cosine, sine;
+    lanes_hold(&growth, lanes_growth_most);
+    lanes_exponential(&growth, &envelope);
+    lanes_cos_sin(&turn, &cosine, &sine);
+    lanes value = s->offset + s->slope * *t + envelope * (s->cosine * cosine + s->sine * sine);
+    lanes_bits bits;
+    memcpy(&bits, &value, sizeof bits);
+    bits &= 0x7fffffffffffffffull;
+    memcpy(&value, &bits, sizeof value);
+    lanes_power(&value, p, power);
+}
+
+/* Sum of weight |v(from + h place)|^p over n places, a multiple of four. */
+FOUR_LANES static double near_sum(const hl_segment *s, double p, double from, double h, const double place[],
+                                  const double weight[], int n)
+{
+    lanes sum = {0.0}, power;
+    for (int i = 0; i < n; i += LANES) {
+        lanes t = from + h * lanes_load(place + i);
+        powers_at(s, p, &t, &power);
+        sum += lanes_load(weight + i) * power;
+    }
+    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+}
+
+/* The same, of segments that ring too long for lanes_turn.h. */
+static double weighed_sum(const hl_segment *s, double p, double from, double h, const double place[],
+                          const double weight[], int n)
+{
+    double sum = 0.0;
+    if (s->omega * s->duration < lanes_turn_most) return near_sum(s, p, from, h, place, weight, n);
+    for (int i = 0; i < n; i++) sum += weight[i] * pow(fabs(segment_value(s, from + h * place[i], NULL)), p);
+    return sum;
+}
+
+/* ----------------------------------------------------------------- pieces -- */
+
+/* Places x = u^4 (35 - 84 u + 70 u^2 - 20 u^3), u the 16 nodes below the middle of Gauss-Legendre with 32
+ * points on 0..1, and their weights times dx/du.
  * source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4, mapped */
 enum { HALF = 16 };
-static const double node[HALF] = {
-    0.0013680690752592183, 0.0071942442273658326, 0.017618872206246784, 0.032546962031130153,
-    0.051839422116973941,  0.075316193133715015,  0.10275810201602879,  0.13390894062985517,
-    0.16847786653489241,   0.20614212137961885,   0.24655004553388529,  0.28932436193468231,
-    0.33406569885893617,   0.38035631887393145,   0.42776401920860174,  0.47584616715613082,
+static const double both_place[HALF] = {
+    1.2220064120028155e-10, 9.214893089132119e-08, 3.2321882842563257e-06, 3.62890298647789e-05,
+    0.0002226514940361877,  0.000935144069061005,  0.003019989224428244,   0.00802532532093372,
+    0.018320851398363255,   0.03698884596526036,   0.06741671102459325,    0.11261838387522356,
+    0.17442377689228902,    0.25275734219141394,   0.3452408313791155,     0.44728661899983696,
 };
-static const double weight[HALF] = {
-    0.0035093050047350482, 0.0081371973654528352, 0.012696032654631029, 0.017136931456510716,
-    0.021417949011113342,  0.025499029631188087,  0.029342046739267772, 0.032911111388180925,
-    0.036172897054424252,  0.039096947893535156,  0.041655962113473374, 0.043826046502201906,
-    0.045586939347881945,  0.046922199540402283,  0.04781936003963743,  0.048270044257363899,
+static const double both_weight[HALF] = {
+    1.2528225860529764e-09, 4.1509860646283953e-07, 9.216593121398002e-06, 7.490005650094253e-05,
+    0.00035606726949238203, 0.001205858995466104,   0.0032195509226965622, 0.007187700512655949,
+    0.013923914004089396,   0.02398829560748091,    0.0373838219412882,    0.05333712804322394,
+    0.07026811171770177,    0.08600117411807107,    0.09819062751498857,   0.10485321635179376,
 };
 
 /* Integral of |v|^p over a monotone piece without a zero inside.  |v|^p has a branch point where v is zero,
@@ -43,16 +87,31 @@ static const double weight[HALF] = {
  * 1e-10 for p >= 1, 1e-8 for p = 1/2 where the value nearly touches zero.  docs/theory/waveforms.md eq. 15 */
 static double piece(const hl_segment *segment, double p, double from, double to)
 {
-    double h = to - from, sum = 0.0;
-    for (int i = 0; i < HALF; i++) {
-        double u = node[i], rest = 1.0 - u;
-        double x = u * u * u * u * (35.0 + u * (-84.0 + u * (70.0 - 20.0 * u)));
-        double stretch = 140.0 * u * u * u * rest * rest * rest;
-        double left = fabs(segment_value(segment, from + h * x, NULL));
-        double right = fabs(segment_value(segment, to - h * x, NULL));
-        sum += weight[i] * stretch * (pow(left, p) + pow(right, p));
-    }
-    return h * sum;
+    double h = to - from;
+    return h * (weighed_sum(segment, p, from, h, both_place, both_weight, HALF) +
+                weighed_sum(segment, p, to, -h, both_place, both_weight, HALF));
+}
+
+/* Places u^4 at the 16 nodes of Gauss-Legendre on 0..1, and weights times 4 u^3. */
+static const double one_place[16] = {
+    7.887697393289124e-10, 5.897963781791516e-07, 2.0373879868638333e-05, 0.00022370439637909347,
+    0.0013325888253411164, 0.005392912676993652,  0.016647028603219306,   0.04192280383409168,
+    0.08985791562713909,   0.16861446360369758,   0.28244253672172914,    0.42821434337398845,
+    0.5934563156317694,    0.757152226754828,     0.8936733972727161,     0.9789697856902161,
+};
+static const double one_weight[16] = {
+    8.082614198696039e-09, 2.6498452491134014e-06, 5.7714234850664615e-05, 0.00045593706082048044,
+    0.002086757916436682,  0.006732653707604915,   0.016925497204757653,   0.03510457708948811,
+    0.06218609127052151,   0.09609703987253167,    0.13107392774371773,    0.15837836384358311,
+    0.1685351814095005,    0.15447743138699266,    0.11444005516953436,    0.05344611416179668,
+};
+
+/* From a zero to an end, of a value that is nearly straight between them: |v|^p is |t - zero|^p times a
+ * smooth factor, so t = zero + h u^4 flattens the one end that needs it. */
+static double from_zero(const hl_segment *segment, double p, double zero, double end)
+{
+    double h = end - zero;
+    return fabs(h) * weighed_sum(segment, p, zero, h, one_place, one_weight, 16);
 }
 
 /* A piece many time constants long is cut at growing distances from its steep end; past CUTS, 2000 time
@@ -125,11 +184,31 @@ static double steady_integral(const hl_segment *segment, double p, int stretches
 {
     double h = segment->duration / stretches, sum = 0.0;
     for (int k = 0; k < stretches; k++)
-        for (int i = 0; i < STEADY_NODES; i++) {
-            double value = segment_value(segment, h * (k + steady_node[i]), NULL);
-            sum += steady_weight[i] * pow(fabs(value), p);
-        }
+        sum += weighed_sum(segment, p, h * k, h, steady_node, steady_weight, STEADY_NODES);
     return h * sum;
+}
+
+/* One short piece of a ringing, as a dead time is: it may be steady about the value at its middle, though
+ * not about its straight part; or it may run through zero, so nearly straight that what bends it,
+ * T^2 max|v''|, is less than STRAIGHT of its rise.
+ * return the integral; NaN: neither */
+static const double straight_share = 0.6;
+
+static double short_integral(const hl_segment *s, double p)
+{
+    double T = s->duration, rate = sqrt(s->decay * s->decay + s->omega * s->omega), zeros[TURNS_MAX];
+    if (!(rate * T <= 1.0)) return NAN;
+    double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine) * fmax(1.0, exp(-s->decay * T));
+    double reach = exp(1.5 * rate * T), start = s->offset + s->cosine, end = segment_value(s, T, NULL);
+    if (start * end > 0.0) {
+        bool steady = amplitude * (reach - 1.0) + 1.5 * fabs(s->slope) * T <=
+                      0.7 * fabs(segment_value(s, 0.5 * T, NULL));
+        return steady ? steady_integral(s, p, 1) : NAN;
+    }
+    if (!(amplitude * rate * rate * T * T * reach <= straight_share * fabs(end - start))) return NAN;
+    if (start * end == 0.0) return start == 0.0 ? from_zero(s, p, 0.0, T) : from_zero(s, p, T, 0.0);
+    if (segment_zeros(s, 0.0, T, zeros) != 1) return NAN;
+    return from_zero(s, p, zeros[0], 0.0) + from_zero(s, p, zeros[0], T);
 }
 
 /* ----------------------------------------------------------------- curved -- */
@@ -142,6 +221,8 @@ static double curved_integral(const hl_segment *segment, double p)
 {
     int stretches = steady_stretches(segment);
     if (stretches > 0) return steady_integral(segment, p, stretches);
+    double integral = short_integral(segment, p);
+    if (!isnan(integral)) return integral;
     double windows = segment_windows(segment), width = segment->duration / windows, sum = 0.0;
     double taken = windows < WINDOWS_MAX ? windows : WINDOWS_MAX;
     for (int i = 0; i < taken; i++) {

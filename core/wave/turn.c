@@ -87,6 +87,23 @@ size_t segment_turns(const hl_segment *segment, double from, double to, double t
     return monotone_zeros(&first, borders, n, times);
 }
 
+/* The value at both ends tells of most segments how many zeros they have: between ends of one sign none, if
+ * no point is further from the chord than T^2/8 max|v''|; between ends of two signs one, if the slope, which
+ * is off the chord's by T max|v''| at most, keeps its sign.
+ * return 0 or 1; 2: not told */
+static size_t told_zeros(const hl_segment *s, double from, double to, double times[])
+{
+    double T = to - from, left = segment_value(s, from, NULL), right = segment_value(s, to, NULL);
+    double growth = -s->decay * (s->decay > 0.0 ? from : to);
+    double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine);
+    if (growth != 0.0) amplitude *= exp(growth);
+    double bend = T * T * amplitude * (s->decay * s->decay + s->omega * s->omega);
+    if (left * right > 0.0 && 0.125 * bend < fmin(fabs(left), fabs(right))) return 0;
+    if (!(left * right < 0.0 && bend < fabs(right - left))) return 2;
+    times[0] = bracketed_zero(s, from, to, right > 0.0);
+    return 1;
+}
+
 size_t segment_zeros(const hl_segment *segment, double from, double to, double times[TURNS_MAX])
 {
     double start, line;
@@ -96,6 +113,8 @@ size_t segment_zeros(const hl_segment *segment, double from, double to, double t
         times[0] = t;
         return 1;
     }
+    size_t told = told_zeros(segment, from, to, times);
+    if (told < 2) return told;
     double borders[TURNS_MAX + 2] = {from};
     size_t n = 1 + segment_turns(segment, from, to, borders + 1);
     borders[n++] = to;
