@@ -111,6 +111,8 @@ static bool analyse(hl_network_work *work)
     work->common.tol = 1e-12;          /* keep to the diagonal */
     work->common.halt_if_singular = 0; /* pivots are looked at here */
     if (work->n == 0) return true;
+    work->small = elimination_create(work->n, work->column, work->row);
+    if (work->small) return true;
     for (int j = 0; j < work->n; j++)
         for (int p = work->column[j]; p < work->column[j + 1]; p++)
             work->value[p] = work->row[p] == j ? work->column[j + 1] - work->column[j] : -1.0;
@@ -138,6 +140,7 @@ hl_network_work *hl_network_work_create(const hl_network *network)
 void hl_network_work_destroy(hl_network_work *work)
 {
     if (!work) return;
+    elimination_destroy(work->small);
     if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
     if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
     void *blocks[] = {work->power,       work->radiation,      work->air,        work->column,
@@ -287,6 +290,7 @@ bool work_factor(hl_network_work *work)
 {
     work->step_factored = false;
     if (work->n == 0) return true;
+    if (work->small) return elimination_factor(work->small, work->value);
     if (!klu_refactor(work->column, work->row, work->value, work->symbolic, work->numeric, &work->common))
         return false;
     const double *pivot = work->numeric->Udiag;
@@ -297,7 +301,8 @@ bool work_factor(hl_network_work *work)
 
 bool work_factor_any(hl_network_work *work)
 {
-    work_factor(work);
+    bool positive = work_factor(work);
+    if (work->small) return positive || elimination_is_regular(work->small);
     const double *pivot = work->n > 0 ? work->numeric->Udiag : NULL;
     for (int i = 0; i < work->n; i++)
         if (!isfinite(pivot[i]) || pivot[i] == 0) return false;
@@ -306,5 +311,8 @@ bool work_factor_any(hl_network_work *work)
 
 void work_solve(hl_network_work *work, double vector[])
 {
-    if (work->n > 0) klu_solve(work->symbolic, work->numeric, work->n, 1, vector, &work->common);
+    if (work->small)
+        elimination_solve(work->small, vector);
+    else if (work->n > 0)
+        klu_solve(work->symbolic, work->numeric, work->n, 1, vector, &work->common);
 }

@@ -10,6 +10,8 @@
 
 #include <klu.h>
 
+#include "thermal/elimination.h"
+
 /* Ends of a link and its four places in the matrix: row a or b, column a or b. */
 typedef struct link_place {
     int a, b;
@@ -47,6 +49,7 @@ struct hl_network_work {
     double *saved;     /* entries + 1, for who needs two matrices at once */
     links_kept links;
     double near; /* K: closer than this to where the links were assembled their tangents serve; 0 = never */
+    elimination *small; /* factors of a small network; NULL: those below */
     klu_common common;
     klu_symbolic *symbolic;
     klu_numeric *numeric;
