@@ -5,7 +5,6 @@
 
 #include <math.h>
 
-static const double gravity = 9.80665; /* m/s^2 */
 static const double log_6310 = 8.7498909918417855;
 
 typedef struct nusselt {
@@ -23,8 +22,8 @@ static nusselt from_below(double ra)
         nu.value += 1.44 * (1 - 1708 / ra);
         nu.by_log += 1.44 * 1708 / ra;
     }
-    double cells = cbrt(ra / 5830);
-    if (cells > 1) {
+    if (ra > 5830) {
+        double cells = cbrt(ra / 5830);
         nu.value += cells - 1;
         nu.by_log += cells / 3;
     }
@@ -38,13 +37,13 @@ static nusselt from_below(double ra)
 static nusselt vertical_tall(double ra, double aspect)
 {
     nusselt best = {1, 0, 0, ra > 2e7 || aspect > 110};
-    if (!(ra > 1)) return best;                             /* the sum below is 1 to ten digits */
-    double log_ra = log(ra), turbulent = 0.0605 * cbrt(ra); /* one logarithm serves all powers */
+    if (!(ra > 10)) return best; /* the sum below is 1 to fourteen digits */
+    double log_ra = log(ra);     /* one logarithm serves all powers */
     double onset = exp(1.36 * (log_6310 - log_ra));
     double inner = 0.104 * exp(0.293 * log_ra) / (1 + onset);
     double cube = inner * inner * inner, transition = cbrt(1 + cube);
-    double layer =
-        ra > 1e3 ? 0.242 * exp(0.272 * (log_ra - log(aspect))) : 0; /* below, less than 1 for aspect >= 5 */
+    double turbulent = ra > 4.5e3 ? 0.0605 * cbrt(ra) : 0; /* below, less than 1 */
+    double layer = ra > 184 * aspect ? 0.242 * exp(0.272 * (log_ra - log(aspect))) : 0; /* the same */
     best.value = transition;
     best.by_log = cube / (transition * transition) * (0.293 + 1.36 * onset / (1 + onset));
     if (turbulent > best.value) {
@@ -74,23 +73,19 @@ static nusselt vertical_squat(double ra, double prandtl, double aspect)
 film_coefficient gap_layer(hl_orientation hot_side, double difference, double film, double pressure,
                            double gap, double height)
 {
-    air_film air;
-    air_film_at(film, pressure, &air);
-    double ra = gravity / air.temperature * difference * gap * gap * gap / (air.kinematic * air.diffusivity);
-    double aspect = height / gap;
+    still_air air;
+    still_air_at(film, pressure, &air);
+    double ra = air.buoyancy * difference * gap * gap * gap, aspect = height / gap;
     nusselt nu = {1, 0, 0, false}; /* hot side above: the air lies in layers and conducts */
     if (hot_side == HL_FACING_UP) nu = from_below(ra);
     if (hot_side == HL_VERTICAL)
         nu = aspect >= 5 ? vertical_tall(ra, aspect) : vertical_squat(ra, air.prandtl, aspect);
     double scale = air.conductivity / gap;
-    double beta_slope = air.temperature == film ? -1 / air.temperature : 0;
-    double log_ra_slope = beta_slope - air.kinematic_slope - air.diffusivity_slope;
-    double log_prandtl_slope = air.kinematic_slope - air.diffusivity_slope;
     return (film_coefficient){
         .h = scale * nu.value,
         .by_difference = scale * nu.by_log,
-        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * log_ra_slope +
-                            nu.by_prandtl * log_prandtl_slope),
-        .outside = nu.outside || air.temperature != film,
+        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * air.buoyancy_slope +
+                            nu.by_prandtl * air.prandtl_slope),
+        .outside = nu.outside || air.held,
     };
 }

@@ -5,8 +5,6 @@
 
 #include <math.h>
 
-static const double gravity = 9.80665; /* m/s^2 */
-
 hl_orientation orientation_turned(hl_orientation orientation)
 {
     if (orientation == HL_FACING_UP) return HL_FACING_DOWN;
@@ -20,8 +18,9 @@ typedef struct nusselt {
 } nusselt;
 
 /* psi(Pr) = [1 + (0.492/Pr)^(9/16)]^(8/27), and d ln psi / d ln Pr.  Air from 200 to 1100 K has Pr within
- * 0.04 of 0.7: there the Taylor series about 0.7, exact to 1e-15, spares two powers. */
-enum { PRANDTL_TERMS = 11 };
+ * 0.04 of 0.7, from 280 to 1000 K within 0.015: there the Taylor series about 0.7, exact to 1e-15, spares two
+ * powers. */
+enum { PRANDTL_TERMS = 11, PRANDTL_FEW = 8 };
 static const double prandtl_series[PRANDTL_TERMS] = {
     1.194166031207052956,  -0.1281105036129555039, 0.1266597878108484082, -0.1413959883641796094,
     0.1676143817443956406, -0.2060024323424722462, 0.2593889306591467351, -0.3323457839429261631,
@@ -36,8 +35,9 @@ static double prandtl_factor(double prandtl, double *by_log)
         *by_log = -(8.0 / 27) * (9.0 / 16) * x / (1 + x);
         return pow(1 + x, 8.0 / 27);
     }
-    double value = prandtl_series[PRANDTL_TERMS - 1], slope = 0;
-    for (int k = PRANDTL_TERMS - 2; k >= 0; k--) {
+    int terms = fabs(s) <= 0.015 ? PRANDTL_FEW : PRANDTL_TERMS;
+    double value = prandtl_series[terms - 1], slope = 0;
+    for (int k = terms - 2; k >= 0; k--) {
         slope = slope * s + value;
         value = value * s + prandtl_series[k];
     }
@@ -61,13 +61,15 @@ static nusselt vertical_plate(double ra, double prandtl)
  * other so that Newton's method sees no step.  Below 1e4 the first is carried on, flagged. */
 static nusselt facing_up(double ra)
 {
-    double laminar = 0.54 * sqrt(sqrt(ra)), turbulent = 0.15 * cbrt(ra);
-    double x = ra > 1e7 ? log(ra / 1e7) / log(2.0) : 0;
+    double laminar = 0.54 * sqrt(sqrt(ra));
+    bool outside = !(ra >= 1e4 && ra <= 1e11);
+    if (!(ra > 1e7)) return (nusselt){laminar, laminar / 4, 0, outside};
+    double turbulent = 0.15 * cbrt(ra), x = log(ra / 1e7) / log(2.0);
     double t = x > 1 ? 1 : x;
     double share = t * t * (3 - 2 * t), share_slope = 6 * t * (1 - t) / log(2.0);
     double value = laminar + share * (turbulent - laminar);
     double slope = (1 - share) * laminar / 4 + share * turbulent / 3 + share_slope * (turbulent - laminar);
-    return (nusselt){value, slope, 0, !(ra >= 1e4 && ra <= 1e11)};
+    return (nusselt){value, slope, 0, outside};
 }
 
 /* Hot surface down: Nu = 0.27 Ra^(1/4), 1e5 < Ra < 1e11; length = area / perimeter.
@@ -87,22 +89,17 @@ static nusselt plate(hl_orientation orientation, double ra, double prandtl)
 film_coefficient surface_natural(hl_orientation orientation, double difference, double film, double pressure,
                                  double length)
 {
-    air_film air;
-    air_film_at(film, pressure, &air);
-    /* Ra = g beta d L^3 / (nu alpha), beta = 1/T: ideal gas */
-    double ra =
-        gravity / air.temperature * difference * length * length * length / (air.kinematic * air.diffusivity);
+    still_air air;
+    still_air_at(film, pressure, &air);
+    double ra = air.buoyancy * difference * length * length * length;
     nusselt nu = plate(orientation, ra, air.prandtl);
     double scale = air.conductivity / length;
-    double beta_slope = air.temperature == film ? -1 / air.temperature : 0;
-    double log_ra_slope = beta_slope - air.kinematic_slope - air.diffusivity_slope;
-    double log_prandtl_slope = air.kinematic_slope - air.diffusivity_slope;
     return (film_coefficient){
         .h = scale * nu.value,
         .by_difference = scale * nu.by_log,
-        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * log_ra_slope +
-                            nu.by_prandtl * log_prandtl_slope),
-        .outside = nu.outside || air.temperature != film,
+        .by_film = scale * (nu.value * air.conductivity_slope + nu.by_log * air.buoyancy_slope +
+                            nu.by_prandtl * air.prandtl_slope),
+        .outside = nu.outside || air.held,
     };
 }
 
