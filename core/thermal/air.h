@@ -2,8 +2,6 @@
 #ifndef HEATLEDGER_THERMAL_AIR_H
 #define HEATLEDGER_THERMAL_AIR_H
 
-#include <stdbool.h>
-
 /* At one film temperature: properties and d ln(property) / dT, 1/K. */
 typedef struct air_film {
     double conductivity, kinematic, diffusivity, prandtl, density, heat_capacity;
@@ -12,15 +10,5 @@ typedef struct air_film {
 } air_film;
 
 void air_film_at(double temperature, double pressure, air_film *film);
-
-/* Just what still air needs: properties and d ln(property) / dT, 1/K. */
-typedef struct still_air {
-    double conductivity, prandtl;
-    double buoyancy; /* g / (T nu alpha): Rayleigh number of 1 K on 1 m */
-    double conductivity_slope, prandtl_slope, buoyancy_slope;
-    bool held; /* beyond the range of the formulas: as at its end */
-} still_air;
-
-void still_air_at(double temperature, double pressure, still_air *air);
 
 #endif

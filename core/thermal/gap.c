@@ -1,7 +1,7 @@
 /* gap.c - air layers closed on all sides: conduction until the air starts to turn over. */
 #include "thermal/surface.h"
 
-#include "thermal/air.h"
+#include "thermal/dry_air.h"
 
 #include <math.h>
 

@@ -2,6 +2,8 @@
 #include "thermal/surface.h"
 
 #include "thermal/air.h"
+#include "thermal/dry_air.h"
+#include "thermal/prandtl.h"
 
 #include <math.h>
 
@@ -17,32 +19,13 @@ typedef struct nusselt {
     bool outside;
 } nusselt;
 
-/* psi(Pr) = [1 + (0.492/Pr)^(9/16)]^(8/27), and d ln psi / d ln Pr.  Air from 200 to 1100 K has Pr within
- * 0.04 of 0.7, from 280 to 1000 K within 0.015: there the Taylor series about 0.7, exact to 1e-15, spares two
- * powers. */
-enum { PRANDTL_TERMS = 11, PRANDTL_FEW = 8 };
-static const double prandtl_series[PRANDTL_TERMS] = {
-    1.194166031207052956,  -0.1281105036129555039, 0.1266597878108484082, -0.1413959883641796094,
-    0.1676143817443956406, -0.2060024323424722462, 0.2593889306591467351, -0.3323457839429261631,
-    0.4314518913805718883, -0.5658937134845803625, 0.7483819777785853509,
-};
-
+/* psi(Pr) = [1 + (0.492/Pr)^(9/16)]^(8/27), and d ln psi / d ln Pr. */
 static double prandtl_factor(double prandtl, double *by_log)
 {
-    double s = prandtl - 0.7;
-    if (!(fabs(s) <= 0.04)) {
-        double x = pow(0.492 / prandtl, 9.0 / 16);
-        *by_log = -(8.0 / 27) * (9.0 / 16) * x / (1 + x);
-        return pow(1 + x, 8.0 / 27);
-    }
-    int terms = fabs(s) <= 0.015 ? PRANDTL_FEW : PRANDTL_TERMS;
-    double value = prandtl_series[terms - 1], slope = 0;
-    for (int k = terms - 2; k >= 0; k--) {
-        slope = slope * s + value;
-        value = value * s + prandtl_series[k];
-    }
-    *by_log = prandtl * slope / value;
-    return value;
+    if (is_usual_prandtl(prandtl)) return usual_prandtl_factor(prandtl, by_log);
+    double x = pow(0.492 / prandtl, 9.0 / 16);
+    *by_log = -(8.0 / 27) * (9.0 / 16) * x / (1 + x);
+    return pow(1 + x, 8.0 / 27);
 }
 
 /* Vertical plate: Nu = {0.825 + 0.387 Ra^(1/6) / [1 + (0.492/Pr)^(9/16)]^(8/27)}^2.

@@ -63,17 +63,22 @@ static void sort_links(hl_network_work *work)
         case HL_LAW_NATURAL:
         case HL_LAW_GAP:
         case HL_LAW_FORCED:
-            work->air[work->n_air++] = (air_link){at, *link};
             break;
         }
     }
+    for (int kind = 0; kind < 3; kind++)
+        for (size_t k = 0; k < work->network->n_links; k++) {
+            const hl_link *link = &work->network->links[k];
+            if (air_rows_kind(link) == kind) air_rows_add(&work->air, place_of(work, link), link);
+        }
 }
 
 void work_take_links(hl_network_work *work)
 {
     memset(work->base, 0, ((size_t)work->entries + 1) * sizeof *work->base);
     memset(work->outward, 0, ((size_t)work->n + 1) * sizeof *work->outward);
-    work->n_power = work->n_radiation = work->n_air = 0;
+    work->n_power = work->n_radiation = 0;
+    air_rows_clear(&work->air);
     work->links.least = -1; /* what was kept is of other figures */
     sort_links(work);
 }
@@ -97,9 +102,9 @@ static bool allocate(hl_network_work *work)
     work->links.least = -1; /* nothing is kept yet */
     work->power = malloc(links * sizeof *work->power);
     work->radiation = malloc(links * sizeof *work->radiation);
-    work->air = malloc(links * sizeof *work->air);
+    good = air_rows_create(&work->air, links) && good;
     return good && work->base && work->value && work->saved && work->links.value && work->power &&
-           work->radiation && work->air;
+           work->radiation;
 }
 
 /* A first factorisation of a matrix whose diagonal outweighs the rest, so that the order of
@@ -141,14 +146,31 @@ void hl_network_work_destroy(hl_network_work *work)
 {
     if (!work) return;
     elimination_destroy(work->small);
+    air_rows_destroy(&work->air);
     if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
     if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
-    void *blocks[] = {work->power,       work->radiation,      work->air,        work->column,
-                      work->row,         work->diagonal,       work->base,       work->value,
-                      work->temperature, work->residual,       work->heat,       work->slope,
-                      work->step,        work->trial,          work->kept,       work->mode,
-                      work->image,       work->saved,          work->outward,    work->links.temperature,
-                      work->factored,    work->links.residual, work->links.value};
+    void *blocks[] = {work->power,
+                      work->radiation,
+                      work->column,
+                      work->row,
+                      work->diagonal,
+                      work->base,
+                      work->value,
+                      work->temperature,
+                      work->residual,
+                      work->heat,
+                      work->slope,
+                      work->step,
+                      work->trial,
+                      work->kept,
+                      work->mode,
+                      work->image,
+                      work->saved,
+                      work->outward,
+                      work->links.temperature,
+                      work->factored,
+                      work->links.residual,
+                      work->links.value};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -195,12 +217,13 @@ static void add_links(hl_network_work *work, double least)
         r[link->at.b] -= q.heat;
         scatter(value, &link->at, q.by_a, q.by_b);
     }
-    for (size_t k = 0; k < work->n_air; k++) {
-        const air_link *link = &work->air[k];
-        law_flow q = law_of_air(&link->link, t[link->at.a], t[link->at.b], work->pressure, least);
-        r[link->at.a] += q.heat;
-        r[link->at.b] -= q.heat;
-        scatter(value, &link->at, q.by_a, q.by_b);
+    const air_rows *air = &work->air;
+    air_rows_flow(&work->air, t, work->pressure, least);
+    for (size_t k = 0; k < air->n; k++) {
+        const link_place *at = &air->link[k].at;
+        r[at->a] += air->heat[k];
+        r[at->b] -= air->heat[k];
+        scatter(value, at, air->by_a[k], air->by_b[k]);
     }
 }
 

@@ -10,23 +10,13 @@
 
 #include <klu.h>
 
+#include "thermal/air_rows.h"
 #include "thermal/elimination.h"
-
-/* Ends of a link and its four places in the matrix: row a or b, column a or b. */
-typedef struct link_place {
-    int a, b;
-    int aa, ab, ba, bb;
-} link_place;
 
 typedef struct plain_link { /* power or radiation */
     link_place at;
     double coefficient, exponent;
 } plain_link;
-
-typedef struct air_link {
-    link_place at;
-    hl_link link;
-} air_link;
 
 /* Heat along the links and its derivative as last assembled, and where. */
 typedef struct links_kept {
@@ -37,9 +27,9 @@ typedef struct links_kept {
 struct hl_network_work {
     const hl_network *network;
     int n, entries;
-    size_t n_power, n_radiation, n_air;
+    size_t n_power, n_radiation;
     plain_link *power, *radiation;
-    air_link *air;
+    air_rows air;
 
     int *column, *row; /* compressed columns, as KLU wants them */
     int *diagonal;     /* place of each diagonal entry */

@@ -1,0 +1,231 @@
+/* air_rows.c - the same formulas as in surface.c and gap.c, column by column.
+ *
+ * Most links of a network are plates in still air, and layers too thin for their air to turn over. These are
+ * worked out in loops without branches; a row that such a loop does not hold for is then done again by
+ * itself. */
+#include "thermal/air_rows.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "thermal/dry_air.h"
+#include "thermal/law.h"
+#include "thermal/prandtl.h"
+#include "wave/lanes.h"
+
+/* Said before a loop whose turns do not touch one another's numbers. */
+#if defined(__GNUC__) && !defined(__clang__)
+#define SIDE_BY_SIDE _Pragma("GCC ivdep")
+#else
+#define SIDE_BY_SIDE
+#endif
+
+/* ------------------------------------------------------------------- rows -- */
+
+bool air_rows_create(air_rows *rows, size_t most)
+{
+    double **column[] = {&rows->heat,          &rows->by_a,
+                         &rows->by_b,          &rows->reach,
+                         &rows->cube,          &rows->calm,
+                         &rows->difference,    &rows->film,
+                         &rows->rayleigh,      &rows->root,
+                         &rows->conductivity,  &rows->prandtl,
+                         &rows->buoyancy,      &rows->conductivity_slope,
+                         &rows->prandtl_slope, &rows->buoyancy_slope};
+    size_t columns = sizeof column / sizeof column[0];
+    memset(rows, 0, sizeof *rows);
+    rows->link = malloc((most + 1) * sizeof *rows->link);
+    rows->columns = calloc(columns * (most + 1), sizeof *rows->columns);
+    rows->guess = calloc(most + 1, sizeof *rows->guess);
+    rows->bits = calloc(most + 1, sizeof *rows->bits);
+    if (!rows->link || !rows->columns || !rows->guess || !rows->bits) return false;
+    for (size_t i = 0; i < columns; i++) *column[i] = rows->columns + i * (most + 1);
+    return true;
+}
+
+void air_rows_destroy(air_rows *rows)
+{
+    free(rows->link);
+    free(rows->columns);
+    free(rows->guess);
+    free(rows->bits);
+}
+
+void air_rows_clear(air_rows *rows)
+{
+    rows->n = rows->plates = rows->layers = 0;
+}
+
+int air_rows_kind(const hl_link *link)
+{
+    if (link->law == HL_LAW_NATURAL && link->kind == HL_VERTICAL && !(link->p[2] > 0)) return 0;
+    if (link->law == HL_LAW_GAP) return 1;
+    return link->law == HL_LAW_NATURAL || link->law == HL_LAW_FORCED ? 2 : -1;
+}
+
+/* Up to which Rayleigh number Nu = 1, to fourteen digits, whichever side is hot: see gap.c.  Of squat layers
+ * those no taller than twice their gap begin first, at (1/0.18)^(1/0.29) and some more. */
+static double calm_up_to(const hl_link *link)
+{
+    if (link->kind != HL_VERTICAL) return 1708;
+    return link->p[2] >= 5 * link->p[1] ? 10 : 369; /* tall, squat */
+}
+
+void air_rows_add(air_rows *rows, link_place at, const hl_link *link)
+{
+    size_t i = rows->n++;
+    int kind = air_rows_kind(link);
+    rows->link[i] = (air_link){at, *link};
+    rows->reach[i] = link->p[0] / link->p[1];
+    rows->cube[i] = link->p[1] * link->p[1] * link->p[1];
+    rows->calm[i] = kind == 1 ? calm_up_to(link) : -1;
+    rows->plates += kind == 0;
+    rows->layers += kind == 1;
+}
+
+/* ---------------------------------------------------------------- columns -- */
+
+static void gather(air_rows *rows, const double temperature[])
+{
+    for (size_t i = 0; i < rows->n; i++) {
+        double a = temperature[rows->link[i].at.a], b = temperature[rows->link[i].at.b];
+        rows->difference[i] = a - b;
+        rows->film[i] = 0.5 * (a + b);
+    }
+}
+
+FOUR_LANES
+static void fill_air(const air_rows *rows, size_t n, double pressure)
+{
+    const double *film = rows->film;
+    double *conductivity = rows->conductivity, *conductivity_slope = rows->conductivity_slope,
+           *prandtl = rows->prandtl, *prandtl_slope = rows->prandtl_slope, *buoyancy = rows->buoyancy,
+           *buoyancy_slope = rows->buoyancy_slope;
+    SIDE_BY_SIDE
+    for (size_t i = 0; i < n; i++) {
+        still_air air;
+        still_air_at(film[i], pressure, &air);
+        conductivity[i] = air.conductivity;
+        conductivity_slope[i] = air.conductivity_slope;
+        prandtl[i] = air.prandtl;
+        prandtl_slope[i] = air.prandtl_slope;
+        buoyancy[i] = air.buoyancy;
+        buoyancy_slope[i] = air.buoyancy_slope;
+    }
+}
+
+FOUR_LANES
+static void fill_rayleigh(const air_rows *rows, size_t n)
+{
+    const double *difference = rows->difference, *buoyancy = rows->buoyancy, *cube = rows->cube;
+    double *rayleigh = rows->rayleigh;
+    SIDE_BY_SIDE
+    for (size_t i = 0; i < n; i++) rayleigh[i] = buoyancy[i] * fabs(difference[i]) * cube[i];
+}
+
+/* Sixth roots of Rayleigh numbers from 1e-30 to 1e30.  A sixth of the bits of a float is the float of a sixth
+ * of the logarithm to within 4 %; three steps of Halley's method for y^3 = sqrt(Ra), each of which cubes what
+ * is left, end at rounding. */
+FOUR_LANES
+static void fill_roots(const air_rows *rows, size_t n)
+{
+    const double *rayleigh = rows->rayleigh;
+    double *root = rows->root;
+    float *guess = rows->guess;
+    int *bits = rows->bits;
+    SIDE_BY_SIDE
+    for (size_t i = 0; i < n; i++) guess[i] = (float)rayleigh[i];
+    memcpy(bits, guess, n * sizeof *bits);
+    SIDE_BY_SIDE
+    for (size_t i = 0; i < n; i++) bits[i] = (int)((float)bits[i] * (1 / 6.0f) + 887450000.0f);
+    memcpy(guess, bits, n * sizeof *bits);
+    SIDE_BY_SIDE
+    for (size_t i = 0; i < n; i++) {
+        double y = guess[i], z = sqrt(rayleigh[i]);
+        for (int k = 0; k < 3; k++) {
+            double cubed = y * y * y;
+            y *= (cubed + 2 * z) / (2 * cubed + z);
+        }
+        root[i] = y;
+    }
+}
+
+/* Vertical plates: Churchill & Chu, see surface.c. */
+FOUR_LANES
+static void flow_along_plates(const air_rows *rows, size_t n)
+{
+    const double *difference = rows->difference, *reach = rows->reach, *sixth = rows->root,
+                 *prandtl = rows->prandtl, *conductivity = rows->conductivity,
+                 *conductivity_slope = rows->conductivity_slope, *prandtl_slope = rows->prandtl_slope,
+                 *buoyancy_slope = rows->buoyancy_slope;
+    double *heat = rows->heat, *by_a = rows->by_a, *by_b = rows->by_b;
+    SIDE_BY_SIDE
+    for (size_t i = 0; i < n; i++) {
+        double psi_slope, psi = usual_prandtl_factor(prandtl[i], &psi_slope);
+        double part = 0.387 * sixth[i] / psi, root = 0.825 + part;
+        double nusselt = root * root, by_log = root * part * (1 / 3.0),
+               by_prandtl = -2 * root * part * psi_slope;
+        double scale = reach[i] * conductivity[i];
+        double by_film =
+            nusselt * conductivity_slope[i] + by_log * buoyancy_slope[i] + by_prandtl * prandtl_slope[i];
+        double both = scale * (nusselt + by_log), apart = 0.5 * scale * difference[i] * by_film;
+        heat[i] = scale * nusselt * difference[i];
+        by_a[i] = both + apart;
+        by_b[i] = both - apart;
+    }
+}
+
+FOUR_LANES
+static void flow_through_layers(const air_rows *rows, size_t from, size_t to)
+{
+    const double *difference = rows->difference, *reach = rows->reach, *conductivity = rows->conductivity,
+                 *conductivity_slope = rows->conductivity_slope;
+    double *heat = rows->heat, *by_a = rows->by_a, *by_b = rows->by_b;
+    SIDE_BY_SIDE
+    for (size_t i = from; i < to; i++) {
+        double scale = reach[i] * conductivity[i];
+        double apart = 0.5 * scale * difference[i] * conductivity_slope[i];
+        heat[i] = scale * difference[i];
+        by_a[i] = scale + apart;
+        by_b[i] = scale - apart;
+    }
+}
+
+/* ------------------------------------------------------------------- rest -- */
+
+static void alone(air_rows *rows, size_t i, const double temperature[], double pressure, double least)
+{
+    const air_link *row = &rows->link[i];
+    law_flow q = law_of_air(&row->link, temperature[row->at.a], temperature[row->at.b], pressure, least);
+    rows->heat[i] = q.heat;
+    rows->by_a[i] = q.by_a;
+    rows->by_b[i] = q.by_b;
+}
+
+static bool plate_is_usual(const air_rows *rows, size_t i, double least)
+{
+    double rayleigh = rows->rayleigh[i];
+    return fabs(rows->difference[i]) >= least && rayleigh >= 1e-30 && rayleigh <= 1e30 &&
+           is_usual_prandtl(rows->prandtl[i]);
+}
+
+static bool layer_is_calm(const air_rows *rows, size_t i, double least)
+{
+    return fabs(rows->difference[i]) >= least && rows->rayleigh[i] <= rows->calm[i];
+}
+
+void air_rows_flow(air_rows *rows, const double temperature[], double pressure, double least)
+{
+    size_t plates = rows->plates, enclosed = plates + rows->layers;
+    gather(rows, temperature);
+    fill_air(rows, enclosed, pressure);
+    fill_rayleigh(rows, enclosed);
+    fill_roots(rows, plates);
+    flow_along_plates(rows, plates);
+    flow_through_layers(rows, plates, enclosed);
+    for (size_t i = 0; i < plates; i++)
+        if (!plate_is_usual(rows, i, least)) alone(rows, i, temperature, pressure, least);
+    for (size_t i = plates; i < enclosed; i++)
+        if (!layer_is_calm(rows, i, least)) alone(rows, i, temperature, pressure, least);
+    for (size_t i = enclosed; i < rows->n; i++) alone(rows, i, temperature, pressure, least);
+}
