@@ -4,15 +4,20 @@
  * temperature where it is positive (heat that falls with temperature steadies the network
  * and counts with the links; whether the gain is below one is the same either way).  J is an
  * M-matrix, so A is nonnegative and its greatest eigenvalue is real with a nonnegative vector
- * (Perron & Frobenius; Berman & Plemmons ch. 2).  A few steps of power iteration, then
- * Noda's inverse iteration, which comes down on the eigenvalue from above, quadratically
- * (T. Noda 1971, Numer. Math. 17). */
+ * (Perron & Frobenius; Berman & Plemmons ch. 2).  A few steps of power iteration give a vector and a
+ * figure; inverse iteration with a shift just above that figure does the rest.  Its matrix, shift J - S, has
+ * positive pivots just when the shift is above the eigenvalue, so that a shift too low is found out; and a
+ * solution with it bounds the eigenvalue from above (Collatz 1942; T. Noda 1971, Numer. Math. 17). */
 #include "thermal/work.h"
 
 #include <math.h>
 #include <string.h>
 
-enum { POWER_STEPS = 3, NODA_STEPS = 60 };
+enum { POWER_STEPS = 4, SHIFTS_MAX = 80 };
+
+/* The bound from above may be this far, as a share, from the figure: what the figure lacks goes with the
+ * square. */
+static const double close_enough = 1e-6;
 
 static const double least_difference = 1e-4;
 
@@ -37,19 +42,50 @@ static bool load_matrix(hl_network_work *work, const double temperature[], const
     return rises;
 }
 
-/* x := A x / |A x| a few times; returns an upper bound of the eigenvalue. */
-static double power_steps(hl_network_work *work, double x[], double image[])
+/* Products of a vector with itself and with its image, weighed with S, in which A is all but symmetric. */
+typedef struct quotients {
+    double own, both, image;
+} quotients;
+
+static quotients weigh(const hl_network_work *work, const double x[], const double image[])
 {
-    double bound = INFINITY;
+    quotients q = {0, 0, 0};
+    for (int i = 0; i < work->n; i++) {
+        q.own += work->slope[i] * x[i] * x[i];
+        q.both += work->slope[i] * x[i] * image[i];
+        q.image += work->slope[i] * image[i] * image[i];
+    }
+    return q;
+}
+
+/* A figure and how sure it is: the next shift belongs a little above. */
+typedef struct guess {
+    double figure, margin;
+} guess;
+
+static double shift_above(guess g)
+{
+    return g.figure + fmax(g.margin, 1e-7 * g.figure);
+}
+
+/* x := B x / |B x| a few times with the factors at hand; they are those of J, or of J - S, whose figure m
+ * stands for m / (1 + m) of J.  Older factors of about these will do: what they lack is found out later. */
+static guess power_steps(hl_network_work *work, bool with_heat, double x[], double image[])
+{
+    guess g = {0, 0};
     for (int k = 0; k < POWER_STEPS; k++) {
         for (int i = 0; i < work->n; i++) image[i] = work->slope[i] * x[i];
         work_solve(work, image);
-        bound = 0;
-        for (int i = 0; i < work->n; i++) bound = fmax(bound, image[i] / x[i]);
+        if (k == POWER_STEPS - 1) {
+            quotients q = weigh(work, x, image);
+            double before = q.both / q.own, now = q.image / q.both;
+            g = (guess){now, 2 * fabs(now - before)};
+        }
         memcpy(x, image, (size_t)work->n * sizeof(double));
         scale_to_one(x, work->n);
     }
-    return bound;
+    if (with_heat) g = (guess){g.figure / (1 + g.figure), g.margin / (1 + g.figure)};
+    return g;
 }
 
 /* image = J x with J in work->saved. */
@@ -61,21 +97,41 @@ static void multiply(const hl_network_work *work, const double x[], double image
             image[work->row[p]] += work->saved[p] * x[j];
 }
 
-/* (bound I - A) y = x, that is (bound J - S) y = J x.  Then A y / y = bound - x/y, whose greatest
- * element is the next bound. */
-static double noda_step(hl_network_work *work, double bound, double x[], double y[])
+/* (shift I - A) y = x, that is (shift J - S) y = J x.  Then A y / y = shift - x/y, whose greatest element is
+ * an upper bound.  False: the shift is not above the eigenvalue. */
+static bool inverse_step(hl_network_work *work, double shift, double x[], double y[], guess *g, double *bound)
 {
-    for (int p = 0; p < work->entries; p++) work->value[p] = bound * work->saved[p];
+    for (int p = 0; p < work->entries; p++) work->value[p] = shift * work->saved[p];
     for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
-    if (!work_factor(work)) return bound; /* singular to rounding: this is the eigenvalue */
+    if (!work_factor(work)) return false;
     multiply(work, x, y);
     work_solve(work, y);
     double least = INFINITY;
     for (int i = 0; i < work->n; i++) least = fmin(least, x[i] / y[i]);
-    if (!(least > 0 && least < bound)) return bound;
+    if (!(least > 0)) return false;
+    quotients q = weigh(work, x, y);
+    *bound = fmin(*bound, shift - least);
+    double apart = fabs(q.both / q.image - q.own / q.both);
+    *g = (guess){fmin(shift - q.both / q.image, *bound), 2 * apart};
     memcpy(x, y, (size_t)work->n * sizeof(double));
     scale_to_one(x, work->n);
-    return bound - least;
+    return true;
+}
+
+static double narrow_down(hl_network_work *work, guess g, double x[])
+{
+    double bound = INFINITY, shift = shift_above(g);
+    for (int k = 0; k < SHIFTS_MAX; k++) {
+        if (inverse_step(work, shift, x, work->image, &g, &bound)) {
+            if (!(bound - g.figure > close_enough * bound)) return g.figure;
+            shift = fmin(shift_above(g), bound);
+        } else if (shift >= bound) {
+            return bound; /* singular to rounding: this is the eigenvalue */
+        } else {
+            shift = fmin(g.figure + 8 * (shift - g.figure), bound);
+        }
+    }
+    return bound;
 }
 
 /* Share of a node in the eigenvalue: slope x^2, exact where J is symmetric. */
@@ -99,17 +155,13 @@ double hl_network_gain(hl_network_work *work, const hl_surroundings *surrounding
     work->pressure = surroundings->pressure;
     if (leader) *leader = -1;
     if (!load_matrix(work, temperature, slope)) return 0;
-    if (!work_factor(work)) return INFINITY; /* a heated node has no way out, or figures are not finite */
     memcpy(work->saved, work->value, ((size_t)work->entries + 1) * sizeof(double));
+    bool with_heat = work->step_factored; /* the last step's factors still stand */
+    if (!with_heat && !work_factor(work))
+        return INFINITY; /* a heated node has no way out, or figures are not finite */
     double *x = work->mode;
     for (int i = 0; i < work->n; i++) x[i] = 1;
-    double bound = power_steps(work, x, work->image);
-    for (int k = 0; k < NODA_STEPS; k++) {
-        double next = noda_step(work, bound, x, work->image);
-        bool settled = !(bound - next > 1e-8 * bound); /* what is left goes with the square */
-        bound = next;
-        if (settled) break;
-    }
+    double gain = narrow_down(work, power_steps(work, with_heat, x, work->image), x);
     if (leader) *leader = greatest_share(work, x);
-    return bound;
+    return gain;
 }
