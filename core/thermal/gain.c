@@ -88,15 +88,6 @@ static guess power_steps(hl_network_work *work, bool with_heat, double x[], doub
     return g;
 }
 
-/* image = J x with J in work->saved. */
-static void multiply(const hl_network_work *work, const double x[], double image[])
-{
-    memset(image, 0, (size_t)work->n * sizeof(double));
-    for (int j = 0; j < work->n; j++)
-        for (int p = work->column[j]; p < work->column[j + 1]; p++)
-            image[work->row[p]] += work->saved[p] * x[j];
-}
-
 /* (shift I - A) y = x, that is (shift J - S) y = J x.  Then A y / y = shift - x/y, whose greatest element is
  * an upper bound.  False: the shift is not above the eigenvalue. */
 static bool inverse_step(hl_network_work *work, double shift, double x[], double y[], guess *g, double *bound)
@@ -104,7 +95,8 @@ static bool inverse_step(hl_network_work *work, double shift, double x[], double
     for (int p = 0; p < work->entries; p++) work->value[p] = shift * work->saved[p];
     for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
     if (!work_factor(work)) return false;
-    multiply(work, x, y);
+    memset(y, 0, (size_t)work->n * sizeof *y);
+    work_multiply(work, work->saved, x, y);
     work_solve(work, y);
     double least = INFINITY;
     for (int i = 0; i < work->n; i++) least = fmin(least, x[i] / y[i]);
@@ -156,7 +148,7 @@ double hl_network_gain(hl_network_work *work, const hl_surroundings *surrounding
     if (leader) *leader = -1;
     if (!load_matrix(work, temperature, slope)) return 0;
     memcpy(work->saved, work->value, ((size_t)work->entries + 1) * sizeof(double));
-    bool with_heat = work->step_factored; /* the last step's factors still stand */
+    bool with_heat = work->point_factored; /* factors of a step at this point */
     if (!with_heat && !work_factor(work))
         return INFINITY; /* a heated node has no way out, or figures are not finite */
     double *x = work->mode;

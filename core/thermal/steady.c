@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { NEWTON_MAX = 60, HALVINGS_MAX = 12 };
+enum { NEWTON_MAX = 60, HALVINGS_MAX = 12, CORRECTIONS_MAX = 3 };
 
 static const double hottest = 2000.0;        /* K; beyond, nothing is left to solve for */
 static const double least_difference = 1e-4; /* K, see law_power */
@@ -75,6 +75,17 @@ static void newton_step(hl_network_work *work)
     work_solve(work, work->step);
 }
 
+/* The factors of the step before still hold when the links stood and slopes have hardly moved. */
+static bool factors_serve(const hl_network_work *work)
+{
+    if (!work->step_factored) return false;
+    for (int i = 0; i < work->n; i++) {
+        double off = fabs(work->slope[i] - work->factored[i]);
+        if (!(off <= 1e-4 * fabs(work->value[work->diagonal[i]]))) return false;
+    }
+    return true;
+}
+
 /* True: converged, to `share` of the heat after a step or to rounding, at a point where feedback is weaker
  * than the links. */
 static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat, double share)
@@ -85,7 +96,7 @@ static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat
         double least = work_tolerance(work), tolerance = fmax(least, share * work->total_heat);
         if (imbalance <= tolerance && k > 0) return true; /* the last matrix had good pivots */
         /* the old factors serve once more when what they lack is of the order of the last reduction */
-        bool reuse = k > 1 && reduction * imbalance <= 0.1 * tolerance;
+        bool reuse = k == 0 ? factors_serve(work) : k > 1 && reduction * imbalance <= 0.1 * tolerance;
         if (!reuse && !work_factor(work)) return false;
         if (imbalance <= least) return true;
         newton_step(work);
@@ -101,27 +112,62 @@ static bool newton(hl_network_work *work, hl_heat heat, void *context, bool flat
 /* K: steps no longer than this are taken without looking back.  Within it film coefficients are straight to a
  * few per cent, so that what a step leaves is less than what the heat will move meanwhile. */
 static const double short_step = 3.0;
+static const double long_step = 60.0; /* K: after one up to this, a short one may do */
 
 /* K: where a film coefficient doubles within 1 K, what a tangent leaves out here is 1e-10 K. */
 static const double tangent = 1e-5;
 
-/* The factors of the step before still hold when the links stood and slopes have hardly moved. */
-static bool factors_serve(const hl_network_work *work)
-{
-    if (!work->step_factored) return false;
-    for (int i = 0; i < work->n; i++) {
-        double off = fabs(work->slope[i] - work->factored[i]);
-        if (!(off <= 1e-4 * fabs(work->value[work->diagonal[i]]))) return false;
-    }
-    return true;
-}
-
 static bool factor_step(hl_network_work *work)
 {
     if (!work_factor(work)) return false;
-    work->step_factored = true;
+    work->step_factored = work->point_factored = true;
     memcpy(work->factored, work->slope, (size_t)work->n * sizeof(double));
     return true;
+}
+
+static double longest(const double step[], int n)
+{
+    double most = 0;
+    for (int i = 0; i < n; i++)
+        if (!(fabs(step[i]) <= most)) most = fabs(step[i]);
+    return most;
+}
+
+/* The step with factors of an earlier one at this point, and corrections until a thousandth is left. False:
+ * each does not bring much, and new factors are worth their price. */
+static bool step_with_older(hl_network_work *work)
+{
+    newton_step(work);
+    double whole = longest(work->step, work->n), before = whole;
+    for (int k = 0; k < CORRECTIONS_MAX; k++) {
+        double *open = work->trial;
+        memcpy(open, work->residual, (size_t)work->n * sizeof *open);
+        work_multiply(work, work->value, work->step, open);
+        work_solve(work, open);
+        double left = longest(open, work->n);
+        if (!(left <= 0.1 * before)) return false;
+        for (int i = 0; i < work->n; i++) work->step[i] -= open[i];
+        if (left <= 1e-3 * whole) return true;
+        before = left;
+    }
+    return false;
+}
+
+/* The step at work->temperature into work->step; its length in K, or infinity where feedback is too strong.
+ */
+static double find_step(hl_network_work *work, hl_heat heat, void *context)
+{
+    work->near = tangent;
+    bool good = work_assemble(work, heat, context, 0, least_difference);
+    work->near = 0;
+    if (!good) return INFINITY;
+    if (factors_serve(work)) {
+        newton_step(work);
+    } else if (!(work->point_factored && step_with_older(work))) {
+        if (!factor_step(work)) return INFINITY;
+        newton_step(work);
+    }
+    return longest(work->step, work->n);
 }
 
 bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat, void *context,
@@ -131,13 +177,12 @@ bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl
     work->ambient = surroundings->temperature;
     work->pressure = surroundings->pressure;
     take_guess(work, temperature);
-    work->near = tangent;
-    bool good = work_assemble(work, heat, context, 0, least_difference);
-    work->near = 0;
-    if (!good || !(factors_serve(work) || factor_step(work))) return false;
-    newton_step(work);
-    for (int i = 0; i < work->n; i++)
-        if (!(fabs(work->step[i]) <= short_step)) return false;
+    double length = find_step(work, heat, context);
+    if (length > short_step && length <= long_step) { /* one more from where it ends */
+        for (int i = 0; i < work->n; i++) work->temperature[i] = stepped(work->temperature[i], work->step[i]);
+        length = find_step(work, heat, context);
+    }
+    if (!(length <= short_step)) return false;
     for (int i = 0; i < work->n; i++) temperature[i] = work->temperature[i] + work->step[i];
     return true;
 }

@@ -77,6 +77,7 @@ void work_take_links(hl_network_work *work)
 {
     memset(work->base, 0, ((size_t)work->entries + 1) * sizeof *work->base);
     memset(work->outward, 0, ((size_t)work->n + 1) * sizeof *work->outward);
+    work->step_factored = work->point_factored = false;
     work->n_power = work->n_radiation = 0;
     air_rows_clear(&work->air);
     work->links.least = -1; /* what was kept is of other figures */
@@ -177,10 +178,16 @@ void hl_network_work_destroy(hl_network_work *work)
 
 /* -------------------------------------------------------------- assembly -- */
 
+void work_multiply(const hl_network_work *work, const double matrix[], const double x[], double image[])
+{
+    for (int j = 0; j < work->n; j++)
+        for (int p = work->column[j]; p < work->column[j + 1]; p++) image[work->row[p]] += matrix[p] * x[j];
+}
+
 void work_forget(hl_network_work *work)
 {
     work->links.least = -1;
-    work->step_factored = false;
+    work->step_factored = work->point_factored = false;
 }
 
 /* The fixed links all at once: their matrix times the rise over the surroundings. */
@@ -249,11 +256,9 @@ static bool links_are_near(const hl_network_work *work, double least)
 static void follow_tangent(hl_network_work *work)
 {
     const links_kept *kept = &work->links;
-    for (int j = 0; j < work->n; j++) {
-        double moved = work->temperature[j] - kept->temperature[j];
-        for (int p = work->column[j]; p < work->column[j + 1]; p++)
-            work->residual[work->row[p]] += kept->value[p] * moved;
-    }
+    double *moved = work->step;
+    for (int i = 0; i < work->n; i++) moved[i] = work->temperature[i] - kept->temperature[i];
+    work_multiply(work, kept->value, moved, work->residual);
 }
 
 void work_assemble_links(hl_network_work *work, double least)
@@ -311,7 +316,7 @@ double work_tolerance(const hl_network_work *work)
 
 bool work_factor(hl_network_work *work)
 {
-    work->step_factored = false;
+    work->step_factored = work->point_factored = false;
     if (work->n == 0) return true;
     if (work->small) return elimination_factor(work->small, work->value);
     if (!klu_refactor(work->column, work->row, work->value, work->symbolic, work->numeric, &work->common))

@@ -45,6 +45,7 @@ struct hl_network_work {
     klu_numeric *numeric;
     bool step_factored; /* the factors are those of the last network_step, with slopes `factored` */
     double *factored;
+    bool point_factored; /* the factors are those of some network_step since work_forget */
 
     double ambient, pressure;
     double total_heat; /* sum of |power| at the last assembly */
@@ -70,6 +71,8 @@ bool work_factor(hl_network_work *work);
 /* The same without asking for the pivots' signs: past a fold. False: not a finite number. */
 bool work_factor_any(hl_network_work *work);
 void work_solve(hl_network_work *work, double vector[]); /* in place */
+/* image += matrix x, with the matrix in the places of work->value */
+void work_multiply(const hl_network_work *work, const double matrix[], const double x[], double image[]);
 
 /* Greatest residual allowed in sum: 1e-11 of the heat, 1e-12 W, or what rounding leaves. */
 double work_tolerance(const hl_network_work *work);
