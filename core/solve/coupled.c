@@ -13,6 +13,7 @@
 
 #include "solve/field_step.h"
 #include "solve/heat.h"
+#include "thermal/network.h"
 #include "thermal/work.h"
 
 enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
@@ -101,18 +102,10 @@ static void heat_book(hl_workspace *work)
 {
     const hl_network *network = work->design->network;
     if (!network) return;
-    double in = 0, out = 0;
+    double in = 0;
     for (size_t i = 0; i < hl_network_nodes(network); i++) in += work->power[i];
-    if (work->field) {
-        work->figures.heat_imbalance = in - field_handed_out(work);
-        return;
-    }
-    hl_network_flows(network, &work->surroundings, work->temperature, work->flow);
-    for (size_t k = 0; k < hl_network_links(network); k++) {
-        const hl_link *link = hl_network_link(network, (int)k);
-        if (link->b == HL_AMBIENT) out += work->flow[k];
-        if (link->a == HL_AMBIENT) out -= work->flow[k];
-    }
+    double out = work->field ? field_handed_out(work)
+                             : network_handed_out(network, &work->surroundings, work->temperature);
     work->figures.heat_imbalance = in - out;
 }
 

@@ -66,16 +66,15 @@ static bool item_create(hl_workspace *work, size_t index)
 static bool network_create(hl_workspace *work)
 {
     const hl_network *network = work->design->network;
-    size_t n = network ? hl_network_nodes(network) : 0, links = network ? hl_network_links(network) : 0;
+    size_t n = network ? hl_network_nodes(network) : 0;
     work->temperature = arena_array(work->memory, n + 1, sizeof(double));
     work->base = arena_array(work->memory, n + 1, sizeof(double));
     work->power = arena_array(work->memory, n + 1, sizeof(double));
     work->slope = arena_array(work->memory, n + 1, sizeof(double));
-    work->flow = arena_array(work->memory, links + 1, sizeof(double));
     size_t unknowns = 3 * work->design->n_stages + n;
     work->handed = arena_array(work->memory, unknowns + 1, sizeof(double));
     work->made = arena_array(work->memory, unknowns + 1, sizeof(double));
-    if (!work->temperature || !work->base || !work->power || !work->slope || !work->flow) return false;
+    if (!work->temperature || !work->base || !work->power || !work->slope) return false;
     if (!work->handed || !work->made || !mixing_create(&work->mix, work->memory, unknowns)) return false;
     if (!network) return true;
     if (work->design->field) return field_step_create(work);

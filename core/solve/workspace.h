@@ -55,12 +55,12 @@ struct hl_workspace {
     arena *memory;
     stage_state *stages;
     item_state *items;
-    hl_network_work *network; /* NULL: none, or a field carries the heat */
-    field_state *field;       /* NULL: no field */
-    double *temperature, *base, *power, *slope, *flow; /* per node; flow per link */
-    mixing mix;                                        /* of what a round hands to the next */
-    double *handed, *made;                             /* that, before and after the round at hand */
-    double *heat_applied; /* of each heat setting: K/W put into the network last */
+    hl_network_work *network;                   /* NULL: none, or a field carries the heat */
+    field_state *field;                         /* NULL: no field */
+    double *temperature, *base, *power, *slope; /* per node */
+    mixing mix;                                 /* of what a round hands to the next */
+    double *handed, *made;                      /* that, before and after the round at hand */
+    double *heat_applied;                       /* of each heat setting: K/W put into the network last */
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
     double *admittance;                        /* of each capacitor on it */

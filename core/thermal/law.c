@@ -1,6 +1,7 @@
 /* law.c - the laws a link can follow. */
 #include "thermal/law.h"
 
+#include "thermal/network.h"
 #include "thermal/surface.h"
 
 /* Coefficient of a link of air at a temperature difference `size` (a above b when `forward`).
@@ -60,14 +61,28 @@ law_flow law_of(const hl_link *link, double a, double b, double pressure, double
     return (law_flow){0, 0, 0};
 }
 
+static double flow_of(const hl_link *link, const hl_surroundings *surroundings, const double temperature[])
+{
+    double a = link->a < 0 ? surroundings->temperature : temperature[link->a];
+    double b = link->b < 0 ? surroundings->temperature : temperature[link->b];
+    return law_of(link, a, b, surroundings->pressure, 0.0).heat;
+}
+
 void hl_network_flows(const hl_network *network, const hl_surroundings *surroundings,
                       const double temperature[], double flow[])
 {
-    size_t links = hl_network_links(network);
-    for (size_t k = 0; k < links; k++) {
-        const hl_link *link = hl_network_link(network, (int)k);
-        double a = link->a < 0 ? surroundings->temperature : temperature[link->a];
-        double b = link->b < 0 ? surroundings->temperature : temperature[link->b];
-        flow[k] = law_of(link, a, b, surroundings->pressure, 0.0).heat;
+    for (size_t k = 0; k < network->n_links; k++)
+        flow[k] = flow_of(&network->links[k], surroundings, temperature);
+}
+
+double network_handed_out(const hl_network *network, const hl_surroundings *surroundings,
+                          const double temperature[])
+{
+    double out = 0;
+    for (size_t k = 0; k < network->n_links; k++) {
+        const hl_link *link = &network->links[k];
+        if (link->b == HL_AMBIENT) out += flow_of(link, surroundings, temperature);
+        if (link->a == HL_AMBIENT) out -= flow_of(link, surroundings, temperature);
     }
+    return out;
 }

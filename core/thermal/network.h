@@ -19,4 +19,8 @@ struct hl_network {
 /* Links between two ends carry nothing from here on; returns how many did. */
 size_t network_cut(hl_network *network, int a, int b);
 
+/* W that the links hand to the surroundings at these temperatures. */
+double network_handed_out(const hl_network *network, const hl_surroundings *surroundings,
+                          const double temperature[]);
+
 #endif
