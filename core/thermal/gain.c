@@ -13,11 +13,10 @@
 #include <math.h>
 #include <string.h>
 
-enum { POWER_STEPS = 4, SHIFTS_MAX = 80 };
+enum { POWER_STEPS = 4, SHIFTS_MAX = 80, STEPS_A_SHIFT = 4 };
 
-/* The bound from above may be this far, as a share, from the figure: what the figure lacks goes with the
- * square. */
-static const double close_enough = 1e-6;
+/* How far the bound from above may be from the figure, as a share. */
+static const double close_enough = 1e-9;
 
 static const double least_difference = 1e-4;
 
@@ -88,23 +87,28 @@ static guess power_steps(hl_network_work *work, bool with_heat, double x[], doub
     return g;
 }
 
-/* (shift I - A) y = x, that is (shift J - S) y = J x.  Then A y / y = shift - x/y, whose greatest element is
- * an upper bound.  False: the shift is not above the eigenvalue. */
-static bool inverse_step(hl_network_work *work, double shift, double x[], double y[], guess *g, double *bound)
+/* shift J - S; false: its pivots are not positive, so the shift is not above the eigenvalue. */
+static bool factor_at(hl_network_work *work, double shift)
 {
     for (int p = 0; p < work->entries; p++) work->value[p] = shift * work->saved[p];
     for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
-    if (!work_factor(work)) return false;
+    return work_factor(work);
+}
+
+/* (shift I - A) y = x, that is (shift J - S) y = J x.  Then A y / y = shift - x/y, whose greatest element is
+ * an upper bound.  False: not a number. */
+static bool inverse_step(hl_network_work *work, double shift, double x[], guess *g, double *bound)
+{
+    double *y = work->image, least = INFINITY;
     memset(y, 0, (size_t)work->n * sizeof *y);
     work_multiply(work, work->saved, x, y);
     work_solve(work, y);
-    double least = INFINITY;
-    for (int i = 0; i < work->n; i++) least = fmin(least, x[i] / y[i]);
+    for (int i = 0; i < work->n; i++)
+        if (!(x[i] >= least * y[i])) least = x[i] / y[i];
     if (!(least > 0)) return false;
     quotients q = weigh(work, x, y);
     *bound = fmin(*bound, shift - least);
-    double apart = fabs(q.both / q.image - q.own / q.both);
-    *g = (guess){fmin(shift - q.both / q.image, *bound), 2 * apart};
+    *g = (guess){fmin(shift - q.both / q.image, *bound), 2 * fabs(q.both / q.image - q.own / q.both)};
     memcpy(x, y, (size_t)work->n * sizeof(double));
     scale_to_one(x, work->n);
     return true;
@@ -114,14 +118,13 @@ static double narrow_down(hl_network_work *work, guess g, double x[])
 {
     double bound = INFINITY, shift = shift_above(g);
     for (int k = 0; k < SHIFTS_MAX; k++) {
-        if (inverse_step(work, shift, x, work->image, &g, &bound)) {
-            if (!(bound - g.figure > close_enough * bound)) return g.figure;
-            shift = fmin(shift_above(g), bound);
-        } else if (shift >= bound) {
-            return bound; /* singular to rounding: this is the eigenvalue */
-        } else {
-            shift = fmin(g.figure + 8 * (shift - g.figure), bound);
+        bool above = factor_at(work, shift);
+        for (int step = 0; above && step < STEPS_A_SHIFT; step++) {
+            above = inverse_step(work, shift, x, &g, &bound);
+            if (above && !(bound - g.figure > close_enough * bound)) return g.figure;
         }
+        if (!above && shift >= bound) return bound; /* singular to rounding: this is the eigenvalue */
+        shift = fmin(above ? shift_above(g) : g.figure + 8 * (shift - g.figure), bound);
     }
     return bound;
 }
