@@ -18,18 +18,20 @@ enum { RATES = 5, CELLS_AT_ONCE = 8 };
 static const double share_of_time[RATES] = {0.4, 0.08, 0.016, 0.0032, 0.0006};
 static const double least_new = 1e-9; /* of a shape's square: what is no more than this lies in the others */
 
-bool modes_allocate(field_modes *modes, int n, int n_rows, int n_spots, int n_patches)
+bool modes_allocate(field_modes *modes, int n, const field_ports *ports, int n_spots)
 {
     size_t m = (size_t)n;
     modes->n = n;
-    modes->n_rows = n_rows;
+    modes->n_rows = ports_rows(ports);
+    modes->n_ports = ports_count(ports);
     modes->n_spots = n_spots;
     modes->rate = calloc(m + 1, sizeof(double));
-    modes->row = calloc(m * (size_t)n_rows + 1, sizeof(double));
+    modes->in = calloc(m * (size_t)modes->n_ports + 1, sizeof(double));
+    modes->row = calloc(m * (size_t)modes->n_rows + 1, sizeof(double));
     modes->spot = calloc(m * (size_t)n_spots + 1, sizeof(double));
     modes->stored = calloc(m + 1, sizeof(double));
-    modes->own = calloc((size_t)n_patches + 1, sizeof(double));
-    if (modes->rate && modes->row && modes->spot && modes->stored && modes->own) return true;
+    modes->own = calloc((size_t)ports->n_patches + 1, sizeof(double));
+    if (modes->rate && modes->in && modes->row && modes->spot && modes->stored && modes->own) return true;
     modes_release(modes);
     return false;
 }
@@ -37,6 +39,7 @@ bool modes_allocate(field_modes *modes, int n, int n_rows, int n_spots, int n_pa
 void modes_release(field_modes *modes)
 {
     free(modes->rate);
+    free(modes->in);
     free(modes->row);
     free(modes->spot);
     free(modes->stored);
@@ -108,8 +111,8 @@ static const double *shape_of(const field_basis *basis, int v)
 /* -------------------------------------------------------------- matrices -- */
 
 typedef struct projection {
-    int n, rows, spots;
-    double *row, *spot;                  /* per shape */
+    int n, rows, ports, spots;
+    double *row, *in, *spot;             /* per shape */
     double *heat_capacity, *conductance; /* n x n */
     double *lower, *left;                /* Cholesky factor of the kept shapes, and what is left */
     int *kept;
@@ -121,6 +124,7 @@ static bool allocate(projection *p)
 {
     size_t n = (size_t)p->n;
     p->row = calloc(n * (size_t)p->rows + 1, sizeof(double));
+    p->in = calloc(n * (size_t)p->ports + 1, sizeof(double));
     p->spot = calloc(n * (size_t)p->spots + 1, sizeof(double));
     p->heat_capacity = calloc(n * n, sizeof(double));
     p->conductance = calloc(n * n, sizeof(double));
@@ -129,14 +133,14 @@ static bool allocate(projection *p)
     p->kept = calloc(n, sizeof(int));
     p->value = calloc(n, sizeof(double));
     p->spare = calloc(3 * n + 8, sizeof(double));
-    return p->row && p->spot && p->heat_capacity && p->conductance && p->lower && p->left && p->kept &&
-           p->value && p->spare;
+    return p->row && p->in && p->spot && p->heat_capacity && p->conductance && p->lower && p->left &&
+           p->kept && p->value && p->spare;
 }
 
 static void release(projection *p)
 {
-    void *blocks[] = {p->row,  p->spot, p->heat_capacity, p->conductance, p->lower,
-                      p->left, p->kept, p->value,         p->spare};
+    void *blocks[] = {p->row,   p->in,   p->spot, p->heat_capacity, p->conductance,
+                      p->lower, p->left, p->kept, p->value,         p->spare};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
 }
 
@@ -177,15 +181,9 @@ static void read_shapes(projection *p, const field_basis *basis, const basis_spo
         const double *shape = shape_of(basis, v);
         double *row = p->row + (size_t)v * rows, *spot = p->spot + (size_t)v * n;
         if (shape) level_read(basis->level, shape, row);
+        if (shape) level_take(basis->level, shape, p->in + (size_t)v * (size_t)p->ports);
         for (size_t s = 0; s < n; s++) spot[s] = spots[s].share * (shape ? shape[spots[s].cell] : 1);
     }
-}
-
-/* What a port reads of a shape. */
-static double port_of(const field_ports *p, const double row[], int port)
-{
-    int group = port - p->bodies - p->n_patches;
-    return group < 0 ? row[port] : row[port] - row[port + p->n_groups];
 }
 
 /* The even rise is the sum of the responses of the patches to what leaves by them. */
@@ -193,10 +191,12 @@ static void read_even(projection *p, const field_basis *basis, const field_linea
 {
     const field_ports *ports = basis->level->ports;
     memset(p->row, 0, (size_t)p->rows * sizeof(double));
+    memset(p->in, 0, (size_t)p->ports * sizeof(double));
     for (int k = 0; k < ports->n_patches; k++) {
         double out = outward_of(basis->level, linear, k);
-        const double *row = p->row + (size_t)(1 + ports->bodies + k) * (size_t)p->rows;
-        for (int r = 0; r < p->rows; r++) p->row[r] += out * row[r];
+        size_t shape = (size_t)(1 + ports->bodies + k);
+        for (int r = 0; r < p->rows; r++) p->row[r] += out * p->row[shape * (size_t)p->rows + (size_t)r];
+        for (int i = 0; i < p->ports; i++) p->in[i] += out * p->in[shape * (size_t)p->ports + (size_t)i];
     }
 }
 
@@ -207,17 +207,16 @@ static void fill_conductance(projection *p, const field_basis *basis, const fiel
     int count = ports_count(ports), late = v - 1 - count;
     double *to = p->conductance + (size_t)v * (size_t)p->n;
     for (int j = 0; j < p->n; j++) {
-        const double *row = p->row + (size_t)j * (size_t)p->rows;
+        const double *in = p->in + (size_t)j * (size_t)p->ports;
         if (v == 0) {
             to[j] = 0;
             for (int k = 0; k < ports->n_patches; k++)
-                to[j] += outward_of(basis->level, linear, k) * row[ports->bodies + k];
+                to[j] += outward_of(basis->level, linear, k) * in[ports->bodies + k];
         } else if (late < 0) {
-            to[j] = port_of(ports, row, v - 1);
+            to[j] = in[v - 1];
         } else {
-            to[j] =
-                port_of(ports, row, late % ports->bodies) -
-                basis->rate[late / ports->bodies] * p->heat_capacity[(size_t)v * (size_t)p->n + (size_t)j];
+            to[j] = in[late % ports->bodies] - basis->rate[late / ports->bodies] *
+                                                   p->heat_capacity[(size_t)v * (size_t)p->n + (size_t)j];
         }
     }
 }
@@ -317,10 +316,11 @@ static bool make_modes(projection *p, const field_basis *basis, field_modes *mod
     choose_shapes(p);
     double *vector = reduced_conductance(p), *even = malloc((size_t)p->n * sizeof *even);
     bool good = vector && even && symmetric_eigen(p->n_kept, vector, p->value, p->spare) &&
-                modes_allocate(modes, p->n_kept, p->rows, p->spots, ports->n_patches);
+                modes_allocate(modes, p->n_kept, ports, p->spots);
     if (good) {
         for (int v = 0; v < p->n; v++) even[v] = p->heat_capacity[(size_t)v * (size_t)p->n];
         good = turn_lines(p, vector, p->row, (size_t)p->rows, modes->row) &&
+               turn_lines(p, vector, p->in, (size_t)p->ports, modes->in) &&
                turn_lines(p, vector, p->spot, (size_t)p->spots, modes->spot) &&
                turn_lines(p, vector, even, 1, modes->stored);
         /* rounding may leave a rate at or below nothing where a shape was all but spanned by others */
@@ -337,7 +337,10 @@ static bool make_modes(projection *p, const field_basis *basis, field_modes *mod
 bool basis_condense(const field_basis *basis, const field_linear *linear, const basis_spot spots[],
                     int n_spots, field_modes *modes)
 {
-    projection p = {.n = basis->columns, .rows = ports_rows(basis->level->ports), .spots = n_spots};
+    projection p = {.n = basis->columns,
+                    .rows = ports_rows(basis->level->ports),
+                    .ports = ports_count(basis->level->ports),
+                    .spots = n_spots};
     bool good = allocate(&p) && fill_heat_capacity(&p, basis);
     if (good) {
         read_shapes(&p, basis, spots);

@@ -15,7 +15,7 @@ enum { LEVELS = 3, CELLS_MAX = 26000, CELLS_LEAST_LEVEL = 9000, CELLS_SPARE = 15
 
 /* Cells of each grid are 1 / fineness as long as the finest's. */
 static const double fineness_of[LEVELS] = {0.35, 0.6, 0.9};
-static const double agreed = 4e-3; /* of the greatest rise: grids that differ by no more are fine enough */
+static const double agreed = 4e-3; /* of the greatest rise: a grid off by no more is fine enough */
 
 /* Errors fall with about this power of the cell length, between the first order of the singular flux along
  * the edge of a small contact and the second of smooth fields.  Richardson's extrapolation (L. F. Richardson
@@ -215,7 +215,7 @@ typedef struct making {
     double *coarse, *fine;   /* impedances of the last two levels */
     double *mean, *last;     /* rows of rise at the nominal heat */
     double change, greatest; /* K: between the last two levels, and of all rises */
-    size_t cells;
+    size_t cells, cells_before;
 } making;
 
 static double seconds_now(void)
@@ -260,10 +260,12 @@ static hl_status condense_level(making *m, grid *g)
     level_destroy(m->level);
     m->level = level_create(g, &m->field->ports);
     if (!m->level) return HL_NO_MEMORY;
+    bool first = m->cells == 0;
+    m->cells_before = m->cells;
     m->cells = (size_t)g->cells;
     memcpy(m->coarse, m->fine, n * sizeof(double));
     memcpy(m->last, m->work->rise, (size_t)m->field->n_rows * sizeof(double));
-    if (!level_condense(m->level, &m->field->linear)) {
+    if (!level_condense(m->level, &m->field->linear, first ? NULL : m->field->nominal)) {
         hl_diagnostics_add(
             m->diagnostics, HL_ERROR, NULL,
             "field: some part of the box has no way for its heat to the surroundings; give a face a law, "
@@ -283,6 +285,14 @@ static void compare_levels(making *m)
         m->change = fmax(m->change, fabs(m->work->rise[r] - m->last[r]));
         m->greatest = fmax(m->greatest, fabs(m->work->rise[r]));
     }
+}
+
+/* What the second grid may still be off by, from how little the first, of fewer cells, differs: many planes
+ * can leave both all but the same. */
+static bool second_is_fine(const making *m)
+{
+    double ratio = cbrt((double)m->cells / (double)m->cells_before);
+    return ratio > 1 && m->change / (pow(ratio, order) - 1) < agreed * m->greatest;
 }
 
 /* A simple box is cut finer for nothing: by a quarter at a time while the finest grid stays small. Who asks
@@ -342,7 +352,7 @@ static hl_status climb(making *m)
         if (status != HL_OK) return status;
         compare_levels(m);
         if (k == 0) field_linearise(m->field, &m->field->surroundings, m->work->rise, &m->field->linear);
-        if (k == 1 && m->change < agreed * m->greatest) return HL_OK;
+        if (k == 1 && second_is_fine(m)) return HL_OK;
     }
     extrapolate(m->field, m->coarse, fineness / last_fineness);
     return solve_nominal(m->field, m->work, m->mean);

@@ -14,7 +14,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_ROOM = 1024, BLOCKS = 12, FORMAT = 2 };
+enum { PATH_ROOM = 1024, BLOCKS = 13, FORMAT = 3 };
 
 /* FNV-1a, 64 bit (Fowler, Noll & Vo, draft-eastlake-fnv). */
 static uint64_t hash(uint64_t seed, const void *data, size_t bytes)
@@ -122,7 +122,8 @@ static void blocks_of(hl_field *f, file_block blocks[BLOCKS])
     blocks[8] = (file_block){modes->row, n * r * sizeof(double)};
     blocks[9] = (file_block){modes->spot, n * s * sizeof(double)};
     blocks[10] = (file_block){modes->stored, n * sizeof(double)};
-    blocks[11] = (file_block){modes->own, n ? (size_t)f->ports.n_patches * sizeof(double) : 0};
+    blocks[11] = (file_block){modes->in, n * p * sizeof(double)};
+    blocks[12] = (file_block){modes->own, n ? (size_t)f->ports.n_patches * sizeof(double) : 0};
 }
 
 static void head(file_header *header, uint64_t box)
@@ -183,7 +184,7 @@ static hl_field *allocate_like(const file_header *header)
     hl_field *field = ports.patches ? field_allocate(&ports, header->body.n_spots) : NULL;
     if (!field) return NULL;
     int modes = header->body.modes.n;
-    if (modes > 0 && !modes_allocate(&field->modes, modes, field->n_rows, field->n_spots, ports.n_patches)) {
+    if (modes > 0 && !modes_allocate(&field->modes, modes, &ports, field->n_spots)) {
         hl_field_destroy(field);
         return NULL;
     }

@@ -6,6 +6,7 @@
  * transposed, so Z is symmetric, and a network of reciprocal links. */
 #include "thermal/field_level.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -37,13 +38,14 @@ static bool allocate(field_level *level)
     level->group_of = malloc((level->g->n_pairs + 1) * sizeof *level->group_of);
     level->pair = calloc(level->g->n_pairs + 1, sizeof *level->pair);
     level->outward = calloc(level->g->n_surfaces, sizeof *level->outward);
+    level->pair_share = calloc(level->g->n_pairs + 1, sizeof *level->pair_share);
     level->patch_area = calloc((size_t)p->n_patches + 1, sizeof *level->patch_area);
     level->body_begin = calloc((size_t)p->bodies + 1, sizeof *level->body_begin);
     level->group_weight = calloc(PAIR_GROUPS_MAX, sizeof *level->group_weight);
     level->field = malloc(cells * ports * sizeof *level->field);
     level->impedance = calloc((size_t)ports_rows(p) * ports, sizeof *level->impedance);
     return level->patch_of && level->group_of && level->pair && level->outward && level->patch_area &&
-           level->body_begin && level->group_weight && level->field && level->impedance;
+           level->body_begin && level->group_weight && level->pair_share && level->field && level->impedance;
 }
 
 static void sort_into_ports(field_level *level)
@@ -113,7 +115,7 @@ void level_destroy(field_level *level)
     grid_destroy(level->g);
     void *blocks[] = {level->patch_of,     level->group_of,   level->pair,      level->outward,
                       level->patch_area,   level->body_begin, level->body_cell, level->body_share,
-                      level->group_weight, level->field,      level->impedance};
+                      level->group_weight, level->pair_share, level->field,     level->impedance};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(level);
 }
@@ -158,18 +160,17 @@ void level_spread(const field_level *level, int port, double heat[])
                 g->surfaces[i].area / level->patch_area[patch] * level_reach(level, i);
     for (size_t i = 0; group >= 0 && i < g->n_pairs; i++) {
         if (level->group_of[i] != group) continue;
-        double share = g->pairs[i].emissivity * g->pairs[i].area / level->group_weight[group];
-        heat[g->pairs[i].a] += share;
-        heat[g->pairs[i].b] -= share;
+        heat[g->pairs[i].a] += level->pair_share[i];
+        heat[g->pairs[i].b] -= level->pair_share[i];
     }
 }
 
-void level_read(const field_level *level, const double rise[], double row[])
+/* Bodies and patches, which have their rows and ports alike. */
+static void read_plain(const field_level *level, const double rise[], double row[])
 {
     const grid *g = level->g;
     const field_ports *p = level->ports;
-    double *patch = row + p->bodies, *side_a = patch + p->n_patches, *side_b = side_a + p->n_groups;
-    memset(row, 0, (size_t)ports_rows(p) * sizeof *row);
+    double *patch = row + p->bodies;
     for (int body = 0; body < p->bodies; body++)
         for (int i = level->body_begin[body]; i < level->body_begin[body + 1]; i++)
             row[body] += level->body_share[i] * rise[level->body_cell[i]];
@@ -178,13 +179,40 @@ void level_read(const field_level *level, const double rise[], double row[])
         patch[at] +=
             g->surfaces[i].area / level->patch_area[at] * level_reach(level, i) * rise[g->surfaces[i].cell];
     }
+}
+
+static double even_share(const field_level *level, size_t pair)
+{
+    const grid_pair *p = &level->g->pairs[pair];
+    return p->emissivity * p->area / level->group_weight[level->group_of[pair]];
+}
+
+void level_read(const field_level *level, const double rise[], double row[])
+{
+    const grid *g = level->g;
+    const field_ports *p = level->ports;
+    double *side_a = row + p->bodies + p->n_patches, *side_b = side_a + p->n_groups;
+    memset(row, 0, (size_t)ports_rows(p) * sizeof *row);
+    read_plain(level, rise, row);
     for (size_t i = 0; i < g->n_pairs; i++) {
         int group = level->group_of[i];
         if (group < 0) continue;
-        double share = g->pairs[i].emissivity * g->pairs[i].area / level->group_weight[group];
+        double share = even_share(level, i);
         side_a[group] += share * rise[g->pairs[i].a];
         side_b[group] += share * rise[g->pairs[i].b];
     }
+}
+
+void level_take(const field_level *level, const double rise[], double taken[])
+{
+    const grid *g = level->g;
+    const field_ports *p = level->ports;
+    double *group = taken + p->bodies + p->n_patches;
+    memset(taken, 0, (size_t)ports_count(p) * sizeof *taken);
+    read_plain(level, rise, taken);
+    for (size_t i = 0; i < g->n_pairs; i++)
+        if (level->group_of[i] >= 0)
+            group[level->group_of[i]] += level->pair_share[i] * (rise[g->pairs[i].a] - rise[g->pairs[i].b]);
 }
 
 /* A watt put onto a surface raises it above the cell behind it, at once. */
@@ -225,12 +253,67 @@ static bool add_own_rises(field_level *level)
     return true;
 }
 
-bool level_condense(field_level *level, const field_linear *linear)
+/* What a group exchanges beyond its linear part goes with the differences of temperature across it: radiation
+ * and air carry more or less per kelvin everywhere alike.  Their pattern is that of the nominal state, kept
+ * within `narrowest` and `widest` of the mean, since another state's may differ. */
+/* Of small groups taken together, side a is the warmer of each pair. */
+static void turn_small(field_level *level, const double rise[])
+{
+    grid *g = level->g;
+    for (size_t i = 0; i < g->n_pairs; i++) {
+        grid_pair *p = &g->pairs[i];
+        int group = level->group_of[i];
+        if (group < 0 || level->ports->groups[group].key >= 0 || rise[p->a] >= rise[p->b]) continue;
+        *p = (grid_pair){p->b, p->a, p->axis, p->apart, p->area, p->gap, p->emissivity, p->b_half, p->a_half};
+    }
+}
+
+static void share_by_difference(field_level *level, const double rise[])
+{
+    static const double narrowest = 0.2, widest = 5;
+    const grid *g = level->g;
+    double mean[PAIR_GROUPS_MAX] = {0}, sum[PAIR_GROUPS_MAX] = {0};
+    for (size_t i = 0; i < g->n_pairs; i++)
+        if (level->group_of[i] >= 0)
+            mean[level->group_of[i]] += even_share(level, i) * (rise[g->pairs[i].a] - rise[g->pairs[i].b]);
+    for (size_t i = 0; i < g->n_pairs; i++) {
+        int group = level->group_of[i];
+        if (group < 0) continue;
+        double ratio = (rise[g->pairs[i].a] - rise[g->pairs[i].b]) / mean[group];
+        if (!(ratio > narrowest)) ratio = narrowest;
+        level->pair_share[i] = even_share(level, i) * fmin(ratio, widest);
+        sum[group] += level->pair_share[i];
+    }
+    for (size_t i = 0; i < g->n_pairs; i++)
+        if (level->group_of[i] >= 0) level->pair_share[i] /= sum[level->group_of[i]];
+}
+
+static bool set_pair_shares(field_level *level, const double nominal[])
+{
+    size_t cells = (size_t)level->g->cells;
+    for (size_t i = 0; i < level->g->n_pairs; i++)
+        level->pair_share[i] = level->group_of[i] >= 0 ? even_share(level, i) : 0;
+    if (!nominal || level->ports->n_groups == 0) return true;
+    double *rise = calloc(2 * cells, sizeof *rise), *heat = rise + cells;
+    if (!rise) return false;
+    for (int port = 0; port < ports_count(level->ports); port++) {
+        level_spread(level, port, heat);
+        for (size_t c = 0; c < cells; c++) rise[c] += nominal[port] * heat[c];
+    }
+    matrix_solve(level->matrix, rise, 1);
+    turn_small(level, rise);
+    share_by_difference(level, rise);
+    free(rise);
+    return true;
+}
+
+bool level_condense(field_level *level, const field_linear *linear, const double nominal[])
 {
     size_t cells = (size_t)level->g->cells;
     int ports = ports_count(level->ports), rows = ports_rows(level->ports);
     set_linear(level, linear);
-    if (!matrix_factor(level->matrix, level->pair, level->outward, 0)) return false;
+    if (!matrix_factor(level->matrix, level->pair, level->outward, 0) || !set_pair_shares(level, nominal))
+        return false;
     double *row = malloc((size_t)rows * sizeof *row);
     if (!row) return false;
     for (int first = 0; first < ports; first += COLUMNS_AT_ONCE) {

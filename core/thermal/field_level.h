@@ -25,19 +25,23 @@ typedef struct field_level {
     int *body_cell;       /* cells that share the body's heat, body by body */
     double *body_share;   /* of each */
     double *group_weight; /* sum of exchange of the pairs, per group */
+    double *pair_share;   /* of its group's departure */
     double *field;        /* cells x ports: rise of each cell per watt into each port */
     double *impedance;    /* rows x ports, row-major: K/W */
 } field_level;
 
 field_level *level_create(grid *g, const field_ports *ports); /* takes the grid; NULL: no memory */
 void level_destroy(field_level *level);
-/* Factorise about this state and fill field and impedance; false: singular or no memory. */
-bool level_condense(field_level *level, const field_linear *linear);
+/* Factorise about this state and fill field and impedance; false: singular or no memory.
+ * nominal: heat of the ports at which the departures of groups are shared out; NULL: evenly. */
+bool level_condense(field_level *level, const field_linear *linear, const double nominal[]);
 
 /* Heat of one watt into a port, spread over the cells: fills heat[cells]. */
 void level_spread(const field_level *level, int port, double heat[]);
 /* Rise of a surface when the ports get these watts (what goes into its own patch acts at once). */
 double level_surface_row(const field_level *level, size_t surface, int port);
+/* What the ports' spreads take of a given field of rises: fills taken[ports]. */
+void level_take(const field_level *level, const double rise[], double taken[]);
 /* Rows of temperatures of a given field of rises (no patch heat of its own): fills row[ports_rows]. */
 void level_read(const field_level *level, const double rise[], double row[]);
 /* What of a surface's heat or temperature reaches the cell behind it. */

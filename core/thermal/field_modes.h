@@ -5,17 +5,18 @@
 #include "thermal/field_level.h"
 
 /* Mode i follows x' = -rate x + sum of in x port heat; a row of temperatures is the sum of row x x and what a
- * patch's own heat raises its surface at once.  A group's `in` is its side a less its side b. */
+ * patch's own heat raises its surface at once. */
 typedef struct field_modes {
-    int n, n_rows, n_spots;
+    int n, n_rows, n_ports, n_spots;
     double *rate;   /* n, 1/s, rising */
+    double *in;     /* n x n_ports, mode by mode: per W of a port */
     double *row;    /* n x n_rows, mode by mode */
     double *spot;   /* n x n_spots */
     double *stored; /* n: J per unit of the mode */
     double *own;    /* patches: K/W */
 } field_modes;
 
-bool modes_allocate(field_modes *modes, int n, int n_rows, int n_spots, int n_patches);
+bool modes_allocate(field_modes *modes, int n, const field_ports *ports, int n_spots);
 void modes_release(field_modes *modes);
 
 /* Responses of the cells from which modes are made: `extra` columns beyond the level's own. */

@@ -123,6 +123,16 @@ static int upright_axis(const hl_field_box *box)
     return 2;
 }
 
+static void join(keyed *into, const keyed *from)
+{
+    bool first = !(into->area > 0);
+    into->exchange += from->exchange;
+    into->area += from->area;
+    into->gap_sum += from->gap_sum;
+    into->low = first ? from->low : fmin(into->low, from->low);
+    into->high = first ? from->high : fmax(into->high, from->high);
+}
+
 static size_t merge(keyed *list, size_t n)
 {
     size_t kept = 0;
@@ -132,14 +142,25 @@ static size_t merge(keyed *list, size_t n)
             list[kept++] = list[i];
             continue;
         }
-        keyed *into = &list[kept - 1];
-        into->exchange += list[i].exchange;
-        into->area += list[i].area;
-        into->gap_sum += list[i].gap_sum;
-        into->low = fmin(into->low, list[i].low);
-        into->high = fmax(into->high, list[i].high);
+        join(&list[kept - 1], &list[i]);
     }
     return kept;
+}
+
+static int key_of_small(int axis)
+{
+    return -1 - axis;
+}
+
+static void add_group(field_ports *ports, const keyed *from, bool apart)
+{
+    ports->groups[ports->n_groups++] = (port_group){from->key,
+                                                    from->axis,
+                                                    apart,
+                                                    from->exchange,
+                                                    from->area,
+                                                    from->gap_sum / from->area,
+                                                    from->high - from->low};
 }
 
 static void keep_groups(field_ports *ports, keyed *list, size_t n)
@@ -148,15 +169,16 @@ static void keep_groups(field_ports *ports, keyed *list, size_t n)
     for (size_t i = 0; i < n; i++) along[list[i].axis] += list[i].exchange;
     double all = along[0] + along[1] + along[2], most = fmax(along[0], fmax(along[1], along[2]));
     qsort(list, n, sizeof *list, by_exchange);
-    for (size_t i = 0; i < n && ports->n_groups < PAIR_GROUPS_MAX; i++) {
+    size_t i = 0;
+    for (; i < n && ports->n_groups < PAIR_GROUPS_MAX - 3; i++) {
         if (!(list[i].exchange > least_group_share * all)) break;
-        ports->groups[ports->n_groups++] = (port_group){list[i].key,
-                                                        list[i].axis,
-                                                        along[list[i].axis] < apart_share * most,
-                                                        list[i].exchange,
-                                                        list[i].area,
-                                                        list[i].gap_sum / list[i].area,
-                                                        list[i].high - list[i].low};
+        add_group(ports, &list[i], along[list[i].axis] < apart_share * most);
+    }
+    for (int axis = 0; axis < 3; axis++) { /* small ones together, axis by axis, in the grid's matrix */
+        keyed small = {.key = key_of_small(axis), .axis = axis};
+        for (size_t k = i; k < n; k++)
+            if (list[k].axis == axis) join(&small, &list[k]);
+        if (small.exchange > 0) add_group(ports, &small, false);
     }
 }
 
@@ -182,6 +204,8 @@ int ports_group_of(const field_ports *ports, const grid *g, const grid_pair *pai
     int key = key_of(ports, g, pair);
     for (int i = 0; i < ports->n_groups; i++)
         if (ports->groups[i].key == key) return i;
+    for (int i = 0; i < ports->n_groups; i++)
+        if (ports->groups[i].key == key_of_small(pair->axis)) return i;
     return -1;
 }
 

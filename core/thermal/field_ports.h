@@ -6,7 +6,7 @@
 
 #include "thermal/field_grid.h"
 
-enum { CUTS_ALONG_MAX = 6, PAIR_GROUPS_MAX = 56 };
+enum { CUTS_ALONG_MAX = 6, PAIR_GROUPS_MAX = 59 };
 
 /* A part of an outer face. */
 typedef struct port_patch {

@@ -5,11 +5,8 @@
  * Hochbruck & Ostermann 2010, Acta Numerica 19, section 2), so that stiff modes cost nothing and the step
  * follows how curved w is.  w at the end of a step follows from the temperatures there, as in the steady
  * state: the same fixed point with less impedance.
- *
- * The steady impedance is extrapolated from grids, the modes are those of one grid.  What is between both is
- * put onto each port's column with a lag: the time in which the port's own temperature follows its heat,
- * above the place that follows it most, since what grids get wrong is the spreading next to a heated body. */
-#include "thermal/field_core.h"
+ * What the steady impedance has beyond the modes comes in by lags: field_rest.c. */
+#include "thermal/field_rest.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -34,10 +31,11 @@ struct hl_field_warming {
     const hl_field *field;
     hl_field_work *work; /* rise and port: those of now */
     int bodies, ports, rows, modes;
-    double *x, *lag, *lag_time;     /* modes, ports, ports */
-    double *rest, *spot_rest;       /* rows x ports, spots x ports: steady, beyond the modes */
-    double *leaving, *rest_leaving; /* W out of the box per unit of a mode; per W of a port by `rest` */
-    stepping *mode_step, *port_step;
+    field_rest rest;
+    double *x, *lag;     /* modes, columns of the rest */
+    double *rest_column; /* rows x ports: of the rest at the end of a step, per W there */
+    double *leaving;     /* W out of the box per unit of a mode */
+    stepping *mode_step, *rest_step;
     double *body_column;  /* rows x bodies */
     double *base;         /* rows: rise at the end of the step by what is known */
     double *begun, *slow; /* ports: w at the step's beginning and one step before */
@@ -57,10 +55,10 @@ void hl_field_warming_destroy(hl_field_warming *w)
 {
     if (!w) return;
     hl_field_work_destroy(w->work);
-    void *blocks[] = {w->x,       w->lag,          w->lag_time,  w->rest,         w->spot_rest,
-                      w->leaving, w->rest_leaving, w->mode_step, w->port_step,    w->body_column,
-                      w->base,    w->begun,        w->slow,      w->amount,       w->spot_rise,
-                      w->power,   w->slope,        w->mean,      w->departed_rows};
+    rest_release(&w->rest);
+    void *blocks[] = {w->x,           w->lag,   w->rest_column, w->leaving,      w->mode_step, w->rest_step,
+                      w->body_column, w->base,  w->begun,       w->slow,         w->amount,    w->spot_rise,
+                      w->power,       w->slope, w->mean,        w->departed_rows};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(w);
 }
@@ -68,17 +66,14 @@ void hl_field_warming_destroy(hl_field_warming *w)
 static bool allocate(hl_field_warming *w)
 {
     size_t m = (size_t)w->modes + 1, p = (size_t)w->ports + 1, r = (size_t)w->rows + 1;
-    size_t b = (size_t)w->bodies + 1, s = (size_t)w->field->n_spots + 1;
+    size_t b = (size_t)w->bodies + 1, s = (size_t)w->field->n_spots + 1, l = (size_t)w->rest.columns + 1;
     struct {
         double **at;
         size_t n;
     } list[] = {{&w->x, m},
-                {&w->lag, p},
-                {&w->lag_time, p},
-                {&w->rest, r * p},
-                {&w->spot_rest, s * p},
+                {&w->lag, l},
+                {&w->rest_column, r * p},
                 {&w->leaving, m},
-                {&w->rest_leaving, p},
                 {&w->body_column, r * b},
                 {&w->base, r},
                 {&w->begun, p},
@@ -92,29 +87,18 @@ static bool allocate(hl_field_warming *w)
     for (size_t i = 0; i < sizeof list / sizeof list[0]; i++)
         if (!(*list[i].at = calloc(list[i].n, sizeof(double)))) return false;
     w->mode_step = calloc(m, sizeof *w->mode_step);
-    w->port_step = calloc(p, sizeof *w->port_step);
+    w->rest_step = calloc(l, sizeof *w->rest_step);
     w->work = hl_field_work_create(w->field);
-    return w->mode_step && w->port_step && w->work;
-}
-
-/* What a mode takes of a watt into a port. */
-static double taken(const hl_field *field, int mode, int port)
-{
-    const double *row = field->modes.row + (size_t)mode * (size_t)field->n_rows;
-    bool group = port >= field->ports.bodies + field->ports.n_patches;
-    return group ? row[port] - row[port + field->ports.n_groups] : row[port];
+    return w->mode_step && w->rest_step && w->work;
 }
 
 /* What all modes take of heat from port `first` on: fills amount. */
 static void take(const hl_field_warming *w, const double port[], int first, double amount[])
 {
-    const field_ports *p = &w->field->ports;
-    int plain = p->bodies + p->n_patches;
     for (int m = 0; m < w->modes; m++) {
-        const double *row = w->field->modes.row + (size_t)m * (size_t)w->rows;
+        const double *in = w->field->modes.in + (size_t)m * (size_t)w->ports;
         double sum = 0;
-        for (int k = first; k < plain; k++) sum += row[k] * port[k];
-        for (int k = plain; k < w->ports; k++) sum += (row[k] - row[k + p->n_groups]) * port[k];
+        for (int k = first; k < w->ports; k++) sum += in[k] * port[k];
         amount[m] = sum;
     }
 }
@@ -124,44 +108,6 @@ static double outward(const hl_field *field, int patch)
     return field->ports.patches[patch].area * field->linear.outward[patch];
 }
 
-/* rest = what was condensed less what the modes make of it in the end. */
-static void find_rest(hl_field_warming *w)
-{
-    const hl_field *f = w->field;
-    size_t rows = (size_t)w->rows, spots = (size_t)f->n_spots;
-    memcpy(w->rest, f->impedance, rows * (size_t)w->ports * sizeof(double));
-    memcpy(w->spot_rest, f->spot_row, spots * (size_t)w->ports * sizeof(double));
-    for (int p = 0; p < w->ports; p++) {
-        double *rest = w->rest + (size_t)p * rows, *spot = w->spot_rest + (size_t)p * spots;
-        for (int m = 0; m < w->modes; m++) {
-            double share = taken(f, m, p) / f->modes.rate[m];
-            const double *row = f->modes.row + (size_t)m * rows, *at = f->modes.spot + (size_t)m * spots;
-            for (size_t r = 0; r < rows; r++) rest[r] -= share * row[r];
-            for (size_t s = 0; s < spots; s++) spot[s] -= share * at[s];
-        }
-        int patch = p - w->bodies;
-        if (patch >= 0 && patch < f->ports.n_patches) rest[p] -= f->modes.own[patch];
-    }
-}
-
-/* How long a port's temperature takes above the row that follows it most: the mean of its response. */
-static double lag_of(const hl_field_warming *w, int port)
-{
-    const hl_field *f = w->field;
-    const double *column = f->impedance + (size_t)port * (size_t)w->rows;
-    int plain = w->bodies + f->ports.n_patches, near = -1;
-    for (int r = 0; r < plain && port < plain; r++)
-        if (r != port && (near < 0 || column[r] > column[near])) near = r;
-    double size = 0, moment = 0;
-    for (int m = 0; m < w->modes; m++) {
-        const double *row = f->modes.row + (size_t)m * (size_t)w->rows;
-        double g = taken(f, m, port), own = near < 0 ? g : g - row[near];
-        size += g * own / f->modes.rate[m];
-        moment += g * own / (f->modes.rate[m] * f->modes.rate[m]);
-    }
-    return size > 0 && moment > 0 ? moment / size : 0;
-}
-
 static void find_leaving(hl_field_warming *w)
 {
     const hl_field *f = w->field;
@@ -169,8 +115,6 @@ static void find_leaving(hl_field_warming *w)
         size_t row = (size_t)(w->bodies + k), rows = (size_t)w->rows;
         for (int m = 0; m < w->modes; m++)
             w->leaving[m] += outward(f, k) * f->modes.row[(size_t)m * rows + row];
-        for (int p = 0; p < w->ports; p++)
-            w->rest_leaving[p] += outward(f, k) * w->rest[(size_t)p * rows + row];
     }
 }
 
@@ -184,12 +128,10 @@ hl_field_warming *hl_field_warming_create(const hl_field *field)
     w->ports = field->n_ports;
     w->rows = field->n_rows;
     w->modes = field->modes.n;
-    if (!allocate(w)) {
+    if (!rest_create(&w->rest, field) || !allocate(w)) {
         hl_field_warming_destroy(w);
         return NULL;
     }
-    find_rest(w);
-    for (int p = 0; p < w->ports; p++) w->lag_time[p] = lag_of(w, p);
     find_leaving(w);
     hl_field_warm_even(w, &field->surroundings, field->surroundings.temperature);
     return w;
@@ -218,17 +160,26 @@ static stepping stepping_of(double rate, double h)
                       h * phi[1], h * h * (phi[2] - phi[3]), h * h * phi[3]};
 }
 
+/* The same for lag' = rate (heat - lag). */
+static stepping lagging_of(double time, double h)
+{
+    if (!(time > 0)) return (stepping){0, 0, 1, 0, 0.5 * h, 0.5 * h};
+    stepping s = stepping_of(1 / time, h);
+    double *part[] = {&s.early, &s.late, &s.sum_early, &s.sum_late};
+    for (size_t i = 0; i < sizeof part / sizeof part[0]; i++) *part[i] /= time;
+    return s;
+}
+
 static void set_step(hl_field_warming *w, double h)
 {
+    size_t rows = (size_t)w->rows;
     for (int m = 0; m < w->modes; m++) w->mode_step[m] = stepping_of(w->field->modes.rate[m], h);
-    for (int p = 0; p < w->ports; p++) {
-        double rate = w->lag_time[p] > 0 ? 1 / w->lag_time[p] : 0;
-        stepping s = rate > 0 ? stepping_of(rate, h) : (stepping){0, 0, 1, 0, 0.5 * h, 0.5 * h};
-        if (rate > 0) {
-            double *part[] = {&s.early, &s.late, &s.sum_early, &s.sum_late};
-            for (size_t i = 0; i < sizeof part / sizeof part[0]; i++) *part[i] *= rate;
-        }
-        w->port_step[p] = s;
+    for (int k = 0; k < w->rest.columns; k++) w->rest_step[k] = lagging_of(w->rest.time[k], h);
+    memset(w->rest_column, 0, rows * (size_t)w->ports * sizeof(double));
+    for (int k = 0; k < w->rest.columns; k++) {
+        double *to = w->rest_column + (size_t)(k / REST_TIMES) * rows;
+        const double *from = w->rest.row + (size_t)k * rows;
+        for (size_t r = 0; r < rows; r++) to[r] += w->rest_step[k].late * from[r];
     }
 }
 
@@ -249,9 +200,10 @@ static void lay_base(hl_field_warming *w)
         w->amount[m] = w->mode_step[m].fade * w->x[m] + w->mode_step[m].early * w->amount[m];
     memset(w->base, 0, (size_t)w->rows * sizeof(double));
     add_modes(w, w->amount, w->base);
-    for (int p = 0; p < w->ports; p++) {
-        double lag = w->port_step[p].fade * w->lag[p] + w->port_step[p].early * w->begun[p];
-        const double *column = w->rest + (size_t)p * (size_t)w->rows;
+    for (int k = 0; k < w->rest.columns; k++) {
+        const stepping *s = &w->rest_step[k];
+        double lag = s->fade * w->lag[k] + s->early * w->begun[k / REST_TIMES];
+        const double *column = w->rest.row + (size_t)k * (size_t)w->rows;
         for (int r = 0; r < w->rows; r++) w->base[r] += lag * column[r];
     }
 }
@@ -261,9 +213,8 @@ static void lay_body_columns(hl_field_warming *w)
 {
     for (int b = 0; b < w->bodies; b++) {
         double *column = w->body_column + (size_t)b * (size_t)w->rows;
-        const double *rest = w->rest + (size_t)b * (size_t)w->rows;
-        for (int m = 0; m < w->modes; m++) w->amount[m] = w->mode_step[m].late * taken(w->field, m, b);
-        for (int r = 0; r < w->rows; r++) column[r] = w->port_step[b].late * rest[r];
+        for (int m = 0; m < w->modes; m++) w->amount[m] = w->mode_step[m].late * mode_in(w->field, m, b);
+        memcpy(column, w->rest_column + (size_t)b * (size_t)w->rows, (size_t)w->rows * sizeof *column);
         add_modes(w, w->amount, column);
     }
 }
@@ -275,9 +226,8 @@ static void add_departures(hl_field_warming *w, const double port[], double rise
     for (int m = 0; m < w->modes; m++) w->amount[m] *= w->mode_step[m].late;
     add_modes(w, w->amount, rise);
     for (int p = w->bodies; p < w->ports; p++) {
-        double lag = w->port_step[p].late * port[p];
-        const double *column = w->rest + (size_t)p * (size_t)w->rows;
-        for (int r = 0; r < w->rows; r++) rise[r] += lag * column[r];
+        const double *column = w->rest_column + (size_t)p * (size_t)w->rows;
+        for (int r = 0; r < w->rows; r++) rise[r] += port[p] * column[r];
     }
     for (int k = 0; k < w->field->ports.n_patches; k++)
         rise[w->bodies + k] += w->field->modes.own[k] * port[w->bodies + k];
@@ -390,12 +340,15 @@ static void keep_book(hl_field_warming *w, double h)
     take(w, now, 0, w->amount);
     for (int m = 0; m < w->modes; m++)
         w->handed_out += w->leaving[m] * w->mode_step[m].sum_late * w->amount[m];
+    for (int k = 0; k < w->rest.columns; k++) {
+        const stepping *s = &w->rest_step[k];
+        int p = k / REST_TIMES;
+        w->handed_out += w->rest.leaving[k] *
+                         (s->sum_fade * w->lag[k] + s->sum_early * w->begun[p] + s->sum_late * now[p]);
+    }
     for (int p = 0; p < w->ports; p++) {
-        const stepping *s = &w->port_step[p];
         double mean = 0.5 * h * (w->begun[p] + now[p]);
         int patch = p - w->bodies;
-        w->handed_out += w->rest_leaving[p] *
-                         (s->sum_fade * w->lag[p] + s->sum_early * w->begun[p] + s->sum_late * now[p]);
         if (patch < 0)
             w->put_in += mean;
         else if (patch < w->field->ports.n_patches)
@@ -411,9 +364,10 @@ static void take_step(hl_field_warming *w, double h)
         w->x[m] = w->mode_step[m].fade * w->x[m] + w->mode_step[m].early * w->amount[m];
     take(w, w->work->port, 0, w->amount);
     for (int m = 0; m < w->modes; m++) w->x[m] += w->mode_step[m].late * w->amount[m];
-    for (int p = 0; p < w->ports; p++) {
-        const stepping *s = &w->port_step[p];
-        w->lag[p] = s->fade * w->lag[p] + s->early * w->begun[p] + s->late * w->work->port[p];
+    for (int k = 0; k < w->rest.columns; k++) {
+        const stepping *s = &w->rest_step[k];
+        int p = k / REST_TIMES;
+        w->lag[k] = s->fade * w->lag[k] + s->early * w->begun[p] + s->late * w->work->port[p];
     }
     memcpy(w->slow, w->begun, (size_t)w->ports * sizeof(double));
     memcpy(w->begun, w->work->port, (size_t)w->ports * sizeof(double));
@@ -449,7 +403,7 @@ hl_status hl_field_warm_even(hl_field_warming *w, const hl_surroundings *surroun
     work->surroundings = *surroundings;
     /* an even rise lies among the shapes, and its size in a mode is what the mode stores */
     for (int m = 0; m < w->modes; m++) w->x[m] = rise * w->field->modes.stored[m];
-    memset(w->lag, 0, (size_t)w->ports * sizeof(double));
+    memset(w->lag, 0, (size_t)w->rest.columns * sizeof(double));
     memset(work->port, 0, (size_t)w->ports * sizeof(double));
     for (int r = 0; r < w->rows; r++) work->rise[r] = rise;
     begin(w);
@@ -463,7 +417,7 @@ hl_status hl_field_warm_steady(hl_field_warming *w, const hl_surroundings *surro
     if (status != HL_OK) return status;
     take(w, w->work->port, 0, w->x);
     for (int m = 0; m < w->modes; m++) w->x[m] /= w->field->modes.rate[m];
-    memcpy(w->lag, w->work->port, (size_t)w->ports * sizeof(double));
+    for (int k = 0; k < w->rest.columns; k++) w->lag[k] = w->work->port[k / REST_TIMES];
     begin(w);
     return HL_OK;
 }
@@ -524,7 +478,7 @@ void hl_field_warm_read(hl_field_warming *w, double mean[], hl_field_spot spots[
     if (!spots && !faces) return;
     memset(w->spot_rise, 0, n * sizeof(double));
     field_multiply(f->n_spots, w->modes, f->modes.spot, w->x, w->spot_rise);
-    field_multiply(f->n_spots, w->ports, w->spot_rest, w->lag, w->spot_rise);
+    field_multiply(f->n_spots, w->rest.columns, w->rest.spot, w->lag, w->spot_rise);
     field_pick_spots(w->work, w->spot_rise, spots, faces);
 }
 

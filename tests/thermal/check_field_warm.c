@@ -129,8 +129,7 @@ static double figure_of(const warming *w, const char *key)
     return NAN;
 }
 
-/* One stated time: means within 3 K; hottest places within 3 K beyond what the two meshes differ by, which is
- * the error that the reference states of itself. */
+/* One stated time: means and hottest places within 3 K. */
 static void compare(const warm_reference *r, const warming *w, size_t k)
 {
     json_t *one = json_array_get(r->fine, k), *value;
@@ -140,14 +139,61 @@ static void compare(const warm_reference *r, const warming *w, size_t k)
     {
         if (strcmp(key, "t_s") == 0 || strcmp(key, "fill.mean") == 0) continue;
         double off = figure_of(w, key) - without_mesh(r, k, key, &fine);
-        double doubt = fabs(fine - reference_number(json_array_get(r->coarse, k), key));
         bool of_spot = strstr(key, ".max") != NULL;
-        ck_assert_msg(fabs(off) <= (of_spot ? 3 + doubt : 3), "%s off by %.2f K", key, off);
+        ck_assert_msg(fabs(off) <= 3, "%s off by %.2f K", key, off);
         if (fabs(off) > fabs(of_spot ? spot : mean))
             *(of_spot ? &spot : &mean) = off, *(of_spot ? &spot_at : &mean_at) = key;
     }
     printf("%6.0f s: means %.2f K (%s), hottest places %.2f K (%s)\n", reference_number(one, "t_s"), mean,
            mean_at, spot, spot_at);
+}
+
+/* The runs over steps of load were made on the coarser mesh alone.  What it lacks of a steady state at full
+ * heat, the extrapolated one less its own, it lacks in proportion to the heat of the moment: 3 K again. */
+static void compare_steps(const warm_reference *r, warming *w, json_t *run, double worst[2])
+{
+    json_t *samples = reference_at(run, "samples"), *schedule = reference_at(run, "schedule"), *value;
+    json_t *end = json_array_get(r->coarse, json_array_size(r->coarse) - 1);
+    size_t step = 0, steps;
+    const char *key;
+    for (size_t k = 0; k < json_array_size(samples); k++) {
+        json_t *one = json_array_get(samples, k);
+        double time = reference_number(one, "t_s");
+        for (; reference_number(json_array_get(schedule, step), "t_end_s") < time; step++) {
+            w->factor = reference_number(json_array_get(schedule, step), "power_factor");
+            go(w, reference_number(json_array_get(schedule, step), "t_end_s"));
+        }
+        w->factor = reference_number(json_array_get(schedule, step), "power_factor");
+        go(w, time);
+        ck_assert_double_lt(closing(w, &steps), 1e-6);
+        json_object_foreach(one, key, value)
+        {
+            if (strcmp(key, "t_s") == 0 || strcmp(key, "fill.mean") == 0) continue;
+            double lacks = w->factor * (steady_of(r, key) - reference_number(end, key));
+            double off = figure_of(w, key) - (json_number_value(value) + lacks);
+            double *most = &worst[strstr(key, ".max") != NULL];
+            ck_assert_msg(fabs(off) <= 3, "%s at %.0f s off by %.2f K", key, time, off);
+            *most = fmax(*most, fabs(off));
+        }
+    }
+}
+
+static void follow_steps(const warm_reference *r, warming *w)
+{
+    const char *const runs[] = {"load_step_50_to_100_coarse", "cycle_10min_on_off_coarse"};
+    for (size_t i = 0; i < sizeof runs / sizeof runs[0]; i++) {
+        json_t *run = reference_at(reference_at(r->root, "runs"), runs[i]);
+        const char *start = json_string_value(reference_at(run, "start"));
+        double half[FIELD_BODIES], worst[2] = {0, 0};
+        for (size_t b = 0; b < w->bodies; b++) half[b] = 0.5 * w->power[b];
+        if (strcmp(start, "ambient") == 0)
+            ck_assert_int_eq(hl_field_warm_even(w->run, &r->steady.box.surroundings, 298.15), HL_OK);
+        else
+            ck_assert_int_eq(hl_field_warm_steady(w->run, &r->steady.box.surroundings, half, NULL, NULL),
+                             HL_OK);
+        compare_steps(r, w, run, worst);
+        printf("%s: means %.2f K, hottest places %.2f K\n", runs[i], worst[0], worst[1]);
+    }
 }
 
 START_TEST(warm_up_agrees_with_time_steps_on_a_fine_grid)
@@ -169,6 +215,7 @@ START_TEST(warm_up_agrees_with_time_steps_on_a_fine_grid)
     }
     printf("set-up %.1f s, four hours in %.0f ms and %zu steps, book to %.0e\n", made, 1e3 * (cpu() - begun),
            steps, closing(&w, &steps));
+    follow_steps(&r, &w);
     drop(&w);
     reference_field_close(&r.steady);
     json_decref(r.root);
