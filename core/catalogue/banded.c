@@ -6,6 +6,7 @@
 #include "catalogue/band.h"
 #include "catalogue/number.h"
 #include "heatledger/quantity.h"
+#include "quantity/difference.h"
 #include "quantity/marking.h"
 #include "quantity/unit.h"
 
@@ -101,9 +102,10 @@ static bool read_sigma(value_reader *reader, const hl_parameter *p, const char *
     if (share && is_temperature(p)) return read_tolerance(reader, p, from, &said->sigma);
     said->sigma_is_share = share;
     if (share) return read_share(reader, p->name, what, from, &said->sigma);
-    const char *unit_text = is_temperature(p) ? "K" : p->dimension;
-    if (from->kind != NODE_SCALAR) return scalar_read(reader, p->name, from, unit_text, 0, 0, &said->sigma);
-    if (!hl_quantity_read(from->text, from->length, unit_text, &said->sigma, why, sizeof why)) {
+    if (from->kind != NODE_SCALAR)
+        return scalar_read(reader, p->name, from, is_temperature(p) ? "K" : p->dimension, 0, 0, &said->sigma);
+    const char *unit_text = is_temperature(p) ? "degC" : p->dimension;
+    if (!quantity_difference(from->text, from->length, unit_text, &said->sigma, why, sizeof why)) {
         value_complain(reader, from, p->name, "%s: %s", what, why);
         return false;
     }

@@ -8,6 +8,7 @@
 #include "catalogue/source.h"
 #include "fit/bench.h"
 #include "heatledger/quantity.h"
+#include "quantity/difference.h"
 
 static const char format_word[] = "bench/1";
 
@@ -61,9 +62,12 @@ static bool quantity(bench_reader *r, const char *label, const node *from, const
     return refuse(r, from, label, why);
 }
 
-static const char *difference_unit(const char *unit)
+static bool difference(bench_reader *r, const node *from, const char *unit, double *value)
 {
-    return strcmp(unit, "degC") ? unit : "K";
+    char why[300];
+    if (from->kind != NODE_SCALAR) return refuse(r, from, "uncertainty", "wants a quantity");
+    if (quantity_difference(from->text, from->length, unit, value, why, sizeof why)) return true;
+    return refuse(r, from, "uncertainty", why);
 }
 
 /* ------------------------------------------------------------ free values -- */
@@ -133,8 +137,7 @@ static void read_prior(bench_reader *r, const node *from, bench_value *value)
         return;
     }
     bool good = quantity(r, "value", found[0], value->unit, &v->prior);
-    if (good && quantity(r, "uncertainty", found[1], difference_unit(value->unit), &v->prior_u) &&
-        !(v->prior_u > 0))
+    if (good && difference(r, found[1], value->unit, &v->prior_u) && !(v->prior_u > 0))
         refuse(r, found[1], "uncertainty", "is above zero");
 }
 
@@ -262,8 +265,7 @@ static void read_reading(bench_reader *r, const node *from)
     *reading = (bench_reading){.point = r->bench->n_points, .place = place_of(r, from)};
     if (!find_figure(r, found[OF], reading)) return;
     if (!quantity(r, reading->fit.name, found[VALUE], reading->unit, &reading->fit.value)) return;
-    if (!quantity(r, "uncertainty", found[UNCERTAINTY], difference_unit(reading->unit), &reading->fit.u))
-        return;
+    if (!difference(r, found[UNCERTAINTY], reading->unit, &reading->fit.u)) return;
     if (!(reading->fit.u > 0)) {
         refuse(r, found[UNCERTAINTY], "uncertainty", "is above zero; no reading is exact");
         return;

@@ -57,6 +57,28 @@ START_TEST(a_band_is_read_as_it_is_written)
 }
 END_TEST
 
+/* How far a temperature may be off is a difference: a degree Celsius of it is a kelvin, not a point on the
+ * scale. */
+START_TEST(a_temperature_is_off_by_degrees_or_kelvins)
+{
+    static const hl_parameter temperature = {"temperature", "degC", HL_NUMBER, 0,  0, 200,
+                                             900,           NULL,   NULL,      "", ""};
+    static const char *const texts[] = {
+        "105 degC \xC2\xB1 5 K", "105 degC \xC2\xB1 5 degC", "105 degC +- 5 \xC2\xB0\x43",
+        "{ typical: 105 degC, sigma: 3.0397844 K }", "{ typical: 105 degC, sigma: 3.0397844 degC }"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        hl_value value;
+        hl_band band;
+        hl_diagnostics *said = hl_diagnostics_create();
+        hl_status status = hl_value_read_band(&temperature, texts[i], NULL, &value, &band, NULL, 0, said);
+        ck_assert_msg(status == HL_OK, "%s: %s", texts[i], hl_diagnostics_text(said, 0));
+        ck_near(band.low, 373.15, 1e-7, 0);
+        ck_near(band.high, 383.15, 1e-7, 0);
+        hl_diagnostics_destroy(said);
+    }
+}
+END_TEST
+
 START_TEST(a_group_is_kept_with_its_direction)
 {
     hl_value value;
@@ -115,6 +137,7 @@ static void fill(TCase *tests)
 {
     const int n = (int)(sizeof cases / sizeof cases[0]);
     tcase_add_loop_test(tests, a_band_is_read_as_it_is_written, 0, n);
+    tcase_add_test(tests, a_temperature_is_off_by_degrees_or_kelvins);
     tcase_add_test(tests, a_group_is_kept_with_its_direction);
     tcase_add_test(tests, normal_quantiles_are_those_of_another_library);
     tcase_add_loop_test(tests, deviations_agree_with_the_quantiles, 0, n);

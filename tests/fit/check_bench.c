@@ -100,32 +100,112 @@ START_TEST(benches_of_a_design_are_fitted_honestly)
 }
 END_TEST
 
+/* One line of the bench changed; what is said first. */
+static const struct {
+    const char *find, *put, *expected;
+} wrong[] = {
+    {"bench/1", "bench/9", "bench.yaml:1:13:"},
+    {"high.on_resistance", "high.on_resistence", "bench.yaml:3:14:"},
+    {"value: 50 W", "value: 50 K", "bench.yaml:9:35:"},
+    {"uncertainty: 20 mW", "uncertainty: 0 W", "is above zero"},
+    {"of: buck.low_switch", "of: buck.low_swich", "did you mean 'buck.low_switch'"},
+    {"load: 1", "lod: 1", "no setting 'lod'"},
+    {"low: 4 mohm", "low: 40 mohm", "say low: and high:"},
+    {"uncertainty: 10 mW", "sigma: 10 mW", "bench.yaml:16:"},
+    {"free:\n", "freed:\n", "bench.yaml:2:1:"},
+    {"heatledger: bench/1\n", "", "a bench file begins with 'heatledger: bench/1'"},
+    {"bench/1", "[bench/1]", "a bench file begins with 'heatledger: bench/1'"},
+    {"value: high.on_resistance, ", "", "'value:' is missing: the name of what is free"},
+    {"high.on_resistance", "[high]", "value: wants a text"},
+    {"low: 4 mohm", "low: [4 mohm]", "low: wants a quantity"},
+    {"low: 8 mohm", "low: 8 mV", "bench.yaml:4:"},
+    {"high.on_resistance", "buck.light_load", "is a choice; only numbers can be fitted"},
+    {"high.on_resistance", "buck.inductor.dc_resistance", "is free already"},
+    {"high: 16 mohm", "prior: band, high: 16 mohm, start: 5 V", "bench.yaml:3:"},
+    {"high: 16 mohm", "prior: {}, high: 16 mohm", "prior: wants 'band', or value: and uncertainty:"},
+    {"high: 16 mohm", "prior: { value: 9 mohm }, high: 16 mohm", "wants 'band', or value:"},
+    {"high: 16 mohm", "prior: { value: 9 mohm, uncertainty: 0 ohm }, high: 16 mohm",
+     "uncertainty: is above zero"},
+    {"high: 16 mohm", "prior: { value: 9 V, uncertainty: 1 mohm }, high: 16 mohm", "bench.yaml:3:"},
+    {"value: high.on_resistance, low: 4 mohm, high: 16 mohm",
+     "value: buck.switching_frequency, prior: band, low: 4 kHz, high: 900 kHz",
+     "the design states no band for this value"},
+    {"settings: { load: 1 }", "settings: [load]", "settings: wants a mapping from settings to values"},
+    {"settings: { load: 1 }", "settings: { load: [1] }", "settings: wants name: value"},
+    {"settings: { load: 1 }", "settings: { load: 1, out.voltage: 300 V }", "this point has no solution"},
+    {"name: full", "name: [full]", "name: wants a text"},
+    {"of: input power", "of: [input power]", "of: wants a text"},
+    {"of: buck.duty_ratio", "of: zzzzzzzzzzzzzzzz", "the design has no such figure; power, a part"},
+    {"of: input power, ", "", "a reading says of:, value: and uncertainty:"},
+    {"value: 60 degC, uncertainty: 0.7 K, by", "value: 60 degC, uncertainty: 0.7 V, by", "bench.yaml:10:"},
+    {"value: 60 degC, uncertainty: 0.7 K, by", "value: [60 degC], uncertainty: 0.7 K, by",
+     "wants a quantity"},
+    {"    readings:\n      - { of: input power, value: 50 W",
+     "    reads:\n      - { of: input power, value: 50 W", "points: 'reads' is not known here"},
+    {"points:\n", "points: 3\nfree_of: [\n", "bench.yaml"},
+};
+enum { WRONG = (int)(sizeof wrong / sizeof wrong[0]) };
+
 START_TEST(what_is_wrong_is_said_with_its_place)
 {
-    static const struct {
-        const char *find, *put, *expected;
-    } cases[] = {
-        {"bench/1", "bench/9", "bench.yaml:1:13:"},
-        {"high.on_resistance", "high.on_resistence", "bench.yaml:3:14:"},
-        {"value: 50 W", "value: 50 K", "bench.yaml:9:35:"},
-        {"uncertainty: 20 mW", "uncertainty: 0 W", "is above zero"},
-        {"of: buck.low_switch", "of: buck.low_swich", "did you mean 'buck.low_switch'"},
-        {"load: 1", "lod: 1", "no setting 'lod'"},
-        {"low: 4 mohm", "low: 40 mohm", "say low: and high:"},
-        {"uncertainty: 10 mW", "sigma: 10 mW", "bench.yaml:16:"},
-        {"free:\n", "freed:\n", "bench.yaml:2:1:"},
-    };
     uncertain_buck buck;
     uncertain_buck_open(&buck);
-    const char *at = strstr(bench_text, cases[_i].find);
+    const char *at = strstr(bench_text, wrong[_i].find);
     char text[4096];
-    snprintf(text, sizeof text, "%.*s%s%s", (int)(at - bench_text), bench_text, cases[_i].put,
-             at + strlen(cases[_i].find));
+    snprintf(text, sizeof text, "%.*s%s%s", (int)(at - bench_text), bench_text, wrong[_i].put,
+             at + strlen(wrong[_i].find));
     size_t before = hl_diagnostics_count(buck.said);
     ck_assert_ptr_null(read_bench(&buck, text));
     ck_assert_uint_gt(hl_diagnostics_count(buck.said), before);
-    ck_assert_msg(strstr(hl_diagnostics_text(buck.said, before), cases[_i].expected) != NULL, "%s",
+    ck_assert_msg(strstr(hl_diagnostics_text(buck.said, before), wrong[_i].expected) != NULL, "%s",
                   hl_diagnostics_text(buck.said, before));
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
+/* An uncertainty in degrees Celsius is one in kelvins. */
+START_TEST(an_uncertainty_is_a_difference)
+{
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    char text[4096];
+    const char *at = strstr(bench_text, "0.7 K, by");
+    snprintf(text, sizeof text, "%.*s0.7 degC, by%s", (int)(at - bench_text), bench_text, at + 9);
+    hl_bench *bench = read_bench(&buck, text);
+    ck_assert_ptr_nonnull(bench);
+    ck_near(hl_bench_reading(bench, 1, NULL, NULL, NULL)->u, 0.7, 1e-9, 0);
+    hl_bench_destroy(bench);
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
+/* Files of another make, not one line changed. */
+START_TEST(other_files_are_refused)
+{
+    static const struct {
+        const char *text, *expected;
+    } cases[] = {
+        {"heatledger: bench/1\nfree: {}\npoints: []\n",
+         "'free:' and 'points:' are lists, and both are wanted"},
+        {"heatledger: bench/1\nfree: []\n", "'free:' and 'points:' are lists, and both are wanted"},
+        {"heatledger: bench/1\nfree: []\npoints: {}\n",
+         "'free:' and 'points:' are lists, and both are wanted"},
+        {"heatledger: bench/1\nfree: []\npoints: []\n", "at least one free value and one reading are wanted"},
+        {"heatledger: bench/1\nfree: []\npoints: [{ name: a }]\n",
+         "'readings:' is missing, a list of what was read at this point"},
+        {"heatledger: bench/1\nfree: []\npoints: [{ readings: 3 }]\n",
+         "'readings:' is missing, a list of what was read at this point"},
+        {"- a\n", "bench.yaml:1:1:"},
+    };
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        size_t before = hl_diagnostics_count(buck.said);
+        ck_assert_ptr_null(read_bench(&buck, cases[k].text));
+        ck_assert_uint_gt(hl_diagnostics_count(buck.said), before);
+        ck_assert_msg(strstr(hl_diagnostics_text(buck.said, before), cases[k].expected) != NULL, "%s: %s",
+                      cases[k].text, hl_diagnostics_text(buck.said, before));
+    }
     uncertain_buck_close(&buck);
 }
 END_TEST
@@ -145,7 +225,9 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, benches_of_a_design_are_fitted_honestly);
-    tcase_add_loop_test(tests, what_is_wrong_is_said_with_its_place, 0, 9);
+    tcase_add_loop_test(tests, what_is_wrong_is_said_with_its_place, 0, WRONG);
+    tcase_add_test(tests, an_uncertainty_is_a_difference);
+    tcase_add_test(tests, other_files_are_refused);
     tcase_add_test(tests, cut_off_files_are_refused_whole);
 }
 
