@@ -46,17 +46,17 @@ typedef struct angles {
 /* What one corner adds to one kind, for odd and for even harmonics. */
 typedef struct entry {
     double odd_bent, odd_y, even_bent, even_y;
-    unsigned char kind, angle;
+    int next; /* of the same kind; -1: none */
+    unsigned char angle;
     bool late; /* angle + pi */
 } entry;
 
 typedef struct corners {
     entry entry[ENTRIES];
-    int n, last[KINDS];       /* entry of each kind added last, -1: none */
-    int begin[KINDS + 1];     /* once sorted */
-    bool steps[KINDS];        /* some y is not nil */
-    bool odd_only;            /* mirrored: the other half adds as much again */
-    unsigned char of[PIECES]; /* stretch of each piece */
+    int n, first[KINDS], last[KINDS]; /* entries of each kind, -1: none */
+    bool steps[KINDS];                /* some y is not nil */
+    bool odd_only;                    /* mirrored: the other half adds as much again */
+    unsigned char of[PIECES];         /* stretch of each piece */
 } corners;
 
 typedef struct spectra {
@@ -144,20 +144,24 @@ static bool place_at(spectra *all, double angle, place *at)
 static bool add_entry(corners *c, int own, const place *at, double bent, double y)
 {
     if (bent == 0.0 && y == 0.0) return true;
+    double sign = (at->late ? -1.0 : 1.0) * (c->odd_only ? 2.0 : 1.0);
     int last = c->last[own];
     entry *e = last >= 0 ? &c->entry[last] : NULL;
+    if (y != 0.0) c->steps[own] = true;
     if (e && e->angle == at->angle && e->late == at->late) {
+        e->odd_bent += sign * bent;
+        e->odd_y += sign * y;
         e->even_bent += bent;
         e->even_y += y;
-    } else {
-        if (c->n == ENTRIES) return false;
-        c->last[own] = c->n;
-        c->entry[c->n++] = (entry){.even_bent = bent,
-                                   .even_y = y,
-                                   .kind = (unsigned char)own,
-                                   .angle = (unsigned char)at->angle,
-                                   .late = at->late};
+        return true;
     }
+    if (c->n == ENTRIES) return false;
+    if (e)
+        e->next = c->n;
+    else
+        c->first[own] = c->n;
+    c->last[own] = c->n;
+    c->entry[c->n++] = (entry){sign * bent, sign * y, bent, y, -1, (unsigned char)at->angle, at->late};
     return true;
 }
 
@@ -189,7 +193,10 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
 {
     double time = 0.0, start, slope;
     place from = {0, false}, to;
-    for (int i = 0; i < all->kinds; i++) c->last[i] = -1;
+    for (int i = 0; i < all->kinds; i++) {
+        c->first[i] = c->last[i] = -1;
+        c->steps[i] = false;
+    }
     c->n = 0;
     for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
@@ -203,28 +210,6 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
         from = to;
     }
     return true;
-}
-
-/* Entries of one kind in a row, and the signs of late ones. */
-static void sort_entries(corners *c, int kinds)
-{
-    entry sorted[ENTRIES];
-    int count[KINDS + 1] = {0};
-    for (int i = 0; i < c->n; i++) count[c->entry[i].kind + 1]++;
-    c->begin[0] = 0;
-    for (int i = 0; i < kinds; i++) {
-        c->begin[i + 1] = count[i + 1] += count[i];
-        c->steps[i] = false;
-    }
-    for (int i = 0; i < c->n; i++) {
-        entry e = c->entry[i];
-        double sign = (e.late ? -1.0 : 1.0) * (c->odd_only ? 2.0 : 1.0);
-        e.odd_bent = sign * e.even_bent;
-        e.odd_y = sign * e.even_y;
-        c->steps[e.kind] |= e.even_y != 0.0;
-        sorted[count[e.kind]++] = e;
-    }
-    memcpy(c->entry, sorted, (size_t)c->n * sizeof *sorted);
 }
 
 /* ----------------------------------------------------------------- turns -- */
@@ -330,17 +315,24 @@ WITHIN_LANES void corner_sums(const corners *c, int own, const block_turns *bloc
                               lanes *im)
 {
     lanes y_re = {0.0}, y_im = {0.0}, bent_re = {0.0}, bent_im = {0.0};
-    for (int i = c->begin[own]; i < c->begin[own + 1]; i++) {
+    if (!c->steps[own]) {
+        for (int i = c->first[own]; i >= 0; i = c->entry[i].next) {
+            const entry *e = &c->entry[i];
+            const angle_turns *t = &block->angle[e->angle];
+            double bent = even ? e->even_bent : e->odd_bent;
+            bent_re += bent * (even ? t->even_re : t->odd_re);
+            bent_im += bent * (even ? t->even_im : t->odd_im);
+        }
+        *re = bent_re;
+        *im = bent_im;
+        return;
+    }
+    for (int i = c->first[own]; i >= 0; i = c->entry[i].next) {
         const entry *e = &c->entry[i];
         const angle_turns *t = &block->angle[e->angle];
-        double bent = even ? e->even_bent : e->odd_bent;
+        double bent = even ? e->even_bent : e->odd_bent, y = even ? e->even_y : e->odd_y;
         bent_re += bent * (even ? t->even_re : t->odd_re);
         bent_im += bent * (even ? t->even_im : t->odd_im);
-    }
-    for (int i = c->begin[own]; i < c->begin[own + 1] && c->steps[own]; i++) {
-        const entry *e = &c->entry[i];
-        const angle_turns *t = &block->angle[e->angle];
-        double y = even ? e->even_y : e->odd_y;
         y_re += y * (even ? t->even_re : t->odd_re);
         y_im += y * (even ? t->even_im : t->odd_im);
     }
@@ -356,7 +348,7 @@ WITHIN_LANES void wave_block(const spectra *all, const corners *c, const block_t
     lanes re, im;
     *sum_re = *sum_im = (lanes){0.0};
     for (int own = 0; own < all->kinds; own++) {
-        if (c->begin[own] == c->begin[own + 1]) continue;
+        if (c->first[own] < 0) continue;
         lanes q_re = even ? block->even_re[own] : block->odd_re[own];
         corner_sums(c, own, block, even, &re, &im);
         *sum_re += re * q_re;
@@ -467,7 +459,6 @@ static bool gather(spectra *all, const hl_wave *const wave[], const int source[]
     for (size_t w = 0; w < waves; w++) {
         if (source[w] != (int)w) continue;
         if (!add_wave(all, wave[w], half[w], &all->corners[w])) return false;
-        sort_entries(&all->corners[w], all->kinds);
     }
     for (int i = all->angles.n; i % LANES; i++) all->angles.angle[i] = 0.0;
     turn_angles(&all->angles);

@@ -15,7 +15,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "quad.h"
+#include "lanes.h"
 
 enum { WAVE_HARMONICS = 400, PLACES_WHOLE = 8, PLACES_SHARED = 40, PLACE_STENCIL = 4 };
 
@@ -37,13 +37,24 @@ typedef struct harmonic_series {
     harmonic_places places;
 } harmonic_series;
 
-static inline void place_add(harmonic_places *places, double x)
+static inline void place_put(harmonic_places *places, size_t i, double x)
 {
-    size_t i = places->n++;
     places->x[i] = x;
     places->ln[i] = log(x);
     places->square[i] = x * x;
     places->steep[i] = x * sqrt(x);
+}
+
+static inline void place_add(harmonic_places *places, double x)
+{
+    place_put(places, places->n++, x);
+}
+
+/* The last place again, as often as the lanes ask for; nothing weighs there. */
+static inline void places_pad(harmonic_places *places)
+{
+    for (size_t i = places->n; i < lanes_padded(places->n); i++)
+        place_put(places, i, places->x[places->n - 1]);
 }
 
 /* Of F / sqrt k a polynomial of sqrt k through the places first .. first + 3. */
@@ -86,19 +97,20 @@ static inline void harmonic_series_prepare(harmonic_series *series, double harmo
         series_share(series);
     else
         for (size_t i = 0; i < series->n; i++) place_add(&series->places, (double)i + 1.0);
+    places_pad(&series->places);
 }
 
 /* W_j of a spectrum square[k - 1] of windings that share their field. */
-static inline void place_sums(const harmonic_series *series, const double square[], double sum[])
+WITHIN_LANES void place_sums(const harmonic_series *series, const double square[], double sum[])
 {
     size_t whole = series->n < PLACES_WHOLE ? series->n : PLACES_WHOLE;
     for (size_t j = 0; j < whole; j++) sum[j] = square[j];
-    for (size_t j = whole; j < series->places.n; j++) sum[j] = 0.0;
+    for (size_t j = whole; j < lanes_padded(series->places.n); j++) sum[j] = 0.0;
     for (size_t b = 0; b < series->bands; b++) {
         const harmonic_band *band = &series->band[b];
-        quad part = quad_load(sum + band->first);
-        for (size_t k = band->from; k < band->to; k++) quad_add(&part, square[k], series->weight[k]);
-        quad_store(sum + band->first, &part);
+        lanes part = lanes_load(sum + band->first);
+        for (size_t k = band->from; k < band->to; k++) part += square[k] * lanes_load(series->weight[k]);
+        lanes_store(sum + band->first, part);
     }
 }
 

@@ -75,50 +75,92 @@ typedef struct table_sum {
     double value, slope, first;
 } table_sum;
 
-/* Where each place lies in the table, and s(u) there with its logarithmic slope. */
+/* Where four places lie in the table, and s(u) there with its logarithmic slope. */
 typedef struct table_places {
-    int cell[WAVE_HARMONICS];
-    double t[WAVE_HARMONICS], inside[WAVE_HARMONICS]; /* inside: 0 beyond the ends, where the end holds */
-    double shape[WAVE_HARMONICS], bend[WAVE_HARMONICS];
+    lanes_whole cell;
+    lanes t, inside; /* inside: 0 beyond the ends, where the end holds */
+    lanes shape, bend;
 } table_places;
 
-static inline void table_find(const resistance_table *table, const harmonic_places *places, double y,
-                              table_places *at)
+/* A frequency, as all places need it. */
+typedef struct table_row {
+    double square, steep, start, unit, last;
+} table_row;
+
+WITHIN_LANES void table_find(const table_row *row, const harmonic_places *places, size_t j, table_places *at)
 {
-    double u = y / table->knee, square = u * u, steep = u * sqrt(u), last = table->cells - 1;
-    double unit = table->cells_per_unit, start = (log(y) - table->ln_first) * unit;
-    for (size_t j = 0; j < places->n; j++) {
-        double place = start + places->ln[j] * unit, above = place > 0.0 ? place : 0.0;
-        double held = above < last + 1.0 ? above : last + 1.0, low = held < last ? held : last;
-        int cell = (int)low;
-        at->cell[j] = cell;
-        at->t[j] = held - cell;
-        at->inside[j] = held == place ? unit : 0.0;
-        double high = steep * places->steep[j], damp = 1.0 / (1.0 + high);
-        at->shape[j] = square * places->square[j] * damp;
-        at->bend[j] = 2.0 - 1.5 * high * damp;
-    }
+    const lanes none = {0.0};
+    lanes place = row->start + lanes_load(places->ln + j) * row->unit, end = none + row->last, held = place;
+    lanes_mask below = held < none;
+    lanes_choose(&below, &none, &held, &held);
+    lanes_mask above = held > end + 1.0;
+    lanes most = end + 1.0, low;
+    lanes_choose(&above, &most, &held, &held);
+    above = held > end;
+    lanes_choose(&above, &end, &held, &low);
+    at->cell = __builtin_convertvector(low, lanes_whole);
+    at->t = held - __builtin_convertvector(at->cell, lanes);
+    lanes_mask same = held == place;
+    lanes unit = none + row->unit;
+    lanes_choose(&same, &unit, &none, &at->inside);
+    lanes high = row->steep * lanes_load(places->steep + j), damp = 1.0 / (1.0 + high);
+    at->shape = row->square * lanes_load(places->square + j) * damp;
+    at->bend = 2.0 - 1.5 * high * damp;
 }
 
-/* sum over the places x_j and the factors i of weight[i][j] F_i(x_j y) */
-static inline table_sum table_read(const resistance_table *table, const harmonic_places *places, double y,
-                                   size_t factors, const double *const weight[], bool first)
+/* Rows to columns: coefficients of four places become four coefficients of all places. */
+WITHIN_LANES void lanes_turn(lanes row[LANES])
 {
-    table_places at;
-    table_sum sum = {0.0, 0.0, 0.0};
-    table_find(table, places, y, &at);
-    for (size_t j = 0; j < places->n; j++) {
-        const double *cell = table->cell[at.cell[j]][0];
-        quad piece = {{0.0, 0.0}, {0.0, 0.0}};
-        for (size_t k = 0; k < factors; k++) quad_add(&piece, weight[k][j], cell + 4 * k);
-        double t = at.t[j], a = piece.low[0], b = piece.low[1], c = piece.high[0], d = piece.high[1];
-        double q = a + t * (b + t * (c + t * d)), rise = b + t * (2.0 * c + t * 3.0 * d);
-        sum.value += at.shape[j] * q;
-        sum.slope += at.shape[j] * (at.inside[j] * rise + at.bend[j] * q);
-        if (first)
-            sum.first += weight[0][j] * at.shape[j] * (cell[0] + t * (cell[1] + t * (cell[2] + t * cell[3])));
+    lanes a = __builtin_shufflevector(row[0], row[1], 0, 4, 2, 6);
+    lanes b = __builtin_shufflevector(row[0], row[1], 1, 5, 3, 7);
+    lanes c = __builtin_shufflevector(row[2], row[3], 0, 4, 2, 6);
+    lanes d = __builtin_shufflevector(row[2], row[3], 1, 5, 3, 7);
+    row[0] = __builtin_shufflevector(a, c, 0, 1, 4, 5);
+    row[1] = __builtin_shufflevector(b, d, 0, 1, 4, 5);
+    row[2] = __builtin_shufflevector(a, c, 2, 3, 6, 7);
+    row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
+}
+
+/* Four pieces of the table, each the sum of its factors times their weights. */
+WITHIN_LANES void table_pieces(const resistance_table *table, const table_places *at, size_t factors,
+                               const double *const weight[], size_t j, lanes piece[LANES])
+{
+    for (int i = 0; i < LANES; i++) {
+        const double *cell = table->cell[at->cell[i]][0];
+        piece[i] = weight[0][j + (size_t)i] * lanes_load(cell);
+        for (size_t k = 1; k < factors; k++)
+            piece[i] += weight[k][j + (size_t)i] * lanes_load(cell + LANES * k);
     }
-    return sum;
+    lanes_turn(piece);
+}
+
+#define lanes_total(sum) (((sum)[0] + (sum)[1]) + ((sum)[2] + (sum)[3]))
+
+/* sum over the places x_j and the factors i of weight[i][j] F_i(x_j y); weights are padded with zeros */
+WITHIN_LANES table_sum table_read(const resistance_table *table, const harmonic_places *places, double y,
+                                  size_t factors, const double *const weight[], bool first)
+{
+    double u = y / table->knee;
+    table_row row = {.square = u * u,
+                     .steep = u * sqrt(u),
+                     .start = (log(y) - table->ln_first) * table->cells_per_unit,
+                     .unit = table->cells_per_unit,
+                     .last = table->cells - 1};
+    lanes value = {0.0}, slope = {0.0}, one = {0.0};
+    for (size_t j = 0; j < places->n; j += LANES) {
+        table_places at;
+        lanes p[LANES];
+        table_find(&row, places, j, &at);
+        table_pieces(table, &at, factors, weight, j, p);
+        lanes q = p[0] + at.t * (p[1] + at.t * (p[2] + at.t * p[3]));
+        lanes rise = p[1] + at.t * (2.0 * p[2] + at.t * (3.0 * p[3]));
+        value += at.shape * q;
+        slope += at.shape * (at.inside * rise + at.bend * q);
+        if (!first) continue;
+        table_pieces(table, &at, 1, weight, j, p);
+        one += at.shape * (p[0] + at.t * (p[1] + at.t * (p[2] + at.t * p[3])));
+    }
+    return (table_sum){lanes_total(value), lanes_total(slope), lanes_total(one)};
 }
 
 #endif

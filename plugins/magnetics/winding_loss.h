@@ -37,14 +37,14 @@ typedef struct excess_sum {
     double loss, slope, fringing;
 } excess_sum;
 
-static inline excess_sum excess_of(const table_sum *f)
+WITHIN_LANES excess_sum excess_of(const table_sum *f)
 {
     if (!(f->value > 0.0)) return (excess_sum){0.0, 0.0, 0.0}; /* a sum of squares, but for rounding */
     return (excess_sum){0.5 * f->value, 0.5 * (f->value - f->slope), 0.0};
 }
 
-static inline excess_sum excess_alone(const coil *winding, const harmonic_series *series, double y,
-                                      const double square[])
+WITHIN_LANES excess_sum excess_alone(const coil *winding, const harmonic_series *series, double y,
+                                     const double square[])
 {
     const double *weight[] = {square, square};
     bool split = winding->fringing;
@@ -54,26 +54,62 @@ static inline excess_sum excess_alone(const coil *winding, const harmonic_series
     return sum;
 }
 
-/* By a measured curve. Beyond its ends F is held, and said so when what lies there matters: more than a
- * thousandth of the square. */
+/* One piece of a curve: value + rise u + bend u^2 + twist u^3, u from x on. */
+typedef struct curve_piece {
+    double x, value, rise, bend, twist;
+} curve_piece;
+
+static inline curve_piece piece_of(const hl_curve *c, size_t i)
+{
+    double h = c->x[i + 1] - c->x[i], secant = (c->y[i + 1] - c->y[i]) / h, left, right;
+    curve_piece p = {.x = c->x[i], .value = c->y[i], .rise = secant};
+    if (!c->cubic) return p;
+    hl_curve_at(c, c->x[i], &left, NULL);
+    hl_curve_at(c, c->x[i + 1], &right, NULL);
+    p.rise = left;
+    p.bend = (3.0 * secant - 2.0 * left - right) / h;
+    p.twist = (left + right - 2.0 * secant) / (h * h);
+    return p;
+}
+
+/* Squares of the harmonics from k + 1 on, up to the frequency `end`; k goes with them. */
+static inline double squares_up_to(const harmonic_series *series, const double square[], double step,
+                                   double end, size_t *k)
+{
+    double sum = 0.0;
+    for (; *k < series->n && step * ((double)*k + 1.0) < end; ++*k) sum += square[*k];
+    return sum;
+}
+
+/* By a measured curve, whose pieces are walked through as the frequency rises. Below 1, F counts as 1. Beyond
+ * its ends it is held, and said so when what lies there matters: more than a thousandth of the square. */
 static inline excess_sum excess_measured(const coil *winding, const harmonic_series *series, double y,
                                          const double square[], uint32_t *flags)
 {
-    excess_sum sum = {0.0, 0.0, 0.0};
-    double all = 0.0, beyond = 0.0, slope;
-    for (size_t k = 0; k < series->n; k++) {
-        double f = y * winding->measured_ratio * ((double)k + 1.0);
-        bool outside = false;
-        double excess = hl_curve_at(winding->measured, f, &slope, &outside) - 1.0;
-        if (!(excess > 0.0)) excess = slope = 0.0;
-        // NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult): products_start filled it
-        sum.loss += square[k] * excess;
-        sum.slope += square[k] * (excess - f * slope);
-        all += square[k];
-        if (outside) beyond += square[k];
+    const hl_curve *c = winding->measured;
+    size_t n = c->n, k = 0;
+    double step = y * winding->measured_ratio, loss = 0.0, slope = 0.0, inside = 0.0;
+    if (n == 0) return (excess_sum){0.0, 0.0, 0.0};
+    double below = squares_up_to(series, square, step, n > 1 ? c->x[0] : INFINITY, &k);
+    for (size_t i = 0; i + 1 < n; i++) {
+        bool last = i + 2 == n;
+        if (!(step * ((double)k + 1.0) <= c->x[i + 1])) continue;
+        curve_piece p = piece_of(c, i);
+        for (; k < series->n; k++) {
+            double f = step * ((double)k + 1.0), u = f - p.x;
+            if (!(last ? f <= c->x[i + 1] : f < c->x[i + 1])) break;
+            double excess = p.value - 1.0 + u * (p.rise + u * (p.bend + u * p.twist));
+            double rise = p.rise + u * (2.0 * p.bend + u * 3.0 * p.twist);
+            inside += square[k];
+            if (!(excess > 0.0)) continue;
+            loss += square[k] * excess;
+            slope += square[k] * (excess - f * rise);
+        }
     }
-    if (beyond > 1e-3 * all) *flags |= HL_OUTSIDE_CURVE;
-    return (excess_sum){0.5 * sum.loss, 0.5 * sum.slope, 0.0};
+    double beyond = squares_up_to(series, square, step, INFINITY, &k);
+    double held = below * fmax(c->y[0] - 1.0, 0.0) + beyond * fmax(c->y[n - 1] - 1.0, 0.0);
+    if (n > 1 && below + beyond > 1e-3 * (below + inside + beyond)) *flags |= HL_OUTSIDE_CURVE;
+    return (excess_sum){0.5 * (loss + held), 0.5 * (slope + held), 0.0};
 }
 
 /* Of one winding's current: value = average + sum cosine[k - 1] cos(k w t) + sine[k - 1] sin(k w t). */
@@ -94,11 +130,11 @@ static inline void products_start(current_products *products, size_t n, const ha
 {
     products->frequency = frequency;
     for (size_t p = 0; p < mix_pair(n, 0); p++)
-        for (size_t k = 0; k < series->n; k++) products->product[p][k] = 0.0;
+        for (size_t k = 0; k < lanes_padded(series->n); k++) products->product[p][k] = 0.0;
 }
 
-static inline void products_add(current_products *products, const harmonics h[], size_t n, bool shared,
-                                const harmonic_series *series, double weight)
+FOUR_LANES static void products_add(current_products *products, const harmonics h[], size_t n, bool shared,
+                                    const harmonic_series *series, double weight)
 {
     for (size_t u = 0; u < n; u++)
         for (size_t v = shared ? 0 : u; v <= u; v++) {
@@ -115,19 +151,19 @@ typedef struct place_products {
     double sum[MIX_PAIRS][PLACES_SHARED];
 } place_products;
 
-/* Four places at a time, so that their sums stay at hand; beyond the last place nothing is read. */
-static inline void mixed_squares(const double mix[], const place_products *products, size_t places,
-                                 double weight[])
+/* Four places at a time, so that their sums stay at hand. */
+WITHIN_LANES void mixed_squares(const double mix[], const place_products *products, size_t places,
+                                double weight[])
 {
-    for (size_t j = 0; j < places; j += 4) {
-        quad sum = {{0.0, 0.0}, {0.0, 0.0}};
-        for (size_t p = 0; p < products->n; p++) quad_add(&sum, mix[p], products->sum[p] + j);
-        quad_store(weight + j, &sum);
+    for (size_t j = 0; j < places; j += LANES) {
+        lanes sum = {0.0};
+        for (size_t p = 0; p < products->n; p++) sum += mix[p] * lanes_load(products->sum[p] + j);
+        lanes_store(weight + j, sum);
     }
 }
 
-static inline excess_sum excess_shared(const coil *winding, const harmonic_series *series, double y,
-                                       const place_products *products, size_t w, const field_mix *mix)
+WITHIN_LANES excess_sum excess_shared(const coil *winding, const harmonic_series *series, double y,
+                                      const place_products *products, size_t w, const field_mix *mix)
 {
     double along[PLACES_SHARED], across[PLACES_SHARED];
     const double *weight[] = {products->sum[mix_pair(w, w)], along, across};
@@ -144,9 +180,9 @@ static inline void add_resistive(const coil *winding, double ratio, double squar
 }
 
 /* Loss of the cycles in `products`. */
-static inline void add_excess(const coil winding[], size_t n, const field_mix *mix,
-                              const harmonic_series *series, const current_products *products,
-                              double temperature, hl_loss *loss)
+FOUR_LANES static void add_excess(const coil winding[], size_t n, const field_mix *mix,
+                                  const harmonic_series *series, const current_products *products,
+                                  double temperature, hl_loss *loss)
 {
     place_products places;
     bool shared = mix && mix->shared;

@@ -1,0 +1,46 @@
+/* lanes.h - four numbers at once, compiled for one register where the processor can; the loader chooses.
+ *
+ * Each number goes through the same operations in the same order either way, and none are contracted, so the
+ * bits are the same on any machine. Lanes are never passed by value between functions. */
+#ifndef LANES_H
+#define LANES_H
+
+#include <stddef.h>
+
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&     \
+    !defined(__SANITIZE_THREAD__) && !defined(__OPTIMIZE_SIZE__) && defined(__OPTIMIZE__)
+#define FOUR_LANES __attribute__((target_clones("avx2", "default"), unused))
+#else
+#define FOUR_LANES __attribute__((unused))
+#endif
+
+/* Of a function's parts, so that they are compiled as it is. */
+#define WITHIN_LANES static inline __attribute__((always_inline))
+
+enum { LANES = 4 };
+typedef double lanes __attribute__((vector_size(4 * sizeof(double)), aligned(8), may_alias));
+typedef int lanes_whole __attribute__((vector_size(4 * sizeof(int))));
+typedef long long lanes_mask __attribute__((vector_size(4 * sizeof(long long)), may_alias));
+
+/* Of four numbers in a row, at any address. */
+#define lanes_load(from)       (*(const lanes *)(const void *)(from))
+#define lanes_store(to, value) (*(lanes *)(void *)(to) = (value))
+
+/* a where the mask is set, else b: all four. */
+WITHIN_LANES void lanes_choose(const lanes_mask *mask, const lanes *a, const lanes *b, lanes *result)
+{
+    union {
+        lanes number;
+        lanes_mask bits;
+    } chosen = {*a}, other = {*b};
+    chosen.bits = (chosen.bits & *mask) | (other.bits & ~*mask);
+    *result = chosen.number;
+}
+
+/* The smallest multiple of four that is no less than n. */
+static inline size_t lanes_padded(size_t n)
+{
+    return (n + LANES - 1) / LANES * LANES;
+}
+
+#endif
