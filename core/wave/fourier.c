@@ -14,7 +14,7 @@ static const double pi = 3.14159265358979323846;
 enum { BLOCK = 64 };
 
 typedef struct block {
-    size_t first, n; /* harmonics first .. first + n - 1 */
+    size_t first, step, n; /* harmonics first, first + step, ..: n of them */
     double k[BLOCK], inverse[BLOCK];
     double re[BLOCK], im[BLOCK]; /* pi c_k */
     double period;
@@ -33,7 +33,7 @@ static complex_number direction(double angle)
 FOUR_LANES static void turns_of(const block *b, double angle, turns *turn)
 {
     complex_number start = direction(-angle * (double)b->first);
-    complex_number step = b->first == 1 ? start : direction(-angle);
+    complex_number step = b->first == b->step ? start : direction(-angle * (double)b->step);
     turn->re[0] = start.re;
     turn->im[0] = start.im;
     for (size_t have = 1; have < b->n; have *= 2) {
@@ -167,12 +167,12 @@ static void ringing(block *b, const hl_segment *s, double angle, const turns *e,
     static const double meeting = 0.25, strange = 1e60; /* beyond, squares would overflow */
     ring r = ring_of(s, 2.0 * pi / b->period);
     size_t from = 0, to = 0; /* those by moments */
-    double nearest = floor(r.nu + 0.5) - (double)b->first;
+    double nearest = floor(r.nu + 0.5), place = (nearest - (double)b->first) / (double)b->step;
     if (!(fabs(r.d) < strange && r.nu < strange)) {
         to = b->n;
-    } else if (fabs(r.d) < meeting && fabs(nearest + (double)b->first - r.nu) < meeting && nearest >= 0.0 &&
-               nearest < (double)b->n) {
-        from = (size_t)nearest;
+    } else if (fabs(r.d) < meeting && fabs(nearest - r.nu) < meeting && place >= 0.0 &&
+               place < (double)b->n && place == floor(place)) {
+        from = (size_t)place;
         to = from + 1;
     }
     ringing_apart(b, &r, 0, from, e, f);
@@ -191,22 +191,21 @@ static void no_turns(const block *b, turns *turn)
     }
 }
 
-/* Of the border at half the period. */
+/* Of the border at half the period, for odd harmonics. */
 static void half_turns(const block *b, turns *turn)
 {
     for (size_t i = 0; i < b->n; i++) {
-        turn->re[i] = (b->first + i) % 2 ? -1.0 : 1.0;
+        turn->re[i] = -1.0;
         turn->im[i] = 0.0;
     }
 }
 
-/* The mirror adds as much again to odd harmonics and takes even ones away. */
+/* The mirror adds as much again to odd harmonics. */
 static void add_mirror(block *b)
 {
     for (size_t i = 0; i < b->n; i++) {
-        double twice = (b->first + i) % 2 ? 2.0 : 0.0;
-        b->re[i] *= twice;
-        b->im[i] *= twice;
+        b->re[i] *= 2.0;
+        b->im[i] *= 2.0;
     }
 }
 
@@ -248,26 +247,28 @@ static void add_wave(block *b, const hl_wave *wave, size_t half)
     if (half) add_mirror(b);
 }
 
+/* A wave whose second half mirrors its first has odd harmonics only. */
 void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[])
 {
     for (size_t k = 0; k < n; k++) cosine[k] = sine[k] = 0.0;
     double period = hl_wave_period(wave);
     if (!(period > 0.0)) return;
-    size_t half = wave_mirrored(wave);
+    size_t half = wave_mirrored(wave), step = half ? 2 : 1, wanted = (n + step - 1) / step;
     block b;
     b.period = period;
-    for (size_t done = 0; done < n; done += b.n) {
-        b.first = done + 1;
-        b.n = n - done < BLOCK ? n - done : BLOCK;
+    b.step = step;
+    for (size_t done = 0; done < wanted; done += b.n) {
+        b.first = 1 + done * step;
+        b.n = wanted - done < BLOCK ? wanted - done : BLOCK;
         for (size_t i = 0; i < b.n; i++) {
-            b.k[i] = (double)(b.first + i);
+            b.k[i] = (double)(b.first + i * step);
             b.inverse[i] = 1.0 / b.k[i];
             b.re[i] = b.im[i] = 0.0;
         }
         add_wave(&b, wave, half);
         for (size_t i = 0; i < b.n; i++) {
-            cosine[done + i] = b.re[i] / pi;
-            sine[done + i] = -b.im[i] / pi;
+            cosine[b.first - 1 + i * step] = b.re[i] / pi;
+            sine[b.first - 1 + i * step] = -b.im[i] / pi;
         }
     }
 }
