@@ -26,14 +26,20 @@ typedef struct plan {
     double shared[LINE_NODES_MAX], shared_mean; /* <(sum i)^2> / (phases^2 <i^2>): 1 without cancellation */
     double share;                               /* of the time it switches; below 1 in bursts */
     line_nodes nodes;
+    double placed[2]; /* rad, the borders the nodes were placed for */
     boost_cycle *cycle;
 } plan;
 
 /* What drives the current, 0 to 1 from the start of conduction to the crest: v less the slow leg's drop is
  * crest * drive. */
+static inline double drive_of(const plan *p, double sine)
+{
+    return p->start > 0.0 ? (sine - p->start) / (1.0 - p->start) : sine;
+}
+
 static inline double drive_at(const plan *p, double angle)
 {
-    return p->start > 0.0 ? (sin(angle) - p->start) / (1.0 - p->start) : sin(angle);
+    return drive_of(p, sin(angle));
 }
 
 static inline double angle_of(const plan *p, double drive)
@@ -75,7 +81,7 @@ static inline bool cycle_at(const plan *p, double drive, boost_cycle *cycle)
 /* The same at node k, whose side of the border is known. */
 static inline bool node_cycle(const plan *p, size_t k, boost_cycle *cycle)
 {
-    double angle = p->nodes.angle[k], drive = drive_at(p, angle);
+    double angle = p->nodes.angle[k], drive = drive_of(p, p->nodes.sine[k]);
     boost_circuit c = circuit_of(p, p->shared[k]);
     if (p->mode == CONTINUOUS && angle < p->border)
         return boost_discontinuous(&c, p->crest * drive, p->unknown * drive * p->period, p->period, cycle);
@@ -140,7 +146,11 @@ static inline bool ride_the_line(plan *p, size_t panels, double *delivered, doub
 {
     double half_bus = 0.5 * p->circuit.output / p->crest; /* beyond it a valley does not reach zero */
     double borders[2] = {p->border, p->mode == BOUNDARY && half_bus < 1.0 ? angle_of(p, half_bus) : 0.0};
-    line_nodes_place(&p->nodes, asin(p->start), panels, borders, 2);
+    if (!p->nodes.n || borders[0] != p->placed[0] || borders[1] != p->placed[1]) {
+        line_nodes_place(&p->nodes, asin(p->start), panels, borders, 2);
+        p->placed[0] = borders[0];
+        p->placed[1] = borders[1];
+    }
     *delivered = *resistive = 0.0;
     for (size_t k = 0; k < p->nodes.n; k++) {
         boost_cycle *cycle = &p->cycle[k];
@@ -207,10 +217,9 @@ static inline void add_cycle(const plan *p, size_t k, totals *t)
 {
     const boost_cycle *c = &p->cycle[k];
     boost_circuit circuit = circuit_of(p, p->shared[k]);
-    double w = p->share * p->nodes.weight[k], angle = p->nodes.angle[k], f = 1.0 / c->period,
-           vo = p->circuit.output;
+    double w = p->share * p->nodes.weight[k], f = 1.0 / c->period, vo = p->circuit.output;
     double mean = (c->charge_on + c->charge_off) * f, out = c->charge_off * f, von = residual(p, c);
-    double square = (c->square_on + c->square_off) * f, sine = sin(angle);
+    double square = (c->square_on + c->square_off) * f, sine = p->nodes.sine[k];
     t->switch_average += w * c->charge_on * f;
     t->switch_square += w * c->square_on * f;
     t->rectifier_average += w * out;

@@ -239,15 +239,37 @@ static inline double merged_ripple(const plan *p, const hl_wave wave[])
     return p->share * sum;
 }
 
-/* A slow wave over the half line: offset + sine or cosine of its own, plus chords of what is left at the
- * nodes. mean_at: its value at each node. Left out (one segment) while what is left is small. */
-static inline bool slow_wave(const line_nodes *nodes, const double value[], double omega, hl_segment shape,
-                             double first, hl_scratch *scratch, hl_wave *wave)
+/* cos and sin of the line's angle, or of twice it, at node k of the half line: the second quarter mirrors the
+ * first. */
+typedef struct slow_turn {
+    double c, s;
+} slow_turn;
+
+static inline slow_turn slow_turn_at(const line_nodes *nodes, size_t k, bool twice)
 {
-    double rest = 0.0, all = 0.0, half = LINE_QUARTER * 2.0 / omega;
+    bool second = k >= nodes->n;
+    size_t node = second ? 2 * nodes->n - 1 - k : k;
+    double s = nodes->sine[node], c = second ? -nodes->cosine[node] : nodes->cosine[node];
+    return twice ? (slow_turn){1.0 - 2.0 * s * s, 2.0 * s * c} : (slow_turn){c, s};
+}
+
+static inline double slow_value(const hl_segment *shape, slow_turn at)
+{
+    return shape->offset + shape->cosine * at.c + shape->sine * at.s;
+}
+
+/* A slow wave over the half line: offset + sine or cosine of its own, plus chords of what is left at the
+ * nodes and at the line's zero, where the wave is nothing. value: at each node; twice: its sine is that of
+ * twice the line's frequency. Left out (one segment) while what is left is small. */
+static inline bool slow_wave(const line_nodes *nodes, const double value[], double omega, hl_segment shape,
+                             bool twice, hl_scratch *scratch, hl_wave *wave)
+{
+    double rest = 0.0, all = 0.0, half = LINE_QUARTER * 2.0 / omega, later = 1.0 / omega;
     size_t n = nodes->n;
+    shape.duration = half;
+    shape.omega = twice ? 2.0 * omega : omega;
     for (size_t k = 0; k < n; k++) {
-        double off = value[k] - hl_segment_at(&shape, nodes->angle[k] / omega);
+        double off = value[k] - slow_value(&shape, slow_turn_at(nodes, k, twice));
         rest += nodes->weight[k] * off * off;
         all += nodes->weight[k] * value[k] * value[k];
     }
@@ -255,25 +277,28 @@ static inline bool slow_wave(const line_nodes *nodes, const double value[], doub
     hl_segment *s = hl_scratch_take(scratch, (plain ? 1 : 2 * n + 1) * sizeof *s);
     if (!s) return false;
     *wave = written(s, plain ? 1 : 2 * n + 1);
-    shape.duration = half;
     s[0] = shape;
     if (plain) return true;
-    double from = 0.0, off_from = first - hl_segment_at(&shape, 0.0), span = shape.omega;
+    slow_turn turn = {1.0, 0.0};
+    double from = 0.0, off_from = -slow_value(&shape, turn);
     for (size_t k = 0; k <= 2 * n; k++) {
+        bool end = k == 2 * n;
         size_t node = k < n ? k : 2 * n - 1 - k;
-        double angle = k < n ? nodes->angle[node] : k < 2 * n ? 2.0 * LINE_QUARTER - nodes->angle[node] : 0.0;
-        double to = k < 2 * n ? angle / omega : half;
-        double at = k < 2 * n ? value[node] : first;
-        double off = at - hl_segment_at(&shape, k < 2 * n ? angle / omega : half);
-        double c = cos(span * from), d = sin(span * from);
+        slow_turn next = end ? (slow_turn){twice ? 1.0 : -1.0, 0.0} : slow_turn_at(nodes, k, twice);
+        double to = half, off = -slow_value(&shape, next);
+        if (!end) {
+            to = (k < n ? nodes->angle[node] : 2.0 * LINE_QUARTER - nodes->angle[node]) * later;
+            off += value[node];
+        }
         s[k] = (hl_segment){.duration = to - from,
                             .offset = shape.offset + off_from,
-                            .omega = span,
+                            .omega = shape.omega,
                             .slope = to > from ? (off - off_from) / (to - from) : 0.0,
-                            .cosine = shape.cosine * c + shape.sine * d,
-                            .sine = shape.sine * c - shape.cosine * d};
+                            .cosine = shape.cosine * turn.c + shape.sine * turn.s,
+                            .sine = shape.sine * turn.c - shape.cosine * turn.s};
         from = to;
         off_from = off;
+        turn = next;
     }
     return true;
 }
@@ -284,13 +309,12 @@ static inline bool write_line(const plan *p, const totals *t, double frequency, 
     double phases = p->phases, value[LINE_NODES_MAX], omega = 4.0 * LINE_QUARTER * frequency;
     for (size_t k = 0; k < p->nodes.n; k++)
         value[k] = p->share * phases * (p->cycle[k].charge_on + p->cycle[k].charge_off) / p->cycle[k].period;
-    hl_segment input = {.omega = omega, .sine = phases * t->fundamental};
-    if (!slow_wave(&p->nodes, value, omega, input, 0.0, scratch, &out->input.line)) return false;
+    hl_segment input = {.sine = phases * t->fundamental};
+    if (!slow_wave(&p->nodes, value, omega, input, false, scratch, &out->input.line)) return false;
     for (size_t k = 0; k < p->nodes.n; k++)
         value[k] = p->share * phases * p->cycle[k].charge_off / p->cycle[k].period;
-    hl_segment output = {
-        .offset = phases * t->second[0], .omega = 2.0 * omega, .cosine = phases * t->second[1]};
-    return slow_wave(&p->nodes, value, omega, output, 0.0, scratch, &out->output.line);
+    hl_segment output = {.offset = phases * t->second[0], .cosine = phases * t->second[1]};
+    return slow_wave(&p->nodes, value, omega, output, true, scratch, &out->output.line);
 }
 
 #endif

@@ -7,6 +7,7 @@
 #ifndef LINE_QUADRATURE_H
 #define LINE_QUADRATURE_H
 
+#include <math.h>
 #include <stddef.h>
 
 enum { LINE_PANEL_NODES = 8, LINE_PANELS_MAX = 4, LINE_NODES_MAX = LINE_PANEL_NODES * LINE_PANELS_MAX };
@@ -15,8 +16,9 @@ enum { LINE_PANEL_NODES = 8, LINE_PANELS_MAX = 4, LINE_NODES_MAX = LINE_PANEL_NO
 
 typedef struct line_nodes {
     size_t n;
-    double angle[LINE_NODES_MAX];  /* rad, rising */
-    double weight[LINE_NODES_MAX]; /* sum 1, less what comes before the first panel */
+    double angle[LINE_NODES_MAX];                        /* rad, rising */
+    double weight[LINE_NODES_MAX];                       /* sum 1, less what comes before the first panel */
+    double sine[LINE_NODES_MAX], cosine[LINE_NODES_MAX]; /* of the angle */
 } line_nodes;
 
 static inline void line_panel(line_nodes *nodes, double from, double to)
@@ -62,6 +64,10 @@ static inline void line_nodes_place(line_nodes *nodes, double from, size_t panel
     }
     nodes->n = 0;
     for (size_t k = 0; k < n; k++) line_panel(nodes, end[k], end[k + 1]);
+    for (size_t k = 0; k < nodes->n; k++) {
+        nodes->sine[k] = sin(nodes->angle[k]);
+        nodes->cosine[k] = cos(nodes->angle[k]);
+    }
 }
 
 #endif
