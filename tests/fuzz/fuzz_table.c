@@ -101,9 +101,9 @@ static void fill_parameters(hl_model *model, unsigned char *memory)
     model->n_parameters = count(byte() % (ROWS + 1));
     model->parameter_size = count(sizeof(hl_parameter));
     model->parameters = wrong() ? NULL : (const hl_parameter *)memory;
-    memset(memory, 0, ROOM);
     size_t size = model->parameter_size;
     bool fits = model->n_parameters <= 512 && size <= 65536 && model->n_parameters * size <= ROOM;
+    if (fits) memset(memory, 0, model->n_parameters * size);
     if (!fits && model->n_parameters <= 512 && size <= 65536)
         model->parameters = NULL; /* a lie no check sees */
     for (size_t i = 0; fits && size >= sizeof(hl_parameter) && i < model->n_parameters; i++) {
@@ -129,9 +129,9 @@ static void fill_slots(hl_stage *stage, unsigned char *memory)
     stage->n_slots = count(byte() % (ROWS + 1));
     stage->slot_size = count(sizeof(hl_slot));
     stage->slots = wrong() ? NULL : (const hl_slot *)memory;
-    memset(memory, 0, ROOM);
     size_t size = stage->slot_size;
     bool fits = stage->n_slots <= HL_SLOTS_MAX && size <= 65536 && stage->n_slots * size <= ROOM;
+    if (fits) memset(memory, 0, stage->n_slots * size);
     if (!fits && stage->n_slots <= HL_SLOTS_MAX && size <= 65536) stage->slots = NULL;
     for (size_t i = 0; fits && size >= sizeof(hl_slot) && i < stage->n_slots; i++) {
         hl_slot row = {0};
