@@ -111,6 +111,7 @@ static bool print_json(lua_State *L, int index)
     int failed = json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17) | JSON_SORT_KEYS);
     putchar('\n');
     json_decref(document);
+    if (failed) perror("heatledger: the result could not be written");
     return failed == 0;
 }
 

@@ -41,7 +41,10 @@ static int show(const choices *chosen, hl_diagnostics *diagnostics)
     else if (status == HL_OK)
         store_summary(stdout, store, NULL, &counts, diagnostics);
     hl_store_close(store);
-    return status == HL_OK && !fflush(stdout) && !ferror(stdout) ? EXIT_GOOD : EXIT_BAD_INPUT;
+    if (status != HL_OK) return EXIT_BAD_INPUT;
+    if (!fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
+    perror("heatledger: the rows could not be written");
+    return EXIT_BAD_INPUT;
 }
 
 static int run(int argc, char **argv)

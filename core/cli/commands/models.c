@@ -143,12 +143,16 @@ static bool show(const hl_host *host, const char *name, const char *folder, bool
     const hl_model *only = name ? find(host, name) : NULL;
     if (name && !only) return false;
     if (folder) return reference_write(host, folder);
-    if (json) return print_json(host, only);
-    if (only)
+    bool good = true;
+    if (json)
+        good = print_json(host, only);
+    else if (only)
         print_model(host, only);
     else
         print_list(host);
-    return !fflush(stdout) && !ferror(stdout);
+    if (good && !fflush(stdout) && !ferror(stdout)) return true;
+    perror("heatledger: the list could not be written");
+    return false;
 }
 
 static int run(int argc, char **argv)

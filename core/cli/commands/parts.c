@@ -110,7 +110,9 @@ static bool print_json(const choices *chosen, const hl_catalogue *catalogue)
     }
     bool written = json_dumpf(top, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) == 0;
     json_decref(top);
-    return putchar('\n') != EOF && written;
+    written = putchar('\n') != EOF && written;
+    if (!written) perror("heatledger: the list could not be written");
+    return written;
 }
 
 static void print_list(const choices *chosen, const hl_catalogue *catalogue)

@@ -107,6 +107,7 @@ static bool print_json(const kit_report *report)
     }
     bool written = json_dumpf(top, stdout, JSON_INDENT(1)) == 0 && putchar('\n') != EOF;
     json_decref(top);
+    if (!written) perror("heatledger: the findings could not be written");
     return written;
 }
 

@@ -161,7 +161,9 @@ static int show(lua_State *L, const choices *chosen)
     } else
         print_swaps(root, chosen->by, most ? most : 20);
     json_decref(root);
-    return fflush(stdout) || ferror(stdout) ? EXIT_BAD_INPUT : EXIT_GOOD;
+    if (!fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
+    perror("heatledger: the result could not be written");
+    return EXIT_BAD_INPUT;
 }
 
 static int run(int argc, char **argv)
