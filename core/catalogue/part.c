@@ -8,6 +8,7 @@
 #include "catalogue/estimate.h"
 #include "catalogue/number.h"
 #include "heatledger/quantity.h"
+#include "plugin/calling.h"
 #include "quantity/excerpt.h"
 
 enum { MODEL, DESCRIPTION, ORIGIN, KNOWN_BY, FIXED, NAME_MAX_LENGTH = 64 };
@@ -240,14 +241,19 @@ static void try_prepare(draft *d, const node *name)
 {
     const hl_device *device = d->model->device;
     if (!d->good || !device->prepare) return;
+    calling(d->model, "state_size", d->name);
     size_t size = device->state_size ? device->state_size(d->part->values) : 0;
+    called();
     void *state = calloc(1, size ? size : 1);
     if (!state) {
         d->reader->starved = true;
         return;
     }
     hl_reason reason = {{0}};
-    if (!device->prepare(state, d->part->values, &reason)) {
+    calling(d->model, "prepare", d->name);
+    bool fits = device->prepare(state, d->part->values, &reason);
+    called();
+    if (!fits) {
         reason.text[sizeof reason.text - 1] = '\0';
         value_complain(d->reader, name, d->name, "%s", reason.text[0] ? reason.text : "refused by its model");
         d->good = false;

@@ -6,6 +6,7 @@
 
 #include "cli/command.h"
 #include "cli/help_text.h"
+#include "cli/last_words.h"
 #include "cli/manual_page.h"
 #include "heatledger/quantity.h"
 
@@ -94,5 +95,6 @@ int main(int argc, char **argv)
     if (!of) return answer(argv[1], argc > 2 ? argv[2] : NULL);
     for (int i = 2; i < argc && strcmp(argv[i], "--"); i++)
         if (!strcmp(argv[i], "--help") || !strcmp(argv[i], "-h")) return help_on(of->name);
+    last_words_prepare();
     return of->run(argc - 1, argv + 1);
 }

@@ -12,6 +12,7 @@
 #include <string.h>
 
 #include "heatledger/quantity.h"
+#include "plugin/calling.h"
 
 typedef struct build {
     hl_draft *draft;
@@ -267,8 +268,10 @@ static void check_stage_values(build *b, size_t index)
         return;
     }
     hl_reason reason = {""};
-    if (from->model->stage->prepare && !from->model->stage->prepare(from->values, &reason))
-        WRONG(b, &from->place, "stage '%s': %s", from->name, reason.text);
+    calling(from->model, "prepare", from->name);
+    bool fits = !from->model->stage->prepare || from->model->stage->prepare(from->values, &reason);
+    called();
+    if (!fits) WRONG(b, &from->place, "stage '%s': %s", from->name, reason.text);
     hl_value *values = take(b, from->model->n_parameters, sizeof *values);
     if (!values) return;
     if (from->model->n_parameters) memcpy(values, from->values, from->model->n_parameters * sizeof *values);

@@ -3,6 +3,7 @@
  * libltdl keeps one list of modules per process and does not lock it, hence the one lock here; it guards that
  * library's state, there is none of our own. */
 #include "plugin/loader.h"
+#include "plugin/calling.h"
 
 #include <dlfcn.h>
 #include <ltdl.h>
@@ -59,7 +60,9 @@ static lt_dlhandle open_local(const char *path)
 static bool open_and_find(module *opened, const char *path, const hl_plugin **table, report *r)
 {
     const char *reason;
+    calling_file(path);
     void *bound = bind_all(path, &reason);
+    called();
     if (!bound) return complain(r, "not loaded: %s", reason);
     opened->handle = open_local(path);
     if (!opened->handle) {

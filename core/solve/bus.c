@@ -8,6 +8,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "plugin/calling.h"
 #include "solve/ripple.h"
 
 enum { SHARED_MAX = HL_BUS_CAPACITORS_MAX };
@@ -15,9 +16,12 @@ enum { SHARED_MAX = HL_BUS_CAPACITORS_MAX };
 /* Mean over rms of a rectified sine, 2 sqrt(2) / pi. */
 static const double rectified_mean = 0.9003163161571061;
 
-static const hl_device *device_of(const hl_workspace *work, int item)
+/* Its device, about to be asked for `function`. */
+static const hl_device *ask(const hl_workspace *work, int item, const char *function)
 {
-    return work->design->items[item].set.model->device;
+    const design_item *described = &work->design->items[item];
+    calling(described->set.model, function, described->shown.name);
+    return described->set.model->device;
 }
 
 void bus_present(hl_workspace *work, size_t index, double *capacitance, double *esr)
@@ -29,9 +33,10 @@ void bus_present(hl_workspace *work, size_t index, double *capacitance, double *
         hl_terminal terminal;
         memset(&terminal, 0, sizeof terminal);
         terminal.struct_size = sizeof terminal;
-        device_of(work, item)
+        ask(work, item, "present")
             ->present(work->items[item].state, work->items[item].temperature, work->stages[index].voltage,
                       &terminal);
+        called();
         double n = work->design->items[item].parallel;
         total += n * terminal.capacitance;
         if (terminal.resistance > 0) conductance += n / terminal.resistance;
@@ -43,16 +48,18 @@ void bus_present(hl_workspace *work, size_t index, double *capacitance, double *
 static void impedance_of(const hl_workspace *work, int item, double voltage, double frequency, double *real,
                          double *imaginary)
 {
-    const hl_device *device = device_of(work, item);
+    const hl_device *device = ask(work, item, "impedance");
     const item_state *state = &work->items[item];
     if (device->impedance) {
         device->impedance(state->state, state->temperature, voltage, frequency, real, imaginary);
+        called();
         return;
     }
     hl_terminal terminal;
     memset(&terminal, 0, sizeof terminal);
     terminal.struct_size = sizeof terminal;
     device->present(state->state, state->temperature, voltage, &terminal);
+    called();
     double w = 6.283185307179586 * frequency;
     *real = terminal.resistance;
     *imaginary = w * terminal.series_inductance - 1.0 / (w * terminal.capacitance);

@@ -10,6 +10,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "plugin/calling.h"
 #include "solve/ripple.h"
 
 /* A stage's input that moved less than this is the same question: relative to itself or to the power; for
@@ -207,9 +208,11 @@ static void book_item(hl_workspace *work, int index)
     memset(&item->loss, 0, sizeof item->loss);
     item->loss.struct_size = sizeof item->loss;
     item->booked_at = item->temperature;
-    if (item->stress)
-        work->design->items[index].set.model->device->loss(item->state, item->stress, item->temperature,
-                                                           &item->loss);
+    if (!item->stress) return;
+    const design_item *described = &work->design->items[index];
+    calling(described->set.model, "loss", described->shown.name);
+    described->set.model->device->loss(item->state, item->stress, item->temperature, &item->loss);
+    called();
 }
 
 static void book_stage(hl_workspace *work, size_t index)
@@ -355,7 +358,9 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
     memset(&state->out, 0, sizeof state->out);
     state->out.struct_size = sizeof state->out;
     double began = times_now(work);
+    calling(work->design->stages[index].model, "solve", work->design->stages[index].name);
     hl_stage_status status = model->solve(&state->in, &state->out);
+    called();
     times_add(work, &work->times.stages, began);
     if (status == HL_STAGE_SOLVED && !answer_is_sound(work, index)) {
         snprintf(state->out.reason.text, sizeof state->out.reason.text,

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "heatledger/trace.h"
+#include "plugin/calling.h"
 #include "thermal/law.h"
 
 /* A temperature uses up the rise it is allowed above the surroundings, less the margin of the policy. */
@@ -68,7 +69,9 @@ size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroo
     if (!device->limits || !state->stress) return n;
     hl_limit limits[HL_LIMITS_MAX];
     memset(limits, 0, sizeof limits);
+    calling(described->set.model, "limits", described->shown.name);
     size_t found = device->limits(state->state, state->stress, state->temperature, limits);
+    called();
     for (size_t i = 0; i < found && i < HL_LIMITS_MAX && n < room; i++)
         if (limits[i].rated > 0) headroom[n++] = rated_headroom(workspace, &limits[i]);
     return n;

@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "plugin/calling.h"
 #include "thermal/work.h"
 
 /* Standard deviation of a figure that is stated without a band, relative: what the same type differs by from
@@ -37,15 +38,19 @@ typedef struct survey {
 static double watts_with(hl_workspace *work, size_t index)
 {
     item_state *item = &work->items[index];
-    const hl_device *device = work->design->items[index].set.model->device;
+    const design_item *described = &work->design->items[index];
+    const hl_device *device = described->set.model->device;
     hl_reason reason;
     hl_loss loss;
     memset(item->spare, 0, item->state_size);
     memset(&loss, 0, sizeof loss);
     loss.struct_size = sizeof loss;
-    if (!device->prepare(item->spare, item->set.values, &reason)) return NAN;
-    device->loss(item->spare, item->stress, item->temperature, &loss);
-    return loss_watts(&loss);
+    calling(described->set.model, "prepare", described->shown.name);
+    bool fits = device->prepare(item->spare, item->set.values, &reason);
+    calling(described->set.model, "loss", described->shown.name);
+    if (fits) device->loss(item->spare, item->stress, item->temperature, &loss);
+    called();
+    return fits ? loss_watts(&loss) : NAN;
 }
 
 /* Loss with one value moved in proportion, or by an amount where it stands at zero. */

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "plugin/calling.h"
+
 /* A curve or list as described, or scaled into `row`. */
 static void apply_scale(hl_value *value, double scale, double *row)
 {
@@ -47,7 +49,9 @@ static bool apply_stage(hl_workspace *work, size_t index, const double settings[
     applied *set = &work->stages[index].set;
     if (!apply_set(&stage->set, settings, set)) return true;
     hl_reason reason = {""};
+    calling(stage->model, "prepare", stage->name);
     set->ready = !stage->model->stage->prepare || stage->model->stage->prepare(set->values, &reason);
+    called();
     if (!set->ready) snprintf(work->reason, sizeof work->reason, "%s: %s", stage->name, reason.text);
     return set->ready;
 }
@@ -59,8 +63,10 @@ static bool apply_item(hl_workspace *work, size_t index, const double settings[]
     if (!apply_set(&item->set, settings, &state->set)) return true;
     const hl_device *device = item->set.model->device;
     hl_reason reason = {""};
+    calling(item->set.model, "prepare", item->shown.name);
     state->set.ready = device->state_size(state->set.values) <= state->state_size &&
                        device->prepare(state->state, state->set.values, &reason);
+    called();
     if (!state->set.ready)
         snprintf(work->reason, sizeof work->reason, "%s: %s", item->shown.name,
                  *reason.text ? reason.text : "its model wants more memory with these values");

@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "plugin/calling.h"
 #include "solve/field_step.h"
 #include "solve/ripple.h"
 
@@ -46,7 +47,9 @@ static bool item_create(hl_workspace *work, size_t index)
     size_t rows = scaled_rows(&item->set);
     for (size_t i = 0; i < item->n_alternatives; i++) {
         const value_set *set = &item->alternatives[i].set;
+        calling(set->model, "state_size", item->shown.name);
         size_t size = set->model->device->state_size(set->values);
+        called();
         if (size > state->state_size) state->state_size = size;
         if (set->n > widest.n) widest = *set;
         if (scaled_rows(set) > rows) rows = scaled_rows(set);

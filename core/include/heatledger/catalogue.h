@@ -37,6 +37,17 @@ HL_EXPORT const char *hl_family_name(hl_family family);
 HL_EXPORT const char *hl_mechanism_name(hl_mechanism mechanism);
 HL_EXPORT const char *hl_origin_name(hl_origin origin);
 
+/* What the calling thread is asking of a plugin at this moment, for a handler of a fault that must say whose it
+ * is: async-signal-safe.  function NULL: nothing. */
+typedef struct hl_call {
+    const hl_model *model;   /* NULL: none is known yet, the file is being loaded */
+    const char *file;        /* while loading; otherwise NULL: it is the object that holds *model */
+    const char *function;    /* "prepare", "present", "loss", "limits", "solve", ... */
+    const char *subject;     /* name of the part or stage; "" when there is none */
+    unsigned long serial;    /* counts the calls of this thread: the same number is the same call */
+} hl_call;
+HL_EXPORT hl_call hl_call_under_way(void);
+
 /* ----------------------------------------------------------------- bands -- */
 
 /* How far from `central` a value may lie, beside hl_value (whose layout plugins rely on). */

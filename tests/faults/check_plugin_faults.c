@@ -1,0 +1,173 @@
+/* check_plugin_faults.c - a plugin that crashes or never comes back takes the command along, but stderr says
+ * which one, in which function and for which part; the signal stays what it was. */
+#include <signal.h>
+#include <stdbool.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "command_run.h"
+#include "story.h"
+
+#define PLUGIN HL_TEST_BUILD "/tests/broken/broken_switch.so"
+
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+enum { SANITIZED = 1 }; /* the fault then goes on to the sanitizer, which ends the program in its own way */
+#else
+enum { SANITIZED = 0 };
+#endif
+
+static char folder[64];
+
+static void write_text(const char *name, const char *text)
+{
+    char path[128];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *file = fopen(path, "w");
+    ck_assert(file && fputs(text, file) >= 0 && fclose(file) == 0);
+}
+
+/* A converter whose upper switch is of the broken model; the resistance says how it fails. */
+static void write_scenario(int resistance)
+{
+    char parts[400];
+    snprintf(parts, sizeof parts,
+             "heatledger: parts/1\nparts:\n"
+             "  odd: { model: plain_switch, on_resistance: %d ohm }\n"
+             "  even: { model: plain_switch, on_resistance: 10 mohm }\n"
+             "  coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm }\n",
+             resistance);
+    write_text("parts.yaml", parts);
+    write_text(
+        "module.lua",
+        "local hl = require 'heatledger'\nlocal part = hl.parts 'parts.yaml'\n"
+        "local a = hl.adapter 'module'\na:supply { voltage = '48 V' }\n"
+        "a:stage 'buck' { model = 'synchronous_buck', fed_by = 'source', switching_frequency = '200 kHz',\n"
+        "  high_switch = part.odd, low_switch = part.even, inductor = part.coil }\n"
+        "a:port 'out' { fed_by = 'buck', voltage = '12 V', current = '1 A' }\nreturn a\n");
+    write_text("plan.lua",
+               "local hl = require 'heatledger'\nreturn hl.sweep { adapter = 'module.lua', axes = { "
+               "{ 'load', from = 0.1, to = 1, steps = 100 } }, figures = { 'efficiency' } }\n");
+}
+
+typedef struct fault {
+    int resistance, signal;
+    const char *words;
+} fault;
+
+static const fault faults[] = {
+    {1, SIGSEGV,
+     "broken_switch.so crashed in loss() of 'buck.high_switch' (model plain_switch): segmentation"},
+    {2, SIGABRT, "broken_switch.so crashed in prepare() of 'odd' (model plain_switch): abort"},
+    {3, SIGSEGV, "crashed in "}, /* the stack's end: asked by the stage, the instruction lies in the part */
+    {5, SIGFPE,
+     "broken_switch.so crashed in limits() of 'buck.high_switch' (model plain_switch): arithmetic"},
+};
+
+static command_output run(const char *command, const char *script)
+{
+    char path[128], store[128];
+    snprintf(path, sizeof path, "%s/%s", folder, script);
+    snprintf(store, sizeof store, "%s/plan.store", folder);
+    const char *solve[] = {command, path, "--plugins", PLUGIN, NULL};
+    const char *sweep[] = {command, path, "--plugins", PLUGIN, "--store", store, NULL};
+    return command_run(strcmp(command, "sweep") ? solve : sweep);
+}
+
+static void expect(const command_output *out, const fault *f, const char *command)
+{
+    ck_assert_msg(strstr(out->error, f->words) != NULL, "%s, %d ohm: exit %d, not '%s' but: %s", command,
+                  f->resistance, out->code, f->words, out->error);
+    ck_assert_ptr_nonnull(strstr(out->error, "broken_switch.so"));
+    ck_assert_ptr_nonnull(strstr(out->error, "heatledger prove "));
+    if (!SANITIZED)
+        ck_assert_msg(out->code == 128 + f->signal, "%s, %d ohm: exit %d", command, f->resistance, out->code);
+    else
+        ck_assert_int_ne(out->code, 0);
+}
+
+START_TEST(a_crash_names_plugin_function_and_part)
+{
+    const fault *f = &faults[_i];
+    write_scenario(f->resistance);
+    command_output out = run("solve", "module.lua");
+    expect(&out, f, "solve");
+    command_free(&out);
+}
+END_TEST
+
+START_TEST(a_crash_in_a_worker_of_a_sweep_is_named_too)
+{
+    write_scenario(faults[0].resistance);
+    command_output out = run("sweep", "plan.lua");
+    expect(&out, &faults[0], "sweep");
+    command_free(&out);
+}
+END_TEST
+
+/* Waits for the words on the other side of a pipe; false at its end. */
+static bool said(int end, const char *words)
+{
+    char text[4000];
+    size_t n = 0;
+    for (ssize_t got; n < sizeof text - 1 && (got = read(end, text + n, sizeof text - 1 - n)) > 0;) {
+        n += (size_t)got;
+        text[n] = '\0';
+        if (strstr(text, words)) return true;
+    }
+    return false;
+}
+
+START_TEST(a_call_that_never_ends_is_named)
+{
+    write_scenario(4);
+    char path[128];
+    snprintf(path, sizeof path, "%s/module.lua", folder);
+    int ends[2], status;
+    ck_assert_int_eq(pipe(ends), 0);
+    pid_t child = fork();
+    ck_assert_int_ge(child, 0);
+    if (child == 0) {
+        dup2(ends[1], STDERR_FILENO);
+        close(ends[0]);
+        close(ends[1]);
+        alarm(120);
+        execl(HL_TEST_BUILD "/bin/heatledger", "heatledger", "solve", path, "--plugins", PLUGIN,
+              (char *)NULL);
+        _exit(127);
+    }
+    close(ends[1]);
+    bool named = said(ends[0], "broken_switch.so does not come back from loss() of 'buck.high_switch'");
+    kill(child, SIGINT);
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    close(ends[0]);
+    ck_assert(named);
+    ck_assert(WIFSIGNALED(status) && WTERMSIG(status) == SIGINT);
+}
+END_TEST
+
+static void make_folder(void)
+{
+    strcpy(folder, "/tmp/heatledger-broken-XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+}
+
+static void remove_folder(void)
+{
+    char line[128];
+    snprintf(line, sizeof line, "rm -rf '%s'", folder);
+    ck_assert_int_eq(system(line), 0);
+}
+
+static void fill(TCase *tests)
+{
+    tcase_add_checked_fixture(tests, make_folder, remove_folder);
+    tcase_add_loop_test(tests, a_crash_names_plugin_function_and_part, 0, sizeof faults / sizeof *faults);
+    tcase_add_test(tests, a_crash_in_a_worker_of_a_sweep_is_named_too);
+    tcase_add_test(tests, a_call_that_never_ends_is_named);
+}
+
+int main(void)
+{
+    return story_main("plugin faults", fill);
+}
