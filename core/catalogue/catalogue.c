@@ -12,6 +12,7 @@
 #include "heatledger/catalogue.h"
 #include "heatledger/quantity.h"
 #include "quantity/excerpt.h"
+#include "quantity/float_state.h"
 
 struct hl_catalogue {
     const hl_host *host;
@@ -221,22 +222,26 @@ static hl_status read_file_as(hl_catalogue *catalogue, read_tree *read, const ch
 hl_status hl_catalogue_read_text(hl_catalogue *catalogue, const char *name, const char *text, size_t length,
                                  hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     return read_as(catalogue, read_root, name, text, length, diagnostics);
 }
 
 hl_status hl_catalogue_read_file(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     return read_file_as(catalogue, read_marked_root, path, diagnostics);
 }
 
 hl_status hl_catalogue_read_rules_text(hl_catalogue *catalogue, const char *name, const char *text,
                                        size_t length, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     return read_as(catalogue, read_rule_tree, name, text, length, diagnostics);
 }
 
 hl_status hl_catalogue_read_rules(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     return read_file_as(catalogue, read_rule_tree, path, diagnostics);
 }
 

@@ -12,6 +12,7 @@
 #include "heatledger/catalogue.h"
 #include "heatledger/quantity.h"
 #include "quantity/excerpt.h"
+#include "quantity/float_state.h"
 #include "quantity/unit.h"
 
 void value_complain(value_reader *reader, const node *at, const char *label, const char *format, ...)
@@ -177,6 +178,7 @@ bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *valu
 hl_status hl_value_read(const hl_parameter *parameter, const char *text, const hl_place *place,
                         hl_value *value, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     hl_band band;
     return hl_value_read_band(parameter, text, place, value, &band, NULL, 0, diagnostics);
 }
@@ -217,6 +219,7 @@ hl_status hl_value_read_band(const hl_parameter *parameter, const char *text, co
                              hl_value *value, hl_band *band, char *group, size_t size,
                              hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     value_reader reader = {.diagnostics = diagnostics, .origin = HL_ORIGIN_DATASHEET};
     if (place) reader.file = place->file;
     *band = (hl_band){.kind = HL_BAND_NONE};

@@ -7,6 +7,7 @@
 
 #include "heatledger/quantity.h"
 #include "heatledger/trace.h"
+#include "quantity/float_state.h"
 
 void *list_add(arena *memory, list *items, size_t size)
 {
@@ -234,6 +235,7 @@ static size_t need_parameter(const hl_model *model, const hl_place *place, const
 hl_status hl_draft_set(hl_draft *draft, const hl_place *place, const char *stage, const char *parameter,
                        const char *text, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     draft_stage *found = need_stage(draft, place, stage, diagnostics);
     if (!found) return HL_BAD_INPUT;
     size_t index = need_parameter(found->model, place, stage, parameter, diagnostics);

@@ -13,6 +13,7 @@
 
 #include "heatledger/quantity.h"
 #include "plugin/calling.h"
+#include "quantity/float_state.h"
 
 typedef struct build {
     hl_draft *draft;
@@ -450,6 +451,7 @@ static void build_parts(build *b)
 
 hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     arena *memory = arena_create();
     hl_design *design = memory ? arena_take(memory, sizeof *design) : NULL;
     build b = {draft, design, diagnostics, false, design == NULL};

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "heatledger/quantity.h"
+#include "quantity/float_state.h"
 
 /* clang-format off */
 const hl_parameter setting_ambient = {"ambient.temperature", "degC", HL_NUMBER, 0, 298.15, 213.15, 398.15,
@@ -225,6 +226,7 @@ size_t hl_design_find_setting(const hl_design *design, const char *name, const c
 hl_status hl_design_set(const hl_design *design, double settings[], const char *name, const char *text,
                         const hl_place *place, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     const char *near;
     size_t index = hl_design_find_setting(design, name, &near);
     if (index == SIZE_MAX) {

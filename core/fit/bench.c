@@ -1,5 +1,6 @@
 /* bench.c - a bench as a model for the fit: points, what was read, what the design says. */
 #include "fit/bench.h"
+#include "quantity/float_state.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -83,6 +84,7 @@ static bool solve_point(hl_bench *bench, size_t point, const double values[])
 
 bool hl_bench_predict(hl_bench *bench, const double values[], double predicted[])
 {
+    PLAIN_FLOAT_STATE;
     bench->reason[0] = '\0';
     for (size_t point = 0; point < bench->n_points; point++) {
         if (!solve_point(bench, point, values)) return false;
@@ -101,6 +103,7 @@ static bool model(void *context, const double values[], double predicted[])
 hl_status hl_bench_fit(hl_bench *bench, const double base[], hl_fit_result **result,
                        hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     *result = NULL;
     hl_fit_value *values = calloc(bench->n_values + 1, sizeof *values);
     hl_fit_reading *readings = calloc(bench->n_readings + 1, sizeof *readings);

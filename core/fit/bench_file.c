@@ -9,6 +9,7 @@
 #include "fit/bench.h"
 #include "heatledger/quantity.h"
 #include "quantity/difference.h"
+#include "quantity/float_state.h"
 
 static const char format_word[] = "bench/1";
 
@@ -360,6 +361,7 @@ static hl_bench *create(const hl_design *design)
 hl_bench *hl_bench_read_text(const hl_design *design, const char *name, const char *text, size_t length,
                              hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     arena *scratch = arena_create();
     bench_reader r = {.bench = create(design), .good = true};
     node *root = NULL;

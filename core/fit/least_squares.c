@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "fit/fit.h"
+#include "quantity/float_state.h"
 
 enum { CALLS_MOST = 4000 };
 
@@ -144,6 +145,7 @@ static bool make_room(hl_fit_result *f, const hl_fit_problem *p)
 
 hl_status hl_fit(const hl_fit_problem *problem, hl_fit_result **result)
 {
+    PLAIN_FLOAT_STATE;
     *result = NULL;
     if (!is_sane(problem)) return HL_BAD_INPUT;
     hl_fit_result *f = calloc(1, sizeof *f);

@@ -11,6 +11,7 @@
 #include "fit/bench.h"
 #include "fit/fit.h"
 #include "heatledger/quantity.h"
+#include "quantity/float_state.h"
 
 enum { SOURCE_BYTES_MAX = 8 << 20 };
 
@@ -210,6 +211,7 @@ static void put_head(text *out, const hl_bench *bench, const hl_fit_result *resu
 hl_status hl_bench_write_overlay(const hl_bench *bench, const hl_fit_result *result, const char *path,
                                  hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     text out = {0};
     bool *written = calloc(bench->n_values + 1, sizeof *written), good = written != NULL;
     size_t parts = 0;

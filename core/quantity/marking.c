@@ -11,6 +11,7 @@
 
 #include "quantity/decimal.h"
 #include "quantity/excerpt.h"
+#include "quantity/float_state.h"
 #include "quantity/unit.h"
 
 enum { CODE_MAX = 10 };
@@ -178,6 +179,7 @@ bool marking_read(const char *text, size_t length, const char *wanted, double *v
 bool hl_marking_read(const char *text, size_t length, const char *wanted, double *value, char *why,
                      size_t size)
 {
+    PLAIN_FLOAT_STATE;
     double tolerance;
     return marking_read(text, length, wanted, value, &tolerance, why, size);
 }

@@ -1,6 +1,7 @@
 /* plausible.c - is this figure usual, and if not, which reading of the same text would be. */
 #include "quantity/decimal.h"
 #include "quantity/excerpt.h"
+#include "quantity/float_state.h"
 #include "quantity/print.h"
 #include "quantity/unit.h"
 
@@ -80,6 +81,7 @@ static bool likely_reading(doubt *d, const char *text, size_t length, char *near
 bool hl_quantity_plausible(const char *text, size_t length, double value, const char *wanted, double low,
                            double high, char *why, size_t size)
 {
+    PLAIN_FLOAT_STATE;
     if (size) why[0] = '\0';
     excerpt shown = excerpt_of(text ? text : "", text ? length : 0);
     if (!isfinite(value)) {

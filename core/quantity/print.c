@@ -2,6 +2,7 @@
 #include "quantity/print.h"
 
 #include "quantity/decimal.h"
+#include "quantity/float_state.h"
 #include "quantity/unit.h"
 
 #include <math.h>
@@ -132,6 +133,7 @@ static void print(double value, const char *unit_text, int digits, bool round, c
 
 void hl_quantity_print(double value, const char *unit_text, int digits, char *text, size_t size)
 {
+    PLAIN_FLOAT_STATE;
     print(value, unit_text, digits, false, text, size);
 }
 
@@ -166,6 +168,7 @@ static bool reads_back(double value, const char *text, const char *unit_text)
 
 void hl_quantity_print_exact(double value, const char *unit_text, char *text, size_t size)
 {
+    PLAIN_FLOAT_STATE;
     unit u;
     char plain[64] = "", base[64];
     if (unit_text) plain_unit(unit_text, plain, sizeof plain);

@@ -5,6 +5,7 @@
 #include "heatledger/quantity.h"
 #include "quantity/decimal.h"
 #include "quantity/excerpt.h"
+#include "quantity/float_state.h"
 #include "quantity/unit.h"
 
 enum { FACTORS_MAX = 64, FACTOR_LENGTH = 128 };
@@ -65,6 +66,7 @@ static bool read_factor(const factor *f, const factor *last, const char *wanted,
 size_t hl_quantity_read_product(const char *text, size_t length, const char *wanted, double values[],
                                 size_t room, char *why, size_t size)
 {
+    PLAIN_FLOAT_STATE;
     factor factors[FACTORS_MAX];
     excerpt shown = excerpt_of(text ? text : "", text ? length : 0);
     if (room > FACTORS_MAX) room = FACTORS_MAX;

@@ -1,6 +1,7 @@
 /* read.c - "150 mohm" to 0.150, or one sentence why not. */
 #include "quantity/decimal.h"
 #include "quantity/excerpt.h"
+#include "quantity/float_state.h"
 #include "quantity/marking.h"
 #include "quantity/suggest.h"
 #include "quantity/unit.h"
@@ -189,6 +190,7 @@ static bool read_text(const reading *r, double *value)
 bool hl_quantity_read(const char *text, size_t length, const char *wanted, double *value, char *why,
                       size_t size)
 {
+    PLAIN_FLOAT_STATE;
     reading r = {
         .text = text ? text : "", .length = text ? length : 0, .wanted = wanted, .why = why, .size = size};
     if (size) why[0] = '\0';

@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "quantity/float_state.h"
 #include "solve/field_step.h"
 #include "solve/heat.h"
 #include "thermal/network.h"
@@ -355,6 +356,7 @@ static const hl_start *usual_start(hl_workspace *work)
 
 hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)
 {
+    PLAIN_FLOAT_STATE;
     if (!start) start = usual_start(work);
     begin(work, settings);
     if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
@@ -377,5 +379,6 @@ hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_st
 
 hl_status hl_solve(hl_workspace *work, const double settings[])
 {
+    PLAIN_FLOAT_STATE;
     return hl_solve_from(work, settings, NULL);
 }

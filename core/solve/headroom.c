@@ -9,6 +9,7 @@
 
 #include "heatledger/trace.h"
 #include "plugin/calling.h"
+#include "quantity/float_state.h"
 #include "thermal/law.h"
 
 /* A temperature uses up the rise it is allowed above the surroundings, less the margin of the policy. */
@@ -57,6 +58,7 @@ size_t hl_result_node_headroom(const hl_workspace *workspace, size_t node, hl_he
 
 size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[], size_t room)
 {
+    PLAIN_FLOAT_STATE;
     if (workspace->outcome != HL_SOLVED || item >= workspace->design->n_items) return 0;
     size_t n = 0;
     const design_item *described = &workspace->design->items[item];

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "quantity/float_state.h"
 #include "solve/workspace.h"
 
 /* A wave over a whole line period from one over its half, which the other half mirrors. */
@@ -49,6 +50,7 @@ static hl_status add_stage(const stage_state *state, double frequency, size_t n,
  * their phases. */
 hl_status hl_result_mains_harmonics(const hl_workspace *workspace, size_t n, double rms[])
 {
+    PLAIN_FLOAT_STATE;
     const hl_design *design = workspace->design;
     double frequency = workspace->settings[SETTING_FREQUENCY];
     for (size_t k = 0; k < n; k++) rms[k] = 0;

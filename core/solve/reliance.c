@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "plugin/calling.h"
+#include "quantity/float_state.h"
 #include "thermal/work.h"
 
 /* Standard deviation of a figure that is stated without a band, relative: what the same type differs by from
@@ -182,6 +183,7 @@ static hl_reliance reliance_of(const variance *v)
 
 hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_reliance *total)
 {
+    PLAIN_FLOAT_STATE;
     const hl_design *design = workspace->design;
     survey s = {.work = workspace};
     size_t longest = 0;

@@ -14,6 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "quantity/float_state.h"
 #include "solve/heat.h"
 #include "thermal/transient.h"
 
@@ -452,6 +453,7 @@ static double usual_interval(const hl_profile *p)
 hl_status hl_warm_up(hl_workspace *workspace, const hl_profile *profile, hl_course **made,
                      hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     *made = NULL;
     if (!profile_is_sane(workspace, profile, diagnostics)) return HL_BAD_INPUT;
     warm w = {.work = workspace, .profile = profile, .diagnostics = diagnostics, .reach = 1, .stretches = 32};

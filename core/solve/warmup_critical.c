@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "heatledger/warmup.h"
+#include "quantity/float_state.h"
 
 enum { POINTS_MAX = 80 };
 
@@ -122,6 +123,7 @@ static hl_status march(search *s, double from, double most)
 hl_status hl_critical_setting(hl_workspace *workspace, const double settings[], size_t index, double most,
                               hl_critical *found)
 {
+    PLAIN_FLOAT_STATE;
     size_t n = hl_design_settings(workspace->design);
     memset(found, 0, sizeof *found);
     found->leader = -1;

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "heatledger/spread.h"
+#include "quantity/float_state.h"
 
 typedef struct probe {
     const hl_combination *job;
@@ -152,6 +153,7 @@ static hl_status work(probe *p, hl_combined *out)
 
 hl_status hl_combine(const hl_combination *job, hl_combined *combined)
 {
+    PLAIN_FLOAT_STATE;
     size_t n = job->inputs, m = job->outputs;
     if (!n || !m || !job->f || !job->x || !job->u || !combined->y || !combined->u) return HL_BAD_INPUT;
     for (size_t i = 0; i < n; i++)

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "quantity/float_state.h"
 #include "sweep/pool.h"
 
 enum { SAMPLES_USUAL = 1000, SAMPLES_MOST = 10000000 };
@@ -257,6 +258,7 @@ static hl_status work(hl_spread *spread, const hl_spread_options *options, hl_di
 hl_status hl_spread_design(const hl_design *design, const hl_spread_options *options, hl_spread **spread,
                            hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     double began = now();
     *spread = NULL;
     if (options->samples > SAMPLES_MOST) {

@@ -1,4 +1,5 @@
 /* merge.c - several stores of one plan become one. */
+#include "quantity/float_state.h"
 #include "sweep/store.h"
 
 #include <errno.h>
@@ -328,6 +329,7 @@ static bool open_parts(merge *m, const char *const paths[])
 hl_status hl_store_merge(const char *path, size_t n, const char *const parts[], bool incomplete,
                          hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     merge m = {.n = n, .diagnostics = diagnostics};
     hl_place place = {path, 0, 0};
     hl_status status = HL_BAD_INPUT;

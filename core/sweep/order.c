@@ -1,4 +1,5 @@
 /* order.c - which settings a point has: the grid walked so that neighbours differ little, or a sample. */
+#include "quantity/float_state.h"
 #include "sweep/plan.h"
 
 #include <string.h>
@@ -91,6 +92,7 @@ static hl_status draw_sample(hl_sweep *sweep, hl_diagnostics *diagnostics)
 
 hl_status hl_sweep_finish(hl_sweep *sweep, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     put_swaps_outermost(sweep);
     hl_status status = sweep->sampled ? draw_sample(sweep, diagnostics) : count_grid(sweep, diagnostics);
     if (status != HL_OK) return status;

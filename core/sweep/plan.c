@@ -1,5 +1,6 @@
 /* plan.c - axes, columns, limits and what is kept. */
 #include "sweep/plan.h"
+#include "quantity/float_state.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -115,6 +116,7 @@ hl_status hl_sweep_axis(hl_sweep *sweep, const char *name, size_t n_settings, co
                         size_t n_entries, const double values[], const char *const labels[],
                         hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     if (check_name(sweep, "axis", name, sweep->n_axes, AXES_MAX, diagnostics) != HL_OK) return HL_BAD_INPUT;
     if (n_entries < 1 || n_settings < 1 || n_settings > AXIS_SETTINGS_MAX) {
         hl_diagnostics_add(diagnostics, HL_ERROR, NULL,
@@ -139,6 +141,7 @@ hl_status hl_sweep_axis(hl_sweep *sweep, const char *name, size_t n_settings, co
 hl_status hl_sweep_range(hl_sweep *sweep, size_t setting, double low, double high,
                          hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     char name[NAME_MAX_LENGTH + 8];
     snprintf(name, sizeof name, "%s%s", hl_design_setting_name(sweep->design, setting),
              strcmp(hl_design_setting(sweep->design, setting)->dimension, "degC") ? "" : "_c");

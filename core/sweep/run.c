@@ -1,4 +1,5 @@
 /* run.c - workers solve points into a ring of rows; the calling thread writes them to the store in order. */
+#include "quantity/float_state.h"
 #include "sweep/pool.h"
 #include "sweep/store.h"
 
@@ -205,6 +206,7 @@ size_t hl_sweep_workers(size_t wanted)
 hl_status hl_sweep_run(const hl_sweep *sweep, hl_store *store, const hl_sweep_run_options *options,
                        hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     run r = {.sweep = sweep,
              .store = store,
              .options = options,

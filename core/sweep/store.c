@@ -4,6 +4,7 @@
  * committed, in one file that may lie on a shared disk.  The exclusive lock keeps a second writer out and
  * dies with its process. */
 #include "sweep/store.h"
+#include "quantity/float_state.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -239,6 +240,7 @@ static hl_status open_for_writing(hl_store *store, size_t first, size_t last, hl
 
 hl_store *hl_store_open(const char *path, const hl_sweep *sweep, hl_shard shard, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     size_t first, last;
     if (shard.shards < 1 || shard.shard < 1 || shard.shard > shard.shards) {
         hl_diagnostics_add(diagnostics, HL_ERROR, NULL,
@@ -409,6 +411,7 @@ static bool hand_row(sqlite3_stmt *row, size_t columns, hl_row hand, void *conte
 
 hl_status hl_store_rows(hl_store *store, size_t most, hl_row hand, void *context, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     sqlite3_stmt *row = NULL;
     if (sqlite3_prepare_v2(store->db, "SELECT * FROM result ORDER BY point LIMIT ?", -1, &row, NULL) !=
         SQLITE_OK)

@@ -2,6 +2,7 @@
  * extrapolated, and the places that may be hottest kept. */
 #include "thermal/field_core.h"
 
+#include "quantity/float_state.h"
 #include "thermal/field_box.h"
 #include "thermal/field_lines.h"
 
@@ -424,6 +425,7 @@ static void release(making *m)
 
 hl_field *hl_field_create(const hl_field_box *box, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     double begun = seconds_now();
     if (!field_box_is_sound(box, diagnostics)) return NULL;
     making m = {.box = box, .diagnostics = diagnostics};

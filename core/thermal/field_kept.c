@@ -5,6 +5,7 @@
  * Another machine's or version's file has another header and is made anew. */
 #include "thermal/field_core.h"
 
+#include "quantity/float_state.h"
 #include "thermal/field_box.h"
 
 #include <fcntl.h>
@@ -227,6 +228,7 @@ static hl_field *read_all(FILE *file, uint64_t box)
 
 hl_field *hl_field_create_kept(const hl_field_box *box, const char *folder, hl_diagnostics *diagnostics)
 {
+    PLAIN_FLOAT_STATE;
     char path[PATH_ROOM];
     if (!field_box_is_sound(box, diagnostics)) return NULL;
     uint64_t key = hash_box(box);

@@ -4,6 +4,7 @@
  * diagonal; while feedback is weaker than the links it is an M-matrix, elimination on the
  * diagonal is stable, and all pivots are positive (Berman & Plemmons, Nonnegative Matrices, ch. 6).
  * A pivot that is not positive therefore marks a point that cannot be a stable solution. */
+#include "quantity/float_state.h"
 #include "thermal/law.h"
 #include "thermal/work.h"
 
@@ -204,5 +205,6 @@ hl_status network_steady_within(hl_network_work *work, const hl_surroundings *su
 hl_status hl_network_steady(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
                             void *context, double temperature[])
 {
+    PLAIN_FLOAT_STATE;
     return network_steady_within(work, surroundings, heat, context, 0, temperature);
 }

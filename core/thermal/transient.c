@@ -5,6 +5,7 @@
  * and handed out, under the same error control, so the books of energy can be compared. */
 #include "thermal/transient.h"
 
+#include "quantity/float_state.h"
 #include "thermal/network.h"
 #include "thermal/work.h"
 
@@ -292,6 +293,7 @@ hl_status hl_network_transient(const hl_network *network, const hl_surroundings 
                                void *context, const double start[], size_t n_times, const double times[],
                                double temperature[], double energy[3])
 {
+    PLAIN_FLOAT_STATE;
     if (!inputs_are_sane(network, surroundings, start) || !times_rise(n_times, times)) return HL_BAD_INPUT;
     transient *run = transient_create(network, surroundings, heat, context, start, finest);
     if (!run) return HL_NO_MEMORY;
