@@ -26,7 +26,8 @@ typedef struct plan {
     double shared[LINE_NODES_MAX], shared_mean; /* <(sum i)^2> / (phases^2 <i^2>): 1 without cancellation */
     double share;                               /* of the time it switches; below 1 in bursts */
     line_nodes nodes;
-    double placed[2]; /* rad, the borders the nodes were placed for */
+    double placed[2];  /* rad, the borders the nodes were placed for */
+    double elasticity; /* relative change of what is delivered over that of the unknown; 0: not known */
     boost_cycle *cycle;
 } plan;
 
@@ -169,7 +170,7 @@ static inline bool ride_the_line(plan *p, size_t panels, double *delivered, doub
  * losses are sane. */
 static inline bool deliver(plan *p, size_t panels, double wanted)
 {
-    double last_x = 0.0, last = 0.0, border_x = 0.0, got, resistive;
+    double last_x = 0.0, last = 0.0, border_x = 0.0, got, resistive, slope;
     for (int pass = 0; pass < 60; pass++) {
         double x = p->unknown;
         if (fabs(x - border_x) > 1e-8 * x) {
@@ -177,8 +178,13 @@ static inline bool deliver(plan *p, size_t panels, double wanted)
             border_x = x;
         }
         if (!ride_the_line(p, panels, &got, &resistive)) return false;
-        double off = wanted - got, slope = pass ? (got - last) / (x - last_x) : (got - resistive) / x;
+        double off = wanted - got;
         if (fabs(off) <= 1e-12 * wanted) return true;
+        if (pass)
+            slope = (got - last) / (x - last_x);
+        else
+            slope = p->elasticity > 0.0 ? p->elasticity * got / x : (got - resistive) / x;
+        if (fabs(off) > 1e-9 * wanted) p->elasticity = slope * x / got; /* else rounding */
         if (!(slope > 0.0)) return false;
         double next = x + off / slope;
         if (next == x) return true;

@@ -177,7 +177,7 @@ static inline double first_guess(const plan *p, double wanted)
 
 /* What is kept from the last solution nearby: a better start, never needed. */
 typedef struct kept {
-    double unknown, border, wanted, crest;
+    double unknown, border, wanted, crest, elasticity;
     int mode;
 } kept;
 
@@ -189,6 +189,7 @@ static inline void start_from(const kept *last, double wanted, plan *p)
     if (p->mode == BOUNDARY) guess *= crest;
     if (guess > 0.5 * p->unknown && guess < 2.0 * p->unknown) p->unknown = guess;
     p->border = last->border;
+    p->elasticity = last->elasticity > 0.3 && last->elasticity < 3.0 ? last->elasticity : 0.0;
 }
 
 /* How much of the phases' ripple is left in the common path at each node. */
@@ -321,7 +322,7 @@ static inline hl_stage_status boost_solve(const hl_stage_input *in, bool bridgel
                       "%.4g W cannot reach the bus: the path of %.3g ohm takes it all; lower the load or the "
                       "resistances",
                       packet, p.circuit.rise_resistance + p.phases * p.common);
-    if (last) *last = (kept){p.unknown, p.border, packet / p.phases, p.crest, p.mode};
+    if (last) *last = (kept){p.unknown, p.border, packet / p.phases, p.crest, p.elasticity, p.mode};
     return answer(in, &p, &n, power, out);
 }
 
