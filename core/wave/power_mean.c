@@ -162,9 +162,8 @@ static const double steady_weight[STEADY_NODES] = {
 };
 
 /* A value that stays near a level, as a winding's voltage does while it is clamped, needs no cuts: in
- * stretches of |lambda| h <= 1, line and ringing depart from the level by less than 70 % of it in the whole
- * ellipse that reaches three half stretches from the middle, so |v|^p is analytic there and 8 points leave
- * 1e-12.
+ * stretches h so short that line and ringing depart from the level by less than 70 % of it in the whole
+ * ellipse that reaches three half stretches from the middle, |v|^p is analytic and 8 points leave 1e-12.
  *
  * return the number of stretches; 0: the value is not like that
  * source: L. N. Trefethen, SIAM Rev. 50(1), 2008, theorem 4.5 (number from memory)
@@ -172,12 +171,15 @@ static const double steady_weight[STEADY_NODES] = {
 static int steady_stretches(const hl_segment *s)
 {
     double T = s->duration, rate = sqrt(s->decay * s->decay + s->omega * s->omega);
-    double stretches = fmax(1.0, ceil(rate * T)), h = T / stretches;
-    double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine) * fmax(1.0, exp(-s->decay * T));
-    double level = fmin(fabs(s->offset), fabs(s->offset + s->slope * T));
-    if (s->offset * (s->offset + s->slope * T) < 0.0) return 0;
-    bool steady = amplitude * exp(1.5 * rate * h) + 1.5 * fabs(s->slope) * h <= 0.7 * level;
-    return steady && stretches <= STRETCHES_MAX ? (int)stretches : 0;
+    double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine);
+    double level = 0.7 * fmin(fabs(s->offset), fabs(s->offset + s->slope * T));
+    if (!(amplitude < level) || s->offset * (s->offset + s->slope * T) < 0.0) return 0;
+    if (s->decay < 0.0) amplitude *= exp(-s->decay * T);
+    for (int stretches = 1; stretches <= STRETCHES_MAX; stretches *= 2) {
+        double h = T / stretches;
+        if (amplitude * exp(1.5 * rate * h) + 1.5 * fabs(s->slope) * h <= level) return stretches;
+    }
+    return 0;
 }
 
 static double steady_integral(const hl_segment *segment, double p, int stretches)

@@ -99,8 +99,10 @@ static int stretch_of(spectra *all, const hl_segment *s)
     return known->n++;
 }
 
-static int angle_of(angles *known, double angle)
+/* Corners come in the order of time, so the next is looked at first. */
+static int angle_of(angles *known, double angle, int before)
 {
+    if (before + 1 < known->n && fabs(known->angle[before + 1] - angle) < same_angle) return before + 1;
     for (int i = known->n - 1; i >= 0; i--)
         if (fabs(known->angle[i] - angle) < same_angle) return i;
     if (known->n == ANGLES) return -1;
@@ -129,7 +131,7 @@ typedef struct place {
     bool late;
 } place;
 
-static bool place_at(spectra *all, double angle, place *at)
+static bool place_at(spectra *all, double angle, int before, place *at)
 {
     at->late = angle > pi - same_angle;
     if (at->late) angle -= pi;
@@ -137,7 +139,7 @@ static bool place_at(spectra *all, double angle, place *at)
         *at = (place){0, false};
         return true;
     }
-    at->angle = angle_of(&all->angles, fmax(angle, 0.0));
+    at->angle = angle_of(&all->angles, fmax(angle, 0.0), before);
     return at->angle >= 0;
 }
 
@@ -145,10 +147,12 @@ static bool add_entry(corners *c, int own, const place *at, double bent, double 
 {
     if (bent == 0.0 && y == 0.0) return true;
     double sign = (at->late ? -1.0 : 1.0) * (c->odd_only ? 2.0 : 1.0);
-    int last = c->last[own];
-    entry *e = last >= 0 ? &c->entry[last] : NULL;
+    entry *e = c->last[own] >= 0 ? &c->entry[c->last[own]] : NULL, *same = e;
+    if (e && at->angle == 0) same = &c->entry[c->first[own]]; /* the end of the wave meets its beginning */
+    if (same && !(same->angle == at->angle && same->late == at->late)) same = e;
     if (y != 0.0) c->steps[own] = true;
-    if (e && e->angle == at->angle && e->late == at->late) {
+    if (same && same->angle == at->angle && same->late == at->late) {
+        e = same;
         e->odd_bent += sign * bent;
         e->odd_y += sign * y;
         e->even_bent += bent;
@@ -189,10 +193,23 @@ static bool add_ringing(const spectra *all, corners *c, const hl_segment *s, int
            add_entry(c, own, to, -(nu * turning + d * end), -end);
 }
 
+/* A kind whose corners all came to nothing, as steps do where the current is steady, costs no more. */
+static void drop_empty(corners *c, int own)
+{
+    for (int i = c->first[own]; i >= 0; i = c->entry[i].next)
+        if (c->entry[i].even_bent != 0.0 || c->entry[i].even_y != 0.0) return;
+    c->first[own] = -1;
+}
+
+static bool idle(const hl_segment *s)
+{
+    return s->offset == 0.0 && s->slope == 0.0 && s->cosine == 0.0 && s->sine == 0.0;
+}
+
 static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
 {
-    double time = 0.0, start, slope;
-    place from = {0, false}, to;
+    double time = 0.0, reached = 0.0, start, slope; /* s; `to` is the place at `reached` */
+    place from, to = {0, false};
     for (int i = 0; i < all->kinds; i++) {
         c->first[i] = c->last[i] = -1;
         c->steps[i] = false;
@@ -201,14 +218,19 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
     for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
+        double begin = time;
         time += s->duration;
-        if (!place_at(all, all->radian * time, &to)) return false;
+        if (idle(s)) continue;
+        from = to;
+        if (begin != reached && !place_at(all, all->radian * begin, from.angle, &from)) return false;
+        if (!place_at(all, all->radian * time, from.angle, &to)) return false;
+        reached = time;
         bool straight = segment_straight(s, &start, &slope);
         if (!straight) start = s->offset;
         if (!add_straight(all, c, start, s->slope, s->duration, &from, &to)) return false;
         if (!straight && !add_ringing(all, c, s, c->of[i], &from, &to)) return false;
-        from = to;
     }
+    drop_empty(c, 0);
     return true;
 }
 

@@ -34,12 +34,12 @@ static size_t oscillation_zeros(const hl_segment *segment, double from, double t
     return n;
 }
 
-/* The zero of `segment` between low and high, where its value changes sign: Newton's method kept inside the
- * bracket, bisection where Newton would leave it or is slow.
- * source: W. H. Press et al., Numerical Recipes, 3rd ed. 2007, section 9.4 (safeguarded Newton) */
-static double bracketed_zero(const hl_segment *segment, double low, double high, bool rising)
+/* The zero of `segment` between low and high, where its value changes sign, from a guess: Newton's method
+ * kept inside the bracket, bisection where Newton would leave it or is slow. source: W. H. Press et al.,
+ * Numerical Recipes, 3rd ed. 2007, section 9.4 (safeguarded Newton) */
+static double bracketed_zero(const hl_segment *segment, double low, double guess, double high, bool rising)
 {
-    double t = 0.5 * (low + high), step = high - low, before = step;
+    double t = guess, step = high - low, before = step;
     for (int i = 0; i < 200; i++) {
         double slope, value = segment_value(segment, t, &slope);
         if (value == 0.0) return t;
@@ -68,7 +68,8 @@ static size_t monotone_zeros(const hl_segment *segment, const double borders[], 
         if (left == 0.0 && i > 1)
             times[found++] = borders[i - 1];
         else if ((left < 0.0 && right > 0.0) || (left > 0.0 && right < 0.0))
-            times[found++] = bracketed_zero(segment, borders[i - 1], borders[i], right > 0.0);
+            times[found++] = bracketed_zero(segment, borders[i - 1], 0.5 * (borders[i - 1] + borders[i]),
+                                            borders[i], right > 0.0);
         left = right;
     }
     return found;
@@ -87,20 +88,24 @@ size_t segment_turns(const hl_segment *segment, double from, double to, double t
     return monotone_zeros(&first, borders, n, times);
 }
 
-/* The value at both ends tells of most segments how many zeros they have: between ends of one sign none, if
+/* The value at both ends tells of most segments how many zeros they have: none where the line stays further
+ * from zero than the ringing reaches; between ends of one sign none, if
  * no point is further from the chord than T^2/8 max|v''|; between ends of two signs one, if the slope, which
  * is off the chord's by T max|v''| at most, keeps its sign.
  * return 0 or 1; 2: not told */
 static size_t told_zeros(const hl_segment *s, double from, double to, double times[])
 {
-    double T = to - from, left = segment_value(s, from, NULL), right = segment_value(s, to, NULL);
-    double growth = -s->decay * (s->decay > 0.0 ? from : to);
+    double T = to - from, growth = -s->decay * (s->decay > 0.0 ? from : to);
     double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine);
+    double first = s->offset + s->slope * from, last = s->offset + s->slope * to;
     if (growth != 0.0) amplitude *= exp(growth);
+    if (first * last > 0.0 && amplitude < fmin(fabs(first), fabs(last))) return 0;
+    double left = segment_value(s, from, NULL), right = segment_value(s, to, NULL);
     double bend = T * T * amplitude * (s->decay * s->decay + s->omega * s->omega);
     if (left * right > 0.0 && 0.125 * bend < fmin(fabs(left), fabs(right))) return 0;
     if (!(left * right < 0.0 && bend < fabs(right - left))) return 2;
-    times[0] = bracketed_zero(s, from, to, right > 0.0);
+    double guess = from + T * (left / (left - right));
+    times[0] = bracketed_zero(s, from, guess, to, right > 0.0);
     return 1;
 }
 
