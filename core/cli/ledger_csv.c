@@ -4,18 +4,9 @@
 #include <math.h>
 #include <string.h>
 
-static const double kelvin = 273.15;
+#include "cli/csv_text.h"
 
-void csv_text(FILE *to, const char *text)
-{
-    fputc('"', to);
-    if (*text && strchr("=+-@\t\r", *text)) fputc('\'', to); /* a spreadsheet would take it for a formula */
-    for (; *text; text++) {
-        if (*text == '"') fputc('"', to);
-        fputc(*text, to);
-    }
-    fputc('"', to);
-}
+static const double kelvin = 273.15;
 
 static void number(FILE *to, double value)
 {

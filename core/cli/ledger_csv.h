@@ -6,8 +6,6 @@
 
 #include "heatledger/heatledger.h"
 
-/* Text in quotes, as RFC 4180 wants it. */
-void csv_text(FILE *to, const char *text);
 /* One row for each part: count, watts, temperature, the limit it uses most, watts by mechanism. */
 void ledger_csv(FILE *to, const hl_design *design, const hl_workspace *workspace);
 

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "cli/csv_text.h"
 #include "heatledger/quantity.h"
 
 enum { COLUMNS = 5, ALTERNATIVES = 4, TEXT = 48, WIDTH = 80 };
@@ -174,19 +175,10 @@ void part_print(const hl_part *part)
 
 /* ------------------------------------------------------------------- csv -- */
 
-/* A field; quoted where it holds a comma or a quote. */
 static void print_field(const char *text, char end)
 {
-    if (!strpbrk(text, ",\"\n")) {
-        printf("%s%c", text, end);
-        return;
-    }
-    putchar('"');
-    for (; *text; text++) {
-        if (*text == '"') putchar('"');
-        putchar(*text);
-    }
-    printf("\"%c", end);
+    csv_field(stdout, text);
+    putchar(end);
 }
 
 void part_print_csv_heading(void)
@@ -202,7 +194,7 @@ static void print_csv_line(const hl_part *part, const hl_parameter *p, const cha
     print_field(p->name, ',');
     print_field(at, ',');
     if (p->kind == HL_CHOICE || p->kind == HL_CHOICES)
-        printf("%s,,,", p->choices[(size_t)number]);
+        csv_field(stdout, p->choices[(size_t)number]), fputs(",,,", stdout);
     else if (in_rows(p))
         printf("%.9g,,,", number);
     else

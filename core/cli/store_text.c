@@ -5,29 +5,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cli/csv_text.h"
 #include "cli/row_table.h"
 
 enum { ROWS_SHOWN = 16 };
 
 /* ------------------------------------------------------------------- csv -- */
-
-/* A text that begins with one of these is a formula to a spreadsheet: an apostrophe in front makes it text.
- * common practice against formula injection, no source */
-static bool is_formula(const char *text)
-{
-    return *text && strchr("=+-@\t\r", *text) != NULL;
-}
-
-static void csv_text(FILE *to, const char *text)
-{
-    fputc('"', to);
-    if (is_formula(text)) fputc('\'', to);
-    for (; *text; text++) {
-        if (*text == '"') fputc('"', to);
-        fputc(*text, to);
-    }
-    fputc('"', to);
-}
 
 typedef struct csv {
     FILE *to;

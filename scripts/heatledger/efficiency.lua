@@ -271,7 +271,7 @@ function efficiency.csv(found)
       local reason = point.status ~= "solved" and (point.reason or point.status) or nil
       rows[#rows + 1] = table.concat({ cell(run.voltage), cell(run.frequency), cell(100 * point.load), cell(point.output),
         cell(point.input), cell(point.loss), cell(point.efficiency), cell(point.power_factor),
-        reason and '"' .. reason:gsub('"', '""') .. '"' or "" }, ",") .. "\n"
+        reason and '"' .. reason:gsub("^[=+@-]", "'%0"):gsub('"', '""') .. '"' or "" }, ",") .. "\n"
     end
   end
   return table.concat(rows)

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/csv_text.h"
 #include "cli/options.h"
 #include "heatledger/spread.h"
 #include <jansson.h>
@@ -319,8 +320,8 @@ static void print_csv(const comparison *c)
     for (size_t i = 0; i < c->n_rows; i++) {
         const row *r = &c->rows[i];
         double shift = r->figure->kind == HL_FIGURE_TEMPERATURE ? kelvin : 0;
-        printf("\"%s\",%s,%.10g,%.10g,%.10g\n", r->figure->name, r->figure->unit, r->a - shift, r->b - shift,
-               difference(r));
+        csv_text(stdout, r->figure->name);
+        printf(",%s,%.10g,%.10g,%.10g\n", r->figure->unit, r->a - shift, r->b - shift, difference(r));
     }
 }
 

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/csv_text.h"
 #include "cli/options.h"
 #include "heatledger/fit.h"
 #include "lua/lua_fit.h"
@@ -162,9 +163,11 @@ static void print_csv(const hl_bench *bench, const hl_fit_result *result)
         size_t point;
         const hl_fit_reading *reading = hl_bench_reading(bench, i, &unit, &point, NULL);
         double shift = strcmp(unit, "degC") ? 0 : kelvin;
-        printf("\"%s\",\"%s\",%s,%.10g,%.10g,%.10g,%.10g,%.10g,%d\n", hl_bench_point_name(bench, point),
-               reading->name, unit, reading->value - shift, reading->u, r->predicted - shift, r->normalised,
-               r->deleted, r->disagrees);
+        csv_text(stdout, hl_bench_point_name(bench, point));
+        putchar(',');
+        csv_text(stdout, reading->name);
+        printf(",%s,%.10g,%.10g,%.10g,%.10g,%.10g,%d\n", unit, reading->value - shift, reading->u,
+               r->predicted - shift, r->normalised, r->deleted, r->disagrees);
     }
 }
 

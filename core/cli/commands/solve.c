@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/csv_text.h"
 #include "cli/heat_text.h"
 #include "cli/ledger_csv.h"
 #include "cli/ledger_text.h"

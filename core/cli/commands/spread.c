@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "cli/command.h"
+#include "cli/csv_text.h"
 #include "cli/options.h"
 #include "cli/wrapped.h"
 #include "heatledger/spread.h"
@@ -334,8 +335,9 @@ static void print_csv(const choices *chosen, const hl_spread *spread)
         double shift = strcmp(figure->unit, "degC") ? 0 : kelvin;
         size_t n;
         const double *sorted = hl_spread_sorted(spread, i, &n);
-        printf("\"%s\",%s,%.10g,%.10g,%.10g,", figure->name, figure->unit,
-               hl_spread_central(spread, i) - shift, hl_mean(n, sorted) - shift, hl_deviation(n, sorted));
+        csv_text(stdout, figure->name);
+        printf(",%s,%.10g,%.10g,%.10g,", figure->unit, hl_spread_central(spread, i) - shift,
+               hl_mean(n, sorted) - shift, hl_deviation(n, sorted));
         if (figure->kind == HL_FIGURE_USED) printf("%.10g", hl_share_above(n, sorted, 1));
         for (size_t k = 0; k < chosen->n_levels; k++)
             printf(",%.10g", hl_quantile(n, sorted, chosen->level[k]) - shift);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/csv_text.h"
 #include "cli/options.h"
 #include "lua/lua_warmup.h"
 
@@ -139,7 +140,10 @@ static int run_protected(lua_State *L)
 static void print_csv(const bound_design *bound, const hl_course *course)
 {
     fputs("time_s,load,loss_w", stdout);
-    for (size_t i = 0; i < hl_course_nodes(course); i++) printf(",%s", hl_design_node_name(bound->design, i));
+    for (size_t i = 0; i < hl_course_nodes(course); i++) {
+        putchar(',');
+        csv_field(stdout, hl_design_node_name(bound->design, i));
+    }
     putchar('\n');
     for (size_t r = 0; r < hl_course_rows(course); r++) {
         hl_course_row row = hl_course_at(course, r);
