@@ -64,7 +64,9 @@ local function known(what, options, words)
   for key in pairs(options) do
     if not words[key] then
       local list = {}
-      for word in pairs(words) do list[#list + 1] = word end
+      for word in pairs(words) do
+        if type(word) == "string" then list[#list + 1] = word end -- the unnamed ones, 1 and 2, are no words
+      end
       table.sort(list)
       error(("%s: '%s' means nothing here; known: %s"):format(what, tostring(key), table.concat(list, ", ")), 0)
     end
