@@ -1,5 +1,5 @@
 /* check_sweep.c - a sweep's store is the same whatever happens to it: any number of workers, shards, killed
- * at any moment, a full disk.  HEATLEDGER_LONG=1: a hundred kills instead of fifteen. */
+ * at any moment, a full disk.  HEATLEDGER_LONG=1: five hundred kills instead of fifteen. */
 #include <fcntl.h>
 #include <jansson.h>
 #include <signal.h>
@@ -181,7 +181,7 @@ START_TEST(a_killed_sweep_goes_on_and_loses_and_repeats_nothing)
     lottery luck = lottery_open("killed sweep");
     const char *script = plan("long_plan"), *path = store("killed");
     char *whole = rows_of(script, store("whole"), "2", "1/1");
-    int wanted = getenv("HEATLEDGER_LONG") ? 100 : 15, struck = 0, finished = 0;
+    int wanted = getenv("HEATLEDGER_LONG") ? 500 : 15, struck = 0, finished = 0;
     for (int i = 0; i < 20 * wanted && struck < wanted; i++) {
         pid_t child = start(script, path, 0);
         double seconds = lottery_between(&luck, 0.0, 1.0) * 0.6;
