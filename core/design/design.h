@@ -121,6 +121,7 @@ struct hl_design {
     heat_setting *heat;
     size_t n_heat;
     hl_field *field;     /* the box's condensed heat field; NULL: the links of the network carry the heat */
+    hl_field_box *field_box; /* with a field: what it was made of */
     size_t *body;        /* with a field: which of its bodies each item is */
     double *inside;      /* with a field: K/W of each item from its hot spot to its body */
     double *leak;        /* with a field: W/K from each node straight to the surroundings, by hand */

@@ -314,14 +314,45 @@ static bool kept_folder(char *path, size_t size)
     return access(path, W_OK | X_OK) == 0;
 }
 
+static hl_field *make_field(const hl_field_box *box, hl_diagnostics *diagnostics)
+{
+    char folder[PATH_MAX];
+    return kept_folder(folder, sizeof folder) ? hl_field_create_kept(box, folder, diagnostics)
+                                              : hl_field_create(box, diagnostics);
+}
+
+/* The box, its lists and names outlive the draft: field_heat_in_time makes the field anew. */
+static bool keep_box(field_draft *f)
+{
+    arena *memory = f->design->memory;
+    bool good = true;
+    for (size_t i = 0; i < f->n_blocks; i++)
+        good = (f->blocks[i].name = arena_copy(memory, f->blocks[i].name)) && good;
+    for (size_t i = 0; i < f->draft->boards.n; i++)
+        good = (f->boards[i].name = arena_copy(memory, f->boards[i].name)) && good;
+    for (size_t i = 0; i < f->draft->spreaders.n; i++)
+        good = (f->spreaders[i].name = arena_copy(memory, f->spreaders[i].name)) && good;
+    f->design->field_box = arena_take(memory, sizeof *f->design->field_box);
+    if (!good || !f->design->field_box) return false;
+    *f->design->field_box = whole_box(f);
+    return true;
+}
+
+hl_field *field_heat_in_time(const hl_design *design, hl_diagnostics *diagnostics)
+{
+    hl_field_box box = *design->field_box;
+    box.warm = true;
+    return make_field(&box, diagnostics);
+}
+
 hl_status field_heat_build(const hl_draft *draft, hl_design *design, const placed_part parts[],
                            hl_diagnostics *diagnostics)
 {
     field_draft f = {.draft = draft, .design = design, .parts = parts};
     hl_status status = HL_NO_MEMORY;
-    f.blocks = calloc(2 * design->n_items + 1, sizeof *f.blocks);
-    f.boards = calloc(draft->boards.n + 1, sizeof *f.boards);
-    f.spreaders = calloc(draft->spreaders.n + 1, sizeof *f.spreaders);
+    f.blocks = arena_array(design->memory, 2 * design->n_items + 1, sizeof *f.blocks);
+    f.boards = arena_array(design->memory, draft->boards.n + 1, sizeof *f.boards);
+    f.spreaders = arena_array(design->memory, draft->spreaders.n + 1, sizeof *f.spreaders);
     if (!f.blocks || !f.boards || !f.spreaders || !settle_bodies(&f)) goto done;
     add_boards(&f);
     add_spreaders(&f);
@@ -334,16 +365,10 @@ hl_status field_heat_build(const hl_draft *draft, hl_design *design, const place
                 "left out",
                 parts[i].body.name);
     guess_heat(&f);
-    if (!add_nodes(&f) || !keep_shape(&f)) goto done;
-    hl_field_box box = whole_box(&f);
-    char folder[PATH_MAX];
-    design->field = kept_folder(folder, sizeof folder) ? hl_field_create_kept(&box, folder, diagnostics)
-                                                       : hl_field_create(&box, diagnostics);
+    if (!add_nodes(&f) || !keep_shape(&f) || !keep_box(&f)) goto done;
+    design->field = make_field(design->field_box, diagnostics);
     status = design->field ? HL_OK : HL_BAD_INPUT;
 done:
-    free(f.blocks);
-    free(f.boards);
-    free(f.spreaders);
     free(f.bodies);
     free(f.item);
     return status;

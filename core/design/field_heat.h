@@ -17,4 +17,8 @@ typedef struct placed_part {
 hl_status field_heat_build(const hl_draft *draft, hl_design *design, const placed_part parts[],
                            hl_diagnostics *diagnostics);
 
+/* The same field with what a warm-up needs, made anew or read from where it is kept; the caller's. NULL:
+ * memory ran out, or diagnostics say why. */
+hl_field *field_heat_in_time(const hl_design *design, hl_diagnostics *diagnostics);
+
 #endif

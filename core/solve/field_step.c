@@ -108,6 +108,11 @@ hl_status field_step(hl_workspace *work)
     return status;
 }
 
+field_heat field_step_heat(const hl_workspace *work)
+{
+    return (field_heat){work->field->power, work->field->slope, work->field->at};
+}
+
 void field_faces(hl_workspace *work)
 {
     hl_field_spots(work->field->work, NULL, work->field->face);

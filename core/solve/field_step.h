@@ -11,6 +11,12 @@ void field_step_destroy(hl_workspace *work);
 /* work->power, slope and base -> work->temperature of parts and boards.  HL_RUNAWAY: no steady state. */
 hl_status field_step(hl_workspace *work);
 
+/* What the last step put into the bodies: power + slope (T - at), T their means. */
+typedef struct field_heat {
+    const double *power, *slope, *at;
+} field_heat;
+field_heat field_step_heat(const hl_workspace *work);
+
 /* With the last step's solution: temperatures of the faces and their hottest spots, W handed to the
  * surroundings, and the feedback gain with the node that leads it (-1: none). */
 void field_faces(hl_workspace *work);

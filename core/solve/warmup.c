@@ -1,4 +1,5 @@
-/* warmup.c - a whole adapter over a profile of load: the network by CVODE, the losses by the circuit.
+/* warmup.c - a whole adapter over a profile of load: the network by CVODE or the box's condensed field, the
+ * losses by the circuit.
  *
  * The circuit is solved at the temperatures and load of an anchor; between anchors each node's heat is
  *   P(t, T) = P0 + dP/dT (T - T0) + dP/dt (t - t0),
@@ -16,7 +17,7 @@
 
 #include "quantity/float_state.h"
 #include "solve/heat.h"
-#include "thermal/transient.h"
+#include "solve/warmup_carrier.h"
 
 static const double tolerance = 1e-6;                   /* of the integrator, relative */
 static const double jump_good = 5e-5, jump_bad = 3e-4;  /* correction at an anchor, share of all losses */
@@ -28,7 +29,7 @@ typedef struct warm {
     const hl_profile *profile;
     hl_diagnostics *diagnostics;
     hl_course *course;
-    transient *run;
+    carrier *run;
     double *settings;                    /* of the moment */
     double *power, *slope, *base, *rate; /* per node: W, W/K, K, W/s */
     double *before, *spare, *start;
@@ -183,7 +184,7 @@ static bool anchor(warm *w, bool fresh)
 {
     hl_workspace *work = w->work;
     size_t n = w->course->nodes;
-    memcpy(work->temperature, transient_state(w->run), n * sizeof *work->temperature);
+    memcpy(work->temperature, carrier_state(w->run), n * sizeof *work->temperature);
     if (!losses_now(w, w->now, fresh)) return false;
     if (!fresh) follow_jump(w, jump_of(w, w->now));
     watch_junctions(w);
@@ -217,8 +218,7 @@ static bool write_row(warm *w, double time, const double temperature[])
 static bool write_due(warm *w)
 {
     while (w->next_row < w->now - 1e-9 * w->every) {
-        if (!transient_at(w->run, w->next_row, w->spare) || !write_row(w, w->next_row, w->spare))
-            return false;
+        if (!carrier_at(w->run, w->next_row, w->spare) || !write_row(w, w->next_row, w->spare)) return false;
         w->next_row += w->every;
     }
     return true;
@@ -239,7 +239,7 @@ static hl_status ran_away(warm *w)
     hl_workspace *work = w->work;
     int leader = -1;
     char reason[300];
-    hl_network_gain(work->network, &work->surroundings, w->base, w->slope, &leader);
+    carrier_gain(w->run, w->base, w->slope, &leader);
     w->course->figures.leader = leader;
     snprintf(reason, sizeof reason,
              "thermal run-away led by %s: its losses grow faster than the heat is carried away",
@@ -251,8 +251,7 @@ static hl_status gave_up(warm *w)
 {
     const hl_design *design = w->work->design;
     /* a circuit that fails while the losses outrun the cooling fails of that */
-    if (hl_network_gain(w->work->network, &w->work->surroundings, w->base, w->slope, NULL) >= 1)
-        return ran_away(w);
+    if (carrier_gain(w->run, w->base, w->slope, NULL) >= 1) return ran_away(w);
     char reason[400];
     snprintf(reason, sizeof reason, "%.48s: %.300s", design->stages[w->failed].name,
              w->work->stages[w->failed].out.reason.text);
@@ -264,12 +263,12 @@ static hl_status advance(warm *w, double stop)
 {
     size_t n = w->course->nodes;
     double last = w->now;
-    memcpy(w->before, transient_state(w->run), n * sizeof *w->before);
-    hl_status status = transient_step(w->run, stop, &w->now);
+    memcpy(w->before, carrier_state(w->run), n * sizeof *w->before);
+    hl_status status = carrier_step(w->run, stop, &w->now);
     w->course->figures.steps++;
     if (status == HL_RUNAWAY) return ran_away(w);
     if (status != HL_OK) return status;
-    const double *temperature = transient_state(w->run);
+    const double *temperature = carrier_state(w->run);
     course_watch(w->course, w->now, w->now - last, w->before, temperature);
     if (!write_due(w)) return HL_NO_MEMORY;
     bool over = tapers(w->step) && w->now >= stop;
@@ -297,10 +296,10 @@ static bool enter(warm *w, const hl_profile_step *step)
 static hl_status run_step(warm *w, const hl_profile_step *step)
 {
     if (!enter(w, step)) return HL_BAD_INPUT;
-    if (transient_restart(w->run, w->now, &w->work->surroundings) != HL_OK) return HL_INTERNAL;
+    if (carrier_restart(w->run, w->now, &w->work->surroundings) != HL_OK) return HL_INTERNAL;
     if (!anchor(w, true)) return gave_up(w);
     double end = w->step_began + step->duration;
-    const double *temperature = transient_state(w->run);
+    const double *temperature = carrier_state(w->run);
     if (!write_row(w, w->now, temperature)) return HL_NO_MEMORY;
     w->next_row = (floor(w->now / w->every) + 1) * w->every;
     while (w->now < end && w->course->outcome == HL_SOLVED) {
@@ -322,7 +321,7 @@ static hl_status run_profile(warm *w)
             if (status != HL_OK) return status;
         }
     double energy[3];
-    transient_energy(w->run, w->start, energy);
+    carrier_energy(w->run, w->start, energy);
     w->course->figures.put_in = energy[0];
     w->course->figures.handed_out = energy[1];
     w->course->figures.stored = energy[2];
@@ -369,7 +368,7 @@ static void free_memory(warm *w)
                          w->start, w->spare, w->settings, w->high, w->low};
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) free(vectors[i]);
     free(w->ladder);
-    transient_destroy(w->run);
+    carrier_destroy(w->run);
 }
 
 static hl_status begin(warm *w)
@@ -379,11 +378,12 @@ static hl_status begin(warm *w)
     for (size_t i = 0; i < w->course->items; i++) item_ladder(&w->work->design->items[i], &w->ladder[i]);
     hl_status status = set_start(w);
     if (status != HL_OK || w->course->outcome != HL_SOLVED) return status;
+    hl_surroundings steady = w->work->surroundings;
     if (!enter(w, first)) return HL_BAD_INPUT;
     for (size_t i = 0; i < w->course->nodes; i++)
         w->course->peak[i].temperature = w->start[i], w->base[i] = w->start[i];
-    w->run = transient_create(w->work->design->network, &w->work->surroundings, anchored_heat, w, w->start,
-                              tolerance);
+    w->run = carrier_create(w->work, anchored_heat, w, w->start, w->profile->start ? &steady : NULL,
+                            tolerance, w->diagnostics);
     return w->run ? HL_OK : HL_NO_MEMORY;
 }
 
@@ -418,13 +418,7 @@ static bool step_is_sane(const hl_profile_step *s, size_t k, hl_diagnostics *d)
 
 static bool profile_is_sane(const hl_workspace *work, const hl_profile *p, hl_diagnostics *d)
 {
-    if (work->design->field) {
-        hl_diagnostics_add(
-            d, HL_ERROR, NULL,
-            "a box whose heat field is condensed has no warm-up; follow it by rule: --network rule");
-        return false;
-    }
-    if (!work->network) {
+    if (!work->network && !work->field) {
         hl_diagnostics_add(
             d, HL_ERROR, NULL,
             "no enclosure or thermal links are described, so nothing warms up; describe the box");

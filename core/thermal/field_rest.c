@@ -32,17 +32,23 @@ static int nearest_row(const hl_field *f, int port)
     return near;
 }
 
-/* How long a port's own temperature takes above that row. */
+/* How long a port's own temperature takes above that row: the mean time of its response; at least the time in
+ * which it would get there as fast as it begins, or the rest would outrun it.  Beside a wide body a small one
+ * may be no warmer in the end; then the same of its whole rise. */
 static double first_time(const hl_field *f, int port, int near)
 {
-    double size = 0, moment = 0;
+    double size = 0, moment = 0, slope = 0, whole = 0, whole_slope = 0;
     for (int m = 0; m < f->modes.n; m++) {
         const double *row = f->modes.row + (size_t)m * (size_t)f->n_rows;
         double g = mode_in(f, m, port), own = near < 0 ? g : g - row[near];
+        slope += g * own;
+        whole += g * g / f->modes.rate[m];
+        whole_slope += g * g;
         size += g * own / f->modes.rate[m];
         moment += g * own / (f->modes.rate[m] * f->modes.rate[m]);
     }
-    return size > 0 && moment > 0 ? moment / size : 0;
+    if (size > 0 && slope > 0) return fmax(moment / size, size / slope);
+    return whole_slope > 0 ? whole / whole_slope : 0;
 }
 
 /* Of one port: the responses by the modes in the end, their rows' mean times, and what the modes lack. */

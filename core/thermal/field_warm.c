@@ -6,7 +6,7 @@
  * follows how curved w is.  w at the end of a step follows from the temperatures there, as in the steady
  * state: the same fixed point with less impedance.
  * What the steady impedance has beyond the modes comes in by lags: field_rest.c. */
-#include "thermal/field_rest.h"
+#include "thermal/field_warming.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -21,34 +21,6 @@ static const double shortest_step = 1e-7; /* s: what does not settle then runs a
 static const double most_growth = 2.5;
 static const double just_inside = 1e-9; /* of the time asked for */
 
-/* What one step makes of a state with a rate: after = fade before + early w0 + late w1; and its integral. */
-typedef struct stepping {
-    double fade, early, late;
-    double sum_fade, sum_early, sum_late;
-} stepping;
-
-struct hl_field_warming {
-    const hl_field *field;
-    hl_field_work *work; /* rise and port: those of now */
-    int bodies, ports, rows, modes;
-    field_rest rest;
-    double *x, *lag;     /* modes, columns of the rest */
-    double *rest_column; /* rows x ports: of the rest at the end of a step, per W there */
-    double *leaving;     /* W out of the box per unit of a mode */
-    stepping *mode_step, *rest_step;
-    double *body_column;  /* rows x bodies */
-    double *base;         /* rows: rise at the end of the step by what is known */
-    double *begun, *slow; /* ports: w at the step's beginning and one step before */
-    double *amount;       /* modes */
-    double *spot_rise;
-    double *power, *slope, *mean; /* bodies */
-    double *departed_rows;        /* rows */
-    double total;                 /* W, of |heat| */
-    double time, last_step;
-    double put_in, handed_out, stored_first;
-    size_t steps;
-};
-
 /* ---------------------------------------------------------------- memory -- */
 
 void hl_field_warming_destroy(hl_field_warming *w)
@@ -56,9 +28,11 @@ void hl_field_warming_destroy(hl_field_warming *w)
     if (!w) return;
     hl_field_work_destroy(w->work);
     rest_release(&w->rest);
-    void *blocks[] = {w->x,           w->lag,   w->rest_column, w->leaving,      w->mode_step, w->rest_step,
-                      w->body_column, w->base,  w->begun,       w->slow,         w->amount,    w->spot_rise,
-                      w->power,       w->slope, w->mean,        w->departed_rows};
+    void *blocks[] = {w->x,       w->lag,       w->x_before,      w->lag_before,  w->rest_column,
+                      w->leaving, w->mode_step, w->rest_step,     w->body_column, w->base,
+                      w->begun,   w->slow,      w->amount,        w->spot_rise,   w->power,
+                      w->slope,   w->mean,      w->departed_rows, w->then_rise,   w->then_port,
+                      w->then_x,  w->then_lag};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(w);
 }
@@ -72,6 +46,12 @@ static bool allocate(hl_field_warming *w)
         size_t n;
     } list[] = {{&w->x, m},
                 {&w->lag, l},
+                {&w->x_before, m},
+                {&w->lag_before, l},
+                {&w->then_rise, r},
+                {&w->then_port, p},
+                {&w->then_x, m},
+                {&w->then_lag, l},
                 {&w->rest_column, r * p},
                 {&w->leaving, m},
                 {&w->body_column, r * b},
@@ -92,8 +72,7 @@ static bool allocate(hl_field_warming *w)
     return w->mode_step && w->rest_step && w->work;
 }
 
-/* What all modes take of heat from port `first` on: fills amount. */
-static void take(const hl_field_warming *w, const double port[], int first, double amount[])
+void warming_take(const hl_field_warming *w, const double port[], int first, double amount[])
 {
     for (int m = 0; m < w->modes; m++) {
         const double *in = w->field->modes.in + (size_t)m * (size_t)w->ports;
@@ -140,7 +119,7 @@ hl_field_warming *hl_field_warming_create(const hl_field *field)
 /* ------------------------------------------------------------------ step -- */
 
 /* phi functions of -q (Hochbruck & Ostermann 2010, eq. 2.10), by their series where differences cancel. */
-static stepping stepping_of(double rate, double h)
+stepping warming_mode_step(double rate, double h)
 {
     double q = rate * h, phi[4] = {exp(-q), 0, 0, 0};
     if (q < 0.5) {
@@ -160,11 +139,11 @@ static stepping stepping_of(double rate, double h)
                       h * phi[1], h * h * (phi[2] - phi[3]), h * h * phi[3]};
 }
 
-/* The same for lag' = rate (heat - lag). */
-static stepping lagging_of(double time, double h)
+/* The same for lag' = (heat - lag) / time. */
+stepping warming_lag_step(double time, double h)
 {
     if (!(time > 0)) return (stepping){0, 0, 1, 0, 0.5 * h, 0.5 * h};
-    stepping s = stepping_of(1 / time, h);
+    stepping s = warming_mode_step(1 / time, h);
     double *part[] = {&s.early, &s.late, &s.sum_early, &s.sum_late};
     for (size_t i = 0; i < sizeof part / sizeof part[0]; i++) *part[i] /= time;
     return s;
@@ -173,8 +152,8 @@ static stepping lagging_of(double time, double h)
 static void set_step(hl_field_warming *w, double h)
 {
     size_t rows = (size_t)w->rows;
-    for (int m = 0; m < w->modes; m++) w->mode_step[m] = stepping_of(w->field->modes.rate[m], h);
-    for (int k = 0; k < w->rest.columns; k++) w->rest_step[k] = lagging_of(w->rest.time[k], h);
+    for (int m = 0; m < w->modes; m++) w->mode_step[m] = warming_mode_step(w->field->modes.rate[m], h);
+    for (int k = 0; k < w->rest.columns; k++) w->rest_step[k] = warming_lag_step(w->rest.time[k], h);
     memset(w->rest_column, 0, rows * (size_t)w->ports * sizeof(double));
     for (int k = 0; k < w->rest.columns; k++) {
         double *to = w->rest_column + (size_t)(k / REST_TIMES) * rows;
@@ -195,7 +174,7 @@ static void add_modes(const hl_field_warming *w, const double size[], double ris
 /* What is known of the end of a step: what was there and what the heat at its beginning did. */
 static void lay_base(hl_field_warming *w)
 {
-    take(w, w->begun, 0, w->amount);
+    warming_take(w, w->begun, 0, w->amount);
     for (int m = 0; m < w->modes; m++)
         w->amount[m] = w->mode_step[m].fade * w->x[m] + w->mode_step[m].early * w->amount[m];
     memset(w->base, 0, (size_t)w->rows * sizeof(double));
@@ -222,7 +201,7 @@ static void lay_body_columns(hl_field_warming *w)
 /* rise += what departures at the end of the step do there. */
 static void add_departures(hl_field_warming *w, const double port[], double rise[])
 {
-    take(w, port, w->bodies, w->amount);
+    warming_take(w, port, w->bodies, w->amount);
     for (int m = 0; m < w->modes; m++) w->amount[m] *= w->mode_step[m].late;
     add_modes(w, w->amount, rise);
     for (int p = w->bodies; p < w->ports; p++) {
@@ -333,11 +312,11 @@ static double error_of(hl_field_warming *w, double h, double before)
 static void keep_book(hl_field_warming *w, double h)
 {
     const double *now = w->work->port;
-    take(w, w->begun, 0, w->amount);
+    warming_take(w, w->begun, 0, w->amount);
     for (int m = 0; m < w->modes; m++)
         w->handed_out +=
             w->leaving[m] * (w->mode_step[m].sum_fade * w->x[m] + w->mode_step[m].sum_early * w->amount[m]);
-    take(w, now, 0, w->amount);
+    warming_take(w, now, 0, w->amount);
     for (int m = 0; m < w->modes; m++)
         w->handed_out += w->leaving[m] * w->mode_step[m].sum_late * w->amount[m];
     for (int k = 0; k < w->rest.columns; k++) {
@@ -359,10 +338,12 @@ static void keep_book(hl_field_warming *w, double h)
 static void take_step(hl_field_warming *w, double h)
 {
     keep_book(w, h);
-    take(w, w->begun, 0, w->amount);
+    memcpy(w->x_before, w->x, (size_t)w->modes * sizeof(double));
+    memcpy(w->lag_before, w->lag, (size_t)w->rest.columns * sizeof(double));
+    warming_take(w, w->begun, 0, w->amount);
     for (int m = 0; m < w->modes; m++)
         w->x[m] = w->mode_step[m].fade * w->x[m] + w->mode_step[m].early * w->amount[m];
-    take(w, w->work->port, 0, w->amount);
+    warming_take(w, w->work->port, 0, w->amount);
     for (int m = 0; m < w->modes; m++) w->x[m] += w->mode_step[m].late * w->amount[m];
     for (int k = 0; k < w->rest.columns; k++) {
         const stepping *s = &w->rest_step[k];
@@ -390,7 +371,8 @@ static bool sane(const hl_surroundings *s)
 
 static void begin(hl_field_warming *w)
 {
-    w->time = w->put_in = w->handed_out = 0;
+    w->time = w->time_before = w->put_in = w->handed_out = 0;
+    w->next = w->last_step = 0;
     w->steps = 0;
     w->stored_first = stored_now(w);
 }
@@ -415,7 +397,7 @@ hl_status hl_field_warm_steady(hl_field_warming *w, const hl_surroundings *surro
 {
     hl_status status = hl_field_solve(w->work, surroundings, power, slope, at, w->mean);
     if (status != HL_OK) return status;
-    take(w, w->work->port, 0, w->x);
+    warming_take(w, w->work->port, 0, w->x);
     for (int m = 0; m < w->modes; m++) w->x[m] /= w->field->modes.rate[m];
     for (int k = 0; k < w->rest.columns; k++) w->lag[k] = w->work->port[k / REST_TIMES];
     begin(w);
@@ -430,7 +412,7 @@ static double greatest_rise(const hl_field_warming *w)
     return most;
 }
 
-/* From where the last call ended: the heat may have jumped. */
+/* From where the last step ended: the heat may have jumped. */
 static bool begin_stretch(hl_field_warming *w, const asking *q)
 {
     set_step(w, 0);
@@ -440,46 +422,66 @@ static bool begin_stretch(hl_field_warming *w, const asking *q)
     return true;
 }
 
-hl_status hl_field_warm(hl_field_warming *w, hl_heat heat, void *context, double until)
+bool warming_enter_room(hl_field_warming *w, const hl_surroundings *surroundings)
 {
-    if (!(until >= w->time) || !isfinite(until)) return HL_BAD_INPUT;
-    if (until == w->time) return HL_OK;
-    asking q = {heat, context, w->time, until};
-    double h = first_step, before = 0;
-    if (!begin_stretch(w, &q)) return HL_RUNAWAY;
-    while (w->time < until) {
-        double left = until - w->time;
+    if (!sane(surroundings)) return false;
+    double more = w->work->surroundings.temperature - surroundings->temperature;
+    w->work->surroundings = *surroundings;
+    if (more == 0) return true;
+    /* rises over the new surroundings: an even one is added, which nobody put in */
+    double before = stored_now(w);
+    for (int m = 0; m < w->modes; m++) w->x[m] += more * w->field->modes.stored[m];
+    for (int r = 0; r < w->rows; r++) w->work->rise[r] += more;
+    w->stored_first += stored_now(w) - before;
+    return true;
+}
+
+hl_status warming_jump(hl_field_warming *w, hl_heat heat, void *context, double end)
+{
+    asking q = {heat, context, w->time, end};
+    w->next = first_step;
+    w->last_step = 0;
+    return begin_stretch(w, &q) ? HL_OK : HL_RUNAWAY;
+}
+
+static hl_status one_step(hl_field_warming *w, const asking *q, double stop)
+{
+    for (;;) {
+        double left = stop - w->time, h = w->next;
         bool last = h >= left * (1 - 1e-12);
         if (!last && h > left / 2) h = left / 2; /* no crumb at the end */
         if (last) h = left;
         set_step(w, h);
-        bool good = settle(w, &q, w->time + h) && isfinite(greatest_rise(w));
-        double error = good ? error_of(w, h, before) : INFINITY;
+        bool good = settle(w, q, w->time + h) && isfinite(greatest_rise(w));
+        double error = good ? error_of(w, h, w->last_step) : INFINITY;
         if (error > error_aimed && h > shortest_step) {
-            h *= good ? fmax(0.2, 0.8 * sqrt(error_aimed / error)) : 0.2;
+            w->next = h * (good ? fmax(0.2, 0.8 * sqrt(error_aimed / error)) : 0.2);
             memcpy(w->work->port, w->begun, (size_t)w->ports * sizeof(double));
             continue;
         }
         if (!good || greatest_rise(w) > hottest) return HL_RUNAWAY;
         take_step(w, h);
-        w->time = last ? until : w->time + h;
-        before = h;
-        h *= fmin(most_growth, 0.8 * sqrt(error_aimed / fmax(error, 1e-12)));
+        w->time_before = w->time;
+        w->time = last ? stop : w->time + h;
+        w->last_step = h;
+        w->next = h * fmin(most_growth, 0.8 * sqrt(error_aimed / fmax(error, 1e-12)));
+        return HL_OK;
     }
-    return HL_OK;
 }
 
-void hl_field_warm_read(hl_field_warming *w, double mean[], hl_field_spot spots[], hl_field_face faces[])
+hl_status warming_step(hl_field_warming *w, hl_heat heat, void *context, double stop)
 {
-    const hl_field *f = w->field;
-    size_t n = (size_t)f->n_spots;
-    double ambient = w->work->surroundings.temperature;
-    for (int b = 0; mean && b < w->bodies; b++) mean[b] = ambient + w->work->rise[b];
-    if (!spots && !faces) return;
-    memset(w->spot_rise, 0, n * sizeof(double));
-    field_multiply(f->n_spots, w->modes, f->modes.spot, w->x, w->spot_rise);
-    field_multiply(f->n_spots, w->rest.columns, w->rest.spot, w->lag, w->spot_rise);
-    field_pick_spots(w->work, w->spot_rise, spots, faces);
+    return one_step(w, &(asking){heat, context, w->time, stop}, stop);
+}
+
+hl_status hl_field_warm(hl_field_warming *w, hl_heat heat, void *context, double until)
+{
+    if (!(until >= w->time) || !isfinite(until)) return HL_BAD_INPUT;
+    if (until == w->time) return HL_OK;
+    asking q = {heat, context, w->time, until};
+    hl_status status = warming_jump(w, heat, context, until);
+    while (status == HL_OK && w->time < until) status = one_step(w, &q, until);
+    return status;
 }
 
 void hl_field_warm_book(const hl_field_warming *w, double energy[3], size_t *steps)

@@ -207,6 +207,103 @@ START_TEST(a_kept_field_gives_the_same_bits)
 }
 END_TEST
 
+static json_t *warm_up(const char *script, const char *const more[])
+{
+    char path[200], cache[200];
+    snprintf(path, sizeof path, "%s/%s", folder, script);
+    snprintf(cache, sizeof cache, "%s/kept", folder);
+    setenv("HEATLEDGER_CACHE", cache, 1);
+    const char *arguments[16] = {"warmup", path, "--json"};
+    for (size_t i = 0; more[i]; i++) arguments[3 + i] = more[i];
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    json_t *document = json_loads(output.out, 0, NULL);
+    ck_assert_ptr_nonnull(document);
+    command_free(&output);
+    return document;
+}
+
+static void check_energy(const json_t *document)
+{
+    const json_t *energy = json_object_get(document, "energy");
+    double in = figure(energy, "put_in_j"), out = figure(energy, "handed_out_j"),
+           stored = figure(energy, "stored_j");
+    ck_assert_double_gt(in, 0);
+    ck_assert_msg(fabs(in - out - stored) <= 1e-6 * in, "%g J in, %g out, %g stored", in, out, stored);
+}
+
+static double last_of(const json_t *document, const char *node)
+{
+    const json_t *rows = json_object_get(document, "rows");
+    const json_t *last = json_array_get(rows, json_array_size(rows) - 1);
+    size_t i;
+    json_t *name;
+    json_array_foreach(json_object_get(document, "nodes"), i, name)
+    {
+        if (strcmp(json_string_value(name), node) == 0)
+            return json_number_value(json_array_get(json_object_get(last, "temperature_c"), i));
+    }
+    ck_abort_msg("no node %s", node);
+}
+
+/* Constant heat from cold or steady: no place falls by more than a breath. */
+static void check_none_cools(const json_t *document)
+{
+    const json_t *rows = json_object_get(document, "rows");
+    for (size_t r = 1; r < json_array_size(rows); r++) {
+        const json_t *now = json_object_get(json_array_get(rows, r), "temperature_c");
+        const json_t *before = json_object_get(json_array_get(rows, r - 1), "temperature_c");
+        for (size_t i = 0; i < json_array_size(now); i++)
+            ck_assert_double_gt(json_number_value(json_array_get(now, i)),
+                                json_number_value(json_array_get(before, i)) - 0.02);
+    }
+}
+
+/* From cold to the steady state, and from there nowhere, a link by hand in the book. */
+START_TEST(a_warm_up_ends_in_the_steady_state)
+{
+    make_script("warm.lua", "box:link { 'out.sense_resistor', 'ambient', conductance = '0.02 W/K' }\n");
+    json_t *steady = solve("warm.lua", "kept", NULL);
+    double part = figure(json_array_get(json_object_get(steady, "parts"), 0), "temperature_c");
+    double floor_mean = figure(face(steady, "z0"), "mean_c"), spot = figure(face(steady, "z0"), "maximum_c");
+    for (int from_steady = 0; from_steady < 2; from_steady++) {
+        json_t *course = warm_up(
+            "warm.lua", from_steady ? (const char *const[]){"--for", "10 min", "--from", "steady", NULL}
+                                    : (const char *const[]){"--for", "12 h", "--every", "4 min", NULL});
+        check_energy(course);
+        check_none_cools(course);
+        ck_near(last_of(course, "out.sense_resistor"), part, 0, 0.01);
+        ck_near(last_of(course, "face z0"), floor_mean, 0, 0.01);
+        ck_near(last_of(course, "face z0 spot"), spot, 0, 0.01);
+        json_decref(course);
+    }
+    json_decref(steady);
+}
+END_TEST
+
+/* A rule network and a field tell a warm-up in the same words. */
+START_TEST(a_warm_up_reads_alike_by_rule_and_by_field)
+{
+    const char *const by[] = {"rule", "field"};
+    json_t *course[2];
+    make_script("alike.lua", "");
+    for (int k = 0; k < 2; k++) {
+        const char *const more[] = {"--network",    by[k],          "--step",
+                                    "1 for 20 min", "--step",       "1 to 0.2 for 20 min",
+                                    "--step",       "0 for 10 min", NULL};
+        course[k] = warm_up("alike.lua", more);
+        check_energy(course[k]);
+    }
+    const char *key;
+    json_t *value;
+    json_object_foreach(course[0], key, value)
+        ck_assert_msg(json_object_get(course[1], key) != NULL, "no '%s' by field", key);
+    ck_assert_uint_eq(json_object_size(course[0]), json_object_size(course[1]));
+    json_decref(course[0]);
+    json_decref(course[1]);
+}
+END_TEST
+
 /* The choice on the command line rules over the script's. */
 START_TEST(the_command_line_chooses_the_network)
 {
@@ -249,6 +346,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_link_to_the_ambient_takes_its_share);
     tcase_add_test(tests, what_a_field_cannot_take_is_told);
     tcase_add_test(tests, a_kept_field_gives_the_same_bits);
+    tcase_add_test(tests, a_warm_up_ends_in_the_steady_state);
+    tcase_add_test(tests, a_warm_up_reads_alike_by_rule_and_by_field);
     tcase_add_test(tests, the_command_line_chooses_the_network);
 }
 
