@@ -46,7 +46,7 @@ static const command *find(const char *name)
 static int print_completion(const char *shell)
 {
     if (shell && shell_completion(stdout, shell)) return EXIT_GOOD;
-    fputs("heatledger: --completion wants the shell's name, and knows bash: heatledger --completion bash\n",
+    fputs("heatledger: --completion wants the shell's name, bash or zsh: heatledger --completion bash\n",
           stderr);
     return EXIT_BAD_INPUT;
 }

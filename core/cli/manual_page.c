@@ -122,7 +122,7 @@ static void print_overview(FILE *to)
 {
     print_head(to, "heatledger", "where the lost watts of a mains adapter go, and how hot it gets");
     fputs(".SH SYNOPSIS\nheatledger COMMAND [OPTIONS]\n.br\n"
-          "heatledger \\-\\-help | \\-\\-version | \\-\\-completion bash\n.SH DESCRIPTION\n"
+          "heatledger \\-\\-help | \\-\\-version | \\-\\-completion bash | zsh\n.SH DESCRIPTION\n"
           "An adapter is described by its parts in YAML and by how they are joined in a short Lua script.\n"
           "heatledger solves the waveforms of every stage, books every lost watt to a part and a mechanism,\n"
           "and follows it to the surface of the case.\n.SH COMMANDS\n",

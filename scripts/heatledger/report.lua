@@ -211,7 +211,7 @@ local function temperature_section(found)
         bar = page.bar({ { class = class, share = limit.used } }, told)
       end
     end
-    if band then told = ("%s; 9 in 10: %.0f to %.0f °C"):format(told, band[1], band[2]) end
+    if band then told = ("%s; 9 in 10: %.0f to %s"):format(told, band[1], number.celsius(band[2])) end
     rows[i] = { page.name(item_name(part)), number.celsius(part.temperature_c),
       bar .. ('<span class="what">%s</span>'):format(page.text(told)) }
   end

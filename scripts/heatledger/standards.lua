@@ -128,8 +128,10 @@ local function judge_discharge(result)
     if capacitance and capacitance > 0 then
       local tau = value_of(stage, "discharge_time_constant")
       local left = standards.left_after(discharge_data.after, discharge_data.mains.voltage, tau)
-      local how = tau and ("%.3g nF emptied with a time constant of %.3g s"):format(1e9 * capacitance, tau)
-        or ("%.3g nF and no resistor that empties it"):format(1e9 * capacitance)
+      local size = capacitance >= 1e-6 and ("%.3g uF"):format(1e6 * capacitance)
+        or ("%.3g nF"):format(1e9 * capacitance)
+      local how = tau and ("%s emptied with a time constant of %.3g s"):format(size, tau)
+        or size .. " and no resistor that empties it"
       entry.requirements = { requirement(("plug voltage after %g s"):format(discharge_data.after), discharge_data.clause,
         how, "V", standards.discharge_limit(capacitance), left) }
       entry.verdict = entry.requirements[1].verdict

@@ -184,6 +184,27 @@ static void offers(const char *words, const char *expected, const char *not_expe
     command_free(&output);
 }
 
+/* What the zsh function hands to zsh's own for the words typed so far; stand-ins print it, one a line. */
+static void in_zsh(const char *words, const char *expected, const char *not_expected)
+{
+    char script[1600];
+    snprintf(script, sizeof script,
+             "file=" HL_TEST_BUILD "/share/zsh/vendor-completions/_heatledger\n"
+             "head -n 1 \"$file\" | grep -qx '#compdef heatledger'\n"
+             "command -v zsh >/dev/null || { echo none; exit 0; }\nzsh -n \"$file\"\n"
+             "zsh -f -c 'setopt err_exit\n_arguments() { print -rl -- \"$@\" }\n"
+             "_describe() { print -rl -- \"${(@qq)${(P)2}}\" }\ncompadd() { print -r -- \"$@\" }\n"
+             "words=(%s)\nCURRENT=$#words\n. \"$1\"' zsh \"$file\"",
+             words);
+    command_output output = shell(script);
+    ck_assert_msg(output.code == 0, "%s: exit %d: %.600s", words, output.code, output.error);
+    bool without = !strcmp(output.out, "none\n"); /* no zsh on this machine */
+    ck_assert_msg(without || strstr(output.out, expected), "%s: '%s' is not in '%.1600s'", words, expected,
+                  output.out);
+    ck_assert_msg(!not_expected || !strstr(output.out, not_expected), "%s: %.600s", words, output.out);
+    command_free(&output);
+}
+
 START_TEST(the_shell_completes)
 {
     offers("heatledger so", " solve ", "spread");
@@ -192,6 +213,13 @@ START_TEST(the_shell_completes)
     offers("heatledger solve ad", " adapter.lua ", NULL);
     offers("heatledger report adapter.lua --to \"\"", "adapter.lua", NULL);
     offers("heatledger solve adapter.lua --set \"\"", " ", "adapter.lua");
+    in_zsh("heatledger so", "'solve", NULL);
+    in_zsh("heatledger so", "--version", NULL);
+    in_zsh("heatledger solve --se", "*--set[", "--workers");
+    in_zsh("heatledger solve --se", "\n--json[", NULL);
+    in_zsh("heatledger report adapter.lua --to x", "--to[where to write]:FILE.html:_files\n", NULL);
+    in_zsh("heatledger solve adapter.lua --set x", "NAME=VALUE: \n", NULL);
+    in_zsh("heatledger --completion z", "bash zsh", NULL);
     command_output output = command_run((const char *const[]){"--completion", "tcsh", NULL});
     ck_assert_int_eq(output.code, 1);
     ck_assert_ptr_nonnull(strstr(output.error, "bash"));

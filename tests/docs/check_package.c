@@ -44,7 +44,8 @@ START_TEST(the_package_is_made_and_runs_unpacked)
         "../root/usr/share/doc/heatledger/examples/small_adapter/adapter.lua",
         "efficiency");
     run("cd " ROOT "/root/usr/share && test -s man/man1/heatledger-solve.1* && "
-        "test -s bash-completion/completions/heatledger && test -s doc/heatledger/copyright && "
+        "test -s bash-completion/completions/heatledger && test -s zsh/vendor-completions/_heatledger && "
+        "test -s doc/heatledger/copyright && "
         "gzip -t doc/heatledger/changelog.gz && echo whole",
         "whole");
 }

@@ -14,7 +14,8 @@ local verdict_class = { meets = "good", ["falls short"] = "bad" }
 -- Rows of a law or standard: one for each requirement, or one that says why there is none.
 local function law_rows(rows, law)
   if not law.requirements then
-    rows[#rows + 1] = { page.text(law.title), "", "", page.text(("%s: %s"):format(law.verdict, law.reason)) }
+    rows[#rows + 1] = { page.text(law.title) .. ('<span class="what">%s</span>'):format(page.text(law.reason)), "", "",
+      page.text(law.verdict) }
     return
   end
   for _, requirement in ipairs(law.requirements) do
@@ -55,7 +56,7 @@ local function law_section(found)
       "None applies: they are for adapters fed by the mains."))
   end
   out[1] = page.table("What is asked for, and what was computed", { { "law or standard, and clause" },
-    { "asked", number = false }, { "found", number = true }, { "verdict" } }, rows)
+    { "asked", number = false }, { "found", number = true }, { "verdict" } }, rows, "law")
   for _, standard in ipairs(laws.standards) do out[#out + 1] = harmonic_details(standard) end
   out[#out + 1] = page.paragraph(laws.caution, "soft")
   return page.section("law", "Laws and standards", table.concat(out))

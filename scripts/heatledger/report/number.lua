@@ -2,6 +2,8 @@
 
 local number = {}
 
+local space = "\u{a0}" -- a figure and its unit stay on one line
+
 -- Three significant digits, four above 100: parts and instruments are no better.
 local function plain(value)
   local size = math.abs(value)
@@ -14,19 +16,19 @@ end
 
 function number.watts(value)
   if not value then return "-" end
-  if math.abs(value) >= 100 then return ("%.1f W"):format(value) end
+  if math.abs(value) >= 100 then return ("%.1f%sW"):format(value, space) end
   if math.abs(value) < 0.1 and math.abs(value) >= 0.00005 then
-    return ("%.3g mW"):format(1000 * value)
+    return ("%.3g%smW"):format(1000 * value, space)
   end
-  return plain(value) .. " W"
+  return plain(value) .. space .. "W"
 end
 
 function number.celsius(value)
-  return value and ("%.0f °C"):format(value) or "-"
+  return value and ("%.0f%s°C"):format(value, space) or "-"
 end
 
 function number.percent(share, digits)
-  return share and (("%%.%df %%%%"):format(digits or 0)):format(100 * share) or "-"
+  return share and (("%%.%df%s%%%%"):format(digits or 0, space)):format(100 * share) or "-"
 end
 
 -- Value with its unit; temperatures are in degC already.
@@ -44,7 +46,7 @@ function number.with_unit(value, unit)
     end
   end
   if unit:find "[%^/]" then factor, prefix = 1, "" end
-  return ("%s %s%s"):format(plain(value / factor), prefix, unit)
+  return ("%s%s%s%s"):format(plain(value / factor), space, prefix, unit)
 end
 
 number.plain = plain

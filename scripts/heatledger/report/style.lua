@@ -2,11 +2,11 @@
 
 return [[
 :root{color-scheme:light dark;--paper:#fff;--ink:#1d2126;--soft:#59616b;--rule:#c9cfd6;--panel:#f4f6f8;--link:#0b5394;
---stream:#9fb8d3;--lost:#c2410c;--out:#1c6b3c;--bad:#a61b1b;--track:#e3e7eb;
+--stream:#6f93bd;--lost:#c2410c;--out:#1c6b3c;--bad:#a61b1b;--track:#e3e7eb;
 --m1:#0b62a4;--m2:#c2410c;--m3:#1c7a4a;--m4:#7b4bb0;--m5:#8a6a00;--m6:#59616b;
 --series-0:#0b62a4;--series-1:#c2410c;--series-2:#1c7a4a;--series-3:#7b4bb0;--series-4:#8a6a00;--series-5:#59616b}
 @media (prefers-color-scheme:dark){:root{--paper:#15181c;--ink:#e8eaed;--soft:#a9b1bb;--rule:#454c55;--panel:#1e2329;
---link:#8ab8ec;--stream:#3d5f86;--lost:#f58a54;--out:#6cc493;--bad:#ff8f8f;--track:#333a42;
+--link:#8ab8ec;--stream:#4f75a3;--lost:#f58a54;--out:#6cc493;--bad:#ff8f8f;--track:#333a42;
 --m1:#6ab0ef;--m2:#f58a54;--m3:#6cc493;--m4:#bb97ea;--m5:#d9b64a;--m6:#a9b1bb;
 --series-0:#6ab0ef;--series-1:#f58a54;--series-2:#6cc493;--series-3:#bb97ea;--series-4:#d9b64a;--series-5:#a9b1bb}}
 *{box-sizing:border-box}
@@ -45,6 +45,7 @@ caption{text-align:left;color:var(--soft);padding:.2rem 0}
 th,td{padding:.25rem .5rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--rule);overflow-wrap:break-word}
 thead th{color:var(--soft);font-weight:600}
 tbody th{font-weight:400;width:34%}
+.law tbody th{width:52%}
 th.n,td.n{text-align:right;overflow-wrap:normal;padding-right:.7rem}
 td.n{white-space:nowrap}
 th:last-child,td:last-child{padding-right:0}
@@ -52,7 +53,8 @@ th:last-child,td:last-child{padding-right:0}
 .bar i{display:block;height:100%}
 .bar .m1{background:var(--m1)}.bar .m2{background:var(--m2)}.bar .m3{background:var(--m3)}
 .bar .m4{background:var(--m4)}.bar .m5{background:var(--m5)}.bar .m6{background:var(--m6)}
-.bar .may{opacity:.45}
+.bar .m1.may{background:repeating-linear-gradient(45deg,var(--m1) 0 2px,var(--track) 2px 5px)}
+.bar .m2.may{background:repeating-linear-gradient(45deg,var(--m2) 0 2px,var(--track) 2px 5px)}
 .legend{display:flex;flex-wrap:wrap;gap:.3rem 1rem;list-style:none;margin:.4rem 0;padding:0;font-size:.9rem}
 .legend .bar{display:inline-block;min-width:1.1rem;width:1.1rem;vertical-align:-.1rem;margin:0 .35rem 0 0}
 .legend .bar i{width:100%}
