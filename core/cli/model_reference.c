@@ -1,12 +1,12 @@
 /* model_reference.c - pages for people and JSON for programs, from the tables of the loaded models. */
 #include "cli/model_reference.h"
 
-#include <errno.h>
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "diagnostic/replace_file.h"
 #include "heatledger/quantity.h"
 #include "prove/survey.h"
 
@@ -221,43 +221,52 @@ static void write_stage(FILE *to, const hl_model *model, const survey *found)
 
 static const char made[] = "<!-- made by `heatledger models --markdown`; do not edit -->\n";
 
-/* Write one page under a temporary name, then move it into place: a full disk leaves no half page. */
-static FILE *page_open(const char *folder, const char *name, char path[], char temporary[])
+/* A page grows in memory and is then written whole or not at all: a full disk leaves no half page. */
+typedef struct page {
+    char path[PATH_MAX], *text;
+    size_t length;
+} page;
+
+static FILE *page_open(const char *folder, const char *name, page *begun)
 {
-    int n = snprintf(path, PATH_MAX, "%s/%s.md", folder, name);
+    *begun = (page){.text = NULL};
+    int n = snprintf(begun->path, sizeof begun->path, "%s/%s.md", folder, name);
     bool fits = n > 0 && n < PATH_MAX;
-    n = snprintf(temporary, PATH_MAX, "%s/.%s.new", folder, name);
-    FILE *to = fits && n > 0 && n < PATH_MAX ? fopen(temporary, "w") : NULL;
-    if (!to) fprintf(stderr, "heatledger models: %s: %s\n", path, fits ? strerror(errno) : "path too long");
+    FILE *to = fits ? open_memstream(&begun->text, &begun->length) : NULL;
+    if (!to)
+        fprintf(stderr, "heatledger models: %s/%s.md: %s\n", folder, name,
+                fits ? "memory ran out; close other programs"
+                     : "the path is too long; name a shorter folder");
     return to;
 }
 
-static bool page_close(FILE *to, const char *path, const char *temporary)
+static bool page_close(FILE *to, page *begun)
 {
+    char why[PATH_MAX + 200] = "memory ran out; close other programs";
     bool good = !ferror(to);
     good = fclose(to) == 0 && good;
-    if (good && rename(temporary, path) == 0) return true;
-    fprintf(stderr, "heatledger models: %s could not be written: %s\n", path, strerror(errno));
-    remove(temporary);
-    return false;
+    good = good && hl_replace_file(begun->path, begun->text, begun->length, why, sizeof why);
+    if (!good) fprintf(stderr, "heatledger models: %s\n", why);
+    free(begun->text);
+    return good;
 }
 
 static bool write_page(const hl_host *host, const hl_model *model, const char *folder, survey *found)
 {
-    char path[PATH_MAX], temporary[PATH_MAX];
+    page whole;
     if (!survey_model(model, SEED, found)) {
         fprintf(stderr, "heatledger models: %s refuses what its own table calls usual, or memory ran out\n",
                 model->name);
         return false;
     }
-    FILE *to = page_open(folder, model->name, path, temporary);
+    FILE *to = page_open(folder, model->name, &whole);
     if (!to) return false;
     fprintf(to, "%s\n# %s: %s\n\n", made, model->name, model->title);
     if (model->device)
         write_device(to, host, model, found);
     else
         write_stage(to, model, found);
-    return page_close(to, path, temporary);
+    return page_close(to, &whole);
 }
 
 static void write_index_list(FILE *to, const hl_host *host, const char *heading, bool stages,
@@ -277,8 +286,8 @@ static bool write_index(const hl_host *host, const char *folder)
 {
     static const char *const headings[HL_FAMILIES] = {"Switches", "Diodes", "Capacitors", "Magnetics",
                                                       "Resistors"};
-    char path[PATH_MAX], temporary[PATH_MAX];
-    FILE *to = page_open(folder, "index", path, temporary);
+    page whole;
+    FILE *to = page_open(folder, "index", &whole);
     if (!to) return false;
     fprintf(
         to,
@@ -290,7 +299,7 @@ static bool write_index(const hl_host *host, const char *folder)
     fputs("\n## What every part may state\n", to);
     parameter_heading(to);
     for (size_t i = 0; i < HL_COMMONS; i++) write_parameter(to, hl_common_parameter(i));
-    return page_close(to, path, temporary);
+    return page_close(to, &whole);
 }
 
 bool reference_write(const hl_host *host, const char *folder)

@@ -93,6 +93,17 @@ bool session_apply(bound_design *bound, const session_options *options)
     return good;
 }
 
+void session_push_settings(lua_State *L, const session_options *options)
+{
+    lua_newtable(L);
+    for (size_t i = 0; i < options->n_set; i++) {
+        const char *equals = strchr(options->set[i], '=');
+        lua_pushlstring(L, options->set[i], (size_t)(equals - options->set[i]));
+        lua_pushstring(L, equals + 1);
+        lua_settable(L, -3);
+    }
+}
+
 bool session_run(session *opened, const session_options *options)
 {
     static const sandbox_limits limits = {(size_t)512 << 20, 2000000000LL, 0};

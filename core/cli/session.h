@@ -35,6 +35,9 @@ bool session_run(session *opened, const session_options *options);
 /* Put the --set values into the settings of a design.  false: the reasons are on stderr. */
 bool session_apply(bound_design *bound, const session_options *options);
 
+/* NAME=VALUE of --set as a Lua table on the stack; session_apply has read each of them once already. */
+void session_push_settings(lua_State *L, const session_options *options);
+
 /* Folder that holds heatledger/init.lua: HEATLEDGER_LIBRARY, or beside the shared library. */
 const char *session_library(void);
 /* Print all diagnostics of at least this severity to stderr. */

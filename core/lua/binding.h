@@ -55,6 +55,19 @@ void binding_open_design(lua_State *L);
 void binding_open_description(lua_State *L);
 void binding_open_sweep(lua_State *L); /* after binding_open_draft and binding_open_design */
 
+/* Set a field of the table on top of the stack. */
+static inline void binding_put_text(lua_State *L, const char *key, const char *text)
+{
+    lua_pushstring(L, text);
+    lua_setfield(L, -2, key);
+}
+
+static inline void binding_put_number(lua_State *L, const char *key, double value)
+{
+    lua_pushnumber(L, value);
+    lua_setfield(L, -2, key);
+}
+
 /* Pushes what a document holds as a table and lets it go; NULL raises. Returns 1. */
 int binding_push_document(lua_State *L, json_t *document);
 void binding_open_warmup(lua_State *L); /* after binding_open_design */

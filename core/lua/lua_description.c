@@ -5,18 +5,6 @@
 
 #include "lua/binding.h"
 
-static void put_text(lua_State *L, const char *key, const char *text)
-{
-    lua_pushstring(L, text);
-    lua_setfield(L, -2, key);
-}
-
-static void put_number(lua_State *L, const char *key, double value)
-{
-    lua_pushnumber(L, value);
-    lua_setfield(L, -2, key);
-}
-
 /* The value as a person would write it. */
 static void value_text(const hl_parameter *parameter, const hl_value *value, char *text, size_t size)
 {
@@ -37,14 +25,14 @@ static void add_input(lua_State *L, const char *owner, const hl_parameter *param
     char text[80];
     value_text(parameter, value, text, sizeof text);
     lua_createtable(L, 0, 7);
-    put_text(L, "owner", owner);
-    put_text(L, "name", parameter->name);
-    put_text(L, "text", text);
-    put_text(L, "meaning", parameter->meaning);
-    put_text(L, "origin", hl_origin_name(value->origin));
+    binding_put_text(L, "owner", owner);
+    binding_put_text(L, "name", parameter->name);
+    binding_put_text(L, "text", text);
+    binding_put_text(L, "meaning", parameter->meaning);
+    binding_put_text(L, "origin", hl_origin_name(value->origin));
     if (!value->curve.n && parameter->kind != HL_CHOICE && value->minimum < value->maximum) {
-        put_number(L, "minimum", value->minimum);
-        put_number(L, "maximum", value->maximum);
+        binding_put_number(L, "minimum", value->minimum);
+        binding_put_number(L, "maximum", value->maximum);
     }
     lua_rawseti(L, -2, (lua_Integer)lua_rawlen(L, -2) + 1);
 }
@@ -74,10 +62,10 @@ static void push_stages(lua_State *L, const hl_design *design)
     for (size_t s = 0; s < hl_design_stages(design); s++) {
         int parent = hl_design_stage_parent(design, s);
         lua_createtable(L, 0, 4);
-        put_text(L, "stage", hl_design_stage_name(design, s));
-        put_text(L, "model", hl_design_stage_model(design, s)->name);
-        put_text(L, "title", hl_design_stage_model(design, s)->title);
-        if (parent >= 0) put_text(L, "fed_by", hl_design_stage_name(design, (size_t)parent));
+        binding_put_text(L, "stage", hl_design_stage_name(design, s));
+        binding_put_text(L, "model", hl_design_stage_model(design, s)->name);
+        binding_put_text(L, "title", hl_design_stage_model(design, s)->title);
+        if (parent >= 0) binding_put_text(L, "fed_by", hl_design_stage_name(design, (size_t)parent));
         lua_rawseti(L, -2, (lua_Integer)s + 1);
     }
 }
@@ -87,8 +75,8 @@ static void push_ports(lua_State *L, const hl_design *design)
     lua_newtable(L);
     for (size_t p = 0; p < hl_design_ports(design); p++) {
         lua_createtable(L, 0, 2);
-        put_text(L, "port", hl_design_port_name(design, p));
-        put_text(L, "fed_by", hl_design_stage_name(design, (size_t)hl_design_port_stage(design, p)));
+        binding_put_text(L, "port", hl_design_port_name(design, p));
+        binding_put_text(L, "fed_by", hl_design_stage_name(design, (size_t)hl_design_port_stage(design, p)));
         lua_rawseti(L, -2, (lua_Integer)p + 1);
     }
 }
@@ -99,13 +87,13 @@ static void push_parts(lua_State *L, const hl_design *design)
     for (size_t k = 0; k < hl_design_items(design); k++) {
         const hl_item *item = hl_design_item(design, k);
         lua_createtable(L, 0, 7);
-        put_text(L, "item", item->name);
-        put_text(L, "stage", item->stage);
-        put_text(L, "part", hl_part_name(item->part));
-        put_text(L, "description", hl_part_description(item->part));
-        put_text(L, "model", hl_part_model(item->part)->name);
-        put_text(L, "title", hl_part_model(item->part)->title);
-        put_number(L, "count", item->count);
+        binding_put_text(L, "item", item->name);
+        binding_put_text(L, "stage", item->stage);
+        binding_put_text(L, "part", hl_part_name(item->part));
+        binding_put_text(L, "description", hl_part_description(item->part));
+        binding_put_text(L, "model", hl_part_model(item->part)->name);
+        binding_put_text(L, "title", hl_part_model(item->part)->title);
+        binding_put_number(L, "count", item->count);
         lua_rawseti(L, -2, (lua_Integer)k + 1);
     }
 }
@@ -122,7 +110,7 @@ static void put_box(lua_State *L, const hl_box *box)
     }
     lua_setfield(L, -2, "size");
     static const char *const faces[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
-    put_text(L, "up", faces[box->up]);
+    binding_put_text(L, "up", faces[box->up]);
     lua_setfield(L, -2, "box");
 }
 
@@ -133,7 +121,7 @@ static int design_description(lua_State *L)
 {
     const bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
     lua_createtable(L, 0, 5);
-    put_text(L, "name", hl_design_name(bound->design));
+    binding_put_text(L, "name", hl_design_name(bound->design));
     push_stages(L, bound->design);
     lua_setfield(L, -2, "stages");
     push_ports(L, bound->design);

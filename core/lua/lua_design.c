@@ -1,6 +1,6 @@
 /* lua_design.c - finished designs, seen from Lua: settings in, result tables out. */
-#include "lua/binding.h"
 #include "heatledger/spread.h"
+#include "lua/binding.h"
 #include "lua/document.h"
 
 #include <math.h>
@@ -169,12 +169,6 @@ static int design_solve(lua_State *L)
     return binding_push_document(L, document);
 }
 
-static void put_number(lua_State *L, const char *key, double value)
-{
-    lua_pushnumber(L, value);
-    lua_setfield(L, -2, key);
-}
-
 /* design:point{ [setting] = text } -> the few figures that curves are drawn of: { status, reason, input,
  * output, loss, efficiency, stages = { name = loss in W } }; no ledger, so it costs little more than the
  * solution */
@@ -187,20 +181,19 @@ static int design_point(lua_State *L)
     if (status != HL_OK)
         return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
     lua_createtable(L, 0, 8);
-    lua_pushstring(L, outcomes[hl_result_outcome(bound->workspace)]);
-    lua_setfield(L, -2, "status");
-    lua_pushstring(L, hl_result_reason(bound->workspace));
-    lua_setfield(L, -2, "reason");
+    binding_put_text(L, "status", outcomes[hl_result_outcome(bound->workspace)]);
+    binding_put_text(L, "reason", hl_result_reason(bound->workspace));
     if (hl_result_outcome(bound->workspace) != HL_SOLVED) return 1;
     const hl_power_figures *power = hl_result_power(bound->workspace);
-    put_number(L, "input", power->input);
-    put_number(L, "output", power->output);
-    put_number(L, "loss", power->loss);
-    put_number(L, "efficiency", power->efficiency);
+    binding_put_number(L, "input", power->input);
+    binding_put_number(L, "output", power->output);
+    binding_put_number(L, "loss", power->loss);
+    binding_put_number(L, "efficiency", power->efficiency);
     lua_newtable(L);
     for (size_t s = 0; s < hl_design_stages(bound->design); s++)
-        put_number(L, hl_design_stage_name(bound->design, s),
-                   hl_result_stage_input(bound->workspace, s) - hl_result_stage_output(bound->workspace, s));
+        binding_put_number(L, hl_design_stage_name(bound->design, s),
+                           hl_result_stage_input(bound->workspace, s) -
+                               hl_result_stage_output(bound->workspace, s));
     lua_setfield(L, -2, "stages");
     return 1;
 }

@@ -62,20 +62,6 @@ static int draw(lua_State *L)
     return 1;
 }
 
-static void push_settings(lua_State *L, const session_options *options)
-{
-    lua_newtable(L);
-    for (size_t i = 0; i < options->n_set; i++) {
-        const char *equals = strchr(options->set[i], '=');
-        lua_pushlstring(L, options->set[i], (size_t)(equals - options->set[i]));
-        lua_pushstring(L, equals + 1);
-        lua_settable(L, -3);
-    }
-    if (!options->bands) return;
-    lua_pushstring(L, options->bands);
-    lua_setfield(L, -2, "bands");
-}
-
 static void push_date(lua_State *L)
 {
     time_t now = time(NULL);
@@ -95,7 +81,7 @@ static int make(lua_State *L)
     lua_getfield(L, -1, "html");
     lua_pushvalue(L, 1);
     lua_newtable(L);
-    push_settings(L, &chosen->session);
+    session_push_settings(L, &chosen->session);
     lua_setfield(L, -2, "settings");
     lua_pushstring(L, chosen->nameplate);
     lua_setfield(L, -2, "nameplate");
