@@ -211,7 +211,7 @@ static bool read_width(scope *s, rule *r, const hl_parameter *target, const node
 static bool read_rule_group(scope *s, rule *r, const node *from)
 {
     hl_band band = {.group = NULL};
-    if (!group_read(s->reader, "group", from, &band)) return false;
+    if (!group_read(s->reader, "", from, &band)) return false;
     r->group = band.group;
     r->opposed = band.opposed;
     return true;

@@ -83,6 +83,64 @@ static const struct {
     {HEAD "facts:\n  wire: { meaning: m, classes: { thin: { d: 1 mm }, thick: { d: 2 V } } }\n" RULE
           "from: 1 [nC]\n",
      "r.yaml:4:65: d: 2 V is a voltage; a length in mm is wanted"},
+    {HEAD RULE "from: [1 nC]\n", "r.yaml:7:11: from: a formula is wanted here"},
+    {HEAD RULE "table: [[1 V, 1 nC]]\n", "r.yaml:7:12: output_charge: is no curve; state from:"},
+    {HEAD RULE "from: 1 [nC]\n    between: { threshold: 3 V }\n",
+     "r.yaml:8:27: threshold: a range is written [lowest, highest]"},
+    {HEAD RULE "from: 1 [nC]\n    between: { technology: [1, 2] }\n",
+     "r.yaml:8:28: technology: a range is written [lowest, highest]"},
+    {HEAD RULE "from: 1 [nC]\n    between: { threshold: [3 A, 4 V] }\n",
+     "r.yaml:8:28: threshold: 3 A is a current; a voltage in V is wanted"},
+    {HEAD RULE "from: 1 [nC]\n    between: [threshold]\n", "r.yaml:8:14: between: a mapping is wanted here"},
+    {HEAD RULE "from: 1 [nC]\n    for: { model: sample_winding }\n",
+     "r.yaml:8:19: model: 'sample_winding' is not among this file's models"},
+    {HEAD RULE "from: 1 [nC]\n    for: { techology: cascode }\n",
+     "r.yaml:8:12: no model of this file has a value 'techology'; did you mean 'technology'?"},
+    {HEAD RULE "from: 1 [nC]\n    unless: {}\n", "r.yaml:8:13: unless: is plain text"},
+    {HEAD RULE "from: 1 [nC]\n    group: [a]\n", "r.yaml:8:12: group: is one word of lower-case letters, "
+                                                 "digits and _ (at most 48), with - before it for what "
+                                                 "falls as the others rise"},
+    {HEAD "rules:\n  - { fills: technology, source: s, from: '1' }\n",
+     "r.yaml:4:43: technology: is a word; state word:"},
+    {HEAD "rules:\n  - { fills: technology, source: s, word: cascode, factor: 2 }\n",
+     "r.yaml:4:5: technology: a word has no band"},
+    {HEAD "rules:\n  - { fills: [size], source: s, from: '1', factor: 2 }\n",
+     "r.yaml:4:14: fills: no model of this file has a value '', nor is it one of its facts"},
+    {HEAD "rules:\n  - { fills: output_charge, source: [s], from: '1 [nC]', factor: 2 }\n",
+     "r.yaml:4:37: source: is plain text"},
+    {HEAD "rules:\n  - fills\n", "r.yaml:4:5: rules: a mapping is wanted here"},
+    {HEAD RULE "from: 1 [nC] * sqrt(1 [V^0])\n", "r.yaml:7:28: from: 'V^0' is not a unit known here"},
+    {HEAD RULE "from: 1 [nC] * sqrt(threshold)\n",
+     "r.yaml:7:20: from: sqrt of this has no dimension that exists"},
+    {HEAD RULE "from: 1 [nC] * min(threshold, 2)\n",
+     "r.yaml:7:20: from: min wants two values of the same dimension"},
+    {HEAD RULE "from: 1 [nC] * size.lenght / 1 [mm]\n", "r.yaml:7:20: from: 'size' has no figure 'lenght'"},
+    /* facts */
+    {HEAD "facts: [wire]\n" RULE "from: 1 [nC]\n", "r.yaml:3:8: facts: a mapping is wanted here"},
+    {HEAD "facts:\n  Wire: { meaning: m, unit: m }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:3: Wire: is no name for a fact; use a-z, 0-9 and _ (at most 48)"},
+    {HEAD "facts:\n  wire: { meaning: m, unit: [m] }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:29: unit: is plain text"},
+    {HEAD "facts:\n  wire: { meaning: m, unit: m, usual: 3 mm }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:39: usual: two values: [lowest, highest]"},
+    {HEAD "facts:\n  wire: { meaning: m, unit: m, usual: [3 mm, 5 V] }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:46: usual: 5 V is a voltage; a length in m is wanted"},
+    {HEAD "facts:\n  wire: { meaning: m, words: [] }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:30: wire: an empty list"},
+    {HEAD "facts:\n  wire: { meaning: m, classes: {} }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:32: classes: from 1 to 200 classes"},
+    {HEAD "facts:\n  wire: { meaning: m, classes: [a] }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:32: classes: a mapping is wanted here"},
+    {HEAD "facts:\n  wire: { meaning: m, classes: { thin: 3 } }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:40: thin: a mapping is wanted here"},
+    {HEAD "facts:\n  wire: { meaning: m, classes: { thin: { D: 1 mm } } }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:42: wire: at most 24 figures, named in a-z, 0-9 and _"},
+    {HEAD "facts:\n  wire: { meaning: m, classes: { thin: { d: [1] } } }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:45: d: one value is wanted here, not a list"},
+    {HEAD "facts:\n  wire: { meaning: m, classes: { thin: { d: 1 foot } } }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:4:45: d: a figure with its unit is wanted here"},
+    {HEAD "facts: { wire: { meaning: [m], unit: m } }\n" RULE "from: 1 [nC]\n",
+     "r.yaml:3:27: meaning: is plain text"},
     /* together */
     {HEAD "together: [threshold]\n" RULE "from: 1 [nC]\n", "r.yaml:3:11: together: a mapping is wanted here"},
     {HEAD "together: { levels: [threshold, plateu] }\n" RULE "from: 1 [nC]\n",
@@ -239,8 +297,67 @@ START_TEST(damaged_rule_files_are_survived)
 }
 END_TEST
 
+/* Every function of a formula, on a part that states what it needs: 9 V and 4 ohm. */
+START_TEST(formulas_are_worked_out)
+{
+    static const struct {
+        const char *formula;
+        double charge; /* nC */
+    } rows[] = {
+        {"1 [nC] * max(threshold, 10 [V]) / 1 [V]", 10},
+        {"1 [nC] * min(threshold, 10 [V]) / 1 [V]", 9},
+        {"1 [nC] * (threshold - 4 [V]) / 1 [V]", 5},
+        {"1 [nC] * exp(ln(threshold / 1 [V]))", 9},
+        {"1 [nC] * sqrt(threshold^2) / 1 [V]", 9},
+        {"-1 [nC] * -(threshold / 1 [V])", 9},
+        {"1 [nC] * first(2, 3)", 2},
+        {"1 [nC] * (threshold / 1 [V])^0.5", 3},
+        {"1 [nC] * size.height / 1 [mm]", 3},
+        {"(1 [nC] + 2 [nC]) * 2 - 1 [nC] / 2", 5.5},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char text[600];
+        static const char part[] =
+            "parts:\n  x: { model: sample_switch, on_resistance: 4 ohm, threshold: 9 V, "
+            "size: 5 x 4 x 3 mm }\n";
+        begin();
+        snprintf(text, sizeof text, HEAD RULE "from: %s\n", rows[i].formula);
+        ck_assert_msg(read_rules(text) == HL_OK, "%s: %s", rows[i].formula,
+                      hl_diagnostics_text(diagnostics, 0));
+        ck_assert_int_eq(hl_catalogue_read_text(catalogue, "p.yaml", part, strlen(part), diagnostics), HL_OK);
+        double got = hl_part_values(hl_catalogue_find(catalogue, "x"))[1].number;
+        ck_assert_msg(fabs(got - 1e-9 * rows[i].charge) < 1e-20, "%s: %g nC", rows[i].formula, 1e9 * got);
+        end();
+    }
+}
+END_TEST
+
+/* A result that is no number, or outside what is usual, is not used. */
+START_TEST(senseless_results_are_left_out)
+{
+    static const char *const formulas[] = {
+        "1 [nC] * ln(-1 * threshold / 1 [V])", "1 [nC] * sqrt(4 - threshold / 1 [V])",
+        "1 [nC] * size.height / 1 [mm]", "1 [C] * threshold / 1 [V]", "1 [nC] * max(ln(0), 3)"};
+    for (size_t i = 0; i < sizeof formulas / sizeof formulas[0]; i++) {
+        char text[600];
+        static const char part[] =
+            "parts:\n  x: { model: sample_switch, on_resistance: 4 ohm, threshold: 9 V }\n";
+        begin();
+        snprintf(text, sizeof text, HEAD RULE "from: %s\n", formulas[i]);
+        ck_assert_msg(read_rules(text) == HL_OK, "%s: %s", formulas[i], hl_diagnostics_text(diagnostics, 0));
+        ck_assert_int_eq(hl_catalogue_read_text(catalogue, "p.yaml", part, strlen(part), diagnostics),
+                         HL_BAD_INPUT);
+        ck_assert_ptr_nonnull(
+            strstr(hl_diagnostics_text(diagnostics, 0), "cannot do without: output_charge"));
+        end();
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, formulas_are_worked_out);
+    tcase_add_test(tests, senseless_results_are_left_out);
     tcase_add_loop_test(tests, a_wrong_rule_file_is_answered_word_for_word, 0, CASES);
     tcase_add_test(tests, rules_chain_choose_and_fall_back);
     tcase_add_test(tests, every_allocation_may_fail);
