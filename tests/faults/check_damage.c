@@ -1,10 +1,12 @@
-/* check_damage.c - stores and part files cut off anywhere or with bits turned: read, refused or gone on with,
- * but never a crash, a hang or a figure that is no number where one is promised.  Each in a child process.
- * HEATLEDGER_LONG=1: 2000 of each, not 120. */
+/* check_damage.c - stores, part files and kept fields cut off anywhere or with bits turned: read, refused or
+ * gone on with, but never a crash, a hang or silence; each in a child process.
+ * HEATLEDGER_LONG=1: 2000 stores and part files, not 120. */
+#include <glob.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "command_run.h"
 #include "lottery.h"
 #include "story.h"
 #include "uncertain_buck.h"
@@ -175,6 +177,39 @@ START_TEST(damaged_part_files_are_survived)
 }
 END_TEST
 
+/* A field that was kept between runs: made anew, and the answer is the same. */
+START_TEST(damaged_kept_fields_are_made_anew)
+{
+    const char *solve[] = {"solve", HL_TEST_SOURCE "/field/plate.lua", "--csv", NULL};
+    char cache[96], list[128];
+    snprintf(cache, sizeof cache, "%s/kept", folder);
+    setenv("HEATLEDGER_CACHE", cache, 1);
+    command_output first = command_run(solve);
+    ck_assert_msg(first.code == 0, "%s", first.error);
+    glob_t found;
+    snprintf(list, sizeof list, "%s/*.field", cache);
+    ck_assert_int_eq(glob(list, 0, NULL, &found), 0);
+    ck_assert_uint_eq(found.gl_pathc, 1);
+    bytes whole = slurp(found.gl_pathv[0]);
+    lottery luck = lottery_open("kept fields");
+    int times = getenv("HEATLEDGER_LONG") ? LONG / 10 : USUAL / 20;
+    for (int i = 0; i < times; i++) {
+        bytes b = damaged(&whole, &luck);
+        put(found.gl_pathv[0], &b);
+        free(b.data);
+        command_output again = command_run(solve);
+        ck_assert_msg(again.code == 0, "kept field %d of seed %llu: exit %d: %s", i, luck.seed, again.code,
+                      again.error);
+        ck_assert_str_eq(again.out, first.out);
+        command_free(&again);
+    }
+    fprintf(stderr, "%d damaged kept fields\n", times);
+    command_free(&first);
+    globfree(&found);
+    free(whole.data);
+}
+END_TEST
+
 static void begin(void)
 {
     strcpy(folder, "/tmp/heatledger-damage-XXXXXX");
@@ -199,6 +234,7 @@ static void fill(TCase *tests)
     tcase_set_timeout(tests, 3600);
     tcase_add_test(tests, damaged_stores_are_survived);
     tcase_add_test(tests, damaged_part_files_are_survived);
+    tcase_add_test(tests, damaged_kept_fields_are_made_anew);
 }
 
 int main(void)
