@@ -290,6 +290,28 @@ START_TEST(writable_file_or_folder_is_refused)
 }
 END_TEST
 
+/* Whoever may rename the folder of a plugin may put another in its place; the sticky bit stops that. */
+START_TEST(folder_above_that_everybody_may_rename_in_is_refused)
+{
+    scene s = begin();
+    char path[512], inner[512];
+    snprintf(inner, sizeof inner, "%s/inner", s.folder);
+    ck_assert_int_eq(mkdir(inner, 0755), 0);
+    copy_into(&s, sound, "inner/x.so", path);
+    chmod(s.folder, 0777);
+    ck_assert_int_eq(hl_host_load(s.host, path, s.said), HL_NO_PLUGIN);
+    expect_said(&s, "everybody may rename what is in");
+    chmod(s.folder, 01777);
+    ck_assert_int_eq(hl_host_load(s.host, path, s.said), HL_OK);
+    chmod(s.folder, 0755);
+    hl_host_destroy(s.host);
+    s.host = NULL;
+    unlink(path);
+    rmdir(inner);
+    end(&s);
+}
+END_TEST
+
 /* Needs the right to give files away; says so where it is missing. */
 START_TEST(file_of_another_user_or_group_is_refused)
 {
@@ -422,6 +444,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, files_that_are_no_shared_objects_say_so);
     tcase_add_test(tests, missing_diagnostics_are_no_reason_to_crash);
     tcase_add_test(tests, writable_file_or_folder_is_refused);
+    tcase_add_test(tests, folder_above_that_everybody_may_rename_in_is_refused);
     tcase_add_test(tests, file_of_another_user_or_group_is_refused);
     tcase_add_test(tests, link_to_a_loose_file_is_refused);
     tcase_add_test(tests, named_relative_path_loads);
