@@ -287,7 +287,9 @@ static bool with_adapter(const char *script, double seconds, unsigned long most,
 /* ----------------------------------------------------------------- report -- */
 
 typedef struct rivals {
-    double llc, buck; /* s */
+    double llc, buck, other_bucks, boost; /* s */
+    double cycles;                        /* of half a line */
+    unsigned half_lines;
     bool formulas;
     rival_formula formula[RIVAL_FORMULAS];
 } rivals;
@@ -317,6 +319,21 @@ static void print_rivals(const rivals *r, const figures *largest)
            1e6 * r->llc / largest->llc, r->llc / point);
     printf("| buck, as in %s | %.1f | %.0f | %.0f |\n", largest->name, 1e3 * r->buck,
            1e6 * r->buck / largest->buck, r->buck / point);
+    double pass = r->boost + r->llc + r->buck + r->other_bucks;
+    printf("\n| all switching stages of %s stepped through time | ms | times a whole cold solution |\n"
+           "| --- | ---: | ---: |\n",
+           largest->name);
+    printf(
+        "| boost stage: half a line of %.0f cycles, %u times over until its on-time is found | %.1f | %.0f "
+        "|\n",
+        r->cycles, r->half_lines, 1e3 * r->boost, r->boost / point);
+    printf("| resonant stage: to its periodic state at a given frequency | %.1f | %.0f |\n", 1e3 * r->llc,
+           r->llc / point);
+    printf("| three buck stages: to their periodic states, duty found | %.1f | %.0f |\n",
+           1e3 * (r->buck + r->other_bucks), (r->buck + r->other_bucks) / point);
+    printf("| once each, at given temperatures | %.1f | %.0f |\n", 1e3 * pass, pass / point);
+    printf("| in each of the %.1f rounds that losses and temperatures take to agree | %.1f | %.0f |\n",
+           largest->cold_rounds, 1e3 * pass * largest->cold_rounds, pass * largest->cold_rounds / point);
     if (!r->formulas) return;
     printf("\n| formula | here, µs | plain Lua, µs | ratio |\n| --- | ---: | ---: | ---: |\n");
     for (int i = 0; i < RIVAL_FORMULAS; i++)
@@ -335,9 +352,11 @@ static void print_json(const figures f[], size_t n, const rivals *r, const figur
                i ? "," : "", f[i].name, f[i].parts, f[i].nodes, f[i].points, f[i].unsolved, f[i].cold,
                f[i].cold_rounds, f[i].warm, f[i].warm_rounds, f[i].two_threads, f[i].growth, f[i].stages,
                f[i].items, f[i].buses, f[i].network);
-    printf("],\"time_domain\":{\"llc_s\":%.6f,\"llc_stage_s\":%.4g,\"buck_s\":%.6f,\"buck_stage_s\":%.4g},"
+    printf("],\"time_domain\":{\"llc_s\":%.6f,\"llc_stage_s\":%.4g,\"buck_s\":%.6f,\"buck_stage_s\":%.4g,"
+           "\"other_bucks_s\":%.6f,\"boost_s\":%.6f,\"boost_half_lines\":%u,\"boost_cycles\":%.0f},"
            "\"lua\":[",
-           r->llc, 1e-6 * largest->llc, r->buck, 1e-6 * largest->buck);
+           r->llc, 1e-6 * largest->llc, r->buck, 1e-6 * largest->buck, r->other_bucks, r->boost,
+           r->half_lines, r->cycles);
     for (int i = 0; i < RIVAL_FORMULAS && r->formulas; i++)
         printf("%s{\"formula\":\"%s\",\"here_s\":%.4g,\"lua_s\":%.4g}", i ? "," : "", r->formula[i].name,
                r->formula[i].here, r->formula[i].lua);
@@ -365,7 +384,9 @@ int main(int argc, char **argv)
     if (!n) return EXIT_FAILURE;
     for (size_t i = 1; i < n; i++)
         if (f[i].parts > f[largest].parts) largest = i;
-    rivals r = {.llc = rival_llc_seconds(), .buck = rival_buck_seconds()};
+    rivals r = {
+        .llc = rival_llc_seconds(), .buck = rival_buck_seconds(), .other_bucks = rival_other_bucks_seconds()};
+    r.boost = rival_boost_seconds(&r.cycles, &r.half_lines);
     r.formulas = rival_formulas(HL_TEST_SOURCE "/bench/plain.lua", r.formula);
     if (json) {
         print_json(f, n, &r, &f[largest]);

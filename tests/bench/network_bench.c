@@ -1,8 +1,9 @@
 /* network_bench.c - steady solutions of thermal networks by their size, once set up, on one core, and the
- * growth fitted.   network_bench */
+ * growth fitted.   network_bench [--json] */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #include "heatledger/thermal.h"
@@ -74,22 +75,49 @@ static double measure(size_t n)
     return seconds / (double)done;
 }
 
-int main(void)
+typedef struct size {
+    size_t n;
+    double most; /* s asked for; 0: none */
+    double seconds;
+} size;
+
+/* Least squares of the logarithms. */
+static double exponent(const size sizes[], size_t count)
 {
-    static const struct {
-        size_t n;
-        double most; /* s asked for; 0: none */
-    } size[] = {{40, 15e-6}, {130, 0}, {400, 400e-6}, {900, 0}, {2000, 5e-3}};
-    double sx = 0, sy = 0, sxx = 0, sxy = 0;
-    const size_t sizes = sizeof size / sizeof size[0];
-    puts("thermal networks, steady, once set up");
-    for (size_t k = 0; k < sizes; k++) {
-        double seconds = measure(size[k].n), x = log((double)size[k].n), y = log(seconds);
-        printf("  %5zu nodes %10.1f us", size[k].n, 1e6 * seconds);
-        if (size[k].most > 0) printf("   asked for: under %.0f us", 1e6 * size[k].most);
-        putchar('\n');
+    double n = (double)count, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (size_t k = 0; k < count; k++) {
+        double x = log((double)sizes[k].n), y = log(sizes[k].seconds);
         sx += x, sy += y, sxx += x * x, sxy += x * y;
     }
-    printf("  time grows as nodes^%.2f\n", ((double)sizes * sxy - sx * sy) / ((double)sizes * sxx - sx * sx));
+    return (n * sxy - sx * sy) / (n * sxx - sx * sx);
+}
+
+static void print_table(const size sizes[], size_t count)
+{
+    puts("| nodes of a thermal network | µs a steady solution, once set up | asked for: under |\n"
+         "| ---: | ---: | ---: |");
+    for (size_t k = 0; k < count; k++) {
+        printf("| %zu | %.1f | ", sizes[k].n, 1e6 * sizes[k].seconds);
+        if (sizes[k].most > 0) printf("%.0f ", 1e6 * sizes[k].most);
+        puts("|");
+    }
+    printf("\nTime grows as nodes^%.2f.\n", exponent(sizes, count));
+}
+
+static void print_json(const size sizes[], size_t count)
+{
+    printf("{\"schema\":\"heatledger.bench_networks/1\",\"exponent\":%.3f,\"networks\":[",
+           exponent(sizes, count));
+    for (size_t k = 0; k < count; k++)
+        printf("%s{\"nodes\":%zu,\"seconds\":%.4g}", k ? "," : "", sizes[k].n, sizes[k].seconds);
+    puts("]}");
+}
+
+int main(int argc, char **argv)
+{
+    size sizes[] = {{40, 15e-6, 0}, {130, 0, 0}, {400, 400e-6, 0}, {900, 0, 0}, {2000, 5e-3, 0}};
+    const size_t count = sizeof sizes / sizeof sizes[0];
+    for (size_t k = 0; k < count; k++) sizes[k].seconds = measure(sizes[k].n);
+    (argc > 1 && !strcmp(argv[1], "--json") ? print_json : print_table)(sizes, count);
     return EXIT_SUCCESS;
 }

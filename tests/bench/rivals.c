@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <time.h>
 
+#include "boost_course.h"
 #include "heatledger/heatledger.h"
 #include "inductor_course.h"
 #include "llc_time_domain.h"
@@ -40,17 +41,17 @@ double rival_llc_seconds(void)
     return good ? bench_now() - began : -1;
 }
 
-/* Its largest buck, 24 V to 20 V, 5 A, with dead times and an output filter. */
-double rival_buck_seconds(void)
+/* A buck from 24 V with dead times and an output filter. */
+static double buck_seconds(double inductance, double capacitance, double load, double voltage)
 {
     const double period = 1 / 360e3, dead = 20e-9;
     const course_path on = {24, 0.03, true, 0}, body = {-0.8, 0.02, true, 2}, back = {24.8, 0.03, true, 3},
                       off = {0, 0.03, true, 1};
-    const course_circuit circuit = {.inductance = 4.7e-6,
-                                    .capacitance = 300e-6,
+    const course_circuit circuit = {.inductance = inductance,
+                                    .capacitance = capacitance,
                                     .esr = 10e-3,
-                                    .load = 5,
-                                    .voltage = 20,
+                                    .load = load,
+                                    .voltage = voltage,
                                     .states = 4,
                                     .state = {{on, on, true, 0, 1},
                                               {body, back, false, dead, 0},
@@ -58,8 +59,48 @@ double rival_buck_seconds(void)
                                               {body, back, false, dead, 0}}};
     course_result result;
     double began = bench_now();
-    course_settle(&circuit, 0.84 * period, 4.6, 20, &result);
+    course_settle(&circuit, (voltage + 0.03 * load) / 24 * period, 0.9 * load, voltage, &result);
     return bench_now() - began;
+}
+
+double rival_buck_seconds(void)
+{
+    return buck_seconds(4.7e-6, 300e-6, 5, 20);
+}
+
+double rival_other_bucks_seconds(void)
+{
+    return buck_seconds(10e-6, 200e-6, 2.25, 20) + buck_seconds(10e-6, 300e-6, 2.4, 5);
+}
+
+/* The boost stage on 230 V, 50 Hz: half a line of switching cycles in boundary conduction, one after another,
+ * and the on-time by secant until 170 W reach the bus. */
+double rival_boost_seconds(double *cycles, unsigned *half_lines)
+{
+    const double wanted = 170, pi = 3.14159265358979324;
+    const boost_course course = {.inductance = 270e-6,
+                                 .rise_resistance = 0.40,
+                                 .fall_resistance = 0.30,
+                                 .drop = 0.95,
+                                 .line_drop = 1.6,
+                                 .crest = 325.3,
+                                 .omega = 2 * pi * 50,
+                                 .output = 392};
+    double on = 2 * course.inductance * wanted / (230.0 * 230.0), last_on = 0, last_off = -wanted;
+    double began = bench_now();
+    for (unsigned k = 1; k <= 20; k++) {
+        boost_course_totals totals;
+        boost_course_boundary(&course, on, 150e-9, &totals);
+        double off = totals.off_charge * course.output / totals.time - wanted;
+        *cycles = totals.cycles;
+        *half_lines = k;
+        if (fabs(off) <= 1e-9 * wanted) return bench_now() - began;
+        double next = on - off * (on - last_on) / (off - last_off);
+        last_on = on;
+        last_off = off;
+        on = next;
+    }
+    return -1;
 }
 
 /* ------------------------------------------------------------------- Lua -- */
