@@ -20,10 +20,11 @@ typedef struct steinmetz {
     double alpha, beta, ki;
 } steinmetz;
 
+/* tgamma, since lgamma keeps a sign in a global that threads would share. */
 static inline double steinmetz_ki(double k, double alpha, double beta)
 {
     const double pi = 3.14159265358979324;
-    double integral = 2.0 * sqrt(pi) * exp(lgamma(0.5 * alpha + 0.5) - lgamma(0.5 * alpha + 1.0));
+    double integral = 2.0 * sqrt(pi) * tgamma(0.5 * alpha + 0.5) / tgamma(0.5 * alpha + 1.0);
     return k / (pow(2.0 * pi, alpha - 1.0) * pow(2.0, beta - alpha) * integral);
 }
 
