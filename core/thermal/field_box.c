@@ -108,10 +108,15 @@ bool field_box_is_sound(const hl_field_box *box, hl_diagnostics *diagnostics)
     for (int body = 0; body < field_bodies(box); body++) {
         const hl_field_block *block = field_block(box, body);
         const hl_field_board *board = field_board(box, body);
-        c.kind = block ? "block" : "board";
-        c.name = block ? block->name : board->name;
-        if (block) check_block(&c, box, block);
-        if (board) check_board(&c, box, board);
+        if (block) {
+            c.kind = "block";
+            c.name = block->name;
+            check_block(&c, box, block);
+        } else if (board) {
+            c.kind = "board";
+            c.name = board->name;
+            check_board(&c, box, board);
+        }
     }
     return c.sound;
 }

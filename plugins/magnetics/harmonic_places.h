@@ -73,9 +73,11 @@ static inline void series_share(harmonic_series *series)
 {
     harmonic_places *places = &series->places;
     size_t above = 0, highest = series->n > PLACES_WHOLE ? series->n : PLACES_WHOLE;
-    for (double x = 1.0; above < 2; x = x < PLACES_WHOLE ? x + 1.0 : ceil(1.19 * x)) {
+    double x = 1.0;
+    while (above < 2) {
         place_add(places, x);
         above += x >= (double)highest;
+        x = x < PLACES_WHOLE ? x + 1.0 : ceil(1.19 * x);
     }
     size_t first = PLACES_WHOLE - 2;
     for (size_t i = PLACES_WHOLE; i < series->n; i++) {

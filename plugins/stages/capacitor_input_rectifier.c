@@ -334,7 +334,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     charging_pulse p = {0};
     currents c = {0};
-    double listed = 0.0, power;
+    double listed = 0.0, power = 0.0;
     hl_stage_status status = set_pulse(in, &p, &listed, out);
     if (status == HL_STAGE_SOLVED) status = find_pulse(in, &p, &power, out);
     if (status != HL_STAGE_SOLVED) return status;

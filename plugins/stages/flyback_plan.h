@@ -106,12 +106,12 @@ static inline bool flyback_burst(const flyback_plan *p, flyback_node *node)
     flyback_discontinuous(&node->circuit, p->burst_peak, start, k);
     if (p->mode == FLYBACK_RESONANT && node->rings) {
         if (p->valley == 0) {
-            int least = p->minimum_valley > 1 ? p->minimum_valley : 1, valley = least;
+            int least = p->minimum_valley > 1 ? p->minimum_valley : 1;
             if (!flyback_ring_to(&node->tank, least, true, &node->ring)) return false;
             flyback_discontinuous(&node->circuit, p->burst_peak, node->ring.current, k);
             if (k->period + node->ring.duration < p->shortest) {
                 flyback_discontinuous(&node->circuit, p->burst_peak, 0.0, k);
-                valley = flyback_valley_after(p, node, p->shortest - k->period);
+                int valley = flyback_valley_after(p, node, p->shortest - k->period);
                 if (valley <= least) valley = least + 1;
                 if (!flyback_ring_to(&node->tank, valley, true, &node->ring)) return false;
             }

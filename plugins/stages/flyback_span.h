@@ -275,11 +275,13 @@ static inline double flyback_panel(double fast, double slow, double at, double e
 static inline flyback_moments flyback_span_moments(const flyback_span *s, flyback_pair x0, double t)
 {
     flyback_moments m = {0};
-    for (double at = 0.0, h; at < t; at += h) {
+    double at = 0.0, h;
+    while (at < t) {
         h = flyback_panel(s->fast, s->slow, at, t);
         for (int j = 0; j < 8; j++)
             flyback_moments_add(&m, h * gauss_weight[j], flyback_span_at(s, x0, at + h * gauss_node[j]));
         if (!(at + h > at)) break;
+        at += h;
     }
     return m;
 }
@@ -289,13 +291,15 @@ static inline flyback_moments flyback_leg_moments(const flyback_leg *leg, double
 {
     flyback_moments m = {0};
     double rate = leg->resistance / leg->inductance;
-    for (double at = 0.0, h; at < t; at += h) {
+    double at = 0.0, h;
+    while (at < t) {
         h = flyback_panel(rate, rate, at, t);
         for (int j = 0; j < 8; j++) {
             double i = flyback_leg_at(leg, from, at + h * gauss_node[j]);
             flyback_moments_add(&m, h * gauss_weight[j], (flyback_pair){through ? i : 0.0, i});
         }
         if (!(at + h > at)) break;
+        at += h;
     }
     return m;
 }

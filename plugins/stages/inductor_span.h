@@ -150,7 +150,7 @@ static inline void inductor_moments(const inductor_output *o, const inductor_spa
     enum { PIECES_MAX = 400 }; /* beyond, the current has long come to rest; pieces then coarsen */
     pieces = pieces >= 1.0 ? fmin(pieces, PIECES_MAX) : 1.0;
     double t = span->duration / pieces, i = span->i0, q1 = 0.0, q2 = 0.0;
-    for (double k = 0.0; k < pieces; k += 1.0) {
+    for (int k = 0; k < (int)pieces; k++) {
         double c[INDUCTOR_TERMS] = {i - law.rest, law.slope * t};
         int n = inductor_series(&law, t, c);
         c[0] = i - middle;
