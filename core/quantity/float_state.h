@@ -42,7 +42,8 @@ static inline void float_state_back(const float_state *kept)
 }
 
 /* First in a function: holds until it returns, whichever way. */
-#define PLAIN_FLOAT_STATE \
-    const float_state kept_float_state __attribute__((cleanup(float_state_back))) = float_state_plain()
+#define PLAIN_FLOAT_STATE                                                                                    \
+    const float_state kept_float_state __attribute__((cleanup(float_state_back), unused)) =                  \
+        float_state_plain()
 
 #endif
