@@ -143,7 +143,8 @@ static void read_root(hl_catalogue *catalogue, value_reader *reader, node *root)
     const node *found[2] = {NULL, NULL};
     if (!root) {
         hl_place place = {reader->file, 1, 1};
-        hl_diagnostics_add(reader->diagnostics, HL_ERROR, &place, "empty; a part file begins with 'parts:'");
+        hl_diagnostics_add(reader->diagnostics, HL_ERROR, &place,
+                           "empty; a part file begins with 'heatledger: parts/1', then 'parts:'");
         reader->complaints++;
         return;
     }

@@ -49,7 +49,7 @@ static const hl_model *find_model(value_reader *reader, const hl_host *host, con
     }
     if (at->kind == NODE_BROKEN) return NULL;
     if (at->kind != NODE_SCALAR) {
-        value_complain(reader, at, part, "model: is one word");
+        value_complain(reader, at, part, "model: is one word; `heatledger models` lists them");
         return NULL;
     }
     const hl_model *model = hl_host_find(host, at->text);
@@ -91,7 +91,7 @@ static void read_description(draft *d)
         if (!d->part->description) d->reader->starved = true;
         return;
     }
-    value_complain(d->reader, from, d->name, "description: is plain text");
+    value_complain(d->reader, from, d->name, "description: is plain text; put it in quotes");
     d->good = false;
 }
 

@@ -111,7 +111,7 @@ bool session_run(session *opened, const session_options *options)
     memset(opened, 0, sizeof *opened);
     opened->box = sandbox_create(&limits, options->trusted, session_library());
     if (!opened->box) {
-        fprintf(stderr, "memory ran out\n");
+        fprintf(stderr, "memory ran out; close other programs\n");
         return false;
     }
     lua_State *L = sandbox_state(opened->box);

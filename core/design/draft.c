@@ -130,7 +130,7 @@ hl_status hl_draft_source(hl_draft *draft, const hl_place *place, double voltage
                           hl_diagnostics *diagnostics)
 {
     if (draft->has_source) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "a second source; an adapter has one");
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "a second source; an adapter has one: keep one");
         return HL_BAD_INPUT;
     }
     if (!within(place, "source voltage", voltage, 1.0, 1500.0, "V", diagnostics)) return HL_BAD_INPUT;
@@ -184,7 +184,8 @@ hl_status hl_draft_stage(hl_draft *draft, const hl_place *place, const char *nam
         return HL_BAD_INPUT;
     }
     if (draft->stages.n == HL_STAGES_MAX) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "more than %d stages", HL_STAGES_MAX);
+        hl_diagnostics_add(diagnostics, HL_ERROR, place,
+                           "more than %d stages; join some, such as switches in series", HL_STAGES_MAX);
         return HL_BAD_INPUT;
     }
     hl_value *values = arena_array(draft->memory, found->n_parameters + 1, sizeof *values);
@@ -337,8 +338,10 @@ hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const c
     if (!found || !count_is_sane(place, label, count, diagnostics)) return HL_BAD_INPUT;
     const hl_model *model = hl_part_model(part);
     if (!model->device || model->device->family != HL_FAMILY_CAPACITOR) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: part '%s' on the output bus is not a capacitor",
-                           stage, hl_part_name(part));
+        hl_diagnostics_add(
+            diagnostics, HL_ERROR, place,
+            "%s: part '%s' on the output bus is not a capacitor; put it into a slot of a stage", stage,
+            hl_part_name(part));
         return HL_BAD_INPUT;
     }
     if (!name_is_plain(label)) {
@@ -363,8 +366,10 @@ hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *place, const c
             return HL_BAD_INPUT;
         }
     if (found->capacitors.n == HL_BUS_CAPACITORS_MAX) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: more than %d kinds of capacitor on one bus",
-                           stage, HL_BUS_CAPACITORS_MAX);
+        hl_diagnostics_add(
+            diagnostics, HL_ERROR, place,
+            "%s: more than %d kinds of capacitor on one bus; state alike ones once, with a count", stage,
+            HL_BUS_CAPACITORS_MAX);
         return HL_BAD_INPUT;
     }
     const char *own_label = arena_copy(draft->memory, label);
@@ -397,7 +402,7 @@ hl_status hl_draft_port(hl_draft *draft, const hl_place *place, const char *name
 hl_status hl_draft_box(hl_draft *draft, const hl_place *place, const hl_box *box, hl_diagnostics *diagnostics)
 {
     if (draft->has_box) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "a second enclosure; an adapter has one");
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "a second enclosure; an adapter has one: keep one");
         return HL_BAD_INPUT;
     }
     draft->has_box = true;
@@ -410,13 +415,15 @@ hl_status hl_draft_board(hl_draft *draft, const hl_place *place, const hl_board 
                          hl_diagnostics *diagnostics)
 {
     if (!name_is_plain(board->name)) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "board name '%s' is not usable",
+        hl_diagnostics_add(diagnostics, HL_ERROR, place,
+                           "board name '%s' is not usable; use 1 to 48 letters, digits, _ or -",
                            board->name ? board->name : "");
         return HL_BAD_INPUT;
     }
     for (size_t i = 0; i < draft->boards.n; i++)
         if (!strcmp(LIST_AT(draft->boards, draft_board, i)->board.name, board->name)) {
-            hl_diagnostics_add(diagnostics, HL_ERROR, place, "two boards are named '%s'", board->name);
+            hl_diagnostics_add(diagnostics, HL_ERROR, place, "two boards are named '%s'; rename one",
+                               board->name);
             return HL_BAD_INPUT;
         }
     const char *own_name = arena_copy(draft->memory, board->name);
@@ -432,15 +439,17 @@ hl_status hl_draft_spreader(hl_draft *draft, const hl_place *place, const hl_spr
                             hl_diagnostics *diagnostics)
 {
     if (!name_is_plain(spreader->name)) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "spreader name '%s' is not usable",
+        hl_diagnostics_add(diagnostics, HL_ERROR, place,
+                           "spreader name '%s' is not usable; use 1 to 48 letters, digits, _ or -",
                            spreader->name ? spreader->name : "");
         return HL_BAD_INPUT;
     }
     for (int k = 0; k < 3; k++)
         if (!(spreader->low[k] < spreader->high[k])) {
-            hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                               "spreader '%s' has no extent along %c: low is not below high", spreader->name,
-                               "xyz"[k]);
+            hl_diagnostics_add(
+                diagnostics, HL_ERROR, place,
+                "spreader '%s' has no extent along %c: low is not below high; swap its corners",
+                spreader->name, "xyz"[k]);
             return HL_BAD_INPUT;
         }
     if (!(spreader->conductivity > 0)) {

@@ -162,8 +162,9 @@ static void check_kinds(build *b)
         if (stage->parent >= 0) {
             const hl_stage *parent = design->stages[stage->parent].model->stage;
             if (parent->terminal) {
-                WRONG(b, &from->place, "stage '%s' is fed by '%s', which has no output", stage->name,
-                      from->fed_by);
+                WRONG(b, &from->place,
+                      "stage '%s' is fed by '%s', which has no output; name a stage that gives one",
+                      stage->name, from->fed_by);
                 continue;
             }
             given = parent->output;
@@ -195,7 +196,8 @@ static void attach_ports(build *b)
         }
         design_stage *stage = &design->stages[to->stage];
         if (stage->model->stage->terminal || stage->model->stage->output != HL_DC)
-            WRONG(b, &from->place, "port '%s' is fed by '%s', which gives no dc", from->name, from->fed_by);
+            WRONG(b, &from->place, "port '%s' is fed by '%s', which gives no dc; put a rectifier between",
+                  from->name, from->fed_by);
         stage->n_ports++;
     }
     if (b->bad) return;
@@ -361,8 +363,8 @@ static void add_stage_items(build *b, size_t index)
         const hl_slot *slot = hl_stage_slot(model, s);
         if (!from->slots[s].part) {
             if (slot->flags & HL_REQUIRED)
-                WRONG(b, &from->place, "stage '%s' has no part in slot '%s' (%s)", from->name, slot->name,
-                      slot->meaning);
+                WRONG(b, &from->place, "stage '%s' has no part in slot '%s' (%s); put one there", from->name,
+                      slot->name, slot->meaning);
             continue;
         }
         unsigned positions = slot->positions ? slot->positions : 1;
@@ -376,7 +378,9 @@ static void add_stage_items(build *b, size_t index)
     to->capacitors = take(b, from->capacitors.n, sizeof(int));
     if (b->starved) return;
     if (to->n_capacitors && (model->terminal || model->output == HL_AC))
-        WRONG(b, &from->place, "stage '%s' has bus capacitors but no dc output", from->name);
+        WRONG(b, &from->place,
+              "stage '%s' has bus capacitors but no dc output; name them at the stage that feeds the dc bus",
+              from->name);
     for (size_t c = 0; c < from->capacitors.n; c++) {
         draft_capacitor *capacitor = LIST_AT(from->capacitors, draft_capacitor, c);
         to->capacitors[c] = (int)b->design->n_items;

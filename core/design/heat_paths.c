@@ -76,7 +76,8 @@ static void check_positions(paths *p)
         if (find_item(p->design, position->item) < 0) unknown_item(p, &position->place, position->item);
         const char *board = position->position.board;
         if (board && find_board(p->draft, board) < 0)
-            WRONG(p, &position->place, "'%s' sits on board '%s', which is not described", position->item,
+            WRONG(p, &position->place,
+                  "'%s' sits on board '%s', which is not described; describe it with board", position->item,
                   board);
     }
 }
@@ -383,7 +384,7 @@ static void add_by_hand(paths *p)
                   "with network = \"field\" there are no nodes by hand; give '%s' a place in the box",
                   node->name);
         else if (find_node(p->design->network, node->name) >= 0)
-            WRONG(p, &node->place, "two thermal nodes are named '%s'", node->name);
+            WRONG(p, &node->place, "two thermal nodes are named '%s'; rename one", node->name);
         else if (hl_network_add_node(p->design->network, node->name, node->capacity) < 0)
             p->starved = true;
     }

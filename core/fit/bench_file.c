@@ -384,7 +384,7 @@ hl_bench *hl_bench_read_text(const hl_design *design, const char *name, const ch
     }
     arena_destroy(scratch);
     if (status == HL_NO_MEMORY || r.words.starved)
-        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out");
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
     if (status == HL_OK && r.good && !r.words.starved) return r.bench;
     hl_bench_destroy(r.bench);
     return NULL;

@@ -58,7 +58,7 @@ int binding_raise(lua_State *L, hl_diagnostics *diagnostics)
 static hl_diagnostics *new_diagnostics(lua_State *L)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) luaL_error(L, "memory ran out");
+    if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
     return diagnostics;
 }
 

@@ -25,7 +25,7 @@ static int new_catalogue(lua_State *L)
     bound->catalogue = NULL;
     luaL_setmetatable(L, BINDING_CATALOGUE);
     bound->catalogue = hl_catalogue_create(host);
-    if (!bound->catalogue) return luaL_error(L, "memory ran out");
+    if (!bound->catalogue) return luaL_error(L, "memory ran out; close other programs");
     return 1;
 }
 
@@ -70,7 +70,7 @@ static int read_by(lua_State *L, read_path *read)
                           "--trust",
                           path);
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (!diagnostics) return luaL_error(L, "memory ran out; close other programs");
     if (read(bound->catalogue, full, diagnostics) != HL_OK) return binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
     return 0;
@@ -98,7 +98,7 @@ static int read_estimates(lua_State *L)
     int n = snprintf(path, sizeof path, "%s/heatledger/estimates", folder);
     if (n < 0 || (size_t)n >= sizeof path) return luaL_error(L, "the library's path is too long");
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (!diagnostics) return luaL_error(L, "memory ran out; close other programs");
     if (hl_catalogue_read_rules_folder(bound->catalogue, path, diagnostics) != HL_OK)
         return binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
@@ -117,7 +117,7 @@ static int read_library(lua_State *L)
     int n = snprintf(path, sizeof path, "%s/heatledger/catalogue/%s.yaml", folder, name);
     if (n < 0 || (size_t)n >= sizeof path) return luaL_error(L, "the path of '%s' is too long", name);
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (!diagnostics) return luaL_error(L, "memory ran out; close other programs");
     if (hl_catalogue_read_file(bound->catalogue, path, diagnostics) != HL_OK)
         return binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
@@ -131,7 +131,7 @@ static int read_text(lua_State *L)
     size_t length;
     const char *name = luaL_checkstring(L, 2), *text = luaL_checklstring(L, 3, &length);
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) return luaL_error(L, "memory ran out");
+    if (!diagnostics) return luaL_error(L, "memory ran out; close other programs");
     if (hl_catalogue_read_text(bound->catalogue, name, text, length, diagnostics) != HL_OK)
         return binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);

@@ -43,7 +43,8 @@ static int finish(lua_State *L)
     }
     bound->settings = calloc(hl_design_settings(bound->design) + 1, sizeof *bound->settings);
     bound->workspace = hl_workspace_create(bound->design);
-    if (!bound->settings || !bound->workspace || !draft->diagnostics) return luaL_error(L, "memory ran out");
+    if (!bound->settings || !bound->workspace || !draft->diagnostics)
+        return luaL_error(L, "memory ran out; close other programs");
     hl_design_defaults(bound->design, bound->settings);
     return 1;
 }
@@ -106,7 +107,7 @@ static int push_json_protected(lua_State *L)
 /* Pushes what the document holds and lets it go; NULL: memory ran out. */
 int binding_push_document(lua_State *L, json_t *document)
 {
-    if (!document) return luaL_error(L, "memory ran out");
+    if (!document) return luaL_error(L, "memory ran out; close other programs");
     lua_pushcfunction(L, push_json_protected);
     lua_pushlightuserdata(L, document);
     int failed = lua_pcall(L, 1, 1, 0);
@@ -117,7 +118,7 @@ int binding_push_document(lua_State *L, json_t *document)
 static void apply(lua_State *L, bound_design *bound, const char *name, int value)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) luaL_error(L, "memory ran out");
+    if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
     hl_place place = binding_place(L);
     if (hl_design_set(bound->design, bound->settings, name, lua_tostring(L, value), &place, diagnostics) !=
         HL_OK)
@@ -130,7 +131,7 @@ static void apply_end(lua_State *L, bound_design *bound, int index)
 {
     if (lua_getfield(L, index, "bands") != LUA_TNIL) {
         hl_diagnostics *diagnostics = hl_diagnostics_create();
-        if (!diagnostics) luaL_error(L, "memory ran out");
+        if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
         hl_place place = binding_place(L);
         const char *word = lua_tostring(L, -1);
         if (hl_design_end(bound->design, word ? word : "", bound->settings, &place, diagnostics) != HL_OK)

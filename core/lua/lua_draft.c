@@ -26,7 +26,7 @@ static int new_draft(lua_State *L)
     lua_setiuservalue(L, -2, 1);
     bound->draft = hl_draft_create(host, name);
     bound->diagnostics = hl_diagnostics_create();
-    if (!bound->draft || !bound->diagnostics) return luaL_error(L, "memory ran out");
+    if (!bound->draft || !bound->diagnostics) return luaL_error(L, "memory ran out; close other programs");
     return 1;
 }
 

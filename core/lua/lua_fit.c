@@ -112,9 +112,10 @@ static int lua_fit(lua_State *L)
     char path[4096];
     snprintf(path, sizeof path, "%s%s%s", root ? root : "", root ? "/" : "", file);
     if (root && (*file == '/' || strstr(file, "..") || !below(root, path)))
-        return luaL_error(L, "%s: only files below the script's folder are read", file);
+        return luaL_error(
+            L, "%s: only files below the script's folder are read; move it there, or run with --trust", file);
     hl_diagnostics *said = hl_diagnostics_create();
-    if (!said) return luaL_error(L, "memory ran out");
+    if (!said) return luaL_error(L, "memory ran out; close other programs");
     hl_fit_result *result = NULL;
     hl_bench *bench = hl_bench_read_file(bound->design, path, said);
     json_t *document = NULL;

@@ -150,9 +150,10 @@ static void read_base(lua_State *L, const bound_design *bound, int table, double
     hl_design_defaults(bound->design, base);
     if (lua_getfield(L, table, "settings") == LUA_TTABLE)
         for (lua_pushnil(L); lua_next(L, -2); lua_pop(L, 1)) {
-            if (lua_type(L, -2) != LUA_TSTRING) luaL_error(L, "settings are named");
+            if (lua_type(L, -2) != LUA_TSTRING)
+                luaL_error(L, "settings are named: settings = { [\"mains.voltage\"] = \"115 V\" }");
             hl_diagnostics *said = hl_diagnostics_create();
-            if (!said) luaL_error(L, "memory ran out");
+            if (!said) luaL_error(L, "memory ran out; close other programs");
             hl_place place = binding_place(L);
             lua_pushvalue(L, -1);
             const char *text = lua_tostring(L, -1), *name = lua_tostring(L, -3);
@@ -171,7 +172,7 @@ static size_t read_about(lua_State *L, bound_design *bound, int table, const dou
     if (hl_solve(bound->workspace, base) != HL_OK || hl_result_outcome(bound->workspace) != HL_SOLVED)
         luaL_error(L, "the central point has no solution: %s", hl_result_reason(bound->workspace));
     hl_figures *figures = hl_figures_create(bound->design, bound->workspace);
-    if (!figures) luaL_error(L, "memory ran out");
+    if (!figures) luaL_error(L, "memory ran out; close other programs");
     size_t n = 0;
     const char *unknown = NULL;
     if (lua_getfield(L, table, "about") == LUA_TTABLE) {
@@ -186,7 +187,8 @@ static size_t read_about(lua_State *L, bound_design *bound, int table, const dou
         if (about[n] != SIZE_MAX) n++;
     }
     hl_figures_destroy(figures);
-    if (unknown) luaL_error(L, "about: no figure is named '%s'", unknown);
+    if (unknown)
+        luaL_error(L, "about: no figure is named '%s'; without about the result names them all", unknown);
     lua_settop(L, table);
     return n;
 }
@@ -215,7 +217,7 @@ static int lua_spread(lua_State *L)
                                  .about = about};
     options.n_about = read_about(L, bound, table, base, about);
     hl_diagnostics *said = hl_diagnostics_create();
-    if (!said) return luaL_error(L, "memory ran out");
+    if (!said) return luaL_error(L, "memory ran out; close other programs");
     hl_spread *spread;
     if (hl_spread_design(bound->design, &options, &spread, said) != HL_OK) return binding_raise(L, said);
     hl_diagnostics_destroy(said);

@@ -46,7 +46,8 @@ static int point_index(lua_State *L)
         lua_pop(L, 1);
         hl_probe *made = lua_newuserdatauv(L, sizeof *made, 0);
         if (!hl_probe_find(hl_workspace_design(point->workspace), name, made))
-            return luaL_error(L, "the adapter has no figure '%s'", name);
+            return luaL_error(L, "the adapter has no figure '%s'; docs/sweeps.md lists the kinds there are",
+                              name);
         lua_pushvalue(L, 2);
         lua_pushvalue(L, -2);
         lua_rawset(L, -4);
@@ -346,7 +347,7 @@ hl_sweep *sweep_plan_build(lua_State *L, const bound_design *bound, const char *
     plan_call call = {.bound = bound, .script = script, .diagnostics = diagnostics};
     call.sweep = hl_sweep_create(bound->design, bound->settings);
     if (!call.sweep) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out");
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
         return NULL;
     }
     lua_pushcfunction(L, build);
@@ -420,7 +421,7 @@ static void push_file(lua_State *L, const char *path)
         good ? lua_newuserdatauv(L, used + 1, 0) : NULL; /* freed by Lua, should what follows raise */
     if (room && used) memcpy(room, all, used);
     free(all);
-    if (!room) luaL_error(L, "memory ran out");
+    if (!room) luaL_error(L, "memory ran out; close other programs");
     luaL_buffinit(L, &text);
     luaL_addlstring(&text, room, used);
     luaL_pushresult(&text);
@@ -522,7 +523,7 @@ static void push_broken(lua_State *L, const bound_design *bound)
 static void set_text(lua_State *L, bound_design *bound, const char *name, const char *text)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) luaL_error(L, "memory ran out");
+    if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
     if (hl_design_set(bound->design, bound->settings, name, text, NULL, diagnostics) != HL_OK)
         binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
@@ -537,7 +538,7 @@ static int design_figures(lua_State *L)
     hl_design_defaults(bound->design, bound->settings);
     for (lua_pushnil(L); lua_next(L, 2); lua_pop(L, 1)) {
         if (lua_type(L, -2) != LUA_TSTRING || lua_type(L, -1) != LUA_TSTRING)
-            return luaL_error(L, "settings are texts by name");
+            return luaL_error(L, "settings are texts by name, such as { [\"mains.voltage\"] = \"115 V\" }");
         set_text(L, bound, lua_tostring(L, -2), lua_tostring(L, -1));
     }
     if (hl_solve(bound->workspace, bound->settings) != HL_OK ||
@@ -552,7 +553,8 @@ static int design_figures(lua_State *L)
         lua_rawgeti(L, 3, i);
         const char *name = luaL_checkstring(L, -1);
         if (!hl_probe_find(bound->design, name, &figure))
-            return luaL_error(L, "the adapter has no figure '%s'", name);
+            return luaL_error(L, "the adapter has no figure '%s'; docs/sweeps.md lists the kinds there are",
+                              name);
         push_figure(L, &figure, &(bound_point){bound->workspace, bound->settings});
         lua_rawset(L, -3);
     }

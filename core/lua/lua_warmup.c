@@ -110,7 +110,7 @@ static void apply_texts(lua_State *L, const bound_design *bound, double settings
         return;
     }
     hl_diagnostics *said = hl_diagnostics_create();
-    if (!said) luaL_error(L, "memory ran out");
+    if (!said) luaL_error(L, "memory ran out; close other programs");
     hl_place place = binding_place(L);
     for (lua_pushnil(L); lua_next(L, -2); lua_pop(L, 1))
         if (lua_type(L, -2) == LUA_TSTRING && lua_type(L, -1) == LUA_TSTRING)
@@ -221,7 +221,7 @@ static int design_warm_up(lua_State *L)
     const hl_profile *profile = profile_push(L, 2, bound);
     hl_diagnostics *said = hl_diagnostics_create();
     hl_course *course = NULL;
-    if (!said) return luaL_error(L, "memory ran out");
+    if (!said) return luaL_error(L, "memory ran out; close other programs");
     if (hl_warm_up(bound->workspace, profile, &course, said) != HL_OK) return binding_raise(L, said);
     hl_diagnostics_destroy(said);
     json_t *document = warmup_document(bound->design, course, name, bound->notes);
@@ -239,7 +239,8 @@ static int design_critical(lua_State *L)
     size_t index = hl_design_find_setting(bound->design, name, NULL);
     hl_critical found;
     hl_design_defaults(bound->design, bound->settings);
-    if (index == SIZE_MAX) return luaL_error(L, "no setting '%s'", name);
+    if (index == SIZE_MAX)
+        return luaL_error(L, "no setting '%s'; `heatledger solve FILE --settings` lists them", name);
     hl_status status = hl_critical_setting(bound->workspace, bound->settings, index, most, &found);
     if (status != HL_OK) return luaL_error(L, "%s: %s", name, hl_status_text(status));
     lua_createtable(L, 0, 6);

@@ -114,7 +114,9 @@ static hl_stage_status look(const hl_stage_input *in, boost *b, hl_stage_output 
     b->high = slot_terminal(&in->slot[RECTIFIER], b->is.output);
     b->diode = slot_filled(&in->slot[RECTIFIER]) && in->slot[RECTIFIER].device->family == HL_FAMILY_DIODE;
     if (!part_sound(&b->low) || !part_sound(&b->high))
-        return refuse(out, "a part of the %s stage shows a resistance or drop that is negative or no number",
+        return refuse(out,
+                      "a part of the %s stage shows a resistance or drop that is negative or no number; "
+                      "check the parts in its slots",
                       b->is.kind);
     b->dead = b->diode ? 0.0 : fmax(stated(&v[DEAD_TIME]), 0.0);
     b->forced = !b->diode && (int)stated(&v[LIGHT_LOAD]) == FORCED_CONTINUOUS;
@@ -214,8 +216,10 @@ static hl_stage_status run(const hl_stage_input *in, boost *b, hl_stage_output *
     if (!(reachable_voltage(b, 0.0) < 0.9999 * b->is.output) ||
         !(reachable_voltage(b, best_on_time(b)) > 1.0001 * b->is.output))
         return out_of_reach(b, out);
-    return refuse(out, "no steady cycle of the %s stage was found that gives %.4g V at %.4g A", b->is.kind,
-                  b->is.output, b->is.load * b->is.phases);
+    return refuse(out,
+                  "no steady cycle of the %s stage was found that gives %.4g V at %.4g A; check its "
+                  "inductance and frequency, or lower the load",
+                  b->is.kind, b->is.output, b->is.load * b->is.phases);
 }
 
 /* --------------------------------------------------------------- figures -- */

@@ -29,7 +29,7 @@ static inline hl_stage_status check_input(const hl_stage_input *in, double vo, d
     if (!(vo > 0.0) || !isfinite(vo))
         return refuse(out, "no output voltage is set; state output_voltage of the boost stage");
     if (!(crest > 0.0) || !isfinite(crest))
-        return refuse(out, "no input voltage is there (%.4g V rms)", in->input_voltage);
+        return refuse(out, "no input voltage is there (%.4g V rms); raise the mains", in->input_voltage);
     if (!(in->input_voltage >= brown_out))
         return refuse(out,
                       "the input of %.1f V rms is below the brown-out threshold of %.1f V; raise the mains",
@@ -130,7 +130,8 @@ static inline hl_stage_status check_parts(const plan *p, hl_stage_output *out)
     if (!(c->rise_resistance >= 0.0 && c->fall_resistance >= 0.0 && c->drop >= 0.0 && p->common >= 0.0 &&
           p->slow_drop >= 0.0 && isfinite(p->delay)) ||
         !isfinite(c->rise_resistance + c->fall_resistance + c->drop + p->common + p->slow_drop))
-        return refuse(out, "a part of the boost stage shows a resistance or drop that is no number");
+        return refuse(out, "a part of the boost stage shows a resistance or drop that is no number; check "
+                           "the parts in its slots");
     return HL_STAGE_SOLVED;
 }
 
@@ -148,12 +149,14 @@ static inline hl_stage_status set_plan(const hl_stage_input *in, double vo, bool
     hl_stage_status status = check_parts(p, out);
     if (status != HL_STAGE_SOLVED) return status;
     if (!(p->slow_drop < 0.5 * crest))
-        return refuse(out, "the slow leg drops %.3g V of a crest of %.4g V", p->slow_drop, crest);
+        return refuse(out,
+                      "the slow leg drops %.3g V of a crest of %.4g V; raise the mains, or check its parts",
+                      p->slow_drop, crest);
     p->start = p->slow_drop / crest;
     p->crest = crest - p->slow_drop;
     double f = stated(&v[p->mode == CONTINUOUS ? FREQUENCY : MAXIMUM_FREQUENCY]);
     if (p->mode == CONTINUOUS && !(f > 0.0))
-        return refuse(out, "continuous mode needs a switching_frequency");
+        return refuse(out, "continuous mode needs a switching_frequency; state it");
     p->period = f > 0.0 ? 1.0 / f : 0.0;
     return HL_STAGE_SOLVED;
 }

@@ -174,9 +174,9 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     double voltage = in->input_voltage, power = in->load.power;
     if (!(voltage > 0.0) || !isfinite(voltage))
-        return refuse(out, "no mains feeds the bridge (%.4g V)", voltage);
+        return refuse(out, "no mains feeds the bridge (%.4g V); raise mains.voltage", voltage);
     if (!(in->input_frequency >= 0.0) || !isfinite(in->input_frequency))
-        return refuse(out, "a mains frequency of %.4g Hz is none", in->input_frequency);
+        return refuse(out, "a mains frequency of %.4g Hz is none; set mains.frequency", in->input_frequency);
     if (!(power >= 0.0 && in->load.current >= 0.0) || !isfinite(power + in->load.current + in->extra_loss))
         return refuse(out, "the load behind the bridge is no number, or negative (%.4g W, %.4g A)", power,
                       in->load.current);
@@ -184,12 +184,15 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     hl_terminal part = slot_terminal(&in->slot[synchronous ? SYNCHRONOUS : RECTIFIER], voltage);
     double drop = synchronous ? 0.0 : part.voltage;
     if (!(drop >= 0.0 && part.resistance >= 0.0) || !isfinite(drop + part.resistance))
-        return refuse(out, "a part of the bridge shows a drop of %.4g V and %.4g ohm", drop, part.resistance);
+        return refuse(out,
+                      "a part of the bridge shows a drop of %.4g V and %.4g ohm; both must be zero or more",
+                      drop, part.resistance);
     flow f = flow_of(in, in->values[RIPPLE_PATH].given && (int)in->values[RIPPLE_PATH].number == THROUGH);
     double loss = 2.0 * drop * f.mean + 2.0 * part.resistance * f.rms * f.rms;
     double behind = voltage_behind(voltage, power, loss, drop);
     if (!(behind > 0.0))
-        return refuse(out, "the bridge's drop of %.3g V leaves nothing of %.4g V rms", 2.0 * drop, voltage);
+        return refuse(out, "the bridge's drop of %.3g V leaves nothing of %.4g V rms; raise the mains",
+                      2.0 * drop, voltage);
     double passed = power + loss, factor = passed > 0.0 ? 1.0 + in->extra_loss / passed : 1.0;
     out->circuit_loss = loss;
     out->output = in->load;

@@ -281,16 +281,20 @@ static hl_stage_status set_pulse(const hl_stage_input *in, charging_pulse *p, do
     hl_terminal bridge = slot_terminal(&in->slot[RECTIFIER], voltage),
                 ntc = slot_terminal(&in->slot[THERMISTOR], 0.0);
     if (!(voltage > 0.0) || !isfinite(voltage))
-        return refuse(out, "no mains feeds the rectifier (%.4g V)", voltage);
+        return refuse(out, "no mains feeds the rectifier (%.4g V); raise mains.voltage", voltage);
     if (!(in->input_frequency > 0.0) || !isfinite(in->input_frequency))
-        return refuse(out, "the rectifier needs mains of some frequency, not %.3g Hz", in->input_frequency);
+        return refuse(out, "the rectifier needs mains of some frequency, not %.3g Hz; set mains.frequency",
+                      in->input_frequency);
     if (!(in->output_capacitance > 0.0) || !isfinite(in->output_capacitance))
-        return refuse(out, "a capacitor-input rectifier needs a capacitor on its bus (%.3g F)",
-                      in->output_capacitance);
+        return refuse(
+            out,
+            "a capacitor-input rectifier needs a capacitor on its bus (%.3g F); name one under capacitors",
+            in->output_capacitance);
     *listed = stated(&in->values[SOURCE_RESISTANCE]) + 2.0 * bridge.resistance + ntc.resistance;
     if (!(*listed >= 0.0 && bridge.voltage >= 0.0) || !isfinite(*listed + bridge.voltage))
-        return refuse(out, "a part of the rectifier shows %.4g ohm and a drop of %.4g V", *listed,
-                      bridge.voltage);
+        return refuse(
+            out, "a part of the rectifier shows %.4g ohm and a drop of %.4g V; both must be zero or more",
+            *listed, bridge.voltage);
     p->crest = sqrt(2.0) * voltage;
     p->drop = 2.0 * bridge.voltage;
     p->omega = 2.0 * pi * in->input_frequency;
@@ -298,7 +302,8 @@ static hl_stage_status set_pulse(const hl_stage_input *in, charging_pulse *p, do
     p->resistance = fmax(*listed, 1e-6); /* a stiff source needs some path to be solved; 1 uohm is none */
     p->capacitance = in->output_capacitance;
     if (!(p->drop < 0.5 * p->crest))
-        return refuse(out, "a drop of %.3g V leaves too little of a crest of %.3g V", p->drop, p->crest);
+        return refuse(out, "a drop of %.3g V leaves too little of a crest of %.3g V; raise the mains",
+                      p->drop, p->crest);
     if (!(in->load.power >= 0.0 && in->load.current >= 0.0) ||
         !isfinite(in->load.power + in->load.current + extra))
         return refuse(out, "the load behind the rectifier is no number, or negative (%.4g W, %.4g A)",
@@ -313,7 +318,10 @@ static hl_stage_status find_pulse(const hl_stage_input *in, charging_pulse *p, d
     double lowest = (least + p->drop) / p->crest;
     bool current = (int)stated(&in->values[LOAD]) == CONSTANT_CURRENT;
     if (!(lowest < 0.999))
-        return refuse(out, "a crest of %.4g V cannot hold a bus of %.4g V", p->crest, least);
+        return refuse(
+            out,
+            "a crest of %.4g V cannot hold a bus of %.4g V; raise the mains or lower minimum_bus_voltage",
+            p->crest, least);
     *power = in->load.power;
     p->power = current ? 0.0 : in->load.power + in->extra_loss;
     p->current = current ? in->load.current + in->extra_loss / (p->crest - p->drop) : 0.0;

@@ -108,7 +108,8 @@ static hl_stage_status look_at_parts(const hl_stage_input *in, double output, fl
           rs >= 0.0 && re.voltage >= 0.0 && diode.voltage >= 0.0 && sw.reverse_resistance >= 0.0 &&
           sw.reverse_voltage >= 0.0) ||
         !isfinite(sum))
-        return refuse(out, "a part of the flyback shows a resistance or drop that is negative or no number");
+        return refuse(out, "a part of the flyback shows a resistance or drop that is negative or no number; "
+                           "check the parts in its slots");
     double capacitance = stated(&in->values[DRAIN_CAPACITANCE]);
     if (!(capacitance > 0.0) && sw.output_charge > 0.0 && isfinite(sw.output_charge))
         capacitance = sw.output_charge / (in->input_voltage + v0);
@@ -138,7 +139,9 @@ static hl_stage_status look_at_clamp(const hl_stage_input *in, flyback_plan *p, 
     }
     if (p->clamp == FLYBACK_RESISTOR) {
         if (p->clamp_resistance > 0.0 && isfinite(p->clamp_resistance)) return HL_STAGE_SOLVED;
-        return refuse(out, "a resistor clamp needs a clamp_resistor (%.4g ohm is there)",
+        return refuse(out,
+                      "a resistor clamp needs a clamp_resistor (%.4g ohm is there); fill that slot, or "
+                      "choose another clamp",
                       p->clamp_resistance);
     }
     double least = flyback_least_clamp(c);
@@ -163,7 +166,10 @@ static hl_stage_status look_at_control(const hl_stage_input *in, flyback_plan *p
     double f = stated(&v[FREQUENCY]), most = stated(&v[MAXIMUM_FREQUENCY]);
     p->mode = (int)stated(&v[MODE]);
     if (p->mode == FLYBACK_FIXED && !(f > 0.0))
-        return refuse(out, "a fixed-frequency flyback does not run at a switching_frequency of %.4g Hz", f);
+        return refuse(
+            out,
+            "a fixed-frequency flyback does not run at a switching_frequency of %.4g Hz; state a higher one",
+            f);
     p->period = f > 0.0 ? 1.0 / f : 0.0;
     p->shortest = most > 0.0 ? 1.0 / most : 0.0;
     double valley = stated(&v[VALLEY]), least = stated(&v[MINIMUM_VALLEY]);
@@ -184,7 +190,8 @@ static hl_stage_status look_along_ripple(const hl_stage_input *in, flyback_plan 
     p->node[0].weight = 1.0;
     if (!(ripple > 1e-6 * mean) || wanted < 1.5) return HL_STAGE_SOLVED;
     if (!(0.5 * ripple < 0.95 * mean))
-        return refuse(out, "an input ripple of %.4g V does not fit on a bus of %.4g V", ripple, mean);
+        return refuse(out, "an input ripple of %.4g V does not fit on a bus of %.4g V; lower input_ripple",
+                      ripple, mean);
     size_t n = wanted < 2.5 ? 2 : wanted < 4.5 ? 4 : 8;
     static const double node[3][4] = {
         {0.577350269189625765},
@@ -217,7 +224,7 @@ static hl_stage_status look_at_input(const hl_stage_input *in, flyback_plan *p, 
                       "nothing says which voltage the flyback gives; state its output_voltage, or let a port "
                       "ask for one");
     if (!(in->input_voltage > 0.0) || !isfinite(in->input_voltage))
-        return refuse(out, "no input voltage is there (%.4g V)", in->input_voltage);
+        return refuse(out, "no input voltage is there (%.4g V); check what feeds it", in->input_voltage);
     if (!(in->load.current >= 0.0) || !isfinite(in->load.current) || !isfinite(in->extra_loss))
         return refuse(out, "the load of the flyback is no number, or negative (%.4g A)", in->load.current);
     p->load = in->load.current;

@@ -112,7 +112,8 @@ static hl_stage_status look(const hl_stage_input *in, converter *v, hl_stage_out
         b->diode[s] = slot_filled(&in->slot[s]) && in->slot[s].device->family == HL_FAMILY_DIODE;
         if (!part_sound(&b->part[s]))
             return refuse(out,
-                          "a part of the %s stage shows a resistance or drop that is negative or no number",
+                          "a part of the %s stage shows a resistance or drop that is negative or no number; "
+                          "check the parts in its slots",
                           b->is.kind);
     }
     b->dead = fmax(stated(&value[DEAD_TIME]), 0.0);
@@ -264,8 +265,10 @@ static hl_stage_status run(const hl_stage_input *in, converter *v, hl_stage_outp
                  b->is.output, b->is.input, b->is.load, most, 100.0 * duty);
         return HL_STAGE_INFEASIBLE;
     }
-    return refuse(out, "no steady cycle of the %s stage was found that gives %.4g V at %.4g A", b->is.kind,
-                  b->is.output, b->is.load);
+    return refuse(out,
+                  "no steady cycle of the %s stage was found that gives %.4g V at %.4g A; check its "
+                  "inductance and frequency, or lower the load",
+                  b->is.kind, b->is.output, b->is.load);
 }
 
 /* --------------------------------------------------------------- figures -- */

@@ -69,7 +69,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     const hl_value *v = in->values;
     double bus = in->input_voltage, volts = stated(&v[SUPPLY_VOLTAGE], bus);
     if (!(bus > 0.0) || !isfinite(bus))
-        return refuse(out, "no bus voltage feeds the housekeeping (%.4g V)", bus);
+        return refuse(out, "no bus voltage feeds the housekeeping (%.4g V); check what feeds it", bus);
     if (!(volts > 0.0)) return refuse(out, "a supply voltage of %.4g V is none; state supply_voltage", volts);
     if ((int)stated(&v[SUPPLY], SWITCHED) == LINEAR && volts > bus)
         return refuse(

@@ -67,7 +67,8 @@ static hl_stage_status look(const hl_stage_input *in, filter *f, hl_stage_output
     f->esr = esr_sound(in->output_esr);
     f->frequency = frequency_sound(frequency) ? frequency : 0.0;
     f->drive = drop_sound(ripple) ? 0.5 * ripple : 0.0;
-    if (!voltage_sound(f->input)) return refuse(out, "no input voltage is there (%.4g V)", f->input);
+    if (!voltage_sound(f->input))
+        return refuse(out, "no input voltage is there (%.4g V); check what feeds it", f->input);
     if (!load_sound(in))
         return refuse(out, "the load of the filter is no number, or negative (%.4g A)", f->current);
     if (!resistance_sound(f->resistance) || !within(f->inductance, 0.0, 1e3))

@@ -405,14 +405,15 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     flows f = {0};
     double mains = in->input_voltage, power = in->load.power;
     if (!(mains > 0.0) || !isfinite(mains))
-        return refuse(out, "no mains feeds the input filter (%.4g V)", mains);
+        return refuse(out, "no mains feeds the input filter (%.4g V); raise mains.voltage", mains);
     if (!(in->input_frequency > 0.0) || !isfinite(in->input_frequency))
         return refuse(out, "the input filter needs mains of some frequency, not %.3g Hz",
                       in->input_frequency);
     if (!(power >= 0.0) || !isfinite(power + in->load.current + in->extra_loss))
         return refuse(out, "the load behind the filter is no number, or negative (%.4g W)", power);
     if (!build_ladder(in, &l))
-        return refuse(out, "a part of the input filter shows a value that is no number, or negative");
+        return refuse(out, "a part of the input filter shows a value that is no number, or negative; check "
+                           "the parts in its slots");
     load_wave load = wave_of(in, &l);
     load_shape shape = shape_of(&in->load, &load);
     if (!settle(in, &l, &shape, &f))

@@ -67,7 +67,8 @@ static hl_stress carried(double current, unsigned count, figure_store *s)
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     double input = in->input_voltage, current = in->load.current, drop[SLOTS], sum = 0.0;
-    if (!voltage_sound(input)) return refuse(out, "no input voltage is there (%.4g V)", input);
+    if (!voltage_sound(input))
+        return refuse(out, "no input voltage is there (%.4g V); check what feeds it", input);
     if (!load_sound(in))
         return refuse(out, "the load of the output switch is no number, or negative (%.4g A)", current);
     figure_store *store = hl_scratch_take(in->scratch, SLOTS * sizeof *store);

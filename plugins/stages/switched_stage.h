@@ -70,10 +70,13 @@ static inline hl_stage_status look_at_demand(const hl_stage_input *in, const hl_
                       "let a port ask for one",
                       b->kind, b->output);
     if (!voltage_sound(b->input))
-        return refuse(out, "no input voltage is there for the %s stage (%.4g V)", b->kind, b->input);
+        return refuse(out, "no input voltage is there for the %s stage (%.4g V); check what feeds it",
+                      b->kind, b->input);
     double f = stated(frequency);
     if (!frequency_sound(f))
-        return refuse(out, "the %s stage does not run at a switching frequency of %.4g Hz", b->kind, f);
+        return refuse(out,
+                      "the %s stage does not run at a switching frequency of %.4g Hz; state a higher one",
+                      b->kind, f);
     if (!load_sound(in))
         return refuse(out, "the load of the %s stage is no number, or negative (%.4g A)", b->kind,
                       in->load.current);
@@ -100,9 +103,10 @@ static inline hl_stage_status look_at_inductor(const hl_stage_input *in, size_t 
                       "of the stage",
                       b->kind);
     if (!resistance_sound(b->winding) || !resistance_sound(b->sense))
-        return refuse(
-            out, "the inductor or sense resistor of the %s stage shows a resistance of %.4g and %.4g ohm",
-            b->kind, b->winding, b->sense);
+        return refuse(out,
+                      "the inductor or sense resistor of the %s stage shows a resistance of %.4g and %.4g "
+                      "ohm; both must be zero or more",
+                      b->kind, b->winding, b->sense);
     b->capacitance = capacitance_sound(in->output_capacitance);
     b->esr = esr_sound(in->output_esr);
     bool stiff = b->phases > 1 || !(b->capacitance > 0.0);
@@ -121,9 +125,10 @@ static inline hl_stage_status limit_on_time(const hl_value *duty, double dead, s
     double most = stated(duty);
     b->on_limit = fmin(b->period * (most > 0.0 ? fmin(most, 1.0) : 1.0), b->period - dead);
     if (!(b->on_limit > 0.0))
-        return refuse(
-            out, "the dead times of the %s stage take %.3g ns and leave no on-time in a period of %.3g ns",
-            b->kind, 1e9 * dead, 1e9 * b->period);
+        return refuse(out,
+                      "the dead times of the %s stage take %.3g ns and leave no on-time in a period of %.3g "
+                      "ns; lower the dead times or the frequency",
+                      b->kind, 1e9 * dead, 1e9 * b->period);
     return HL_STAGE_SOLVED;
 }
 
@@ -354,7 +359,9 @@ static inline hl_stage_status cycle_sound(const switched_stage *b, const switche
                  a->ripple_out + a->ripple_voltage + b->cycle.period + b->on_time;
     for (int p = 0; p < CYCLE_PARTS; p++) sum += f->average[p] + f->square[p];
     if (isfinite(sum) && isfinite(f->peak) && isfinite(f->valley)) return HL_STAGE_SOLVED;
-    return refuse(out, "the parts of the %s stage are beyond what can be computed (%.3g V in, %.3g V out)",
+    return refuse(out,
+                  "the parts of the %s stage are beyond what can be computed (%.3g V in, %.3g V out); check "
+                  "the units of their values",
                   b->kind, b->input, b->output);
 }
 

@@ -110,7 +110,9 @@ static hl_stage_status look(const hl_stage_input *in, buck *b, hl_stage_output *
     b->low = slot_terminal(&in->slot[LOW], b->is.input);
     b->diode = slot_filled(&in->slot[LOW]) && in->slot[LOW].device->family == HL_FAMILY_DIODE;
     if (!part_sound(&b->high) || !part_sound(&b->low))
-        return refuse(out, "a part of the %s stage shows a resistance or drop that is negative or no number",
+        return refuse(out,
+                      "a part of the %s stage shows a resistance or drop that is negative or no number; "
+                      "check the parts in its slots",
                       b->is.kind);
     b->dead_fall = b->diode ? 0.0 : fmax(stated(&v[DEAD_FALL]), 0.0);
     b->dead_rise = b->diode ? 0.0 : fmax(stated(&v[DEAD_RISE]), 0.0);
@@ -190,7 +192,9 @@ static hl_stage_status run(const hl_stage_input *in, buck *b, hl_stage_output *o
     if (!solved && !(reachable_voltage(b, b->is.on_limit) > 1.0001 * b->is.output))
         return out_of_reach(b, out);
     if (!solved)
-        return refuse(out, "no steady cycle of the %s stage was found that gives %.4g V at %.4g A",
+        return refuse(out,
+                      "no steady cycle of the %s stage was found that gives %.4g V at %.4g A; check its "
+                      "inductance and frequency, or lower the load",
                       b->is.kind, b->is.output, b->is.load * b->is.phases);
     if (b->is.on_time < least * (1.0 - 1e-9))
         return refuse(out,

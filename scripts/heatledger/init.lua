@@ -160,7 +160,7 @@ local function band_text(value)
 end
 
 local function fill_stage(self, name, options)
-  if type(options.model) ~= "string" then error(("stage '%s' does not say its model"):format(name), 0) end
+  if type(options.model) ~= "string" then error(("stage '%s' does not say its model; `heatledger models` lists them"):format(name), 0) end
   if not self.draft:stage(name, options.model, tostring(options.fed_by or "")) then return end
   local words = binding.stage_words(options.model)
   for key, value in ordered(options) do
@@ -353,7 +353,7 @@ function adapter:link(options)
       self.draft:link(a, b, "natural", n.facing or "vertical", si(n.area, "m^2", "link area"),
         si(n.length, "m", "link length"))
     else
-      error("a link needs a resistance, a conductance, radiation or natural", 0)
+      error("a link needs a resistance, a conductance, radiation or natural, such as resistance = '12 K/W'", 0)
     end
   end)
 end
@@ -365,7 +365,7 @@ function adapter:override(options)
     known("override", options, set(1, 2, "resistance", "conductance"))
     local conductance = options.conductance and si(options.conductance, "W/K", "link conductance")
       or options.resistance and 1 / si(options.resistance, "K/W", "link resistance")
-    if not conductance then error("override needs a resistance or a conductance", 0) end
+    if not conductance then error("override needs a resistance or a conductance, such as resistance = '3 K/W'", 0) end
     self.draft:override(tostring(options[1]), tostring(options[2]), conductance)
   end)
 end

@@ -88,14 +88,14 @@ local function swap_axis(adapter, name, axis)
       names[#names + 1] = { part:name() }
     end
   end
-  if #names == 0 then wrong("axis '%s': no part fits there and meets the condition", name) end
+  if #names == 0 then wrong("axis '%s': no part fits there and meets the condition; name others, or widen where", name) end
   return { name = name, settings = { name }, entries = names }
 end
 
 local function number(adapter, name, value)
   if type(value) == "number" then return value end
   local unit = adapter:finish():unit(name)
-  if not unit then wrong("no setting '%s'", name) end
+  if not unit then wrong("no setting '%s'; `heatledger solve FILE --settings` lists them", name) end
   return binding.quantity(value, unit)
 end
 

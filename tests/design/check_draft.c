@@ -92,7 +92,8 @@ START_TEST(a_draft_has_so_many_stages)
         snprintf(name, sizeof name, "s%d", i);
         ck_assert_int_eq(hl_draft_stage(draft, NULL, name, "synchronous_buck", "source", said), HL_OK);
     }
-    refused(hl_draft_stage(draft, NULL, "more", "synchronous_buck", "source", said), "more than 256 stages");
+    refused(hl_draft_stage(draft, NULL, "more", "synchronous_buck", "source", said),
+            "more than 256 stages; join some, such as switches in series");
     close_draft();
 }
 END_TEST
@@ -128,7 +129,7 @@ START_TEST(capacitors_on_the_bus)
     refused(hl_draft_bus_capacitor(draft, NULL, "buck", "c", part("bulk"), 0, said),
             "c: 0 parts in parallel; use 1 to 64");
     refused(hl_draft_bus_capacitor(draft, NULL, "buck", "c", part("coil"), 1, said),
-            "buck: part 'coil' on the output bus is not a capacitor");
+            "buck: part 'coil' on the output bus is not a capacitor; put it into a slot of a stage");
     refused(hl_draft_bus_capacitor(draft, NULL, "buck", "c d", part("bulk"), 1, said),
             "buck: capacitor name 'c d' is not usable; use 1 to 48 letters, digits, _ or -");
     refused(hl_draft_bus_capacitor(draft, NULL, "buck", "inductor", part("bulk"), 1, said),
@@ -142,7 +143,7 @@ START_TEST(capacitors_on_the_bus)
         ck_assert_int_eq(hl_draft_bus_capacitor(draft, NULL, "buck", label, part("bulk"), 1, said), HL_OK);
     }
     refused(hl_draft_bus_capacitor(draft, NULL, "buck", "more", part("bulk"), 1, said),
-            "buck: more than 16 kinds of capacitor on one bus");
+            "buck: more than 16 kinds of capacitor on one bus; state alike ones once, with a count");
     close_draft();
 }
 END_TEST
@@ -192,20 +193,23 @@ START_TEST(ports_boards_and_spreaders)
     ck_assert_int_eq(hl_draft_ambient(draft, NULL, 298.15, NAN, said), HL_BAD_INPUT);
     hl_box box = {.size = {0.1, 0.06, 0.03}};
     ck_assert_int_eq(hl_draft_box(draft, NULL, &box, said), HL_OK);
-    refused(hl_draft_box(draft, NULL, &box, said), "a second enclosure; an adapter has one");
+    refused(hl_draft_box(draft, NULL, &box, said), "a second enclosure; an adapter has one: keep one");
     hl_board board = {.name = "a b"};
-    refused(hl_draft_board(draft, NULL, &board, said), "board name 'a b' is not usable");
+    refused(hl_draft_board(draft, NULL, &board, said),
+            "board name 'a b' is not usable; use 1 to 48 letters, digits, _ or -");
     board.name = NULL;
-    refused(hl_draft_board(draft, NULL, &board, said), "board name '' is not usable");
+    refused(hl_draft_board(draft, NULL, &board, said),
+            "board name '' is not usable; use 1 to 48 letters, digits, _ or -");
     board.name = "main";
     ck_assert_int_eq(hl_draft_board(draft, NULL, &board, said), HL_OK);
-    refused(hl_draft_board(draft, NULL, &board, said), "two boards are named 'main'");
+    refused(hl_draft_board(draft, NULL, &board, said), "two boards are named 'main'; rename one");
     hl_spreader spreader = {.name = "foil!", .high = {0.1, 0.06, 1e-4}, .conductivity = 380};
-    refused(hl_draft_spreader(draft, NULL, &spreader, said), "spreader name 'foil!' is not usable");
+    refused(hl_draft_spreader(draft, NULL, &spreader, said),
+            "spreader name 'foil!' is not usable; use 1 to 48 letters, digits, _ or -");
     spreader.name = "foil";
     spreader.high[1] = 0;
     refused(hl_draft_spreader(draft, NULL, &spreader, said),
-            "spreader 'foil' has no extent along y: low is not below high");
+            "spreader 'foil' has no extent along y: low is not below high; swap its corners");
     spreader.high[1] = 0.06;
     spreader.conductivity = NAN;
     refused(hl_draft_spreader(draft, NULL, &spreader, said), "spreader 'foil' needs a conductivity above 0");

@@ -367,7 +367,7 @@ static int work(comparison *c, const choices *chosen)
     c->loss = hl_figures_find(c->a.figures, "loss", NULL);
     c->hot_spot = hl_figures_find(c->a.figures, "case hot spot", NULL);
     if (!find_rows(c) || !find_swaps(c)) {
-        fputs("memory ran out\n", stderr);
+        fputs("memory ran out; close other programs\n", stderr);
         return EXIT_BAD_INPUT;
     }
     qsort(c->rows, c->n_rows, sizeof *c->rows, by_difference);

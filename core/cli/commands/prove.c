@@ -139,7 +139,7 @@ static int run(int argc, char **argv)
     }
     kit_report *report = kit_prove(words.text[0], model, seed);
     if (!report) {
-        fputs("heatledger prove: memory ran out\n", stderr);
+        fputs("heatledger prove: memory ran out; close other programs\n", stderr);
         return EXIT_BAD_INPUT;
     }
     bool good = report->passed == report->checks;

@@ -152,7 +152,7 @@ static int show(lua_State *L, const choices *chosen)
     json_t *root = lua_json(L, -1);
     unsigned long most = chosen->top ? strtoul(chosen->top, NULL, 10) : 20;
     if (!root) {
-        fputs("memory ran out\n", stderr);
+        fputs("memory ran out; close other programs\n", stderr);
         return EXIT_BAD_INPUT;
     }
     if (chosen->json) {
