@@ -95,6 +95,12 @@ START_TEST(air_thins_with_altitude)
     ck_near(hl_air_pressure(0), 101325, 1e-12, 0);
     ck_published("U.S. Standard Atmosphere, 1976: tropopause, Pa", hl_air_pressure(11000), 22632, 1e-3,
                  0); /* U.S. Standard Atmosphere 1976, tropopause */
+    /* Above it the temperature stays and pressure falls exponentially; beyond 20 km the law ends.
+     * U.S. Standard Atmosphere, 1976, geopotential altitudes of 15 and 20 km: 12045 and 5475 Pa. */
+    ck_near(hl_air_pressure(15000), 12044.6, 1e-3, 0);
+    ck_near(hl_air_pressure(20000), 5474.9, 1e-3, 0);
+    ck_near(hl_air_pressure(30000), hl_air_pressure(20000), 1e-15, 0);
+    ck_near(hl_air_pressure(NAN), hl_air_pressure(-1000), 1e-15, 0);
     hl_air low, high;
     hl_air_at(320, sea, &low);
     hl_air_at(320, 0.5 * sea, &high);
