@@ -1,19 +1,18 @@
 /* field_kept.c - condensed fields kept in files, named by a hash of the box they were made from.
  *
- * A file: header, numbers as they lie in memory, checksum.  It is written under a temporary name, synced and
- * renamed, so that a file under its own name is whole; the checksum finds what a disk did to it since.
- * Another machine's or version's file has another header and is made anew. */
+ * A file: header, numbers as they lie in memory, checksum.  It is written whole or not at all; the checksum
+ * finds what a disk did to it since. Another machine's or version's file has another header and is made anew.
+ */
 #include "thermal/field_core.h"
 
+#include "diagnostic/replace_file.h"
 #include "quantity/float_state.h"
 #include "thermal/field_box.h"
 
-#include <fcntl.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { PATH_ROOM = 1024, BLOCKS = 13, FORMAT = 3 };
 
@@ -136,36 +135,37 @@ static void head(file_header *header, uint64_t box)
     header->box = box;
 }
 
-static bool write_all(FILE *file, hl_field *field, uint64_t box)
+/* Lay it out in memory: header, blocks, checksum.  NULL: no memory. */
+static unsigned char *lay_out(hl_field *field, uint64_t box, size_t *length)
 {
     file_block blocks[BLOCKS];
     file_header header;
     head(&header, box);
     memcpy(&header.body, field, sizeof *field);
     blocks_of(field, blocks);
-    uint64_t sum = hash(box, &header, sizeof header);
-    bool good = fwrite(&header, sizeof header, 1, file) == 1;
+    size_t at = sizeof header, whole = at + sizeof(uint64_t);
+    for (int i = 0; i < BLOCKS; i++) whole += blocks[i].bytes;
+    unsigned char *bytes = malloc(whole);
+    if (!bytes) return NULL;
+    memcpy(bytes, &header, sizeof header);
     for (int i = 0; i < BLOCKS; i++) {
-        sum = hash(sum, blocks[i].at, blocks[i].bytes);
-        good = good && (blocks[i].bytes == 0 || fwrite(blocks[i].at, blocks[i].bytes, 1, file) == 1);
+        if (blocks[i].bytes > 0) memcpy(bytes + at, blocks[i].at, blocks[i].bytes);
+        at += blocks[i].bytes;
     }
-    good = good && fwrite(&sum, sizeof sum, 1, file) == 1;
-    return good && fflush(file) == 0 && fsync(fileno(file)) == 0;
+    uint64_t sum = hash(box, bytes, at);
+    memcpy(bytes + at, &sum, sizeof sum);
+    *length = whole;
+    return bytes;
 }
 
+/* A folder that cannot be written to is no error: the field is made anew the next time. */
 static void keep(hl_field *field, uint64_t box, const char *path)
 {
-    char temporary[PATH_ROOM + 32];
-    snprintf(temporary, sizeof temporary, "%s.%ld", path, (long)getpid());
-    int descriptor = open(temporary, O_WRONLY | O_CREAT | O_EXCL, 0644);
-    FILE *file = descriptor >= 0 ? fdopen(descriptor, "wb") : NULL;
-    if (!file) {
-        if (descriptor >= 0) close(descriptor);
-        return;
-    }
-    bool good = write_all(file, field, box);
-    good = fclose(file) == 0 && good;
-    if (!good || rename(temporary, path) != 0) unlink(temporary);
+    char why[PATH_ROOM];
+    size_t length;
+    unsigned char *bytes = lay_out(field, box, &length);
+    if (bytes) (void)hl_replace_file(path, bytes, length, why, sizeof why);
+    free(bytes);
 }
 
 static bool counts_are_sane(const hl_field *f)
