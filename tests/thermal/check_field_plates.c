@@ -87,19 +87,24 @@ static hl_field_zone square(double board, double area, double low, double high, 
     return (hl_field_zone){{middle - half, middle - half, low}, {middle + half, middle + half, high}, k, k};
 }
 
+/* The depth of the inner layers is not stated.  It follows from another figure that is, the mean of the top
+ * side: with 36, 121 and 400 mm2 it asks for 0.36, 0.35 and 0.36 mm; evenly spaced layers (0.5 mm) have it
+ * off by 0.1 % and the warmest spot of the bottom by 1 to 3 %. */
+static const double inner_depth = 0.36e-3; /* m, from a side to the nearer face of the copper */
+
 static size_t lay_copper(hl_field_zone *zones, json_t *set, double board, double thickness, double area,
                          double k)
 {
     json_t *layers = reference_at(set, "layers");
     size_t n = 0, count = json_array_size(layers);
-    double spacing = thickness / (double)(count > 1 ? count - 1 : 1);
     for (size_t i = 0; i < count; i++) {
         json_t *layer = json_array_get(layers, i);
         double copper = json_number_value(json_array_get(layer, 1));
         bool pad = strcmp(json_string_value(json_array_get(layer, 2)), "pad") == 0;
         double high = i == 0           ? thickness
                       : i + 1 == count ? copper
-                                       : thickness - spacing * (double)i + 0.5 * copper;
+                      : 2 * i < count  ? thickness - inner_depth
+                                       : inner_depth + copper;
         zones[n++] = square(board, pad ? area : board * board, high - copper, high, k);
     }
     return n;
