@@ -1,10 +1,9 @@
 /* coupled.c - the electro-thermal solution of one point.
  *
- * Each round walks the electrical tree at the present temperatures, then solves
- * the thermal network with every loss linearised about them, P + dP/dT (T - T0),
- * so that the feedback of temperature on loss is taken inside the network
- * (Newton's method in the temperatures; what is left contracts by the share of
- * loss that the circuit itself moves).  Both books must close before it stops. */
+ * Rounds (round.c) are repeated until what is still to come is nothing.  A round alone leaves about a
+ * hundredth of the error, the share of loss that the circuit itself moves; where its derivative is known from
+ * a solved point near by (anchor.c, response.c), Newton's step leaves a few parts in a thousand of that. Both
+ * books must close before it stops. */
 #include "solve/workspace.h"
 
 #include <math.h>
@@ -14,6 +13,7 @@
 #include "quantity/float_state.h"
 #include "solve/field_step.h"
 #include "solve/heat.h"
+#include "solve/round.h"
 #include "thermal/network.h"
 #include "thermal/work.h"
 
@@ -21,81 +21,11 @@ enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
 static const double settled_power = 2e-11;      /* relative */
 static const double settled_temperature = 2e-8; /* K */
-static const double first_rise = 30.0;          /* K: parts and case before anything is known */
-static const double warm = 100.0;               /* K that count as much as all power */
-static const double destroyed = 900.0;          /* K: no part is left; losses outran the network */
-
-/* ------------------------------------------------------------------ heat -- */
-
-static void linear_heat(void *context, double time, const double temperature[], double power[],
-                        double slope[])
-{
-    const hl_workspace *work = context;
-    (void)time;
-    size_t n = hl_network_nodes(work->design->network);
-    for (size_t i = 0; i < n; i++) {
-        power[i] = work->power[i] + work->slope[i] * (temperature[i] - work->base[i]);
-        slope[i] = work->slope[i];
-    }
-}
-
-static void constant_heat(void *context, double time, const double temperature[], double power[],
-                          double slope[])
-{
-    const hl_workspace *work = context;
-    (void)time, (void)temperature;
-    size_t n = hl_network_nodes(work->design->network);
-    for (size_t i = 0; i < n; i++) {
-        power[i] = work->power[i];
-        slope[i] = 0;
-    }
-}
-
-static bool heat_is_finite(const hl_workspace *work)
-{
-    size_t n = hl_network_nodes(work->design->network);
-    for (size_t i = 0; i < n; i++)
-        if (!isfinite(work->power[i]) || !isfinite(work->slope[i])) return false;
-    return true;
-}
-
-/* The network in balance.  `open`: what the last round left, as a share; balancing the network much finer
- * would be for nothing, and the step itself is what tells the end.  HL_RUNAWAY: no balance. */
-static hl_status network_balance(hl_workspace *work, bool hurry, bool first, double open)
-{
-    size_t n = hl_network_nodes(work->design->network);
-    hl_status status = HL_OK;
-    if (first || !hurry ||
-        !network_step(work->network, &work->surroundings, linear_heat, work, work->temperature))
-        status = network_steady_within(work->network, &work->surroundings, linear_heat, work,
-                                       hurry && first ? 1e-2 : 1e-3 * fmin(open, 1e-2), work->temperature);
-    if (hurry && status != HL_OK) return HL_RUNAWAY;
-    if (status == HL_RUNAWAY ||
-        status == HL_NO_SOLUTION) { /* the slope outweighs the links: step without it */
-        memcpy(work->temperature, work->base, n * sizeof *work->base);
-        status =
-            hl_network_steady(work->network, &work->surroundings, constant_heat, work, work->temperature);
-    }
-    return status == HL_NO_SOLUTION ? HL_RUNAWAY : status;
-}
-
-/* New temperatures; *change in K.  HL_RUNAWAY: no balance, or hotter than any part survives. */
-static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double open, double *change)
-{
-    size_t n = hl_network_nodes(work->design->network);
-    heat_gather(work);
-    if (!heat_is_finite(work)) return HL_RUNAWAY;
-    hl_status status = work->field ? field_step(work) : network_balance(work, hurry, first, open);
-    if (status != HL_OK) return status;
-    *change = 0;
-    double hottest = 0;
-    for (size_t i = 0; i < n; i++) {
-        *change = fmax(*change, fabs(work->temperature[i] - work->base[i]));
-        hottest = fmax(hottest, work->temperature[i]);
-    }
-    heat_share(work);
-    return hottest > destroyed ? HL_RUNAWAY : HL_OK;
-}
+/* What a last correction by a known response may be at most: it is right to some per cent of itself. */
+static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
+static const double led_well = 0.1;    /* of the change before, at most, while a known response is of use */
+static const double first_rise = 30.0; /* K: parts and case before anything is known */
+static const double warm = 100.0;      /* K that count as much as all power */
 
 /* ----------------------------------------------------------------- books -- */
 
@@ -216,31 +146,6 @@ static bool surroundings_are_sane(hl_workspace *work, const double settings[])
 
 /* ---------------------------------------------------------------- rounds -- */
 
-/* What a round hands to the next: of each stage what it draws beyond its waveforms, what its bus draws and
- * its voltage; and the temperatures. */
-static void pack(const hl_workspace *work, double handed[])
-{
-    for (size_t i = 0; i < work->design->n_stages; i++, handed += 3) {
-        const stage_state *stage = &work->stages[i];
-        handed[0] = stage->extra;
-        handed[1] = stage->bus_drawn;
-        handed[2] = stage->voltage;
-    }
-    memcpy(handed, work->temperature, hl_design_nodes(work->design) * sizeof *handed);
-}
-
-static void unpack(hl_workspace *work, const double handed[])
-{
-    for (size_t i = 0; i < work->design->n_stages; i++, handed += 3) {
-        stage_state *stage = &work->stages[i];
-        stage->extra = handed[0];
-        stage->bus_drawn = handed[1];
-        stage->voltage = handed[2];
-    }
-    memcpy(work->temperature, handed, hl_design_nodes(work->design) * sizeof *handed);
-    heat_share(work);
-}
-
 /* Watts count against the power of their stage, volts against its voltage. */
 static void weigh(hl_workspace *work)
 {
@@ -255,35 +160,58 @@ static void weigh(hl_workspace *work)
 
 /* Take in the round just done; returns the share of its change that is still to come.  Changes shrink about
  * evenly, so it is what the round passed on of the change before, here with a margin of three, and never
- * taken to be better than a sixtieth. */
+ * taken to be better than a sixtieth; with a known response, a five-hundredth. */
 static double still_to_come(hl_workspace *work, double change)
 {
+    round_pack(work, work->made);
     if (!(change < 0.5)) { /* some stage is not solved yet */
         mixing_begin(&work->mix);
         return 1;
     }
     if (!work->mix.begun && !work->mix.kept) weigh(work);
-    pack(work, work->made);
-    return fmin(1.0, fmax(3.0 * mixing_learn(&work->mix, work->handed, work->made), 1.0 / 60));
+    if (work->response) response_apply(work->response, &work->bench, work->handed, work->made);
+    double passed_on = mixing_learn(&work->mix, work->handed, work->made);
+    return fmin(1.0, fmax(3.0 * passed_on, work->response ? 1.0 / 500 : 1.0 / 60));
 }
 
-/* Where the next round is asked: where the rounds so far point to, if they come down at all. */
+/* Where the next round is asked: by Newton's step where the response is known, as long as it leads fast; else
+ * where the rounds so far point to, if they come down at all. */
 static void look_ahead(hl_workspace *work, double change, double before)
 {
+    if (work->response) {
+        round_unpack(work, work->made);
+        if (before >= 1 || change <= led_well * before) return;
+        work->response = NULL; /* the point is of another kind than the anchor */
+        mixing_begin(&work->mix);
+    }
     if (!work->mix.kept) return;
     if (change > before) {
         mixing_begin(&work->mix);
         return;
     }
     mixing_propose(&work->mix, work->made);
-    unpack(work, work->made);
+    round_unpack(work, work->made);
+}
+
+/* Is what the last round left open little enough?  A known response corrects the answer once more, rightly to
+ * some per cent of itself. */
+static bool is_settled(const hl_workspace *work, const round_end *end, double rest)
+{
+    if (work->response && !(end->electrical <= last_power && end->thermal <= last_temperature)) return false;
+    return rest * end->electrical <= settled_power && rest * end->thermal <= settled_temperature;
 }
 
 static hl_status settled_down(hl_workspace *work)
 {
+    double *more = work->response ? work->bench.start : NULL;
+    if (more) {
+        round_unpack(work, work->made);
+        response_losses(work->response, &work->bench, more);
+    }
     feedback(work);
     if (work->figures.feedback_gain >= 1) return ran_away(work);
-    electrical_stand(work);
+    electrical_stand(work, more);
+    if (more && round_rebalance(work) != HL_OK) return ran_away(work);
     if (work->network) heat_gather(work);
     heat_book(work);
     power_book(work);
@@ -291,10 +219,24 @@ static hl_status settled_down(hl_workspace *work)
     return HL_OK;
 }
 
-static void place_at(hl_workspace *work, const double settings[], double rise)
+static void surround(hl_workspace *work, const double settings[])
 {
     work->surroundings =
         (hl_surroundings){settings[SETTING_AMBIENT], hl_air_pressure(settings[SETTING_ALTITUDE])};
+}
+
+bool place_settings(hl_workspace *work, const double settings[])
+{
+    work->settings = settings;
+    if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return false;
+    surround(work, settings);
+    electrical_guess(work);
+    return true;
+}
+
+static void place_at(hl_workspace *work, const double settings[], double rise)
+{
+    surround(work, settings);
     size_t nodes = hl_design_nodes(work->design);
     for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature + rise;
     electrical_begin(work);
@@ -310,24 +252,15 @@ static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
 {
     double before = 1;
     for (unsigned round = 0; round < most; round++) {
-        double electrical = 0, thermal = 0;
-        size_t failed = 0;
-        pack(work, work->handed);
-        hl_stage_status stage = electrical_pass(work, round, &electrical, &failed);
-        work->figures.passes++;
-        work->times.passes++;
-        if (stage != HL_STAGE_SOLVED) return infeasible(work, failed, stage);
-        if (work->network || work->field) {
-            double began = times_now(work);
-            hl_status status = thermal_step(work, hurry, round == 0 && !work->seeded, before, &thermal);
-            times_add(work, &work->times.network, began);
-            if (status == HL_RUNAWAY) return ran_away(work);
-            if (status != HL_OK) return status;
-            electrical_foresee(work);
-        }
-        double change = fmax(electrical, thermal / warm), rest = still_to_come(work, change);
-        if (rest * electrical <= settled_power && rest * thermal <= settled_temperature)
-            return settled_down(work);
+        const round_way way = {round, hurry, round == 0 && !work->seeded, before};
+        round_end end;
+        round_pack(work, work->handed);
+        hl_stage_status stage = round_make(work, &way, &end);
+        if (stage != HL_STAGE_SOLVED) return infeasible(work, end.failed, stage);
+        if (end.heat == HL_RUNAWAY) return ran_away(work);
+        if (end.heat != HL_OK) return end.heat;
+        double change = fmax(end.electrical, end.thermal / warm), rest = still_to_come(work, change);
+        if (is_settled(work, &end, rest)) return settled_down(work);
         if (hurry) look_ahead(work, change, before);
         before = change;
     }
@@ -341,23 +274,9 @@ static bool is_an_answer(const hl_workspace *work, hl_status status)
            (work->outcome == HL_SOLVED || (work->outcome == HL_INFEASIBLE && !work->seeded));
 }
 
-/* The design as it stands is solved once, before the first point that brings no start of its own: where that
- * ended is where such points begin. It follows from the design alone, so bits do not depend on what came
- * before. Empty when the design as it stands has no solution. */
-static const hl_start *usual_start(hl_workspace *work)
+hl_status solve_begun(hl_workspace *work, const double settings[], const hl_start *start,
+                      const response *answers)
 {
-    if (!work->usual_known) {
-        work->usual_known = true;
-        hl_design_defaults(work->described, work->usual_settings);
-        if (hl_solve_from(work, work->usual_settings, work->usual) == HL_OK) hl_start_take(work->usual, work);
-    }
-    return work->usual;
-}
-
-hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)
-{
-    PLAIN_FLOAT_STATE;
-    if (!start) start = usual_start(work);
     begin(work, settings);
     if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
     work->times.points++;
@@ -368,6 +287,7 @@ hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_st
         place_at(work, settings, careful ? 0 : first_rise);
         work->seeded = way == 0 && start_seed(work, start);
         if (way == 0 && !work->seeded) continue;
+        work->response = way == 0 ? answers : NULL;
         heat_share(work);
         status = approach(work, !careful, careful ? ROUNDS_MAX : HURRIED_ROUNDS);
     }
@@ -375,6 +295,14 @@ hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_st
     snprintf(work->reason, sizeof work->reason, "no balance after %d rounds; please report this design",
              ROUNDS_MAX);
     return HL_INTERNAL;
+}
+
+hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)
+{
+    PLAIN_FLOAT_STATE;
+    const response *near = NULL, *own = start_response(start);
+    const hl_start *anchor = anchor_near(work, settings, &near);
+    return solve_begun(work, settings, start ? start : anchor, own ? own : near);
 }
 
 hl_status hl_solve(hl_workspace *work, const double settings[])

@@ -18,6 +18,8 @@
  * by their slopes.  What that leaves out is below 1e-11 of the power, since losses are a few per cent of it.
  */
 static const double same_question = 5e-11, same_bus = 1e-8, same_temperature = 2e-6;
+/* What a last correction may add to losses, as a share of them. */
+static const double last_share = 1e-4;
 /* Early walks offer guessed voltages: a stage may not yet find an operating point. */
 enum { GUESSED_PASSES = 4 };
 
@@ -43,16 +45,30 @@ static double guess_voltage(const hl_workspace *work, size_t index, double offer
     return offered;
 }
 
-void electrical_begin(hl_workspace *work)
+void electrical_guess(hl_workspace *work)
 {
     const hl_design *design = work->design;
     for (size_t i = design->n_stages; i-- > 0;) { /* parents before children */
         size_t index = (size_t)design->order[i];
         const design_stage *stage = &design->stages[index];
-        stage_state *state = &work->stages[index];
-        double offered = stage->parent < 0 ? source_voltage(work) : work->stages[stage->parent].voltage;
-        state->voltage = stage->model->stage->terminal ? 0.0 : guess_voltage(work, index, offered);
-        state->guess = state->voltage;
+        double offered = stage->parent < 0 ? source_voltage(work) : work->stages[stage->parent].guess;
+        work->stages[index].guess = stage->model->stage->terminal ? 0.0 : guess_voltage(work, index, offered);
+    }
+}
+
+void electrical_ask_anew(hl_workspace *work)
+{
+    for (size_t i = 0; i < work->design->n_stages; i++) work->stages[i].in.load.voltage = NAN;
+}
+
+void electrical_begin(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    electrical_guess(work);
+    for (size_t i = 0; i < design->n_stages; i++) {
+        const design_stage *stage = &design->stages[i];
+        stage_state *state = &work->stages[i];
+        state->voltage = state->guess;
         state->solved = false;
         state->slot_loss = state->bus_loss = state->input_power = state->input_current = 0;
         state->extra = state->bus_drawn = 0;
@@ -301,7 +317,8 @@ static double accept(hl_workspace *work, size_t index)
     return fmax(change, fabs(state->voltage - voltage) / fmax(fabs(state->voltage), 1e-3));
 }
 
-/* The stage stands as it was solved: only its temperatures and its load have moved, by next to nothing. */
+/* The stage stands as it was solved: only its temperatures, its load and what it is offered have moved, by
+ * next to nothing. */
 static double stand(hl_workspace *work, size_t index, const hl_stage_input *now)
 {
     move_stage(work, index);
@@ -334,13 +351,45 @@ static bool answer_is_sound(const hl_workspace *work, size_t index)
            (terminal || (isfinite(out->output.voltage) && isfinite(out->output.power)));
 }
 
-void electrical_stand(hl_workspace *work)
+/* Losses of one part as the rounds would end with: `more` W than the walk booked. */
+static double correct_item(hl_workspace *work, int index, double more)
+{
+    item_state *item = &work->items[index];
+    double watts = loss_watts(&item->loss);
+    item->booked_at = item->temperature;
+    if (watts > 0 && fabs(more) <= last_share * watts)
+        for (int m = 0; m < HL_MECHANISMS; m++) item->loss.watts[m] *= 1 + more / watts;
+    return item_watts(work, index);
+}
+
+static void correct_stage(hl_workspace *work, size_t index, const double more[])
+{
+    const design_stage *stage = &work->design->stages[index];
+    stage_state *state = &work->stages[index];
+    state->slot_loss = state->bus_loss = 0;
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++)
+        if (stage->item[s] >= 0) state->slot_loss += correct_item(work, stage->item[s], more[stage->item[s]]);
+    for (size_t c = 0; c < stage->n_capacitors; c++)
+        state->bus_loss += correct_item(work, stage->capacitors[c], more[stage->capacitors[c]]);
+}
+
+void electrical_stand(hl_workspace *work, const double more[])
 {
     for (size_t i = 0; i < work->design->n_stages; i++) {
         size_t index = (size_t)work->design->order[i];
+        stage_state *state = &work->stages[index];
         hl_stage_input now;
         fill_input(work, index, &now);
-        stand(work, index, &now);
+        if (!more) {
+            stand(work, index, &now);
+            continue;
+        }
+        double in_circuit = more[work->design->n_items + index];
+        correct_stage(work, index, more);
+        state->out.circuit_loss += in_circuit;
+        hand_on(work, index, state->extra, state->bus_drawn,
+                now.load.power - state->out.output.power + in_circuit);
+        if (now.input_voltage > 0) state->input_current *= state->in.input_voltage / now.input_voltage;
     }
 }
 

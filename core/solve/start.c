@@ -1,13 +1,27 @@
 /* start.c - what a solved point hands to another as its beginning. */
 #include "solve/workspace.h"
 
+#include <math.h>
 #include <string.h>
+
+#include "solve/round.h"
+
+/* Step of a difference as a share of a setting. */
+static const double small_share = 1e-4;
 
 /* Of each stage: watts beyond its waveforms, watts its bus draws, its voltage over the first guess. */
 typedef struct stage_end {
     double extra, bus_drawn, voltage_ratio;
     void *memory;
 } stage_end;
+
+/* A setting with which the point moves. */
+typedef struct knob {
+    size_t setting;
+    double at; /* its value there */
+    double
+        *slope; /* per unknown, d/d(setting): voltages over their guess, temperatures over the surroundings */
+} knob;
 
 struct hl_start {
     arena *memory;
@@ -16,8 +30,13 @@ struct hl_start {
     double power; /* W its ports asked for */
     size_t nodes;
     stage_end *stages;
-    double *rise; /* K over the surroundings, per node */
-    mixing mix;   /* how rounds answered there */
+    double *rise;     /* K over the surroundings, per node */
+    mixing mix;       /* how rounds answered there */
+    response answers; /* the same in full; unknown unless learnt */
+    knob *knobs;
+    size_t n_knobs; /* 0 unless learnt */
+    size_t room;    /* for knobs */
+    double *settings, *moved;
 };
 
 static bool ends_create(hl_start *start)
@@ -57,15 +76,14 @@ void hl_start_destroy(hl_start *start)
 }
 
 /* W, as far as settings tell: of ports on a bus of their own voltage the current stands for it. */
-static double power_asked(const hl_workspace *work)
+double start_power(const hl_design *design, const double settings[])
 {
-    const hl_design *design = work->design;
     double power = 0;
     for (size_t p = 0; p < design->n_ports; p++) {
-        double volts = work->settings[design->ports[p].voltage_setting];
-        power += work->settings[design->ports[p].current_setting] * (volts > 0 ? volts : 1);
+        double volts = settings[design->ports[p].voltage_setting];
+        power += settings[design->ports[p].current_setting] * (volts > 0 ? volts : 1);
     }
-    return power * work->settings[SETTING_LOAD];
+    return power * settings[SETTING_LOAD];
 }
 
 /* What losses are likely to be over those at the start: nearly in proportion to power, with a part that
@@ -79,7 +97,8 @@ static double losses_likely(const hl_start *start, double power)
 bool hl_start_take(hl_start *start, const hl_workspace *workspace)
 {
     const hl_design *design = start->design;
-    start->taken = false;
+    start->taken = start->answers.known = false;
+    start->n_knobs = 0;
     if (!workspace->settings || workspace->outcome != HL_SOLVED ||
         workspace->design->n_stages != design->n_stages || hl_design_nodes(workspace->design) != start->nodes)
         return false;
@@ -93,9 +112,72 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
     }
     for (size_t i = 0; i < start->nodes; i++)
         start->rise[i] = workspace->temperature[i] - workspace->surroundings.temperature;
-    start->power = power_asked(workspace);
+    start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
     start->taken = true;
+    return true;
+}
+
+/* ----------------------------------------------------------------- knobs -- */
+
+/* A port's current means what the port draws. */
+static bool is_current(const hl_design *design, size_t index)
+{
+    for (size_t p = 0; p < design->n_ports; p++)
+        if (design->ports[p].current_setting == index) return true;
+    return false;
+}
+
+static double knob_value(const hl_design *design, const knob *k, const double settings[])
+{
+    return settings[k->setting] * (is_current(design, k->setting) ? settings[SETTING_LOAD] : 1);
+}
+
+/* To first order from where the start was taken to the settings at hand. */
+static void follow_knobs(hl_workspace *work, const hl_start *start)
+{
+    for (size_t k = 0; k < start->n_knobs; k++) {
+        const double *slope = start->knobs[k].slope;
+        double off = knob_value(work->design, &start->knobs[k], work->settings) - start->knobs[k].at;
+        if (!isfinite(off) || off == 0) continue;
+        for (size_t i = 0; i < work->design->n_stages; i++, slope += 3) {
+            stage_state *state = &work->stages[i];
+            state->extra += off * slope[0];
+            state->bus_drawn += off * slope[1];
+            state->voltage += off * slope[2] * state->guess;
+        }
+        for (size_t i = 0; i < start->nodes; i++) work->temperature[i] += off * slope[i];
+    }
+}
+
+/* d(voltage / guess) and d(temperature - ambient) for what response_moved has told at `settings`. */
+static void take_slope(const hl_start *start, const hl_workspace *work, double step, double ambient_step,
+                       double slope[])
+{
+    const double *moved = start->moved;
+    for (size_t i = 0; i < work->design->n_stages; i++, moved += 3, slope += 3) {
+        const stage_state *state = &work->stages[i];
+        double voltage = work->bench.start[3 * i + 2] + moved[2];
+        slope[0] = moved[0] / step;
+        slope[1] = moved[1] / step;
+        slope[2] = state->guess > 0 ? (voltage / state->guess - start->stages[i].voltage_ratio) / step : 0;
+    }
+    for (size_t i = 0; i < start->nodes; i++) slope[i] = (moved[i] - ambient_step) / step;
+}
+
+static bool learn_knob(hl_start *start, hl_workspace *work, const double settings[], knob *k, double step)
+{
+    size_t n = work->design->n_settings;
+    memcpy(start->settings, settings, n * sizeof *settings);
+    double now = settings[k->setting], load = settings[SETTING_LOAD];
+    if (!(step > 0)) step = small_share * (k->setting == SETTING_AMBIENT ? 300 : fmax(fabs(now), 1e-2));
+    start->settings[k->setting] = now + step;
+    step = start->settings[k->setting] - now;
+    k->at = knob_value(work->design, k, settings);
+    double wide = is_current(work->design, k->setting) ? step * load : step;
+    if (!isfinite(now) || !(wide > 0) || !place_settings(work, start->settings)) return false;
+    if (!response_moved(&start->answers, work, start->moved)) return false;
+    take_slope(start, work, wide, k->setting == SETTING_AMBIENT ? step : 0, k->slope);
     return true;
 }
 
@@ -104,7 +186,7 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     if (!start || !start->taken || work->design->n_stages != start->design->n_stages ||
         hl_design_nodes(work->design) != start->nodes)
         return false;
-    double likely = losses_likely(start, power_asked(work));
+    double likely = start->n_knobs ? 1 : losses_likely(start, start_power(work->design, work->settings));
     for (size_t i = 0; i < work->design->n_stages; i++) {
         stage_state *state = &work->stages[i];
         const stage_end *end = &start->stages[i];
@@ -116,6 +198,46 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     }
     for (size_t i = 0; i < start->nodes; i++)
         work->temperature[i] = work->surroundings.temperature + likely * start->rise[i];
+    follow_knobs(work, start);
     mixing_copy(&work->mix, &start->mix);
     return true;
+}
+
+bool start_make_room(hl_start *start, double *gain, const size_t settings[], size_t n)
+{
+    size_t unknowns = round_unknowns(start->design);
+    start->knobs = arena_array(start->memory, n + 1, sizeof *start->knobs);
+    start->settings = arena_array(start->memory, start->design->n_settings + 1, sizeof *start->settings);
+    start->moved = arena_array(start->memory, unknowns + 1, sizeof *start->moved);
+    double *slopes = arena_array(start->memory, n * unknowns + 1, sizeof *slopes);
+    if (!start->knobs || !start->settings || !start->moved || !slopes) return false;
+    for (size_t k = 0; k < n; k++)
+        start->knobs[k] = (knob){.setting = settings[k], .slope = slopes + k * unknowns};
+    start->room = n;
+    return response_create(&start->answers, start->memory, start->design, gain);
+}
+
+bool start_learn(hl_start *start, hl_workspace *work, const hl_start *like, const double step[])
+{
+    const double *settings = work->settings;
+    if (like && like->answers.known) response_like(&start->answers, &like->answers);
+    if (!start->taken || !response_learn(&start->answers, work)) return false;
+    size_t known = 0;
+    for (size_t k = 0; k < start->room; k++) {
+        bool good = learn_knob(start, work, settings, &start->knobs[k], step ? step[k] : 0);
+        if (!good) memset(start->knobs[k].slope, 0, round_unknowns(start->design) * sizeof(double));
+        known += good;
+    }
+    start->n_knobs = known ? start->room : 0;
+    return place_settings(work, settings);
+}
+
+const response *start_response(const hl_start *start)
+{
+    return start && start->taken && start->answers.known ? &start->answers : NULL;
+}
+
+bool start_is_taken(const hl_start *start)
+{
+    return start->taken;
 }

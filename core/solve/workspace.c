@@ -80,6 +80,7 @@ static bool network_create(hl_workspace *work)
     if (!work->temperature || !work->base || !work->power || !work->slope) return false;
     if (!work->handed || !work->made || !mixing_create(&work->mix, work->memory, unknowns)) return false;
     if (!network) return true;
+    if (!response_bench_create(&work->bench, work->memory, work->design)) return false;
     if (work->design->field) return field_step_create(work);
     work->network = hl_network_work_create(network);
     return work->network != NULL;
@@ -111,9 +112,7 @@ hl_workspace *hl_workspace_create(const hl_design *design)
                 work->admittance && network_create(work);
     for (size_t i = 0; good && i < design->n_stages; i++) good = stage_create(work, i);
     for (size_t i = 0; good && i < design->n_items; i++) good = item_create(work, i);
-    work->usual = hl_start_create(design);
-    work->usual_settings = arena_array(memory, hl_design_settings(design) + 1, sizeof(double));
-    if (good && work->usual && work->usual_settings) return work;
+    if (good && anchors_create(work)) return work;
     hl_workspace_destroy(work);
     return NULL;
 }
@@ -121,7 +120,7 @@ hl_workspace *hl_workspace_create(const hl_design *design)
 void hl_workspace_destroy(hl_workspace *workspace)
 {
     if (!workspace) return;
-    hl_start_destroy(workspace->usual);
+    anchors_destroy(workspace);
     hl_network_work_destroy(workspace->network);
     field_step_destroy(workspace);
     hl_network_destroy(workspace->chosen_network);

@@ -4,6 +4,7 @@
 
 #include "design/design.h"
 #include "solve/mixing.h"
+#include "solve/response.h"
 
 /* Values of a stage or part at this point, and the setting values they came from. */
 typedef struct applied {
@@ -70,9 +71,9 @@ struct hl_workspace {
     hl_outcome outcome;
     char reason[512];
     hl_power_figures figures;
-    hl_start *usual; /* where points without a start of their own begin; empty until usual_known */
-    double *usual_settings;
-    bool usual_known;
+    struct anchors *anchors;  /* where points without a start of their own begin */
+    const response *response; /* how rounds answer near the point at hand; NULL: not known */
+    response_bench bench;
     bool measuring;
     hl_times times;
 };
@@ -88,6 +89,9 @@ static inline double loss_watts(const hl_loss *loss)
     for (int m = 0; m < HL_MECHANISMS; m++) watts += loss->watts[m];
     return watts;
 }
+
+/* Settings of another point in a workspace that goes on from where it stands; false: reason is set. */
+bool place_settings(hl_workspace *work, const double settings[]);
 
 /* values.c: put settings into values, prepare what changed.  false: reason is set. */
 bool values_apply(hl_workspace *work, const double settings[]);
@@ -105,13 +109,42 @@ void bus_present(hl_workspace *work, size_t stage, double *capacitance, double *
  * the next walk, relative to its power or voltage.  HL_STAGE_INFEASIBLE: *failed = the stage. */
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed);
 void electrical_begin(hl_workspace *work);
+/* The first guesses of all voltages, which follow from the settings alone. */
+void electrical_guess(hl_workspace *work);
+/* Every stage is asked again in the next walk, though it be the same question: settings have changed. */
+void electrical_ask_anew(hl_workspace *work);
 /* A last walk in which every stage stands as it was solved: losses at the temperatures now, and what that
- * draws upstream, so that both books close on what is reported. */
-void electrical_stand(hl_workspace *work);
+ * draws upstream, so that both books close on what is reported.  `more`: what losses of parts and circuits
+ * will be beyond those booked, as in response_losses; NULL: by their slopes. */
+void electrical_stand(hl_workspace *work, const double more[]);
 /* With temperatures moved since the walk: what is sure to differ in the next one. */
 void electrical_foresee(hl_workspace *work);
 
 /* start.c: put what another point ended with in place of the first guesses; false: it is of another shape. */
 bool start_seed(hl_workspace *work, const hl_start *start);
+bool start_is_taken(const hl_start *start);
+/* How rounds answer where it was taken; NULL: not known. */
+const response *start_response(const hl_start *start);
+/* Room to keep that, `gain` as in response_create, and how the point moves with `n` settings; false: no
+ * memory.  A port's current counts times the load. */
+bool start_make_room(hl_start *start, double *gain, const size_t settings[], size_t n);
+/* Learn both, right after hl_start_take, by differences of `step` (NULL: small shares of the settings).
+ * `like`: another that has learnt, from which is taken what is worth learning; or NULL. */
+bool start_learn(hl_start *start, hl_workspace *work, const hl_start *like, const double step[]);
+/* W that the ports ask for, as far as settings tell. */
+double start_power(const hl_design *design, const double settings[]);
+
+/* coupled.c: a point begun from `start` (NULL: from nothing), near which rounds answer so (NULL: not known).
+ */
+hl_status solve_begun(hl_workspace *work, const double settings[], const hl_start *start,
+                      const response *answers);
+
+/* anchor.c: solved points of the design about which others begin. */
+typedef struct anchors anchors;
+bool anchors_create(hl_workspace *work);
+void anchors_destroy(hl_workspace *work);
+/* The one nearest to these settings, solved when first asked for; it follows from the design and these
+ * settings alone.  Empty: none has a solution.  *answers: how rounds answer there, or NULL. */
+const hl_start *anchor_near(hl_workspace *work, const double settings[], const response **answers);
 
 #endif
