@@ -300,9 +300,9 @@ hl_status solve_begun(hl_workspace *work, const double settings[], const hl_star
 hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)
 {
     PLAIN_FLOAT_STATE;
-    const response *near = NULL, *own = start_response(start);
-    const hl_start *anchor = anchor_near(work, settings, &near);
-    return solve_begun(work, settings, start ? start : anchor, own ? own : near);
+    const response *answers = start_response(start);
+    const hl_start *anchor = answers ? NULL : anchor_near(work, settings, &answers);
+    return solve_begun(work, settings, start && start_is_taken(start) ? start : anchor, answers);
 }
 
 hl_status hl_solve(hl_workspace *work, const double settings[])

@@ -232,6 +232,43 @@ bool start_learn(hl_start *start, hl_workspace *work, const hl_start *like, cons
     return place_settings(work, settings);
 }
 
+bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t settings[], const double step[],
+                    size_t n)
+{
+    bool fits = start->taken && !start->knobs && workspace->network && workspace->outcome == HL_SOLVED;
+    return fits && start_make_room(start, NULL, settings, n) && start_learn(start, workspace, NULL, step);
+}
+
+/* ----------------------------------------------------------------- blend -- */
+
+bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n)
+{
+    to->taken = to->answers.known = false;
+    to->n_knobs = 0;
+    if (!n) return false;
+    for (size_t k = 0; k < n; k++)
+        if (!from[k]->taken || from[k]->design != to->design || from[k]->nodes != to->nodes) return false;
+    to->power = 0;
+    memset(to->rise, 0, to->nodes * sizeof *to->rise);
+    for (size_t i = 0; i < to->design->n_stages; i++) {
+        void *memory = to->stages[i].memory;
+        to->stages[i] = (stage_end){.memory = memory};
+        if (memory)
+            memcpy(memory, from[0]->stages[i].memory, to->design->stages[i].model->stage->memory_size);
+    }
+    for (size_t k = 0; k < n; k++) {
+        to->power += weight[k] * from[k]->power;
+        for (size_t i = 0; i < to->nodes; i++) to->rise[i] += weight[k] * from[k]->rise[i];
+        for (size_t i = 0; i < to->design->n_stages; i++) {
+            to->stages[i].extra += weight[k] * from[k]->stages[i].extra;
+            to->stages[i].bus_drawn += weight[k] * from[k]->stages[i].bus_drawn;
+            to->stages[i].voltage_ratio += weight[k] * from[k]->stages[i].voltage_ratio;
+        }
+    }
+    mixing_copy(&to->mix, &from[0]->mix);
+    return to->taken = true;
+}
+
 const response *start_response(const hl_start *start)
 {
     return start && start->taken && start->answers.known ? &start->answers : NULL;

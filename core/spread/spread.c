@@ -21,6 +21,36 @@ static double now(void)
 
 /* ------------------------------------------------------------------- crew -- */
 
+/* Differences of a twentieth of the samples either side of the middle. */
+static double step_of(const hl_band *band)
+{
+    return fabs(hl_band_quantile(band, 0.55) - hl_band_quantile(band, 0.5));
+}
+
+/* How the central point moves with all that has a band.  Where that cannot be learnt points begin as usual.
+ */
+static bool learn_centre(crew *made)
+{
+    const hl_spread *spread = made->spread;
+    const unknowns *open = &spread->unknowns;
+    size_t n = 0, most = hl_design_settings(spread->design);
+    size_t *settings = calloc(most + 1, sizeof *settings);
+    double *step = calloc(most + 1, sizeof *step);
+    made->start = hl_start_create(spread->design);
+    bool memory = settings && step && made->start;
+    for (size_t k = 0; memory && k < open->n; k++)
+        for (size_t i = 0; i < open->list[k].n; i++) {
+            settings[n] = open->list[k].settings[i];
+            step[n++] = step_of(&open->bands[open->list[k].settings[i]]);
+        }
+    hl_workspace *work = made->workspace[0];
+    if (memory && hl_solve(work, spread->base) == HL_OK && hl_start_take(made->start, work))
+        hl_start_learn(made->start, work, settings, step, n);
+    free(settings);
+    free(step);
+    return memory;
+}
+
 bool crew_gather(crew *made, const hl_spread *spread, size_t workers)
 {
     memset(made, 0, sizeof *made);
@@ -33,12 +63,13 @@ bool crew_gather(crew *made, const hl_spread *spread, size_t workers)
         made->workspace[made->workers] = hl_workspace_create(spread->design);
         if (!made->workspace[made->workers]) return false;
     }
-    return true;
+    return learn_centre(made);
 }
 
 void crew_dismiss(crew *made)
 {
     for (size_t i = 0; i < made->workers; i++) hl_workspace_destroy(made->workspace[i]);
+    hl_start_destroy(made->start);
     free(made->workspace);
     free(made->settings);
     free(made->figures);
@@ -52,7 +83,8 @@ bool crew_solve(const crew *workers, size_t worker, const double p[])
     double *settings = &workers->settings[worker * n];
     unknowns_apply(&spread->unknowns, spread->base, n, p, settings);
     hl_workspace *workspace = workers->workspace[worker];
-    return hl_solve(workspace, settings) == HL_OK && hl_result_outcome(workspace) == HL_SOLVED;
+    return hl_solve_from(workspace, settings, workers->start) == HL_OK &&
+           hl_result_outcome(workspace) == HL_SOLVED;
 }
 
 /* ---------------------------------------------------------------- samples -- */

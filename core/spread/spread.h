@@ -38,6 +38,7 @@ typedef struct crew {
     double *settings; /* [workers x settings] */
     double *figures;  /* [workers x figures] */
     size_t workers;
+    hl_start *start; /* the central point, from which all begin */
 } crew;
 
 bool crew_gather(crew *made, const hl_spread *spread, size_t workers);

@@ -373,6 +373,62 @@ START_TEST(a_start_changes_the_way_not_the_answer)
 }
 END_TEST
 
+static void expect_same_point(const charger *c, hl_workspace *work, hl_workspace *other,
+                              const hl_start *start, const double settings[])
+{
+    static answer cold, warm;
+    ck_assert(solve(work, settings));
+    read_answer(c->design, work, &cold);
+    ck_assert_int_eq(hl_solve_from(other, settings, start), HL_OK);
+    ck_assert_int_eq(hl_result_outcome(other), HL_SOLVED);
+    read_answer(c->design, other, &warm);
+    for (size_t k = 0; k < 3; k++) ck_near(warm.figure[k], cold.figure[k], 1e-9, 0);
+    ck_assert_double_le(fabs(warm.figure[3]), 1e-10 * cold.figure[0]);
+    for (size_t i = 0; i < hl_design_nodes(c->design); i++)
+        ck_near(hl_result_node_temperature(other, i), hl_result_node_temperature(work, i), 1e-9, 0);
+}
+
+/* Starts that know how the point moves, and such between and beyond others, lead to the same answers, and
+ * sooner. */
+START_TEST(a_start_may_learn_and_be_blended)
+{
+    charger *c = begin();
+    hl_workspace *work = hl_workspace_create(c->design), *other = hl_workspace_create(c->design);
+    hl_start *start = hl_start_create(c->design), *far = hl_start_create(c->design),
+             *blend = hl_start_create(c->design), *empty = hl_start_create(c->design);
+    size_t load = hl_design_find_setting(c->design, "load", NULL);
+    const size_t moving[] = {hl_design_find_setting(c->design, "ambient.temperature", NULL),
+                             hl_design_find_setting(c->design, "mains.voltage", NULL)};
+    const double step[] = {0.1, 0.1};
+    ck_assert(!hl_start_learn(empty, work, moving, step, 2));
+    c->point[0][load] = 0.9; /* not the design as it stands, which asks for no derivative */
+    ck_assert(solve(work, c->point[0]));
+    unsigned cold = hl_result_power(work)->passes;
+    ck_assert(hl_start_take(start, work));
+    ck_assert(hl_start_learn(start, work, moving, step, 2));
+    c->point[0][moving[0]] += 5;
+    c->point[0][moving[1]] -= 8;
+    expect_same_point(c, work, other, start, c->point[0]);
+    ck_assert_uint_le(hl_result_power(other)->passes, cold);
+    c->point[0][load] = 0.85;
+    ck_assert(solve(work, c->point[0]) && hl_start_take(far, work));
+    c->point[0][load] = 0.86;
+    ck_assert(solve(work, c->point[0]) && hl_start_take(start, work));
+    const hl_start *const line[] = {start, far}, *const broken[] = {start, empty};
+    const double beyond[] = {2, -1};
+    ck_assert(!hl_start_blend(blend, broken, beyond, 2));
+    ck_assert(hl_start_blend(blend, line, beyond, 2));
+    c->point[0][load] = 0.87;
+    expect_same_point(c, work, other, blend, c->point[0]);
+    ck_assert_uint_le(hl_result_power(other)->passes, hl_result_power(work)->passes);
+    hl_start *starts[] = {start, far, blend, empty};
+    for (size_t k = 0; k < COUNT(starts); k++) hl_start_destroy(starts[k]);
+    hl_workspace_destroy(other);
+    hl_workspace_destroy(work);
+    end(c);
+}
+END_TEST
+
 /* Rounds end when what is still to come is little, and a last correction foresees that: so more rounds, begun
  * where the answer stands, may change nothing but the last digits. Losses of single parts, where a part in
  * 1e9 of the power is much, to 2e-8. */
@@ -404,6 +460,7 @@ END_TEST
 
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_start_may_learn_and_be_blended);
     tcase_add_test(tests, more_rounds_change_nothing);
     tcase_add_test(tests, a_start_changes_the_way_not_the_answer);
     tcase_add_test(tests, a_point_is_the_same_whatever_came_before);

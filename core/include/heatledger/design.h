@@ -187,6 +187,14 @@ HL_EXPORT hl_start *hl_start_create(const hl_design *design); /* NULL: no memory
 HL_EXPORT void hl_start_destroy(hl_start *start);
 /* Copy from the point solved last; allocates nothing.  false, and the start is empty: it was not solved. */
 HL_EXPORT bool hl_start_take(hl_start *start, const hl_workspace *workspace);
+/* Right after hl_start_take, and once for a start: learn how the answer moves with `n` settings, so that points
+ * that differ in them begin closer.  Takes a round for each setting, by differences of `step` (> 0), and about
+ * a hundred besides; takes memory, and the workspace's result is gone.  false: the start is as it was taken. */
+HL_EXPORT bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t settings[],
+                              const double step[], size_t n);
+/* A start between or beyond others, sum of weight[k] from[k]: say 2 and -1 to go on as far again.  Weights sum
+ * to one.  Allocates nothing.  false, and it is empty: one of the others is, or is of another design. */
+HL_EXPORT bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n);
 /* hl_solve, begun from `start`; NULL, an empty one, or one that leads nowhere: as hl_solve. */
 HL_EXPORT hl_status hl_solve_from(hl_workspace *workspace, const double settings[], const hl_start *start);
 /* The reason in words when not solved; "" otherwise. */
