@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "quantity/float_state.h"
 #include "solve/round.h"
 
 /* Step of a difference as a share of a setting. */
@@ -235,6 +236,7 @@ bool start_learn(hl_start *start, hl_workspace *work, const hl_start *like, cons
 bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t settings[], const double step[],
                     size_t n)
 {
+    PLAIN_FLOAT_STATE;
     bool fits = start->taken && !start->knobs && workspace->network && workspace->outcome == HL_SOLVED;
     return fits && start_make_room(start, NULL, settings, n) && start_learn(start, workspace, NULL, step);
 }
@@ -243,6 +245,7 @@ bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t setti
 
 bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n)
 {
+    PLAIN_FLOAT_STATE;
     to->taken = to->answers.known = false;
     to->n_knobs = 0;
     if (!n) return false;

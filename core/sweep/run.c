@@ -1,5 +1,6 @@
 /* run.c - workers solve points into a ring of rows; the calling thread writes them to the store in order. */
 #include "quantity/float_state.h"
+#include "sweep/lead.h"
 #include "sweep/pool.h"
 #include "sweep/store.h"
 
@@ -21,6 +22,7 @@ typedef struct row {
 typedef struct worker {
     hl_workspace *workspace;
     double *settings;
+    lead lead; /* where points of a grid begin */
 } worker;
 
 typedef struct run {
@@ -33,7 +35,8 @@ typedef struct run {
     span *span;      /* the range in work */
     row *rows;       /* [WINDOW] */
     double *figures; /* [WINDOW * columns] */
-    size_t first;    /* point that index 0 of the job stands for */
+    size_t first;    /* point that index 0 of the job stands for, the first of a group */
+    size_t skipped;  /* indices before those that are wanted */
     size_t written;  /* indices of the job that are in the store */
     hl_status status;
     atomic_flag derive_failed;
@@ -74,15 +77,23 @@ static bool derive(run *r, size_t number, const worker *w, double figures[])
     return false;
 }
 
+/* Neighbours in a sample are as far apart as any two points: there each begins on its own. */
+static hl_status solve_in(const hl_sweep *sweep, worker *w, size_t point)
+{
+    hl_sweep_settings(sweep, point, w->settings);
+    return sweep->sampled ? hl_solve(w->workspace, w->settings)
+                          : lead_solve(&w->lead, w->workspace, point, w->settings);
+}
+
 static bool solve_point(void *context, size_t number, size_t index)
 {
     run *r = context;
     const hl_sweep *sweep = r->sweep;
     worker *w = &r->workers[number];
+    if (index < r->skipped) return true;
     row *out = &r->rows[index % WINDOW];
     double *figures = r->figures + (index % WINDOW) * sweep->n_columns;
-    hl_sweep_settings(sweep, r->first + index, w->settings);
-    hl_status status = hl_solve(w->workspace, w->settings);
+    hl_status status = solve_in(sweep, w, r->first + index);
     out->status = outcome_of(w->workspace, status);
     for (size_t i = 0; i < sweep->n_columns; i++)
         figures[i] = out->status == ROW_SOLVED && !sweep->columns[i].derived
@@ -162,7 +173,7 @@ static bool prepare(run *r)
         worker *w = &r->workers[i];
         w->workspace = hl_workspace_create(r->sweep->design);
         w->settings = malloc((r->sweep->n_settings + 1) * sizeof *w->settings);
-        if (!w->workspace || !w->settings) return false;
+        if (!w->workspace || !w->settings || !lead_create(&w->lead, r->sweep, r->sweep->base)) return false;
         memcpy(w->settings, r->sweep->base, r->sweep->n_settings * sizeof *w->settings);
     }
     return true;
@@ -172,6 +183,7 @@ static void clear(run *r)
 {
     for (size_t i = 0; r->workers && i < r->n_workers; i++) {
         hl_workspace_destroy(r->workers[i].workspace);
+        lead_clear(&r->workers[i].lead);
         free(r->workers[i].settings);
     }
     free(r->workers);
@@ -182,14 +194,14 @@ static void clear(run *r)
 static void run_span(run *r, span *in_work)
 {
     r->span = in_work;
-    r->first = in_work->next;
-    r->written = 0;
+    r->skipped = r->written = in_work->next % LEAD_GROUP;
+    r->first = in_work->next - r->skipped;
     r->last_done = r->before + (in_work->next - in_work->first);
     r->last_time = now();
-    /* chunks of eight: neighbours in one workspace, and little in hand when told to stop */
-    pool_job job = {.n = in_work->last - in_work->next,
+    /* chunks of one group: little in hand when told to stop */
+    pool_job job = {.n = in_work->last - r->first,
                     .workers = r->n_workers,
-                    .chunk = 8,
+                    .chunk = LEAD_GROUP,
                     .window = WINDOW,
                     .run = solve_point,
                     .progress = collect,

@@ -1,0 +1,29 @@
+/* lead.h - where each point of a grid begins: at, between or beyond points of its group that are solved.
+ *
+ * Groups are fixed by the plan, GROUP points in its order, and each is walked from its first point on.  So a
+ * point's bits do not depend on workers, shards or interruptions. */
+#ifndef HEATLEDGER_LEAD_H
+#define HEATLEDGER_LEAD_H
+
+#include "sweep/plan.h"
+
+enum { LEAD_GROUP = 16 };
+
+typedef struct lead {
+    const hl_sweep *sweep;
+    hl_start *solved[LEAD_GROUP], *blend;
+    double *place[LEAD_GROUP]; /* [coordinates] of each that is solved */
+    double *here;
+    size_t coordinates; /* settings on the plan's axes */
+    size_t n;           /* solved */
+    size_t group, next; /* in work; the point that comes next */
+    double *settings;   /* of points before the one at hand */
+} lead;
+
+bool lead_create(lead *made, const hl_sweep *sweep, const double base[]);
+void lead_clear(lead *made);
+/* Solve `point` of a grid in `work`, whose settings are `settings`; what its group needs before is solved
+ * too. */
+hl_status lead_solve(lead *l, hl_workspace *work, size_t point, const double settings[]);
+
+#endif
