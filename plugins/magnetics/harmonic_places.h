@@ -106,6 +106,7 @@ static inline void harmonic_series_prepare(harmonic_series *series, double harmo
 WITHIN_LANES void place_sums(const harmonic_series *series, const double square[], double sum[])
 {
     size_t whole = series->n < PLACES_WHOLE ? series->n : PLACES_WHOLE;
+    // NOLINTNEXTLINE(clang-analyzer-core.uninitialized.Assign): the caller filled series->n squares
     for (size_t j = 0; j < whole; j++) sum[j] = square[j];
     for (size_t j = whole; j < lanes_padded(series->places.n); j++) sum[j] = 0.0;
     for (size_t b = 0; b < series->bands; b++) {
