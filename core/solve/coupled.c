@@ -100,6 +100,51 @@ static hl_status ran_away(hl_workspace *work)
     return HL_OK;
 }
 
+/* W that all ports take, at the voltages of their stages. */
+static double taken(const hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    double sum = 0;
+    for (size_t i = 0; i < design->n_stages; i++)
+        for (size_t p = 0; p < design->stages[i].n_ports; p++)
+            sum += work->stages[i].voltage * work->settings[SETTING_LOAD] *
+                   work->settings[design->ports[design->stages[i].ports[p]].current_setting];
+    return sum;
+}
+
+/* The part whose loss has run away with its temperature: more than all ports take, and growing by more than a
+ * fiftieth a kelvin, as leakage does and resistance does not. -1: none. */
+static int run_away_part(const hl_workspace *work)
+{
+    int worst = -1;
+    double most = fmax(taken(work), 1e-3);
+    for (size_t i = 0; i < work->design->n_items; i++) {
+        const hl_loss *loss = &work->items[i].loss;
+        double watts = loss_watts(loss) * work->design->items[i].shown.count;
+        if (!(watts > most && loss->slope * 50.0 > loss_watts(loss))) continue;
+        most = watts;
+        worst = (int)i;
+    }
+    return worst;
+}
+
+/* What grew, where a stage could not carry it. */
+static hl_status outgrown(hl_workspace *work, int part)
+{
+    const item_state *item = &work->items[part];
+    int largest = 0;
+    for (int m = 1; m < HL_MECHANISMS; m++)
+        if (item->loss.watts[m] > item->loss.watts[largest]) largest = m;
+    work->outcome = HL_RAN_AWAY;
+    work->figures.leader = work->design->items[part].shown.node;
+    snprintf(work->reason, sizeof work->reason,
+             "thermal run-away of %s: its %s comes to %.3g W at %.4g degC, more than the ports take; lower "
+             "that, the load or the ambient, or carry its heat better",
+             work->design->items[part].shown.name, hl_mechanism_name((hl_mechanism)largest),
+             item->loss.watts[largest] * work->design->items[part].shown.count, item->booked_at - 273.15);
+    return HL_OK;
+}
+
 static hl_status infeasible(hl_workspace *work, size_t stage, hl_stage_status status)
 {
     if (status == HL_STAGE_NO_MEMORY) {
@@ -108,6 +153,8 @@ static hl_status infeasible(hl_workspace *work, size_t stage, hl_stage_status st
                  work->design->stages[stage].name);
         return HL_INTERNAL;
     }
+    int part = run_away_part(work);
+    if (part >= 0) return outgrown(work, part);
     work->outcome = HL_INFEASIBLE;
     snprintf(work->reason, sizeof work->reason, "%s: %s", work->design->stages[stage].name,
              work->stages[stage].out.reason.text);

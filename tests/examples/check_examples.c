@@ -171,6 +171,20 @@ START_TEST(harmonics_are_limited_or_exempt)
 }
 END_TEST
 
+/* Where a leaking part runs away so fast that a stage before it fails first, the part is named, not only the
+ * stage that could not carry its watts. */
+START_TEST(a_part_that_runs_away_is_named)
+{
+    const char *arguments[] = {"solve", HL_PROJECT_SOURCE "/examples/tool_charger/charger.lua", "--set",
+                               "bridge.rectifier.leakage_current=1 mA", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 3, "exit %d: %s", output.code, output.error);
+    ck_assert_msg(strstr(output.error, "run-away of bridge.rectifier: its leakage comes to") != NULL,
+                  "it says %s", output.error);
+    command_free(&output);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, both_books_close_at_every_voltage_and_load, 0, EXAMPLES);
@@ -181,6 +195,7 @@ static void fill(TCase *tests)
     tcase_add_loop_test(tests, input_current_stays_below_the_label, 0, EXAMPLES);
     tcase_add_loop_test(tests, little_is_drawn_without_load, 0, EXAMPLES);
     tcase_add_loop_test(tests, harmonics_are_limited_or_exempt, 0, EXAMPLES);
+    tcase_add_test(tests, a_part_that_runs_away_is_named);
 }
 
 int main(void)
