@@ -117,6 +117,7 @@ static bool gather_stretches(spectra *all, const hl_wave *wave, size_t n, corner
     if (n > PIECES) return false;
     for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
+        c->of[i] = 0;
         if (!segment_lasts(s) || segment_straight(s, &start, &slope)) continue;
         int stretch = stretch_of(all, s);
         if (stretch < 0) return false;
@@ -184,6 +185,7 @@ static bool add_ringing(const spectra *all, corners *c, const hl_segment *s, int
                         const place *to)
 {
     const stretches *known = &all->stretches;
+    // NOLINTNEXTLINE(clang-analyzer-core.uninitialized.Assign): stretch_of filled it
     int own = known->kind[stretch];
     double d = s->decay / all->radian, nu = s->omega / all->radian, envelope = known->envelope[stretch];
     double re = known->cosine[stretch], im = known->sine[stretch];
@@ -444,7 +446,8 @@ enum { NOBODY = -1, ALONE = -2 };
 /* From which wave w has its harmonics: itself, an earlier one, nobody (none), or alone by hl_wave_fourier. */
 static int source_of(const hl_wave *const wave[], size_t w, const int source[], double period)
 {
-    double own = wave[w] ? hl_wave_period(wave[w]) : 0.0;
+    if (!wave[w]) return NOBODY;
+    double own = hl_wave_period(wave[w]);
     if (!(own > 0.0)) return NOBODY;
     for (size_t v = 0; v < w; v++)
         if (source[v] == (int)v && turned_about(wave[v], wave[w])) return (int)v;
