@@ -147,9 +147,9 @@ static inline bool boost_continuous(const boost_circuit *c, double voltage, doub
         cycle->square_off = t2 * (ip * ip + 2.0 * ip * d2 * s2.phi2 + d2 * d2 * s2.psi);
         m1 = cycle->charge_on / t1;
         m2 = cycle->charge_off / t2;
-        /* the next move would be as much smaller again */
+        /* the next move would be as much smaller again; the first one moved from nowhere */
         double now = fabs(duty - last);
-        if (now < 5e-15 || now * now < 5e-15 * moved) return true;
+        if (now < 5e-15 || (pass > 1 && now * now < 5e-15 * moved)) return true;
         moved = now;
         last = duty;
     }
