@@ -2,11 +2,12 @@
  * take for the same.   bench [--json|--models] [--seconds S] SCRIPT.lua ...   or   bench SCRIPT.lua SECONDS
  * POINTS
  *
- * Cold points walk over a grid of mains voltage and load in leaps; each begins where the design as it stands
- * ended, and nothing is carried over from the one before.  Warm ones walk the same grid in order, each begun
- * from the first point of its group of 16. Time is that of the processor, so that a busy machine tells the
- * same.  With a number of points it solves just those, cold, for counting instructions, each once before by
- * hl_solve_from, so that the solved points about which a workspace begins are there: valgrind
+ * Cold points walk over a grid of mains voltage and load in leaps; each begins at the nearest
+ * anchor of the design, and nothing is carried over from the one before.  Warm ones walk the same grid in
+ * order, each begun where the points before it in its group of 16 point to, as a sweep does. Time is that of
+ * the processor, so that a busy machine tells the same.  With a number of points it solves just those, cold,
+ * for counting instructions, each once before by hl_solve_from, so that the solved points about which a
+ * workspace begins are there: valgrind
  * --tool=callgrind
  * --toggle-collect=hl_solve bench SCRIPT.lua 9 32 */
 #include <pthread.h>
@@ -89,20 +90,33 @@ static tally run_cold(walk *w, double seconds, unsigned long most)
     return done;
 }
 
+/* Where the last points of a group, [0] the newest, lead on even steps. */
+static const hl_start *lead(hl_start *const past[3], hl_start *blend, int known)
+{
+    static const double line[] = {2, -1}, curve[] = {3, -3, 1};
+    const hl_start *const from[] = {past[0], past[1], past[2]};
+    if (known < 2) return known ? past[0] : NULL;
+    return hl_start_blend(blend, from, known > 2 ? curve : line, known > 2 ? 3 : 2) ? blend : past[0];
+}
+
 static tally run_warm(walk *w, double seconds)
 {
     tally done = {0};
-    hl_start *start = hl_start_create(w->design);
-    if (!start) return done;
+    hl_start *past[3] = {NULL}, *blend = hl_start_create(w->design);
+    bool good = blend;
+    for (int i = 0; i < 3; i++) good = (past[i] = hl_start_create(w->design)) && good;
     double began = bench_now();
-    for (; done.seconds < seconds; done.seconds = bench_now() - began)
+    for (; good && done.seconds < seconds; done.seconds = bench_now() - began)
         for (int k = 0; k < GROUP; k++, done.points++) {
             stroll(w, done.points);
-            if (!solved(w, hl_solve_from(w->work, w->settings, k ? start : NULL))) done.unsolved++;
+            if (!solved(w, hl_solve_from(w->work, w->settings, lead(past, blend, k)))) done.unsolved++;
             done.rounds += hl_result_power(w->work)->passes;
-            if (!k) hl_start_take(start, w->work);
+            hl_start *oldest = past[2];
+            past[2] = past[1], past[1] = past[0], past[0] = oldest;
+            hl_start_take(oldest, w->work);
         }
-    hl_start_destroy(start);
+    hl_start_destroy(blend);
+    for (int i = 0; i < 3; i++) hl_start_destroy(past[i]);
     return done;
 }
 
