@@ -21,9 +21,44 @@ static void print_way(FILE *to, const hl_network *network, const hl_heat_path *p
     fputs(path->n == 1 ? " straight out\n" : "\n", to);
 }
 
+/* Faces, the one that takes most first, down to the least share of the part's heat. */
+static void print_faces(FILE *to, const double watts[], double heat)
+{
+    bool told[HL_FACES] = {false};
+    for (int round = 0; round < HL_FACES; round++) {
+        int most = -1;
+        for (int f = 0; f < HL_FACES; f++)
+            if (!told[f] && (most < 0 || watts[f] > watts[most])) most = f;
+        if (!(watts[most] >= least_share * heat)) return;
+        told[most] = true;
+        fprintf(to, "    %9.4f W > face %s\n", watts[most], hl_face_name((hl_face)most));
+    }
+}
+
+/* With a field there are no links to follow, but faces by which the heat gets out. */
+static bool faces_text(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    size_t n = hl_design_items(design);
+    double *watts = calloc(n * HL_FACES + 1, sizeof *watts);
+    bool known = watts && hl_result_leaves_by(workspace, watts);
+    if (known)
+        fprintf(to, "  which faces a part's heat leaves by (%.0f %% of it or more)\n", 100 * least_share);
+    for (size_t i = 0; known && i < n; i++) {
+        double heat = 0;
+        for (int f = 0; f < HL_FACES; f++) heat += watts[i * HL_FACES + (size_t)f];
+        if (!(heat >= 5e-5)) continue;
+        fprintf(to, "  %s, %.4f W\n", hl_design_item(design, i)->name, heat);
+        print_faces(to, watts + i * HL_FACES, heat);
+    }
+    if (known) fputc('\n', to);
+    free(watts);
+    return known;
+}
+
 void heat_text_ways(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
     const hl_network *network = hl_design_network(design);
+    if (faces_text(to, design, workspace)) return;
     hl_trace *trace = hl_trace_create(workspace);
     if (!trace) return;
     fprintf(to, "  which ways carry the heat (those with %.0f %% of a part's or more)\n", 100 * least_share);

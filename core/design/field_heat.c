@@ -197,7 +197,6 @@ static bool add_node(hl_design *design, const char *name, int *node)
 
 static bool add_nodes(field_draft *f)
 {
-    static const char *const face_names[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
     hl_design *design = f->design;
     char name[40];
     int node;
@@ -211,11 +210,11 @@ static bool add_nodes(field_draft *f)
         if (!add_node(design, f->boards[i].name, &node)) return false;
     design->first_face = (int)hl_network_nodes(design->network);
     for (int face = 0; face < HL_FACES; face++) {
-        snprintf(name, sizeof name, "face %s", face_names[face]);
+        snprintf(name, sizeof name, "face %s", hl_face_name((hl_face)face));
         if (!add_node(design, name, &node)) return false;
     }
     for (int face = 0; face < HL_FACES; face++) {
-        snprintf(name, sizeof name, "face %s spot", face_names[face]);
+        snprintf(name, sizeof name, "face %s spot", hl_face_name((hl_face)face));
         if (!add_node(design, name, &node)) return false;
     }
     for (size_t i = 0; i < design->n_stages; i++)

@@ -200,14 +200,13 @@ static void add_hot_spot(paths *p, design_item *item, int outer, double capacity
  * 1 um for rounding, or no number, which the networks refuse. */
 static double sticks_out(const hl_box *box, const double low[3], const double high[3], const char **side)
 {
-    static const char *const names[2][3] = {{"x0", "y0", "z0"}, {"x1", "y1", "z1"}};
     double most = 0;
     for (int k = 0; k < 3; k++) {
         double out[2] = {-low[k], high[k] - box->size[k]};
         for (int end = 0; end < 2; end++)
             if (out[end] > 1e-6 && out[end] > most) {
                 most = out[end];
-                *side = names[end][k];
+                *side = hl_face_name((hl_face)(2 * k + end));
             }
     }
     return 1e3 * most;

@@ -162,14 +162,13 @@ static json_t *point_of(const double place[3])
 /* Faces and patches of a box whose heat field was solved: heatledger.result/1, "case"; empty otherwise. */
 static json_t *case_of(const hl_workspace *workspace)
 {
-    static const char *const names[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
     json_t *list = json_array(), *patches[HL_FACES] = {NULL};
     hl_field_face face;
     for (int f = 0; f < HL_FACES && hl_result_face(workspace, (hl_face)f, &face); f++) {
         patches[f] = json_array();
-        json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "face", names[f], "mean_c",
-                                              number(face.mean - kelvin), "maximum_c",
-                                              number(face.hottest.temperature - kelvin), "at_m",
+        json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "face",
+                                              hl_face_name((hl_face)f), "mean_c", number(face.mean - kelvin),
+                                              "maximum_c", number(face.hottest.temperature - kelvin), "at_m",
                                               point_of(face.hottest.place), "heat_w", number(face.heat),
                                               "patches", patches[f]));
     }

@@ -109,8 +109,7 @@ static void put_box(lua_State *L, const hl_box *box)
         lua_rawseti(L, -2, i + 1);
     }
     lua_setfield(L, -2, "size");
-    static const char *const faces[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
-    binding_put_text(L, "up", faces[box->up]);
+    binding_put_text(L, "up", hl_face_name(box->up));
     lua_setfield(L, -2, "box");
 }
 

@@ -2,6 +2,8 @@
 #include "lua/lua_heat.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 
 enum { PATHS_MAX = 8 };
 
@@ -41,9 +43,33 @@ static json_t *exits_of(const hl_network *network, hl_trace *trace, int source)
     return object;
 }
 
+/* With a field: each part's heat by the faces it leaves by. false: there is none. */
+static bool faces_document(const hl_design *design, const hl_workspace *workspace, json_t *list)
+{
+    size_t n = hl_design_items(design);
+    double *watts = calloc(n * HL_FACES + 1, sizeof *watts);
+    bool known = watts && hl_result_leaves_by(workspace, watts);
+    for (size_t i = 0; known && i < n; i++) {
+        json_t *faces = json_object();
+        double heat = 0;
+        for (int f = 0; f < HL_FACES; f++) {
+            char name[16];
+            snprintf(name, sizeof name, "face %s", hl_face_name((hl_face)f));
+            heat += watts[i * HL_FACES + (size_t)f];
+            json_object_set_new(faces, name, number(watts[i * HL_FACES + (size_t)f]));
+        }
+        json_array_append_new(list,
+                              json_pack("{s:s, s:o, s:o, s:o}", "part", hl_design_item(design, i)->name,
+                                        "heat_w", number(heat), "leaves_by", faces, "ways", json_array()));
+    }
+    free(watts);
+    return known;
+}
+
 json_t *heat_paths_document(const hl_design *design, const hl_workspace *workspace)
 {
     json_t *list = json_array();
+    if (faces_document(design, workspace, list)) return list;
     hl_trace *trace = hl_trace_create(workspace);
     const hl_network *network = hl_design_network(design);
     for (size_t i = 0; trace && i < hl_design_items(design); i++) {

@@ -6,6 +6,7 @@
  * source: series resistance; holds while s R < 1, beyond which the part runs away inside itself. */
 #include "solve/field_step.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 struct field_state {
@@ -149,6 +150,23 @@ bool hl_result_face(const hl_workspace *work, hl_face face, hl_field_face *out)
     if (!work->field || work->outcome != HL_SOLVED || face >= HL_FACES) return false;
     *out = work->field->face[face];
     return true;
+}
+
+bool hl_result_leaves_by(const hl_workspace *work, double watts[])
+{
+    const field_state *state = work->field;
+    const hl_design *design = work->design;
+    double *share =
+        state && work->outcome == HL_SOLVED ? calloc(state->bodies * HL_FACES, sizeof *share) : NULL;
+    bool known = share && hl_field_shares(state->work, share);
+    for (size_t i = 0; known && i < design->n_items; i++) {
+        size_t body = design->body[i];
+        double heat = state->power[body] + state->slope[body] * (state->mean[body] - state->at[body]);
+        for (int f = 0; f < HL_FACES; f++)
+            watts[i * HL_FACES + (size_t)f] = heat * share[body * HL_FACES + (size_t)f];
+    }
+    free(share);
+    return known;
 }
 
 size_t hl_result_patches(const hl_workspace *work)

@@ -21,6 +21,12 @@ static const double usual_air = 0.028;    /* W/(m K), near 330 K */
 static const double usual_radiation =
     6.5; /* W/(m^2 K), 4 sigma T^3 near 330 K, to be multiplied by emissivity */
 
+const char *hl_face_name(hl_face face)
+{
+    static const char *const names[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
+    return (unsigned)face < HL_FACES ? names[face] : "none";
+}
+
 /* -------------------------------------------------------------- geometry -- */
 
 bool body_has_place(const hl_body *body)
@@ -256,7 +262,6 @@ static double fill_capacity(const enclosure *e)
 
 static void add_nodes(enclosure *e)
 {
-    static const char *const face_name[HL_FACES] = {"x0", "x1", "y0", "y1", "z0", "z1"};
     const hl_box *box = e->box;
     const double origin[3] = {0, 0, 0};
     char name[40];
@@ -272,7 +277,7 @@ static void add_nodes(enclosure *e)
         for (int f = 0; f < HL_FACES; f++) {
             double half =
                 0.5 * box->wall * plane_area(origin, box->size, axis_of(f)) * box->wall_density_heat;
-            snprintf(name, sizeof name, "face %s%s", face_name[f], inside ? " inside" : "");
+            snprintf(name, sizeof name, "face %s%s", hl_face_name((hl_face)f), inside ? " inside" : "");
             add_node(e, name, half);
         }
 }

@@ -204,20 +204,34 @@ static bool newton(balance *b)
 
 /* ------------------------------------------------------------------ gain -- */
 
+/* d(balance)/d(ports) where the heat of the bodies is given, factorised. */
+static bool factor_tangent(balance *b)
+{
+    int n = b->field->n_ports;
+    fill_newton(b, b->work->dense);
+    for (int i = 0; i < b->bodies; i++)
+        for (int j = 0; j < n; j++) b->work->dense[i * n + j] = -(double)(i == j);
+    return dense_factor(n, b->work->dense, b->work->pivot);
+}
+
+/* What one more watt in body j brings to every port. */
+static const double *answer_of(balance *b, int j)
+{
+    double *port = b->work->trial;
+    memset(port, 0, (size_t)b->field->n_ports * sizeof *port);
+    port[j] = -1;
+    dense_solve(b->field->n_ports, b->work->dense, b->work->pivot, port);
+    return port;
+}
+
 /* Response of the bodies to their own heat, all else following: bodies x bodies, row-major. */
 static bool tangent(balance *b, double *response)
 {
     const hl_field *field = b->field;
     int n = field->n_ports;
-    fill_newton(b, b->work->dense);
-    for (int i = 0; i < b->bodies; i++) /* bodies' heat is given here */
-        for (int j = 0; j < n; j++) b->work->dense[i * n + j] = -(double)(i == j);
-    if (!dense_factor(n, b->work->dense, b->work->pivot)) return false;
+    if (!factor_tangent(b)) return false;
     for (int j = 0; j < b->bodies; j++) {
-        double *port = b->work->trial;
-        memset(port, 0, (size_t)n * sizeof *port);
-        port[j] = -1;
-        dense_solve(n, b->work->dense, b->work->pivot, port);
+        const double *port = answer_of(b, j);
         for (int i = 0; i < b->bodies; i++) {
             double sum = 0;
             for (int k = 0; k < n; k++) sum += impedance(field, i, k) * port[k];
@@ -228,8 +242,8 @@ static bool tangent(balance *b, double *response)
 }
 
 /* Power iteration on response x diag(slope): for heat that rises with temperature no entry is negative, and
- * the largest eigenvalue has a vector of one sign (Perron & Frobenius).  Heat that falls with temperature counts
- * as constant, which can only make the gain greater than it is. */
+ * the largest eigenvalue has a vector of one sign (Perron & Frobenius).  Heat that falls with temperature
+ * counts as constant, which can only make the gain greater than it is. */
 static double largest_eigenvalue(const balance *b, const double *response, const double slope[],
                                  size_t *leader)
 {
@@ -260,6 +274,32 @@ double hl_field_gain(hl_field_work *work, const double slope[], size_t *leader)
     double *response = work->body_matrix;
     if (!tangent(&b, response)) return INFINITY;
     return largest_eigenvalue(&b, response, slope, leader);
+}
+
+/* Heat of the faces, W, with every row's rise moved by `step` times `along`. */
+static void faces_beside(balance *b, const double along[], double step, double heat[])
+{
+    double *moved = b->work->scratch;
+    for (int r = 0; r < b->field->n_rows; r++) moved[r] = b->work->rise[r] + step * along[r];
+    field_departures(b->field, &b->work->surroundings, moved, b->work->column, heat);
+}
+
+bool hl_field_shares(hl_field_work *work, double share[])
+{
+    const hl_field *field = work->field;
+    balance b = {.work = work, .field = field, .bodies = field->ports.bodies};
+    if (!factor_tangent(&b)) return false;
+    for (int j = 0; j < b.bodies; j++, share += HL_FACES) {
+        double *along = work->base, most = 0, above[HL_FACES], below[HL_FACES];
+        memset(along, 0, (size_t)field->n_rows * sizeof *along);
+        field_multiply(field->n_rows, field->n_ports, field->impedance, answer_of(&b, j), along);
+        for (int r = 0; r < field->n_rows; r++) most = fmax(most, fabs(along[r]));
+        double step = 1e-3 / fmax(most, 1e-9); /* W that move no place by more than 1 mK */
+        faces_beside(&b, along, step, above);
+        faces_beside(&b, along, -step, below);
+        for (int face = 0; face < HL_FACES; face++) share[face] = (above[face] - below[face]) / (2 * step);
+    }
+    return true;
 }
 
 /* A bound on the gain that costs nothing: the greatest row sum. */

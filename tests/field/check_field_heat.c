@@ -111,6 +111,18 @@ START_TEST(heat_leaves_by_the_faces_and_the_books_close)
     ck_assert_uint_eq(json_array_size(json_object_get(document, "case")), 6);
     ck_near(out, loss, 1e-9, 0);
     ck_assert_double_le(fabs(figure(json_object_get(document, "books"), "heat_imbalance_w")), 1e-9 * loss);
+    double parted = 0;
+    json_array_foreach(json_object_get(document, "heat_paths"), i, entry)
+    {
+        double heat = 0;
+        const char *name;
+        json_object_foreach(json_object_get(entry, "leaves_by"), name, patch) heat +=
+            json_number_value(patch);
+        /* the pad leads down */
+        ck_assert_double_gt(figure(json_object_get(entry, "leaves_by"), "face z0"), 0.3 * heat);
+        parted += heat;
+    }
+    ck_near(parted, loss, 1e-5, 0);
     ck_near(area, 2 * (0.07 * 0.05 + 0.07 * 0.025 + 0.05 * 0.025), 1e-9, 0);
     /* The floor under the pad is the hottest face, at about the place of the part. */
     const json_t *floor = face(document, "z0");
@@ -317,6 +329,12 @@ START_TEST(the_command_line_chooses_the_network)
     ck_assert_ptr_nonnull(document);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "case")), 0);
     json_decref(document);
+    command_free(&output);
+    const char *ways[] = {"solve", path, "--network", "field", "--ways", NULL};
+    output = command_run(ways);
+    ck_assert_msg(output.code == 0, "%s", output.error);
+    const char *told = strstr(output.out, "which faces a part's heat leaves by");
+    ck_assert_msg(told && strstr(told, " W > face z0\n"), "%s", output.out);
     command_free(&output);
     const char *odd[] = {"solve", path, "--network", "magic", NULL};
     output = command_run(odd);

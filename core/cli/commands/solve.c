@@ -22,7 +22,7 @@ static const char help[] =
     "  --set NAME=VALUE  change a setting for this run, such as mains.voltage='115 V', load=0.5,\n"
     "                    or any stage's or part's figure; may be repeated\n"
     "  --bands END       low, typical or high: every value with a band at that end, --set after\n"
-    "  --ways            tell also by which nodes each part's heat gets out, in watts\n"
+    "  --ways            tell also by which nodes or faces each part's heat gets out, in W\n"
     "  --links           tell also every thermal link with its law, figures and watts\n"
     "  --border          tell also how far load and ambient may rise before run-away\n"
     "  --settings        list the settings with their values and meanings instead of solving\n"

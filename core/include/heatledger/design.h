@@ -232,6 +232,10 @@ HL_EXPORT double hl_result_node_heat(const hl_workspace *workspace, size_t node)
 HL_EXPORT bool hl_result_face(const hl_workspace *workspace, hl_face face, hl_field_face *out);
 HL_EXPORT size_t hl_result_patches(const hl_workspace *workspace);
 HL_EXPORT void hl_result_patch(const hl_workspace *workspace, size_t index, hl_field_patch *out);
+/* By which faces the heat of each part leaves: watts[item][face], [items] x [HL_FACES], where the box is a
+ * condensed field; what a link by hand takes straight from a part is left out.  Each part's heat is shared
+ * out as one more watt in it would be (hl_field_shares).  false: no field, or nothing solved. */
+HL_EXPORT bool hl_result_leaves_by(const hl_workspace *workspace, double watts[]);
 HL_EXPORT const hl_surroundings *hl_result_surroundings(const hl_workspace *workspace);
 
 typedef struct hl_headroom {

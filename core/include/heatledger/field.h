@@ -147,6 +147,11 @@ HL_EXPORT void hl_field_book(const hl_field_work *work, double *in, double *out)
 /* Feedback gain at the last solution: below 1 it is stable.  *leader may be NULL. */
 HL_EXPORT double hl_field_gain(hl_field_work *work, const double slope[], size_t *leader);
 
+/* Of one more watt in each body at the last solution, what leaves by each face: share[body][face], [bodies]
+ * x [HL_FACES], together 1 for each body.  The heat of the others stands still, films and radiation follow.
+ * false: the tangent of the balance has no inverse. */
+HL_EXPORT bool hl_field_shares(hl_field_work *work, double share[]);
+
 /* Outer patches: where they are and how warm at the last solution. */
 typedef struct hl_field_patch {
     hl_face face;

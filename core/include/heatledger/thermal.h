@@ -134,6 +134,8 @@ typedef enum hl_face {
     HL_FACE_X0, HL_FACE_X1, HL_FACE_Y0, HL_FACE_Y1, HL_FACE_Z0, HL_FACE_Z1, HL_FACES
 } hl_face;
 
+HL_EXPORT const char *hl_face_name(hl_face face); /* "x0" ... "z1" */
+
 typedef struct hl_box {
     double size[3];             /* m, outer */
     double wall;                /* m */
