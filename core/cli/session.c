@@ -102,6 +102,9 @@ void session_push_settings(lua_State *L, const session_options *options)
         lua_pushstring(L, equals + 1);
         lua_settable(L, -3);
     }
+    if (!options->bands) return;
+    lua_pushstring(L, options->bands);
+    lua_setfield(L, -2, "bands");
 }
 
 bool session_run(session *opened, const session_options *options)

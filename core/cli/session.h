@@ -16,9 +16,9 @@ typedef struct session_options {
     const char *plugins[SESSION_LIST_MAX]; /* files or folders the user names */
     size_t n_plugins;
     bool trusted;
-    bool quiet; /* errors only */
+    bool quiet;          /* errors only */
     const char *network; /* "rule" or "field" in place of what the script says; NULL: as it says */
-    const char *bands; /* end of all bands the settings begin at: low, typical or high; NULL: typical */
+    const char *bands;   /* end of all bands the settings begin at: low, typical or high; NULL: typical */
 } session_options;
 
 typedef struct session {
@@ -35,7 +35,8 @@ bool session_run(session *opened, const session_options *options);
 /* Put the --set values into the settings of a design.  false: the reasons are on stderr. */
 bool session_apply(bound_design *bound, const session_options *options);
 
-/* NAME=VALUE of --set as a Lua table on the stack; session_apply has read each of them once already. */
+/* NAME=VALUE of --set, and --bands as bands, as a Lua table on the stack; session_apply has read each of them
+ * once already. */
 void session_push_settings(lua_State *L, const session_options *options);
 
 /* Folder that holds heatledger/init.lua: HEATLEDGER_LIBRARY, or beside the shared library. */
