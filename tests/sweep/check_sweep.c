@@ -115,6 +115,23 @@ static void same_from_shards(const char *name)
     remove_folder();
 }
 
+/* As it is mostly run: from the folder of the plan, by its bare name. */
+START_TEST(a_plan_named_from_its_own_folder_is_the_same)
+{
+    static const char *const names[] = {"plan.lua", "./plan.lua"};
+    make_folder();
+    char *afar = rows_of(plan("plan"), store("afar"), "2", "1/1");
+    ck_assert_int_eq(chdir(HL_TEST_SOURCE "/sweep"), 0);
+    for (size_t k = 0; k < 2; k++) {
+        char *near = rows_of(names[k], store(k ? "dotted" : "bare"), "2", "1/1");
+        ck_assert_str_eq(near, afar);
+        free(near);
+    }
+    free(afar);
+    remove_folder();
+}
+END_TEST
+
 START_TEST(joined_shards_are_the_whole)
 {
     same_from_shards("plan");
@@ -312,6 +329,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, any_number_of_workers_gives_the_same_bits);
+    tcase_add_test(tests, a_plan_named_from_its_own_folder_is_the_same);
     tcase_add_test(tests, joined_shards_are_the_whole);
     tcase_add_test(tests, an_incomplete_join_can_be_finished);
     tcase_add_test(tests, stores_of_another_plan_or_shard_are_refused);
