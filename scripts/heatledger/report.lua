@@ -114,7 +114,7 @@ local function summary(found)
   if faces then
     local face, most, mean_only = case_map.hottest(faces)
     out[#out + 1] = key_figure(mean_only and "hottest face of the case, mean" or "hot spot of the case",
-      number.celsius(most), "face " .. case_map.words[face])
+      number.celsius(most), "face " .. face)
   end
   local part = hottest_part(result)
   if part then out[#out + 1] = key_figure("hottest part", number.celsius(part.temperature_c), item_name(part)) end
@@ -230,16 +230,17 @@ local function case_section(found)
     local figures = faces[face]
     if figures then
       any = any or figures.maximum
-      rows[#rows + 1] = { page.text(case_map.words[face] .. (face == box.up and ", looks up" or "")),
-        number.celsius(figures.mean), figures.maximum and number.celsius(figures.maximum) or "-" }
+      rows[#rows + 1] = { page.text(face .. (face == box.up and ", looks up" or "")),
+        number.celsius(figures.mean), figures.maximum and number.celsius(figures.maximum) }
     end
   end
   local name, most = case_map.hottest(faces)
-  local caption = ("The case unfolded; light is cool, dark is hot. Hottest: face %s, %s%s."):format(case_map.words[name],
-    number.celsius(most), any and "" or " (mean of the face; its hottest spot is hotter)")
+  local caption = ("The case unfolded: x0 is the wall where x is 0, x1 the one across. Light is cool, dark is hot. "
+    .. "Hottest: face %s, %s%s."):format(name, number.celsius(most),
+    any and "" or " (mean of the face; its hottest spot is hotter)")
   return page.section("case", "The case", page.figure(case_map.picture(box, faces,
     found.values["ambient.temperature"] - 273.15), caption, page.table("Temperature of the faces", { { "face" },
-      { "mean", number = true }, { "hottest spot", number = true } }, rows)))
+      { "mean", number = true }, any and { "hottest spot", number = true } or nil }, rows)))
 end
 
 local function load_chart(found, draw)

@@ -7,8 +7,6 @@ local page = require "heatledger.report.page"
 local case_map = {}
 
 local width, margin = 460, 6
-local words = { x0 = "x low", x1 = "x high", y0 = "y low", y1 = "y high", z0 = "z low", z1 = "z high" }
-
 -- The unfolded box: z1 in the middle, its four neighbours around it, z0 below.
 -- across and down: which axes run right and down on a face (negative: from high to low).
 local net = {
@@ -90,7 +88,7 @@ local function draw_face(cell, face, place, size, scale, share, hottest, up, out
   end
   out[#out + 1] = ('<rect class="edge%s" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>'):format(
     cell.face == hottest and " hot" or "", x, y, w, h)
-  local lines = { words[cell.face] .. (cell.face == up and ", up" or ""), number.celsius(face.mean) .. " mean" }
+  local lines = { cell.face .. (cell.face == up and ", up" or ""), number.celsius(face.mean) .. " mean" }
   if face.maximum then lines[#lines + 1] = number.celsius(face.maximum) .. " most" end
   if w < 70 then
     lines = { cell.face .. (cell.face == up and " up" or ""), number.celsius(face.mean) }
@@ -133,8 +131,8 @@ function case_map.picture(box, faces, ambient)
   for i = 1, 4 do y_of[i + 1] = y_of[i] + scale * rows[i] + 4 end
   local height = y_of[5] + 36
   local name, most = case_map.hottest(faces)
-  out[1] = ('<svg class="case" viewBox="0 0 %d %.0f" role="img" aria-labelledby="case-title"><title id="case-title">%s</title>')
-    :format(width, height, page.text(("the case unfolded; hottest is face %s at %s"):format(words[name],
+  out[1] = ('<svg class="case" viewBox="0 0 %d %.0f" role="img" aria-labelledby="case-title">'
+    .. '<title id="case-title">%s</title>'):format(width, height, page.text(("the case unfolded; hottest is face %s at %s"):format(name,
       number.celsius(most))))
   for _, cell in ipairs(net) do
     if faces[cell.face] then
@@ -146,7 +144,5 @@ function case_map.picture(box, faces, ambient)
   out[#out + 1] = "</svg>"
   return table.concat(out)
 end
-
-case_map.words = words
 
 return case_map
