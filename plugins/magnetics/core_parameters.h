@@ -32,8 +32,8 @@ enum core_row {
     {"core_volume", "m^3", HL_NUMBER, 0, 0, 0.1e-9, 0.1, NULL, NULL, "effective volume; area times path length when not stated", "core data sheet, Ve"}, \
     {"core_path_length", "m", HL_NUMBER, 0, 0, 1e-3, 2, NULL, NULL, "effective magnetic path length", "core data sheet, le"}, \
     {"steinmetz_k", "1", HL_NUMBER, 0, 0, 0, 1e9, NULL, NULL, "factor k of P = k f^alpha B^beta in W/m^3, Hz and T (peak of a sine)", "fit to the material's loss curves"}, \
-    {"steinmetz_alpha", "1", HL_NUMBER, 0, 0, 0.8, 3, NULL, NULL, "exponent of frequency", "fit to the material's loss curves"}, \
-    {"steinmetz_beta", "1", HL_NUMBER, 0, 0, 1, 4, NULL, NULL, "exponent of flux density", "fit to the material's loss curves"}, \
+    {"steinmetz_alpha", "1", HL_NUMBER, 0, 0, 0.8, 3, NULL, NULL, "exponent of frequency; steinmetz_k and loss_density need it", "fit to the material's loss curves"}, \
+    {"steinmetz_beta", "1", HL_NUMBER, 0, 0, 1, 4, NULL, NULL, "exponent of flux density; steinmetz_k and loss_density need it", "fit to the material's loss curves"}, \
     {"loss_density", "W/m^3", HL_NUMBER, 0, 0, 0, 1e9, NULL, NULL, "loss at one sine point, in place of steinmetz_k", "material data sheet"}, \
     {"loss_frequency", "Hz", HL_NUMBER, 0, 0, 10, 1e8, NULL, NULL, "frequency of that point", "material data sheet"}, \
     {"loss_flux", "T", HL_NUMBER, 0, 0, 1e-4, 3, NULL, NULL, "peak flux density of that point", "material data sheet"}, \

@@ -43,7 +43,7 @@ static const hl_parameter parameters[PARAMETERS] = {
     {"maximum_frequency", "Hz", HL_NUMBER, 0, 0, 20e3, 5e6, NULL, NULL, "quasi_resonant: the controller waits for a later valley rather than switch faster", "controller's data sheet"},
     {"minimum_frequency", "Hz", HL_NUMBER, 0, 0, 100, 1e6, NULL, NULL, "quasi_resonant: lowest frequency the controller can make", "controller's data sheet"},
     {"drain_capacitance", "F", HL_NUMBER, 0, 0, 1e-12, 10e-9, NULL, NULL, "quasi_resonant: all capacitance at the drain; absent: charge of the switch over its voltage", "measured from the ring"},
-    {"clamp", "1", HL_CHOICE, HL_DEFAULT, FLYBACK_STIFF, 0, 0, NULL, clamps, "stiff: a suppressor holds clamp_voltage; resistor: capacitor and resistor find their voltage; active: clamp_voltage, and the energy goes back to the input", "board"},
+    {"clamp", "1", HL_CHOICE, HL_DEFAULT, FLYBACK_STIFF, 0, 0, NULL, clamps, "stiff: a suppressor holds clamp_voltage, its loss heats the board; resistor: capacitor and resistor find their voltage; active: clamp_voltage, and the energy goes back to the input", "board"},
     {"clamp_voltage", "V", HL_NUMBER, 0, 0, 5, 1000, NULL, NULL, "stiff, active: drain above the input while the leakage resets, without the clamp diode", "marking of the suppressor, or measured"},
     {"output_voltage", "V", HL_NUMBER, 0, 0, 0.5, 400, NULL, NULL, "voltage it regulates to; absent: what the port asks", "feedback divider, or measured"},
     {"maximum_duty", "1", HL_NUMBER, HL_DEFAULT, 1, 0.05, 1, NULL, NULL, "largest on-time over period", "controller's data sheet"},

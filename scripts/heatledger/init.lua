@@ -251,7 +251,7 @@ function adapter:box(options)
     self.boxed = true
     local network = binding.network() or options.network or "rule"
     if network ~= "rule" and network ~= "field" then
-      error(("box: network is \"rule\" (quick) or \"field\" (exact), not %s"):format(tostring(network)), 0)
+      error(("box: network is \"rule\" (quick) or \"field\" (hottest spots, seconds), not %s"):format(tostring(network)), 0)
     end
     local covered, cover = covers(options)
     local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil

@@ -237,7 +237,7 @@ local function case_section(found)
   local name, most = case_map.hottest(faces)
   local caption = ("The case unfolded: x0 is the wall where x is 0, x1 the one across. Light is cool, dark is hot. "
     .. "Hottest: face %s, %s%s."):format(name, number.celsius(most),
-    any and "" or " (mean of the face; its hottest spot is hotter)")
+    any and "" or " (mean of the face; its hottest spot is hotter: --network field finds it)")
   return page.section("case", "The case", page.figure(case_map.picture(box, faces,
     found.values["ambient.temperature"] - 273.15), caption, page.table("Temperature of the faces", { { "face" },
       { "mean", number = true }, any and { "hottest spot", number = true } or nil }, rows)))
