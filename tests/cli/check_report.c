@@ -6,14 +6,8 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
-
-static char folder[] = "/tmp/heatledger-report-XXXXXX";
-
-static void path_in(char *path, size_t size, const char *name)
-{
-    ck_assert_int_lt(snprintf(path, size, "%s/%s", folder, name), (int)size);
-}
 
 static char *read_whole(const char *path, size_t *length)
 {
@@ -26,14 +20,6 @@ static char *read_whole(const char *path, size_t *length)
     text[*length] = '\0';
     fclose(file);
     return text;
-}
-
-static void write_text(const char *path, const char *text)
-{
-    FILE *file = fopen(path, "w");
-    ck_assert_ptr_nonnull(file);
-    ck_assert_int_ge(fputs(text, file), 0);
-    ck_assert_int_eq(fclose(file), 0);
 }
 
 /* -------------------------------------------------------------- well formed -- */
@@ -121,9 +107,9 @@ static const char *const examples[] = {"desk_charger/charger", "wall_adapter/ada
 
 START_TEST(every_example_gives_a_whole_page)
 {
-    char script[400], page[200];
+    char script[400];
     snprintf(script, sizeof script, "%s/examples/%s.lua", HL_PROJECT_SOURCE, examples[_i]);
-    path_in(page, sizeof page, "example.html");
+    const char *page = scratch_file("example.html");
     const char *arguments[] = {"report", script, "--to", page, NULL};
     command_output output = command_run(arguments);
     ck_assert_msg(output.code == 0, "%s: exit %d: %s", script, output.code, output.error);
@@ -151,18 +137,17 @@ END_TEST
 /* A name is text wherever it stands, whatever it holds. */
 START_TEST(names_cannot_become_markup)
 {
-    char script[200], page[200], parts[200];
-    path_in(script, sizeof script, "hostile.lua");
-    path_in(page, sizeof page, "hostile.html");
-    path_in(parts, sizeof parts, "parts.yaml");
-    write_text(parts, "heatledger: parts/1\nparts:\n  shunt: {model: resistor, description: \"<img src=x "
-                      "onerror=alert(2)>\", resistance: 10 mohm}\n");
-    write_text(script,
-               "local hl = require 'heatledger'\nlocal part = hl.parts 'parts.yaml'\n"
-               "local a = hl.adapter \"<script>alert(1)</script> & \\\"quotes\\\" 'x'\"\n"
-               "a:supply { voltage = '24 V' }\n"
-               "a:stage 'out' { model = 'output_switch', fed_by = 'source', sense_resistor = part.shunt }\n"
-               "a:port 'port' { fed_by = 'out', voltage = '24 V', current = '1 A' }\nreturn a\n");
+    const char *page = scratch_file("hostile.html");
+    scratch_write("parts.yaml",
+                  "heatledger: parts/1\nparts:\n  shunt: {model: resistor, description: \"<img src=x "
+                  "onerror=alert(2)>\", resistance: 10 mohm}\n");
+    const char *script = scratch_write(
+        "hostile.lua",
+        "local hl = require 'heatledger'\nlocal part = hl.parts 'parts.yaml'\n"
+        "local a = hl.adapter \"<script>alert(1)</script> & \\\"quotes\\\" 'x'\"\n"
+        "a:supply { voltage = '24 V' }\n"
+        "a:stage 'out' { model = 'output_switch', fed_by = 'source', sense_resistor = part.shunt }\n"
+        "a:port 'port' { fed_by = 'out', voltage = '24 V', current = '1 A' }\nreturn a\n");
     const char *arguments[] = {"report", script, "--to", page, "--what-if", "</table><b>: load=0.5", NULL};
     command_output output = command_run(arguments);
     ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
@@ -179,8 +164,7 @@ END_TEST
 
 START_TEST(a_point_without_a_solution_says_so)
 {
-    char page[200];
-    path_in(page, sizeof page, "none.html");
+    const char *page = scratch_file("none.html");
     const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
                                "--to",   page,
                                "--set",  "mains.voltage=20 V",
@@ -199,9 +183,9 @@ END_TEST
 
 START_TEST(without_a_plotter_the_tables_stand_alone)
 {
-    char page[200], *before = strdup(getenv("PATH"));
-    path_in(page, sizeof page, "tables.html");
-    setenv("PATH", folder, 1);
+    char *before = strdup(getenv("PATH"));
+    const char *page = scratch_file("tables.html");
+    setenv("PATH", scratch_folder, 1);
     const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua", "--to",
                                page, NULL};
     command_output output = command_run(arguments);
@@ -222,9 +206,7 @@ END_TEST
 /* A disk without room: an error, and the report of yesterday is still there. */
 START_TEST(a_full_disk_leaves_the_old_page)
 {
-    char page[200];
-    path_in(page, sizeof page, "old.html");
-    write_text(page, "yesterday");
+    const char *page = scratch_write("old.html", "yesterday");
     struct rlimit before, small;
     ck_assert_int_eq(getrlimit(RLIMIT_FSIZE, &before), 0);
     small = before;
@@ -245,21 +227,9 @@ START_TEST(a_full_disk_leaves_the_old_page)
 }
 END_TEST
 
-static void make_folder(void)
-{
-    if (!mkdtemp(folder)) abort();
-}
-
-static void remove_folder(void)
-{
-    char line[200];
-    snprintf(line, sizeof line, "rm -rf '%s'", folder);
-    if (system(line)) abort();
-}
-
 static void fill(TCase *tests)
 {
-    tcase_add_unchecked_fixture(tests, make_folder, remove_folder);
+    tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_loop_test(tests, every_example_gives_a_whole_page, 0,
                         (int)(sizeof examples / sizeof *examples));
     tcase_add_test(tests, names_cannot_become_markup);

@@ -8,12 +8,13 @@
 
 #include "command_run.h"
 #include "lottery.h"
+#include "scratch_folder.h"
 #include "story.h"
 #include "uncertain_buck.h"
 
 enum { USUAL = 120, LONG = 2000, SECONDS_EACH = 60 };
 
-static char folder[64], path[96], joined[96];
+static const char *path, *joined;
 
 typedef struct bytes {
     unsigned char *data;
@@ -160,8 +161,7 @@ static void damage(const char *what, const char *source, void (*use)(void))
 
 START_TEST(damaged_stores_are_survived)
 {
-    char good[96];
-    snprintf(good, sizeof good, "%s/good.store", folder);
+    const char *good = scratch_file("good.store");
     hl_store *store = hl_store_open(good, plan, (hl_shard){1, 1}, buck.said);
     ck_assert_ptr_nonnull(store);
     hl_sweep_run_options options = {.workers = 1};
@@ -181,8 +181,8 @@ END_TEST
 START_TEST(damaged_kept_fields_are_made_anew)
 {
     const char *solve[] = {"solve", HL_TEST_SOURCE "/field/plate.lua", "--csv", NULL};
-    char cache[96], list[128];
-    snprintf(cache, sizeof cache, "%s/kept", folder);
+    const char *cache = scratch_file("kept");
+    char list[128];
     setenv("HEATLEDGER_CACHE", cache, 1);
     command_output first = command_run(solve);
     ck_assert_msg(first.code == 0, "%s", first.error);
@@ -212,20 +212,17 @@ END_TEST
 
 static void begin(void)
 {
-    strcpy(folder, "/tmp/heatledger-damage-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    snprintf(path, sizeof path, "%s/damaged", folder);
-    snprintf(joined, sizeof joined, "%s/joined", folder);
+    scratch_folder_make();
+    path = scratch_file("damaged");
+    joined = scratch_file("joined");
     make_plan();
 }
 
 static void end(void)
 {
-    char line[128];
     hl_sweep_destroy(plan);
     uncertain_buck_close(&buck);
-    snprintf(line, sizeof line, "rm -rf '%s'", folder);
-    ck_assert_int_eq(system(line), 0);
+    scratch_folder_remove();
 }
 
 static void fill(TCase *tests)

@@ -14,10 +14,9 @@
 #include "command_run.h"
 #include "heatledger/fit.h"
 #include "heatledger/spread.h"
+#include "scratch_folder.h"
 #include "story.h"
 #include "uncertain_buck.h"
-
-static char folder[64];
 
 /* ---------------------------------------------------- what the library says -- */
 
@@ -203,10 +202,10 @@ static const char *comma_locale(void)
     for (size_t i = 0; i < sizeof installed / sizeof *installed; i++)
         if (setlocale(LC_ALL, installed[i])) return installed[i];
     char line[300], made[100];
-    snprintf(made, sizeof made, "%s/de_DE.UTF-8", folder);
-    snprintf(line, sizeof line, "localedef -i de_DE -f UTF-8 '%s' >'%s/said' 2>&1", made, folder);
+    snprintf(made, sizeof made, "%s/de_DE.UTF-8", scratch_folder);
+    snprintf(line, sizeof line, "localedef -i de_DE -f UTF-8 '%s' >'%s/said' 2>&1", made, scratch_folder);
     if (access(made, R_OK) != 0 && system(line) != 0) return NULL;
-    setenv("LOCPATH", folder, 1);
+    setenv("LOCPATH", scratch_folder, 1);
     return setlocale(LC_ALL, "de_DE.UTF-8") ? "de_DE.UTF-8" : NULL;
 }
 
@@ -275,9 +274,9 @@ END_TEST
 START_TEST(files_obey_the_umask_and_nothing_else)
 {
     static const mode_t masks[] = {0000, 0077};
-    char path[128], *first = NULL, *search = strdup(getenv("PATH"));
-    setenv("PATH", folder, 1); /* without pictures it is quicker */
-    snprintf(path, sizeof path, "%s/page.html", folder);
+    char *first = NULL, *search = strdup(getenv("PATH"));
+    setenv("PATH", scratch_folder, 1); /* without pictures it is quicker */
+    const char *path = scratch_file("page.html");
     const char *report[] = {"report", ADAPTER, "--samples", "0", "--quiet", "--to", path, NULL};
     for (size_t i = 0; i < 2; i++) {
         mode_t before = umask(masks[i]);
@@ -302,22 +301,9 @@ START_TEST(files_obey_the_umask_and_nothing_else)
 }
 END_TEST
 
-static void make_folder(void)
-{
-    strcpy(folder, "/tmp/heatledger-place-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-}
-
-static void remove_folder(void)
-{
-    char line[128];
-    snprintf(line, sizeof line, "rm -rf '%s'", folder);
-    ck_assert_int_eq(system(line), 0);
-}
-
 static void fill(TCase *tests)
 {
-    tcase_add_unchecked_fixture(tests, make_folder, remove_folder);
+    tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_loop_test(tests, the_callers_floating_point_state_changes_nothing_and_is_left_alone, 0, STATES);
     tcase_add_test(tests, a_locale_with_a_decimal_comma_changes_nothing);
     tcase_add_loop_test(tests, the_command_says_the_same_anywhere, 0, COMMANDS);

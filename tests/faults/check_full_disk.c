@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
 
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
@@ -23,20 +24,6 @@ enum { PRELOADS = 1 };
 #define BENCH   HL_PROJECT_SOURCE "/examples/desk_charger/bench.yaml"
 #define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
 #define ADAPTER HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua"
-
-static char folder[64];
-
-/* The same text for the same name, as long as the test lasts. */
-static const char *in_folder(const char *name)
-{
-    static char path[16][128];
-    char wanted[128];
-    snprintf(wanted, sizeof wanted, "%s/%s", folder, name);
-    size_t i = 0;
-    while (path[i][0] && strcmp(path[i], wanted) != 0) i++;
-    ck_assert_uint_lt(i, 15);
-    return strcpy(path[i], wanted);
-}
 
 static char *slurp(const char *path, size_t *length)
 {
@@ -61,15 +48,15 @@ static command_output run_full(const char *const arguments[], long after, long *
     char number[32];
     snprintf(number, sizeof number, "%ld", after);
     if (after >= 0) setenv("FULL_DISK_AFTER", number, 1);
-    setenv("FULL_DISK_COUNT", in_folder("count"), 1);
-    setenv("HEATLEDGER_CACHE", in_folder("cache"), 1);
+    setenv("FULL_DISK_COUNT", scratch_file("count"), 1);
+    setenv("HEATLEDGER_CACHE", scratch_file("cache"), 1);
     setenv("LD_PRELOAD", HL_TEST_BUILD "/tests/broken/full_disk.so", 1);
     command_output out = command_run(arguments);
     unsetenv("LD_PRELOAD");
     unsetenv("FULL_DISK_AFTER");
     unsetenv("FULL_DISK_COUNT");
     size_t length;
-    char *text = slurp(in_folder("count"), &length);
+    char *text = slurp(scratch_file("count"), &length);
     if (writes) *writes = text ? atol(text) : -1;
     free(text);
     return out;
@@ -111,7 +98,7 @@ static void full_at_each_write(const char *const arguments[], const char *made, 
 START_TEST(a_report_is_the_old_one_or_the_new_one)
 {
     if (!PRELOADS) return;
-    const char *page = in_folder("page.html");
+    const char *page = scratch_file("page.html");
     full_at_each_write((const char *const[]){"report", ADAPTER, "--samples", "0", "--to", page, NULL}, page,
                        true);
 }
@@ -120,7 +107,7 @@ END_TEST
 START_TEST(an_overlay_is_the_old_one_or_the_new_one)
 {
     if (!PRELOADS) return;
-    const char *overlay = in_folder("overlay.yaml");
+    const char *overlay = scratch_file("overlay.yaml");
     full_at_each_write((const char *const[]){"fit", CHARGER, BENCH, "--overlay", overlay, NULL}, overlay,
                        true);
 }
@@ -138,8 +125,8 @@ static char *rows_of(const char *path)
 START_TEST(a_sweep_goes_on_from_a_disk_full_at_any_write)
 {
     if (!PRELOADS) return;
-    const char *path = in_folder("s.store");
-    char *wanted = rows_of(in_folder("whole.store"));
+    const char *path = scratch_file("s.store");
+    char *wanted = rows_of(scratch_file("whole.store"));
     const char *arguments[] = {"sweep", PLAN, "--store", path, "--workers", "1", "--quiet", NULL};
     long all, tried = 0;
     command_output whole = run_full(arguments, -1, &all);
@@ -164,7 +151,8 @@ END_TEST
 START_TEST(a_join_leaves_its_parts_alone)
 {
     if (!PRELOADS) return;
-    const char *joined = in_folder("joined.store"), *one = in_folder("1.store"), *two = in_folder("2.store");
+    const char *joined = scratch_file("joined.store"), *one = scratch_file("1.store"),
+               *two = scratch_file("2.store");
     for (int i = 1; i <= 2; i++) {
         const char *arguments[] = {
             "sweep", PLAN, "--store", i == 1 ? one : two, "--shard", i == 1 ? "1/2" : "2/2", "--quiet", NULL};
@@ -178,7 +166,7 @@ START_TEST(a_join_leaves_its_parts_alone)
     command_output out = command_run(merge);
     ck_assert_msg(out.code == 0, "%s", out.error);
     command_free(&out);
-    char *wanted = rows_of(in_folder("whole.store")), *rows = rows_of(joined);
+    char *wanted = rows_of(scratch_file("whole.store")), *rows = rows_of(joined);
     ck_assert_str_eq(rows, wanted);
     free(rows);
     free(wanted);
@@ -254,12 +242,12 @@ END_TEST
 
 START_TEST(a_folder_that_may_not_be_written_is_told)
 {
-    const char *nowhere = geteuid() == 0 ? "/proc/1/page" : in_folder("closed/page");
-    if (geteuid() != 0) ck_assert_int_eq(mkdir(in_folder("closed"), 0500), 0);
+    const char *nowhere = geteuid() == 0 ? "/proc/1/page" : scratch_file("closed/page");
+    if (geteuid() != 0) ck_assert_int_eq(mkdir(scratch_file("closed"), 0500), 0);
     const char *const commands[][10] = {
         {"report", ADAPTER, "--samples", "0", "--to", nowhere, NULL},
         {"sweep", PLAN, "--store", nowhere, NULL},
-        {"merge", "--store", nowhere, in_folder("none.store"), NULL},
+        {"merge", "--store", nowhere, scratch_file("none.store"), NULL},
         {"fit", CHARGER, BENCH, "--overlay", nowhere, NULL},
     };
     for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
@@ -271,22 +259,9 @@ START_TEST(a_folder_that_may_not_be_written_is_told)
 }
 END_TEST
 
-static void make_folder(void)
-{
-    strcpy(folder, "/tmp/heatledger-disk-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-}
-
-static void remove_folder(void)
-{
-    char line[128];
-    snprintf(line, sizeof line, "rm -rf '%s'", folder);
-    ck_assert_int_eq(system(line), 0);
-}
-
 static void fill(TCase *tests)
 {
-    tcase_add_checked_fixture(tests, make_folder, remove_folder);
+    tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, a_report_is_the_old_one_or_the_new_one);
     tcase_add_test(tests, an_overlay_is_the_old_one_or_the_new_one);
     tcase_add_test(tests, a_sweep_goes_on_from_a_disk_full_at_any_write);

@@ -6,36 +6,20 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
-
-static char folder[64];
-
-static const char *in_folder(const char *name)
-{
-    static char path[4][128];
-    static int next;
-    next = (next + 1) % 4;
-    snprintf(path[next], sizeof path[next], "%s/%s", folder, name);
-    return path[next];
-}
-
-static void write_text(const char *name, const char *text)
-{
-    FILE *file = fopen(in_folder(name), "w");
-    ck_assert(file && fputs(text, file) >= 0 && fclose(file) == 0);
-}
 
 /* Names may begin with a dash; the figures a script derives may be called anything. */
 static void write_scenario(void)
 {
-    write_text("parts.yaml",
-               "heatledger: parts/1\nparts:\n"
-               "  -2_cmd: { model: resistor, resistance: 10 mohm, description: \"=1+1\" }\n"
-               "  -2_fet: { model: silicon_mosfet, on_resistance: 9 mohm, rated_voltage: 80 V, "
-               "rated_current: 60 A, gate_charge: 40 nC, gate_drain_charge: 8 nC, "
-               "gate_drive_voltage: 10 V, output_charge: 50 nC, output_voltage: 40 V }\n"
-               "  -2_coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm }\n");
-    write_text(
+    scratch_write("parts.yaml",
+                  "heatledger: parts/1\nparts:\n"
+                  "  -2_cmd: { model: resistor, resistance: 10 mohm, description: \"=1+1\" }\n"
+                  "  -2_fet: { model: silicon_mosfet, on_resistance: 9 mohm, rated_voltage: 80 V, "
+                  "rated_current: 60 A, gate_charge: 40 nC, gate_drain_charge: 8 nC, "
+                  "gate_drive_voltage: 10 V, output_charge: 50 nC, output_voltage: 40 V }\n"
+                  "  -2_coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm }\n");
+    scratch_write(
         "module.lua",
         "local hl = require 'heatledger'\nlocal part = hl.parts 'parts.yaml'\n"
         "local a = hl.adapter '=module'\na:supply { voltage = '48 V' }\n"
@@ -44,21 +28,23 @@ static void write_scenario(void)
         "a:port '-out' { fed_by = '-buck', voltage = '12 V', current = '1 A' }\n"
         "for _, item in ipairs { 'high_switch', 'low_switch', 'inductor' } do\n"
         "  a:link { '-buck.' .. item, 'ambient', conductance = '40 mW/K' }\nend\nreturn a\n");
-    write_text("bench.yaml", "heatledger: bench/1\nfree:\n"
-                             "  - { value: \"-buck.inductor.dc_resistance\", low: 5 mohm, high: 80 mohm }\n"
-                             "points:\n  - name: \"=HYPERLINK(0)\"\n    readings:\n"
-                             "      - { of: input power, value: 12.2 W, uncertainty: 0.1 W }\n"
-                             "  - name: \"@SUM(1)\"\n    readings:\n"
-                             "      - { of: input power, value: 12.21 W, uncertainty: 0.1 W }\n");
-    write_text("statement.lua", "local hl = require 'heatledger'\nreturn hl.sweep { adapter = 'module.lua',\n"
-                                "  axes = { { 'load', from = 0.25, to = 1, steps = 4 } },\n"
-                                "  derive = { ['=1+1'] = function() return 7 end,\n"
-                                "    ['a\"; DROP TABLE point; --'] = function() return 8 end,\n"
-                                "    [\"b'); DELETE FROM span; --\"] = function() return 9 end } }\n");
-    write_text("plan.lua", "-- '); DROP TABLE point; --\nlocal hl = require 'heatledger'\n"
-                           "return hl.sweep { adapter = 'module.lua', figures = { 'efficiency' },\n"
-                           "  axes = { { 'source.voltage', list = { '9 V', '24 V', '48 V', '60 V' } } },\n"
-                           "  derive = { ['-- 1'] = function() return 7 end } }\n");
+    scratch_write("bench.yaml",
+                  "heatledger: bench/1\nfree:\n"
+                  "  - { value: \"-buck.inductor.dc_resistance\", low: 5 mohm, high: 80 mohm }\n"
+                  "points:\n  - name: \"=HYPERLINK(0)\"\n    readings:\n"
+                  "      - { of: input power, value: 12.2 W, uncertainty: 0.1 W }\n"
+                  "  - name: \"@SUM(1)\"\n    readings:\n"
+                  "      - { of: input power, value: 12.21 W, uncertainty: 0.1 W }\n");
+    scratch_write("statement.lua",
+                  "local hl = require 'heatledger'\nreturn hl.sweep { adapter = 'module.lua',\n"
+                  "  axes = { { 'load', from = 0.25, to = 1, steps = 4 } },\n"
+                  "  derive = { ['=1+1'] = function() return 7 end,\n"
+                  "    ['a\"; DROP TABLE point; --'] = function() return 8 end,\n"
+                  "    [\"b'); DELETE FROM span; --\"] = function() return 9 end } }\n");
+    scratch_write("plan.lua", "-- '); DROP TABLE point; --\nlocal hl = require 'heatledger'\n"
+                              "return hl.sweep { adapter = 'module.lua', figures = { 'efficiency' },\n"
+                              "  axes = { { 'source.voltage', list = { '9 V', '24 V', '48 V', '60 V' } } },\n"
+                              "  derive = { ['-- 1'] = function() return 7 end } }\n");
 }
 
 /* ------------------------------------------------------------------- csv -- */
@@ -100,10 +86,10 @@ static void check_fields(const char *text, const char *command)
 
 static command_output run(const char *command)
 {
-    const char *module = in_folder("module.lua"), *solve[] = {command, module, "--csv", NULL};
-    const char *bench[] = {"fit", module, in_folder("bench.yaml"), "--csv", NULL};
+    const char *module = scratch_file("module.lua"), *solve[] = {command, module, "--csv", NULL};
+    const char *bench[] = {"fit", module, scratch_file("bench.yaml"), "--csv", NULL};
     const char *compare[] = {"compare", module, module, "--csv", NULL};
-    const char *parts[] = {"parts", in_folder("parts.yaml"), "--csv", NULL};
+    const char *parts[] = {"parts", scratch_file("parts.yaml"), "--csv", NULL};
     if (!strcmp(command, "fit")) return command_run(bench);
     if (!strcmp(command, "compare")) return command_run(compare);
     if (!strcmp(command, "parts")) return command_run(parts);
@@ -138,8 +124,8 @@ START_TEST(a_name_is_no_statement)
 {
     write_scenario();
     char store[128];
-    snprintf(store, sizeof store, "%s/a'; DROP TABLE point; --.store", folder);
-    const char *arguments[] = {"sweep", in_folder("plan.lua"), "--store", store, "--csv", "--quiet", NULL};
+    snprintf(store, sizeof store, "%s/a'; DROP TABLE point; --.store", scratch_folder);
+    const char *arguments[] = {"sweep", scratch_file("plan.lua"), "--store", store, "--csv", "--quiet", NULL};
     command_output out = command_run(arguments);
     ck_assert_msg(out.code == 0, "exit %d: %s", out.code, out.error);
     check_fields(out.out, "sweep");
@@ -158,7 +144,8 @@ END_TEST
 START_TEST(a_name_that_is_a_statement_is_refused)
 {
     write_scenario();
-    const char *arguments[] = {"sweep", in_folder("statement.lua"), "--store", in_folder("s.store"), NULL};
+    const char *arguments[] = {"sweep", scratch_file("statement.lua"), "--store", scratch_file("s.store"),
+                               NULL};
     command_output out = command_run(arguments);
     ck_assert_int_eq(out.code, 1);
     ck_assert_ptr_nonnull(strstr(out.error, "'=1+1' is not usable as a name"));
@@ -168,22 +155,9 @@ START_TEST(a_name_that_is_a_statement_is_refused)
 }
 END_TEST
 
-static void make_folder(void)
-{
-    strcpy(folder, "/tmp/heatledger-hostile-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-}
-
-static void remove_folder(void)
-{
-    char line[128];
-    snprintf(line, sizeof line, "rm -rf '%s'", folder);
-    ck_assert_int_eq(system(line), 0);
-}
-
 static void fill(TCase *tests)
 {
-    tcase_add_checked_fixture(tests, make_folder, remove_folder);
+    tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_loop_test(tests, no_field_is_a_formula, 0, sizeof commands / sizeof *commands);
     tcase_add_test(tests, a_name_is_no_statement);
     tcase_add_test(tests, a_name_that_is_a_statement_is_refused);

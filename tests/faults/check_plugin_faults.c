@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
 
 #define PLUGIN HL_TEST_BUILD "/tests/broken/broken_switch.so"
@@ -16,16 +17,6 @@ enum { SANITIZED = 1 }; /* the fault then goes on to the sanitizer, which ends t
 #else
 enum { SANITIZED = 0 };
 #endif
-
-static char folder[64];
-
-static void write_text(const char *name, const char *text)
-{
-    char path[128];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
-    FILE *file = fopen(path, "w");
-    ck_assert(file && fputs(text, file) >= 0 && fclose(file) == 0);
-}
 
 /* A converter whose upper switch is of the broken model; the resistance says how it fails. */
 static void write_scenario(int resistance)
@@ -37,17 +28,17 @@ static void write_scenario(int resistance)
              "  even: { model: plain_switch, on_resistance: 10 mohm }\n"
              "  coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm }\n",
              resistance);
-    write_text("parts.yaml", parts);
-    write_text(
+    scratch_write("parts.yaml", parts);
+    scratch_write(
         "module.lua",
         "local hl = require 'heatledger'\nlocal part = hl.parts 'parts.yaml'\n"
         "local a = hl.adapter 'module'\na:supply { voltage = '48 V' }\n"
         "a:stage 'buck' { model = 'synchronous_buck', fed_by = 'source', switching_frequency = '200 kHz',\n"
         "  high_switch = part.odd, low_switch = part.even, inductor = part.coil }\n"
         "a:port 'out' { fed_by = 'buck', voltage = '12 V', current = '1 A' }\nreturn a\n");
-    write_text("plan.lua",
-               "local hl = require 'heatledger'\nreturn hl.sweep { adapter = 'module.lua', axes = { "
-               "{ 'load', from = 0.1, to = 1, steps = 100 } }, figures = { 'efficiency' } }\n");
+    scratch_write("plan.lua",
+                  "local hl = require 'heatledger'\nreturn hl.sweep { adapter = 'module.lua', axes = { "
+                  "{ 'load', from = 0.1, to = 1, steps = 100 } }, figures = { 'efficiency' } }\n");
 }
 
 typedef struct fault {
@@ -66,9 +57,7 @@ static const fault faults[] = {
 
 static command_output run(const char *command, const char *script)
 {
-    char path[128], store[128];
-    snprintf(path, sizeof path, "%s/%s", folder, script);
-    snprintf(store, sizeof store, "%s/plan.store", folder);
+    const char *path = scratch_file(script), *store = scratch_file("plan.store");
     const char *solve[] = {command, path, "--plugins", PLUGIN, NULL};
     const char *sweep[] = {command, path, "--plugins", PLUGIN, "--store", store, NULL};
     return command_run(strcmp(command, "sweep") ? solve : sweep);
@@ -121,8 +110,7 @@ static bool said(int end, const char *words)
 START_TEST(a_call_that_never_ends_is_named)
 {
     write_scenario(4);
-    char path[128];
-    snprintf(path, sizeof path, "%s/module.lua", folder);
+    const char *path = scratch_file("module.lua");
     int ends[2], status;
     ck_assert_int_eq(pipe(ends), 0);
     pid_t child = fork();
@@ -146,22 +134,9 @@ START_TEST(a_call_that_never_ends_is_named)
 }
 END_TEST
 
-static void make_folder(void)
-{
-    strcpy(folder, "/tmp/heatledger-broken-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-}
-
-static void remove_folder(void)
-{
-    char line[128];
-    snprintf(line, sizeof line, "rm -rf '%s'", folder);
-    ck_assert_int_eq(system(line), 0);
-}
-
 static void fill(TCase *tests)
 {
-    tcase_add_checked_fixture(tests, make_folder, remove_folder);
+    tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_loop_test(tests, a_crash_names_plugin_function_and_part, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, a_crash_in_a_worker_of_a_sweep_is_named_too);
     tcase_add_test(tests, a_call_that_never_ends_is_named);

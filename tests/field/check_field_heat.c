@@ -7,9 +7,8 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
-
-static char folder[] = "/tmp/heatledger-field-XXXXXX";
 
 static char *read_text(const char *path)
 {
@@ -22,16 +21,6 @@ static char *read_text(const char *path)
     return text;
 }
 
-static void write_text(const char *name, const char *text)
-{
-    char path[200];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
-    FILE *file = fopen(path, "w");
-    ck_assert_ptr_nonnull(file);
-    ck_assert_int_ge(fputs(text, file), 0);
-    ck_assert_int_eq(fclose(file), 0);
-}
-
 /* The box of plate.lua with more statements in it, as `name` in the folder. */
 static void make_script(const char *name, const char *extra)
 {
@@ -41,8 +30,8 @@ static void make_script(const char *name, const char *extra)
     ck_assert(mark && whole);
     *mark = '\0';
     sprintf(whole, "%s%s%s", text, extra, mark + strlen("-- @extra@"));
-    write_text(name, whole);
-    write_text("plate.yaml", parts);
+    scratch_write(name, whole);
+    scratch_write("plate.yaml", parts);
     free(text);
     free(parts);
     free(whole);
@@ -50,9 +39,7 @@ static void make_script(const char *name, const char *extra)
 
 static json_t *solve(const char *script, const char *kept, char **said)
 {
-    char path[200], cache[200];
-    snprintf(path, sizeof path, "%s/%s", folder, script);
-    snprintf(cache, sizeof cache, "%s/%s", folder, kept);
+    const char *path = scratch_file(script), *cache = scratch_file(kept);
     setenv("HEATLEDGER_CACHE", cache, 1);
     const char *arguments[] = {"solve", path, "--json", NULL};
     command_output output = command_run(arguments);
@@ -181,7 +168,7 @@ START_TEST(what_a_field_cannot_take_is_told)
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
         char path[200];
         make_script("wrong.lua", wrong[i].extra);
-        snprintf(path, sizeof path, "%s/wrong.lua", folder);
+        snprintf(path, sizeof path, "%s/wrong.lua", scratch_folder);
         const char *arguments[] = {"solve", path, NULL};
         command_output output = command_run(arguments);
         ck_assert_int_eq(output.code, 1);
@@ -200,7 +187,8 @@ START_TEST(a_kept_field_gives_the_same_bits)
     ck_assert_msg(json_equal(first, second), "the kept field differs");
     char line[400], *said;
     snprintf(line, sizeof line,
-             "ls %s/fresh/* >/dev/null && for f in %s/fresh/*; do truncate -s 1000 $f; done", folder, folder);
+             "ls %s/fresh/* >/dev/null && for f in %s/fresh/*; do truncate -s 1000 $f; done", scratch_folder,
+             scratch_folder);
     ck_assert_msg(system(line) == 0, "no file was kept");
     json_t *third = solve("again.lua", "fresh", &said);
     size_t i;
@@ -221,9 +209,7 @@ END_TEST
 
 static json_t *warm_up(const char *script, const char *const more[])
 {
-    char path[200], cache[200];
-    snprintf(path, sizeof path, "%s/%s", folder, script);
-    snprintf(cache, sizeof cache, "%s/kept", folder);
+    const char *path = scratch_file(script), *cache = scratch_file("kept");
     setenv("HEATLEDGER_CACHE", cache, 1);
     const char *arguments[16] = {"warmup", path, "--json"};
     for (size_t i = 0; more[i]; i++) arguments[3 + i] = more[i];
@@ -320,8 +306,7 @@ END_TEST
 START_TEST(the_command_line_chooses_the_network)
 {
     make_script("rule.lua", "");
-    char path[200];
-    snprintf(path, sizeof path, "%s/rule.lua", folder);
+    const char *path = scratch_file("rule.lua");
     const char *arguments[] = {"solve", path, "--network", "rule", "--json", NULL};
     command_output output = command_run(arguments);
     ck_assert_msg(output.code == 0, "%s", output.error);
@@ -344,21 +329,9 @@ START_TEST(the_command_line_chooses_the_network)
 }
 END_TEST
 
-static void make_folder(void)
-{
-    if (!mkdtemp(folder)) abort();
-}
-
-static void remove_folder(void)
-{
-    char line[200];
-    snprintf(line, sizeof line, "rm -rf '%s'", folder);
-    if (system(line)) abort();
-}
-
 static void fill(TCase *tests)
 {
-    tcase_add_unchecked_fixture(tests, make_folder, remove_folder);
+    tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, heat_leaves_by_the_faces_and_the_books_close);
     tcase_add_test(tests, a_plate_cools_the_hottest_spot);
     tcase_add_test(tests, a_link_to_the_ambient_takes_its_share);

@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
 
 static const char parts[] =
@@ -38,36 +39,14 @@ static const char script[] =
     "%s"
     "return a\n";
 
-static char folder[64], path[128];
-
-static void write_text(const char *name, const char *text)
-{
-    char file[128];
-    snprintf(file, sizeof file, "%s/%s", folder, name);
-    FILE *to = fopen(file, "w");
-    ck_assert_ptr_nonnull(to);
-    fputs(text, to);
-    fclose(to);
-}
+static const char *path;
 
 static void set_up(const char *more)
 {
     char text[sizeof script + 400];
-    snprintf(folder, sizeof folder, "/tmp/heatledger_warmup_XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    write_text("parts.yaml", parts);
+    scratch_write("parts.yaml", parts);
     snprintf(text, sizeof text, script, more);
-    write_text("bench.lua", text);
-    snprintf(path, sizeof path, "%s/bench.lua", folder);
-}
-
-static void tear_down(void)
-{
-    char file[128];
-    snprintf(file, sizeof file, "%s/parts.yaml", folder);
-    unlink(file);
-    unlink(path);
-    rmdir(folder);
+    path = scratch_write("bench.lua", text);
 }
 
 START_TEST(a_profile_of_the_script_runs_as_json)
@@ -89,7 +68,6 @@ START_TEST(a_profile_of_the_script_runs_as_json)
             1e-6 * json_number_value(json_object_get(energy, "put_in_j")));
     json_decref(root);
     command_free(&output);
-    tear_down();
 }
 END_TEST
 
@@ -108,7 +86,6 @@ START_TEST(steps_of_the_command_line_and_limits)
     output = command_run(strict);
     ck_assert_msg(output.code == 2, "exit %d: %s", output.code, output.error);
     command_free(&output);
-    tear_down();
 }
 END_TEST
 
@@ -127,7 +104,6 @@ START_TEST(what_is_wrong_is_said)
         ck_assert_msg(strstr(output.error, wrong[k].said) != NULL, "%s: %s", wrong[k].value, output.error);
         command_free(&output);
     }
-    tear_down();
 }
 END_TEST
 
@@ -140,12 +116,12 @@ START_TEST(an_override_without_a_link_is_an_error)
     ck_assert_msg(strstr(output.error, "no link joins 'buck.inductor' and 'buck.low_switch'") != NULL, "%s",
                   output.error);
     command_free(&output);
-    tear_down();
 }
 END_TEST
 
 static void fill(TCase *tests)
 {
+    tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, a_profile_of_the_script_runs_as_json);
     tcase_add_test(tests, steps_of_the_command_line_and_limits);
     tcase_add_test(tests, what_is_wrong_is_said);

@@ -12,22 +12,8 @@
 
 #include "command_run.h"
 #include "lottery.h"
+#include "scratch_folder.h"
 #include "story.h"
-
-static char folder[64];
-
-static void make_folder(void)
-{
-    strcpy(folder, "/tmp/heatledger-sweep-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-}
-
-static void remove_folder(void)
-{
-    char remove[128];
-    snprintf(remove, sizeof remove, "rm -rf '%s'", folder);
-    ck_assert_int_eq(system(remove), 0);
-}
 
 static const char *plan(const char *name)
 {
@@ -40,11 +26,9 @@ static const char *plan(const char *name)
 
 static const char *store(const char *name)
 {
-    static char path[8][128];
-    static int next;
-    next = (next + 1) % 8;
-    snprintf(path[next], sizeof path[next], "%s/%s.store", folder, name);
-    return path[next];
+    char file[64];
+    snprintf(file, sizeof file, "%s.store", name);
+    return scratch_file(file);
 }
 
 /* Run to the end; the rows as comma-separated values.  The caller frees. */
@@ -71,7 +55,7 @@ static int run_quietly(const char *const arguments[], const char *said)
 
 static void same_for_any_workers(const char *script)
 {
-    make_folder();
+    scratch_folder_make();
     char *one = rows_of(script, store("one"), "1", "1/1");
     static const char *const workers[] = {"2", "7"};
     for (size_t i = 0; i < 2; i++) {
@@ -81,7 +65,7 @@ static void same_for_any_workers(const char *script)
     }
     ck_assert_uint_gt(strlen(one), 500);
     free(one);
-    remove_folder();
+    scratch_folder_remove();
 }
 
 START_TEST(any_number_of_workers_gives_the_same_bits)
@@ -95,7 +79,7 @@ END_TEST
 
 static void same_from_shards(const char *name)
 {
-    make_folder();
+    scratch_folder_make();
     const char *script = plan(name);
     char *whole = rows_of(script, store("whole"), "2", "1/1");
     free(rows_of(script, store("s1"), "1", "1/3"));
@@ -112,14 +96,14 @@ static void same_from_shards(const char *name)
     ck_assert_msg(!strcmp(joined.out, whole), "%s: joined shards differ from the whole", name);
     command_free(&joined);
     free(whole);
-    remove_folder();
+    scratch_folder_remove();
 }
 
 /* As it is mostly run: from the folder of the plan, by its bare name. */
 START_TEST(a_plan_named_from_its_own_folder_is_the_same)
 {
     static const char *const names[] = {"plan.lua", "./plan.lua"};
-    make_folder();
+    scratch_folder_make();
     char *afar = rows_of(plan("plan"), store("afar"), "2", "1/1");
     ck_assert_int_eq(chdir(HL_TEST_SOURCE "/sweep"), 0);
     for (size_t k = 0; k < 2; k++) {
@@ -128,7 +112,7 @@ START_TEST(a_plan_named_from_its_own_folder_is_the_same)
         free(near);
     }
     free(afar);
-    remove_folder();
+    scratch_folder_remove();
 }
 END_TEST
 
@@ -142,7 +126,7 @@ END_TEST
 
 START_TEST(an_incomplete_join_can_be_finished)
 {
-    make_folder();
+    scratch_folder_make();
     char *whole = rows_of(plan("plan"), store("whole"), "2", "1/1");
     free(rows_of(plan("plan"), store("s1"), "1", "1/3"));
     free(rows_of(plan("plan"), store("s3"), "1", "3/3"));
@@ -152,13 +136,13 @@ START_TEST(an_incomplete_join_can_be_finished)
     ck_assert_str_eq(rest, whole);
     free(rest);
     free(whole);
-    remove_folder();
+    scratch_folder_remove();
 }
 END_TEST
 
 START_TEST(stores_of_another_plan_or_shard_are_refused)
 {
-    make_folder();
+    scratch_folder_make();
     free(rows_of(plan("plan"), store("a"), "1", "1/4"));
     free(rows_of(plan("long_plan"), store("b"), "2", "4/4"));
     const char *merge[] = {"merge", "--store", store("joined"), store("a"), store("b"), NULL};
@@ -172,7 +156,7 @@ START_TEST(stores_of_another_plan_or_shard_are_refused)
     ck_assert_int_eq(run_quietly(other_shard, "--shard"), 1);
     const char *no_store[] = {"sweep", plan("plan"), "--store", plan("plan"), NULL};
     ck_assert_int_eq(run_quietly(no_store, "no store"), 1);
-    remove_folder();
+    scratch_folder_remove();
 }
 END_TEST
 
@@ -194,7 +178,7 @@ static pid_t start(const char *script, const char *path, rlim_t largest_file)
 
 START_TEST(a_killed_sweep_goes_on_and_loses_and_repeats_nothing)
 {
-    make_folder();
+    scratch_folder_make();
     lottery luck = lottery_open("killed sweep");
     const char *script = plan("long_plan"), *path = store("killed");
     char *whole = rows_of(script, store("whole"), "2", "1/1");
@@ -223,13 +207,13 @@ START_TEST(a_killed_sweep_goes_on_and_loses_and_repeats_nothing)
     fprintf(stderr, "killed %d times, finished %d times between\n", struck, finished);
     free(rows);
     free(whole);
-    remove_folder();
+    scratch_folder_remove();
 }
 END_TEST
 
 START_TEST(asked_to_stop_it_finishes_the_points_in_hand)
 {
-    make_folder();
+    scratch_folder_make();
     const char *script = plan("long_plan"), *path = store("stopped");
     pid_t child = start(script, path, 0);
     struct stat seen;
@@ -244,13 +228,13 @@ START_TEST(asked_to_stop_it_finishes_the_points_in_hand)
     ck_assert_str_eq(rows, whole);
     free(rows);
     free(whole);
-    remove_folder();
+    scratch_folder_remove();
 }
 END_TEST
 
 START_TEST(a_full_disk_is_a_clear_error_and_no_loss)
 {
-    make_folder();
+    scratch_folder_make();
     const char *script = plan("long_plan"), *path = store("full");
     char *whole = rows_of(script, store("whole"), "2", "1/1");
     static const rlim_t sizes[] = {4096, 60000, 200000, 500000};
@@ -265,7 +249,7 @@ START_TEST(a_full_disk_is_a_clear_error_and_no_loss)
     ck_assert_str_eq(rows, whole);
     free(rows);
     free(whole);
-    remove_folder();
+    scratch_folder_remove();
 }
 END_TEST
 
@@ -275,7 +259,7 @@ END_TEST
  */
 START_TEST(the_best_choice_is_the_one_brute_force_finds)
 {
-    make_folder();
+    scratch_folder_make();
     const char *brute[] = {"solve", plan("brute_force"), NULL};
     const char *sweep[] = {"sweep", plan("best_plan"), "--store", store("best"), "--json", NULL};
     command_output by_hand = command_run(brute), swept = command_run(sweep);
@@ -302,7 +286,7 @@ START_TEST(the_best_choice_is_the_one_brute_force_finds)
     json_decref(root);
     command_free(&by_hand);
     command_free(&swept);
-    remove_folder();
+    scratch_folder_remove();
 }
 END_TEST
 
