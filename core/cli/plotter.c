@@ -31,8 +31,20 @@ static void close_end(int *end)
     *end = -1;
 }
 
+/* A folder of the PATH that this user may not enter answers "permission denied" where nothing is missing but
+ * gnuplot itself, so both are one case. */
+static void say_unstarted(int failed, char *why, size_t size)
+{
+    if (failed == ENOENT || failed == EACCES)
+        snprintf(why, size,
+                 "no gnuplot on the PATH that this user may run; `apt-get install gnuplot-nox`, as root, "
+                 "installs it");
+    else
+        snprintf(why, size, "gnuplot does not start: %s", strerror(failed));
+}
+
 /* gnuplot reads no start-up files (-d) and its complaints are not shown: the exit code tells. */
-static bool start(plot *p, bool *missing, char *why, size_t size)
+static bool start(plot *p, char *why, size_t size)
 {
     int to[2], from[2];
     if (pipe2(to, O_CLOEXEC)) {
@@ -59,9 +71,7 @@ static bool start(plot *p, bool *missing, char *why, size_t size)
     p->in = to[1];
     p->out = from[0];
     if (!failed) return true;
-    *missing = failed == ENOENT;
-    snprintf(why, size, "gnuplot does not start: %s; install it with: apt-get install gnuplot-nox",
-             strerror(failed));
+    say_unstarted(failed, why, size);
     close_end(&p->in);
     close_end(&p->out);
     return false;
@@ -99,12 +109,11 @@ static bool exchange(plot *p, const char *commands, size_t left)
     return true;
 }
 
-bool plotter_draw(const char *commands, size_t commands_length, char **svg, size_t *length, bool *missing,
-                  char *why, size_t size)
+bool plotter_draw(const char *commands, size_t commands_length, char **svg, size_t *length, char *why,
+                  size_t size)
 {
     plot p = {-1, -1, -1, NULL, 0};
-    *missing = false;
-    if (!start(&p, missing, why, size)) return false;
+    if (!start(&p, why, size)) return false;
     (void)fcntl(p.in, F_SETFL, O_NONBLOCK); /* a picture larger than the pipe must be read while feeding */
     struct sigaction ignore = {.sa_handler = SIG_IGN}, before;
     sigaction(SIGPIPE, &ignore, &before);

@@ -5,9 +5,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Run gnuplot on `commands`.  *svg (free it) and *length: what it drew.  false: `why` says what went wrong;
- * *missing is set when gnuplot is not installed. */
-bool plotter_draw(const char *commands, size_t commands_length, char **svg, size_t *length, bool *missing,
-                  char *why, size_t size);
+/* Run gnuplot on `commands`.  *svg (free it) and *length: what it drew.  false: `why` says what went wrong.
+ */
+bool plotter_draw(const char *commands, size_t commands_length, char **svg, size_t *length, char *why,
+                  size_t size);
 
 #endif

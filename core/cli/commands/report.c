@@ -48,8 +48,7 @@ static int draw(lua_State *L)
     size_t n, length;
     const char *script = luaL_checklstring(L, 1, &n);
     char why[200], *svg;
-    bool missing;
-    if (!plotter_draw(script, n, &svg, &length, &missing, why, sizeof why)) {
+    if (!plotter_draw(script, n, &svg, &length, why, sizeof why)) {
         if (!chosen->warned) fprintf(stderr, "warning: %s; curves are shown as tables\n", why);
         chosen->warned = true;
         return 0;
