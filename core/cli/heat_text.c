@@ -1,4 +1,4 @@
-/* heat_text.c - ways of the heat, links and borders as aligned text. */
+/* heat_text.c - ways of the heat and links as aligned text. */
 #include "cli/heat_text.h"
 
 #include <math.h>
@@ -7,7 +7,7 @@
 
 enum { WAYS_MAX = 4 };
 
-static const double kelvin = 273.15, least_share = 0.05;
+static const double least_share = 0.05;
 
 /* "> main > face z0 inside > face z0", broken before column 80. */
 static void print_way(FILE *to, const hl_network *network, const hl_heat_path *path)
@@ -89,30 +89,4 @@ void heat_text_links(FILE *to, const hl_design *design, const hl_workspace *work
     }
     fputc('\n', to);
     hl_trace_destroy(trace);
-}
-
-void heat_text_border(FILE *to, const hl_design *design, const char *name, const hl_critical *found,
-                      bool temperature)
-{
-    double value = found->value - (temperature ? kelvin : 0);
-    const char *unit = temperature ? " degC" : "";
-    switch (found->border) {
-    case HL_BORDER_NONE:
-        fprintf(to, "  %s: no run-away up to %.4g%s (feedback gain %.3f there)\n", name, value, unit,
-                found->gain);
-        return;
-    case HL_BORDER_FOLD:
-        fprintf(to, "  %s: runs away above %.4g%s, led by %s\n", name, value, unit,
-                found->leader >= 0 ? hl_design_node_name(design, (size_t)found->leader) : "a part");
-        return;
-    case HL_BORDER_INFEASIBLE:
-        fprintf(to,
-                "  %s: the circuit gives up above %.4g%s, before run-away\n"
-                "      (gain %.3f)\n",
-                name, value, unit, found->gain);
-        return;
-    case HL_BORDER_BEFORE:
-        fprintf(to, "  %s: this point itself has no solution\n", name);
-        return;
-    }
 }

@@ -10,8 +10,5 @@
 void heat_text_ways(FILE *to, const hl_design *design, const hl_workspace *workspace);
 /* Every link with its law and watts. */
 void heat_text_links(FILE *to, const hl_design *design, const hl_workspace *workspace);
-/* How far a setting may rise; `name` and a value in the setting's own unit. */
-void heat_text_border(FILE *to, const hl_design *design, const char *name, const hl_critical *found,
-                      bool temperature);
 
 #endif

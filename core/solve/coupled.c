@@ -92,10 +92,12 @@ static hl_status ran_away(hl_workspace *work)
             leader = (int)i;
         }
     if (work->network) hl_network_gain(work->network, &work->surroundings, work->base, work->slope, &leader);
-    snprintf(work->reason, sizeof work->reason,
-             "thermal run-away led by %s: at load factor %.3g and %.4g degC ambient its losses grow faster "
-             "than the heat is carried away; lower the load or the ambient, or carry its heat better",
-             node_name(work, leader), work->settings[SETTING_LOAD], work->surroundings.temperature - 273.15);
+    snprintf(
+        work->reason, sizeof work->reason,
+        "thermal run-away led by %s: at load factor %.3g and %.4g degC ambient its losses grow faster "
+        "than the heat is carried away; lower the load or the ambient, carry its heat better, or check its "
+        "data",
+        node_name(work, leader), work->settings[SETTING_LOAD], work->surroundings.temperature - 273.15);
     work->figures.leader = leader;
     return HL_OK;
 }
@@ -137,11 +139,12 @@ static hl_status outgrown(hl_workspace *work, int part)
         if (item->loss.watts[m] > item->loss.watts[largest]) largest = m;
     work->outcome = HL_RAN_AWAY;
     work->figures.leader = work->design->items[part].shown.node;
-    snprintf(work->reason, sizeof work->reason,
-             "thermal run-away of %s: its %s comes to %.3g W at %.4g degC, more than the ports take; lower "
-             "that, the load or the ambient, or carry its heat better",
-             work->design->items[part].shown.name, hl_mechanism_name((hl_mechanism)largest),
-             item->loss.watts[largest] * work->design->items[part].shown.count, item->booked_at - 273.15);
+    snprintf(
+        work->reason, sizeof work->reason,
+        "thermal run-away led by %s: its %s comes to %.3g W at %.4g degC, more than the ports take; lower "
+        "the load or the ambient, carry its heat better, or check its data",
+        work->design->items[part].shown.name, hl_mechanism_name((hl_mechanism)largest),
+        item->loss.watts[largest] * work->design->items[part].shown.count, item->booked_at - 273.15);
     return HL_OK;
 }
 

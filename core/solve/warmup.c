@@ -241,9 +241,11 @@ static hl_status ran_away(warm *w)
     char reason[300];
     carrier_gain(w->run, w->base, w->slope, &leader);
     w->course->figures.leader = leader;
-    snprintf(reason, sizeof reason,
-             "thermal run-away led by %s: its losses grow faster than the heat is carried away",
-             leader >= 0 ? hl_network_node_name(work->design->network, leader) : "a part");
+    snprintf(
+        reason, sizeof reason,
+        "thermal run-away led by %s: its losses grow faster than the heat is carried away; lower the load "
+        "or the ambient, carry its heat better, or check its data",
+        leader >= 0 ? hl_network_node_name(work->design->network, leader) : "a part");
     return stopped(w, HL_RAN_AWAY, reason);
 }
 

@@ -81,7 +81,8 @@ START_TEST(a_folder_that_is_not_there_is_told)
     command_output output =
         command_run((const char *const[]){"models", "--markdown", "/nowhere/at/all", NULL});
     ck_assert_int_eq(output.code, 1);
-    ck_assert_msg(strstr(output.error, "/nowhere/at/all/index.md: cannot be written: No such file"), "%s", output.error);
+    ck_assert_msg(strstr(output.error, "/nowhere/at/all/index.md: cannot be written: No such file"), "%s",
+                  output.error);
     command_free(&output);
 }
 END_TEST

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cli/border.h"
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/heat_text.h"
@@ -24,7 +25,8 @@ static const char help[] =
     "  --bands END       low, typical or high: every value with a band at that end, --set after\n"
     "  --ways            tell also by which nodes or faces each part's heat gets out, in W\n"
     "  --links           tell also every thermal link with its law, figures and watts\n"
-    "  --border          tell also how far load and ambient may rise before run-away\n"
+    "  --border          tell also how far load and ambient may rise before run-away (where it ran\n"
+    "                    away: how far they must come down, which is told without asking)\n"
     "  --settings        list the settings with their values and meanings instead of solving\n"
     "  --json            print the result in the schema heatledger.result/1\n"
     "  --csv             one row for each part: watts, temperature, tightest limit, its mechanisms;\n"
@@ -88,60 +90,39 @@ static void print_settings(const bound_design *bound)
     }
 }
 
-/* Load and ambient at which it runs away, found beside the solved point. */
-typedef struct border {
-    const char *name, *key;
-    double most;
-    bool temperature, known;
-    hl_critical found;
-} border;
-
-static void find_borders(const bound_design *bound, border list[], size_t n)
-{
-    hl_workspace *beside = hl_workspace_create(bound->design);
-    for (size_t k = 0; beside && k < n; k++) {
-        size_t index = hl_design_find_setting(bound->design, list[k].name, NULL);
-        list[k].known =
-            hl_critical_setting(beside, bound->settings, index, list[k].most, &list[k].found) == HL_OK;
-    }
-    hl_workspace_destroy(beside);
-}
-
-static void add_heat(json_t *document, const bound_design *bound, const choices *chosen, const border list[],
-                     size_t n)
+static void add_heat(json_t *document, const bound_design *bound, const choices *chosen,
+                     const border borders[])
 {
     if (chosen->links)
         json_object_set_new(document, "links", links_document(bound->design, bound->workspace));
-    if (!chosen->border) return;
-    json_t *borders = json_object();
-    for (size_t k = 0; k < n; k++)
-        if (list[k].known)
-            json_object_set_new(borders, list[k].key,
-                                critical_document(bound->design, &list[k].found, list[k].temperature));
-    json_object_set_new(document, "critical", borders);
+    if (chosen->border) json_object_set_new(document, "critical", border_document(bound->design, borders));
 }
 
-static void print_heat(const bound_design *bound, const choices *chosen, const border list[], size_t n)
+static void print_heat(const bound_design *bound, const choices *chosen, const border borders[])
 {
     if (chosen->ways) heat_text_ways(stdout, bound->design, bound->workspace);
     if (chosen->links) heat_text_links(stdout, bound->design, bound->workspace);
-    for (size_t k = 0; chosen->border && k < n; k++)
-        if (list[k].known)
-            heat_text_border(stdout, bound->design, list[k].name, &list[k].found, list[k].temperature);
+    if (chosen->border) border_text(stdout, bound->design, borders);
+}
+
+static int print_no_solution(const bound_design *bound, const border borders[])
+{
+    fflush(stdout);
+    fprintf(stderr, "no solution: %s\n", hl_result_reason(bound->workspace));
+    if (hl_result_outcome(bound->workspace) == HL_RAN_AWAY)
+        border_way_back(stderr, bound->workspace, borders);
+    return EXIT_NO_SOLUTION;
 }
 
 static int print_result(const bound_design *bound, const choices *chosen)
 {
     hl_outcome outcome = hl_result_outcome(bound->workspace);
-    border borders[] = {
-        {.name = "load", .key = "load", .most = 4},
-        {.name = "ambient.temperature", .key = "ambient", .most = 398.15, .temperature = true}};
-    const size_t n = sizeof borders / sizeof borders[0];
-    if (chosen->border) find_borders(bound, borders, n);
+    border borders[BORDERS] = {{0}};
+    if (chosen->border || outcome == HL_RAN_AWAY) border_find(bound->workspace, bound->settings, borders);
     if (chosen->json) {
         json_t *document = document_of(bound->design, bound->workspace, bound->settings, bound->notes);
         if (!document) return EXIT_BAD_INPUT;
-        add_heat(document, bound, chosen, borders, n);
+        add_heat(document, bound, chosen, borders);
         json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
         putchar('\n');
         json_decref(document);
@@ -150,7 +131,7 @@ static int print_result(const bound_design *bound, const choices *chosen)
             ledger_csv(stdout, bound->design, bound->workspace);
         } else {
             ledger_text(stdout, bound->design, bound->workspace);
-            print_heat(bound, chosen, borders, n);
+            print_heat(bound, chosen, borders);
         }
         hl_diagnostics *warnings = hl_diagnostics_create();
         if (warnings) hl_result_warnings(bound->workspace, warnings);
@@ -158,10 +139,7 @@ static int print_result(const bound_design *bound, const choices *chosen)
         session_print(warnings, session_least(&chosen->session));
         hl_diagnostics_destroy(warnings);
     }
-    if (outcome != HL_SOLVED) {
-        fprintf(stderr, "no solution: %s\n", hl_result_reason(bound->workspace));
-        return EXIT_NO_SOLUTION;
-    }
+    if (outcome != HL_SOLVED) return print_no_solution(bound, borders);
     if (fflush(stdout) || ferror(stdout)) {
         perror("heatledger: the result could not be written");
         return EXIT_BAD_INPUT;
