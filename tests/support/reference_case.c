@@ -21,7 +21,9 @@ json_t *reference_at(json_t *object, const char *key)
 
 double reference_number(json_t *object, const char *key)
 {
-    return json_number_value(reference_at(object, key));
+    json_t *value = reference_at(object, key);
+    ck_assert_msg(json_is_number(value), "'%s' in the reference is no number", key);
+    return json_number_value(value);
 }
 
 json_t *reference_output(json_t *one_case, const char *key)
