@@ -324,6 +324,10 @@ static bool is_an_answer(const hl_workspace *work, hl_status status)
            (work->outcome == HL_SOLVED || (work->outcome == HL_INFEASIBLE && !work->seeded));
 }
 
+/* Just beyond a run-away the rounds creep past the temperatures where a balance has been: rounds that do not
+ * end although each kelvin passes on more than this are on their way up. */
+static const double creeping = 0.9;
+
 hl_status solve_begun(hl_workspace *work, const double settings[], const hl_start *start,
                       const response *answers)
 {
@@ -342,6 +346,8 @@ hl_status solve_begun(hl_workspace *work, const double settings[], const hl_star
         status = approach(work, !careful, careful ? ROUNDS_MAX : HURRIED_ROUNDS);
     }
     if (status != HL_NO_SOLUTION) return status;
+    feedback(work);
+    if (work->figures.feedback_gain > creeping) return ran_away(work);
     snprintf(work->reason, sizeof work->reason, "no balance after %d rounds; please report this design",
              ROUNDS_MAX);
     return HL_INTERNAL;

@@ -38,11 +38,6 @@ static hl_status try_at(search *s, double value, bool *solved)
     hl_status status = hl_solve(s->work, s->settings);
     s->found->points++;
     *solved = status == HL_OK && s->work->outcome == HL_SOLVED;
-    /* rounds that do not settle beside a fold count as beyond it */
-    if (status == HL_INTERNAL && s->found->gain > 0.9) {
-        s->folded = true;
-        return HL_OK;
-    }
     if (status != HL_OK) return status;
     if (*solved) {
         const hl_power_figures *f = &s->work->figures;
