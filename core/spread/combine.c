@@ -27,7 +27,7 @@ static bool ask(probe *p, size_t i, double step_i, size_t j, double step_j, doub
 static double small_step(const hl_combination *job, size_t i)
 {
     double step = 1e-2 * job->u[i], least = 1e-6 * fabs(job->x[i]);
-    if (step > least || step > 0) return fmax(step, 1e-10 * fabs(job->x[i]));
+    if (step > 0) return fmax(step, 1e-10 * fabs(job->x[i]));
     return least > 0 ? least : 1e-6;
 }
 

@@ -55,10 +55,13 @@ static double beta_share(double a, double b, double x, double complement)
     return 1 - front * beta_fraction(b, a, complement) / b;
 }
 
-/* Share beyond |x| on one side: 1/2 I_{v/(v+x^2)}(v/2, 1/2).  source: Abramowitz and Stegun 26.7.1 */
+/* Share beyond |x| on one side: 1/2 I_{v/(v+x^2)}(v/2, 1/2).  source: Abramowitz and Stegun 26.7.1.
+ * So far out that the square has no number the tail falls as x^-v, the leading term of the same. */
 static double upper_tail(double x, double freedom)
 {
+    const double far = 1e150;
     if (!(freedom < 1e10)) return 0.5 * erfc(x * M_SQRT1_2);
+    if (x > far) return upper_tail(far, freedom) * pow(far / x, freedom);
     double square = x * x;
     return 0.5 * beta_share(freedom / 2, 0.5, freedom / (freedom + square), square / (freedom + square));
 }

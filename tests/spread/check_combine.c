@@ -121,11 +121,104 @@ START_TEST(linear_case_by_hand)
 }
 END_TEST
 
+/* y = (a^2 b, a), with no answer at call number `gap`. */
+typedef struct gapped {
+    int calls, gap;
+} gapped;
+
+static bool curved(void *context, const double x[], double y[])
+{
+    gapped *g = context;
+    y[0] = x[0] * x[0] * x[1];
+    y[1] = x[0];
+    return g->calls++ != g->gap;
+}
+
+START_TEST(an_answer_missing_at_any_step_is_no_solution)
+{
+    double x[2] = {2, 3}, u[2] = {0.1, 0.2}, y[2], uy[2], r[4];
+    gapped count = {.gap = -1};
+    hl_combination job = {
+        .inputs = 2, .outputs = 2, .x = x, .u = u, .second_order = true, .f = curved, .context = &count};
+    hl_combined out = {.y = y, .u = uy, .r = r};
+    ck_assert_int_eq(hl_combine(&job, &out), HL_OK);
+    ck_near(y[0], 12, 0, 0);
+    /* first order: (2ab ua)^2 + (a^2 ub)^2 = 1.44 + 0.64; second, by hand from JCGM 100:2008, 5.1.2 note:
+     * f_aa = 6, f_ab = 4, f_aab = 2: 1/2 36 ua^4 + 16 ua^2 ub^2 + f_b f_baa ub^2 ua^2, f_baa = 2 */
+    ck_near(uy[0] * uy[0], 1.44 + 0.64 + 18e-4 + 16 * 4e-4 + 4 * 2 * 4e-4, 1e-6, 0);
+    int all = count.calls;
+    ck_assert_int_gt(all, 20);
+    for (int gap = 0; gap < all; gap++) {
+        count = (gapped){.gap = gap};
+        ck_assert_msg(hl_combine(&job, &out) == HL_NO_SOLUTION, "no answer at call %d of %d", gap, all);
+    }
+}
+END_TEST
+
+START_TEST(what_is_certain_still_has_a_slope)
+{
+    /* uncertainty 0 at 0 and elsewhere: slopes by steps of their own, and no second order for them */
+    double x[2] = {4, 0}, u[2] = {0, 0}, y[2], uy[2], r[4], slope[4], v[2] = {5, 5}, freedom[2];
+    gapped count = {.gap = -1};
+    hl_combination job = {.inputs = 2,
+                          .outputs = 2,
+                          .x = x,
+                          .u = u,
+                          .freedom = v,
+                          .second_order = true,
+                          .f = curved,
+                          .context = &count};
+    hl_combined out = {.y = y, .u = uy, .r = r, .sensitivity = slope, .freedom = freedom};
+    ck_assert_int_eq(hl_combine(&job, &out), HL_OK);
+    ck_near(slope[1], 16, 1e-6, 0);
+    ck_near(slope[2], 1, 1e-6, 0);
+    ck_assert(uy[0] == 0 && uy[1] == 0);
+    ck_assert(r[0] == 1 && r[1] == 0 && r[2] == 0 && r[3] == 1); /* nothing varies, nothing is correlated */
+    ck_assert(isinf(freedom[0]));
+    /* with correlations, degrees of freedom have no meaning and the second order is left out */
+    double joint[4] = {1, 0.5, 0.5, 1};
+    u[0] = 0.1, u[1] = 0.2, job.r = joint;
+    ck_assert_int_eq(hl_combine(&job, &out), HL_OK);
+    ck_assert(isnan(freedom[0]));
+    ck_near(uy[0], 16 * 0.2, 1e-6, 0);
+    ck_near(r[1], 0.5, 1e-6, 0);
+}
+END_TEST
+
+START_TEST(half_a_question_is_bad_input)
+{
+    double x[1] = {1}, u[1] = {0.1}, y[2], uy[2];
+    gapped count = {.gap = -1};
+    const hl_combination good = {.inputs = 1, .outputs = 1, .x = x, .u = u, .f = curved, .context = &count};
+    const hl_combined place = {.y = y, .u = uy};
+    for (int wrong = 0; wrong < 11; wrong++) {
+        hl_combination job = good;
+        hl_combined out = place;
+        x[0] = 1, u[0] = 0.1;
+        if (wrong == 0) job.inputs = 0;
+        if (wrong == 1) job.outputs = 0;
+        if (wrong == 2) job.f = NULL;
+        if (wrong == 3) job.x = NULL;
+        if (wrong == 4) job.u = NULL;
+        if (wrong == 5) out.y = NULL;
+        if (wrong == 6) out.u = NULL;
+        if (wrong == 7) x[0] = HUGE_VAL;
+        if (wrong == 8) u[0] = -0.1;
+        if (wrong == 9) u[0] = NAN;
+        if (wrong == 10) u[0] = HUGE_VAL;
+        ck_assert_msg(hl_combine(&job, &out) == HL_BAD_INPUT, "case %d", wrong);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, gauge_block_of_annex_h1);
     tcase_add_test(tests, resistance_and_reactance_of_annex_h2);
     tcase_add_test(tests, linear_case_by_hand);
+    tcase_add_test(tests, an_answer_missing_at_any_step_is_no_solution);
+    tcase_add_test(tests, what_is_certain_still_has_a_slope);
+    tcase_add_test(tests, half_a_question_is_bad_input);
 }
 
 int main(void)
