@@ -1,5 +1,6 @@
--- Reads gcov -b -t on stdin; prints coverage by file of core and plugins, writes untested lines to arg[1].
-local list = assert(io.open(arg[1], "w"))
+-- Reads gcov -b -t on stdin; prints coverage by file of core and plugins.  Writes untested lines to arg[1], and
+-- lines with untested branches to arg[1].branches, the file with most of them first.
+local list, branch_list = assert(io.open(arg[1], "w")), assert(io.open(arg[1] .. ".branches", "w"))
 local files, file, at = {}, nil, nil
 for line in io.lines() do
   local source = line:match("^ +%-: +0:Source:(.*)")
@@ -61,6 +62,32 @@ for _, name in ipairs(names) do
   for _, number in ipairs(missed) do list:write(("%s:%d:%s\n"):format(name, number, f.text[number])) end
 end
 list:close()
+
+-- Untested branches of a file, by line: "name:line: untested of all: text".
+local function open_branches(name)
+  local f, rows, open = files[name], {}, 0
+  for key, ok in pairs(f.branches) do
+    local number = key // 1000
+    local row = rows[number] or { number = number, missed = 0, all = 0 }
+    rows[number], row.all = row, row.all + 1
+    if not ok then row.missed, open = row.missed + 1, open + 1 end
+  end
+  local sorted = {}
+  for _, row in pairs(rows) do if row.missed > 0 then sorted[#sorted + 1] = row end end
+  table.sort(sorted, function(a, b) return a.number < b.number end)
+  for i, row in ipairs(sorted) do
+    sorted[i] = ("%s:%d: %d of %d:%s\n"):format(name, row.number, row.missed, row.all, f.text[row.number])
+  end
+  return { name = name, open = open, text = table.concat(sorted) }
+end
+
+local open = {}
+for i, name in ipairs(names) do open[i] = open_branches(name) end
+table.sort(open, function(a, b) return a.open > b.open or a.open == b.open and a.name < b.name end)
+for _, f in ipairs(open) do
+  if f.open > 0 then branch_list:write(("%s: %d untested\n%s"):format(f.name, f.open, f.text)) end
+end
+branch_list:close()
 local lines, branches = 100 * sum[1] / math.max(sum[2], 1), 100 * sum[3] / math.max(sum[4], 1)
 print(("%5.1f %% of %d lines, %.1f %% of %d branches"):format(lines, sum[2], branches, sum[4]))
 print(("untested: %d branches, %d of them beside an allocation that would have to fail there"):format(
