@@ -9,7 +9,6 @@
 static const double pi = 3.14159265358979323846, over_pi = 0.318309886183790671538;
 static const double same_angle = 1e-11; /* radians: turns harmonic 400 by 4e-9 */
 static const double short_angle = 6e-6; /* a straight part so short is taken as level: 1e-9 of its rise */
-static const double meeting = 1e-4;     /* |lambda - j k|; nearer, the quotient loses more than 1e-12 */
 
 /* -------------------------------------------------------------- stretches -- */
 
@@ -187,7 +186,9 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
         bool straight = segment_straight(s, &start, &slope);
         if (!straight) start = s->offset;
         double end = start + s->slope * s->duration, bent = s->slope * radian;
-        if (s->duration * all->radian < short_angle) {
+        double angle = s->duration * all->radian;
+        if (angle < all->briefest && s->slope != 0.0) return false;
+        if (angle < short_angle) {
             start = end = 0.5 * (start + end);
             bent = 0.0;
         }
@@ -203,7 +204,7 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
 
 /* ----------------------------------------------------------------- waves -- */
 
-static bool meets_harmonic(const kind *own, size_t n)
+static bool meets_harmonic(const kind *own, double meeting, size_t n)
 {
     double d = fabs(own->d), nu = own->nu, k = floor(nu + 0.5);
     return !(nu < 1e60 && d < 1e60) || (d < meeting && fabs(k - nu) < meeting && k >= 1.0 && k <= (double)n);
@@ -224,7 +225,7 @@ bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[
         if (!gather_stretches(all, wave[w], half[w], &all->corners[w])) return false;
     }
     for (int i = 1; i < all->kinds; i++)
-        if (meets_harmonic(&all->kind[i], n)) return false;
+        if (meets_harmonic(&all->kind[i], all->meeting, n)) return false;
     stretches *s = &all->stretches;
     for (int i = s->n; i % LANES; i++) s->growth[i] = s->turn[i] = 0.0;
     turn_stretches(s);

@@ -16,7 +16,7 @@
 
 #include "heatledger/plugin.h"
 
-/* More than this, and the waves go one by one to hl_wave_fourier. */
+/* More than this, and the waves go one by one to wave_fourier_alone. */
 enum { ANGLES = 64, KINDS = 8, STRETCHES = 64, PIECES = 72 };
 
 /* A ringing, in radians of the period; number 0 is the straight part. */
@@ -55,7 +55,9 @@ typedef struct corners {
 } corners;
 
 typedef struct spectra {
-    double radian; /* 1/s, 2 pi / period */
+    double radian;   /* 1/s, 2 pi / period */
+    double meeting;  /* |lambda - j k| from which on the quotient serves */
+    double briefest; /* radians a sloping straight part takes at least */
     kind kind[KINDS];
     int kinds;
     angles angles;
@@ -63,8 +65,8 @@ typedef struct spectra {
     corners *corners; /* of each wave */
 } spectra;
 
-/* Corners of those waves whose source is themselves, for n harmonics. false: some wave is not for these laws.
- */
+/* Corners of those waves whose source is themselves, for n harmonics; radian, meeting, briefest and the place
+ * for corners are set. false: some wave is not for these laws. */
 bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[], size_t waves, size_t n);
 
 #endif

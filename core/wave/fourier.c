@@ -1,4 +1,4 @@
-/* fourier.c - harmonics of a wave in closed form, from what happens at the borders of its segments.
+/* fourier.c - harmonics of any wave in closed form, from what happens at the borders of its segments.
  *
  * Wanted: c_k = cosine - j sine = 2/P integral of v(t) e^(-j k w t) over the period P, w = 2 pi / P.
  * Angles are in radians of the period, so time is w t, decay is d/w, and so on.  Harmonics come in blocks
@@ -248,7 +248,7 @@ static void add_wave(block *b, const hl_wave *wave, size_t half)
 }
 
 /* A wave whose second half mirrors its first has odd harmonics only. */
-void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[])
+void wave_fourier_alone(const hl_wave *wave, size_t n, double cosine[], double sine[])
 {
     for (size_t k = 0; k < n; k++) cosine[k] = sine[k] = 0.0;
     double period = hl_wave_period(wave);

@@ -40,6 +40,9 @@ size_t wave_mirrored(const hl_wave *wave);
 /* Whether n segments are the mirror of n others. */
 bool segments_mirror(const hl_segment *a, const hl_segment *b, size_t n);
 
+/* hl_wave_fourier piece by piece, whatever the wave: what corners.h is not for. */
+void wave_fourier_alone(const hl_wave *wave, size_t n, double cosine[], double sine[]);
+
 /* A window is a stretch of at most WINDOW_HALF_WAVES half waves of the ringing; it holds at most TURNS_MAX
  * extrema and as many zeros, so that nothing has to be allocated. */
 enum { WINDOW_HALF_WAVES = 8, TURNS_MAX = 16 };

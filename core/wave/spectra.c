@@ -225,7 +225,8 @@ static void copy_turned(size_t n, const double from[], double to[])
 
 enum { NOBODY = -1, ALONE = -2 };
 
-/* From which wave w has its harmonics: itself, an earlier one, nobody (none), or alone by hl_wave_fourier. */
+/* From which wave w has its harmonics: itself, an earlier one, nobody (none), or alone by
+ * wave_fourier_alone. */
 static int source_of(const hl_wave *const wave[], size_t w, const int source[], double period)
 {
     if (!wave[w]) return NOBODY;
@@ -243,15 +244,20 @@ static double first_period(const hl_wave *const wave[], size_t waves)
     return period;
 }
 
+/* Nearer than this to a harmonic the quotient loses more than 1e-12. */
+static const double together_meeting = 1e-4;
+
 void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double cosine[],
                       double sine[])
 {
     corners each[HL_WINDINGS_MAX];
     spectra all;
-    int source[HL_WINDINGS_MAX];
+    int source[HL_WINDINGS_MAX] = {NOBODY};
     if (waves > HL_WINDINGS_MAX) waves = HL_WINDINGS_MAX;
     double period = first_period(wave, waves);
     all.corners = each;
+    all.meeting = together_meeting;
+    all.briefest = 0.0;
     all.radian = period > 0.0 ? 2.0 * pi / period : 0.0;
     for (size_t w = 0; w < waves; w++) source[w] = source_of(wave, w, source, period);
     bool together = isfinite(all.radian) && corners_gather(&all, wave, source, waves, n);
@@ -261,10 +267,31 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
         if (source[w] == NOBODY) {
             for (size_t k = 0; k < n; k++) c[k] = s[k] = 0.0;
         } else if (source[w] == ALONE || (source[w] == (int)w && !together)) {
-            hl_wave_fourier(wave[w], n, c, s);
+            wave_fourier_alone(wave[w], n, c, s);
         } else if (source[w] != (int)w) {
             copy_turned(n, cosine + (size_t)source[w] * stride, c);
             copy_turned(n, sine + (size_t)source[w] * stride, s);
         }
     }
+}
+
+/* One wave by its corners where that costs no digits: it may neither come as near to a harmonic, nor be as
+ * steep, as windings that are seen together; and the turns of so many harmonics lose none. */
+enum { ONE_MOST = 64 };
+static const double one_meeting = 0.01, one_briefest = 1e-3;
+
+void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[])
+{
+    corners one;
+    spectra all;
+    const int source[] = {0};
+    double period = hl_wave_period(wave);
+    all.corners = &one;
+    all.meeting = one_meeting;
+    all.briefest = one_briefest;
+    all.radian = period > 0.0 ? 2.0 * pi / period : INFINITY;
+    if (n <= ONE_MOST && isfinite(all.radian) && corners_gather(&all, &wave, source, 1, n))
+        all_blocks(&all, source, 1, n, n, cosine, sine);
+    else
+        wave_fourier_alone(wave, n, cosine, sine);
 }
