@@ -21,8 +21,10 @@ enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
 static const double settled_power = 2e-11;      /* relative */
 static const double settled_temperature = 2e-8; /* K */
-/* What a last correction by a known response may be at most: it is right to some per cent of itself. */
+/* What a last correction by a known response may be at most, where it is right to some per cent of itself;
+ * and how much more where it is right to parts in a thousand. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
+static const double if_surrounded = 5;
 static const double led_well = 0.1;    /* of the change before, at most, while a known response is of use */
 static const double first_rise = 30.0; /* K: parts and case before anything is known */
 static const double warm = 100.0;      /* K that count as much as all power */
@@ -247,7 +249,9 @@ static void look_ahead(hl_workspace *work, double change, double before)
  * some per cent of itself. */
 static bool is_settled(const hl_workspace *work, const round_end *end, double rest)
 {
-    if (work->response && !(end->electrical <= last_power && end->thermal <= last_temperature)) return false;
+    double most = work->response && work->response->surrounded ? if_surrounded : 1;
+    bool little = end->electrical <= most * last_power && end->thermal <= most * last_temperature;
+    if (work->response && !little) return false;
     return rest * end->electrical <= settled_power && rest * end->thermal <= settled_temperature;
 }
 
@@ -256,7 +260,7 @@ static hl_status settled_down(hl_workspace *work)
     double *more = work->response ? work->bench.start : NULL;
     if (more) {
         round_unpack(work, work->made);
-        response_losses(work->response, &work->bench, more);
+        response_losses(work->response, work, more);
     }
     feedback(work);
     if (work->figures.feedback_gain >= 1) return ran_away(work);

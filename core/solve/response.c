@@ -21,6 +21,8 @@ static const double small_share = 1e-5, small_kelvin = 0.01;
  * of the circuit are parts in 1e4 when a start is good, those of temperatures a few tenths of a kelvin. */
 static const double light_circuit = 1e-3, light_kelvin = 1e-4;
 
+enum { RESPONSES_MIXED_MAX = 4 };
+
 /* Pass of a walk that is not among the first, which forgive failing stages. */
 enum { LATE_WALK = 100 };
 
@@ -63,14 +65,16 @@ bool response_create(response *made, arena *memory, const hl_design *design, dou
 {
     made->n = round_unknowns(design);
     made->rows = response_rows(design);
+    made->items = design->n_items;
     made->circuit = 3 * design->n_stages;
-    made->known = false;
+    made->known = made->surrounded = false;
     made->columns = 0;
     size_t columns = response_columns(design);
     made->column = arena_array(memory, columns + 1, sizeof *made->column);
     made->weight = arena_array(memory, columns + 1, sizeof *made->weight);
+    made->slope = arena_array(memory, design->n_items + 1, sizeof *made->slope);
     made->gain = gain ? gain : arena_array(memory, columns * made->rows + 1, sizeof *made->gain);
-    if (!made->column || !made->weight || !made->gain) return false;
+    if (!made->column || !made->weight || !made->slope || !made->gain) return false;
     for (size_t j = 0; j < made->n; j++)
         if (matters(design, j)) made->column[made->columns++] = j;
     return true;
@@ -222,12 +226,52 @@ bool response_learn(response *to, hl_workspace *work)
     round_pack(work, work->bench.asked);
     if (!late_round(work)) return false;
     pack_all(work, work->bench.start);
+    for (size_t i = 0; i < work->design->n_items; i++) to->slope[i] = work->items[i].loss.slope;
     for (size_t j = 0; j < to->columns; j++) {
         double *column = &to->gain[j * to->rows];
         if (!difference(work, to->column[j], column)) return false;
         to->weight[j] = weight_of(work, to->column[j], column);
     }
     return to->known = invert(to, &work->bench);
+}
+
+/* Where `column` stands among the columns, which rise; SIZE_MAX: not there.  *from: where to look first. */
+static size_t place_of(const response *known, size_t column, size_t *from)
+{
+    while (*from < known->columns && known->column[*from] < column) ++*from;
+    return *from < known->columns && known->column[*from] == column ? *from : SIZE_MAX;
+}
+
+/* One column of the mean; false: some lack it. */
+static bool mix_column(response *to, size_t unknown, const response *const from[], const double weight[],
+                       size_t n, size_t at[])
+{
+    double *gain = &to->gain[to->columns * to->rows];
+    size_t place[RESPONSES_MIXED_MAX];
+    for (size_t k = 0; k < n; k++)
+        if ((place[k] = place_of(from[k], unknown, &at[k])) == SIZE_MAX) return false;
+    for (size_t k = 0; k < n; k++) {
+        const double *column = &from[k]->gain[place[k] * to->rows];
+        if (k == 0)
+            for (size_t i = 0; i < to->rows; i++) gain[i] = weight[k] * column[i];
+        else
+            for (size_t i = 0; i < to->rows; i++) gain[i] += weight[k] * column[i];
+    }
+    return true;
+}
+
+void response_between(response *to, const response *const from[], const double weight[], size_t n)
+{
+    for (size_t i = 0; i < to->items; i++) {
+        to->slope[i] = 0;
+        for (size_t k = 0; k < n; k++) to->slope[i] += weight[k] * from[k]->slope[i];
+    }
+    size_t at[RESPONSES_MIXED_MAX] = {0};
+    to->columns = 0;
+    to->known = n > 0 && n <= RESPONSES_MIXED_MAX;
+    for (size_t j = 0; to->known && j < from[0]->columns; j++)
+        if (mix_column(to, from[0]->column[j], from, weight, n, at))
+            to->column[to->columns++] = from[0]->column[j];
 }
 
 static void take_miss(const response *known, const response_bench *bench, const double handed[],
@@ -254,10 +298,23 @@ void response_apply(const response *known, const response_bench *bench, const do
     add_gain(known, bench, 0, known->n, made);
 }
 
-void response_losses(const response *known, const response_bench *bench, double more[])
+/* A part's own slope as the response holds it: none where its temperature was left out as of no weight. */
+static double slope_held(const response *known, const hl_design *design, size_t item)
+{
+    size_t from = 0, unknown = known->circuit + (size_t)design->items[item].shown.node;
+    return place_of(known, unknown, &from) != SIZE_MAX ? known->slope[item] : 0;
+}
+
+void response_losses(const response *known, const hl_workspace *work, double more[])
 {
     memset(more, 0, (known->rows - known->n) * sizeof *more);
-    add_gain(known, bench, known->n, known->rows, more);
+    add_gain(known, &work->bench, known->n, known->rows, more);
+    for (size_t i = 0; i < work->design->n_items; i++) {
+        const item_state *item = &work->items[i];
+        if (work->design->items[i].shown.node < 0) continue;
+        double off = item->loss.slope - slope_held(known, work->design, i);
+        more[i] += off * (item->temperature - item->booked_at);
+    }
 }
 
 bool response_moved(const response *known, hl_workspace *work, double moved[])

@@ -272,6 +272,62 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
     return to->taken = true;
 }
 
+/* Values and slopes of one start, weighted, into the sums. */
+static void add_learnt(hl_start *to, const start_share *share)
+{
+    const hl_start *from = share->start;
+    for (size_t i = 0; i < to->design->n_stages; i++) {
+        to->stages[i].extra += share->weight * from->stages[i].extra;
+        to->stages[i].bus_drawn += share->weight * from->stages[i].bus_drawn;
+        to->stages[i].voltage_ratio += share->weight * from->stages[i].voltage_ratio;
+    }
+    for (size_t i = 0; i < to->nodes; i++) to->rise[i] += share->weight * from->rise[i];
+    for (size_t k = 0; k < from->n_knobs; k++) {
+        const double *slope = from->knobs[k].slope, off = share->off[k];
+        if (off == 0) continue;
+        for (size_t i = 0; i < to->design->n_stages; i++, slope += 3) {
+            to->stages[i].extra += off * slope[0];
+            to->stages[i].bus_drawn += off * slope[1];
+            to->stages[i].voltage_ratio += off * slope[2];
+        }
+        for (size_t i = 0; i < to->nodes; i++) to->rise[i] += off * slope[i];
+    }
+}
+
+bool start_between(hl_start *to, const start_share share[], size_t n, bool inside, const double settings[])
+{
+    to->taken = to->answers.known = false;
+    to->n_knobs = 0;
+    memset(to->rise, 0, to->nodes * sizeof *to->rise);
+    size_t most = 0;
+    for (size_t k = 0; k < n; k++)
+        if (share[k].linear > share[most].linear) most = k;
+    for (size_t i = 0; i < to->design->n_stages; i++) {
+        void *memory = to->stages[i].memory;
+        to->stages[i] = (stage_end){.memory = memory};
+        if (memory)
+            memcpy(memory, share[most].start->stages[i].memory,
+                   to->design->stages[i].model->stage->memory_size);
+    }
+    const response *answers[STARTS_BETWEEN_MAX];
+    double weight[STARTS_BETWEEN_MAX];
+    for (size_t k = 0; k < n; k++) {
+        add_learnt(to, &share[k]);
+        answers[k] = &share[k].start->answers;
+        weight[k] = share[k].linear;
+    }
+    to->power = start_power(to->design, settings);
+    mixing_copy(&to->mix, &share[most].start->mix);
+    response_between(&to->answers, answers, weight, n);
+    to->answers.surrounded = inside;
+    return to->taken = true;
+}
+
+double start_knob(const hl_start *start, size_t index)
+{
+    return start->knobs[index].at;
+}
+
 const response *start_response(const hl_start *start)
 {
     return start && start->taken && start->answers.known ? &start->answers : NULL;

@@ -131,6 +131,19 @@ bool start_make_room(hl_start *start, double *gain, const size_t settings[], siz
 /* Learn both, right after hl_start_take, by differences of `step` (NULL: small shares of the settings).
  * `like`: another that has learnt, from which is taken what is worth learning; or NULL. */
 bool start_learn(hl_start *start, hl_workspace *work, const hl_start *like, const double step[]);
+/* A start that has learnt, among those that surround a point. */
+enum { STARTS_BETWEEN_MAX = 4, KNOBS_BETWEEN_MAX = 32 };
+typedef struct start_share {
+    const hl_start *start;
+    double weight;                 /* of what it ended with */
+    double linear;                 /* of how rounds answer there */
+    double off[KNOBS_BETWEEN_MAX]; /* of its slope along each setting it knows, in units of that setting */
+} start_share;
+/* The start at `settings` by others, to which room was made: sums of values and slopes.  `inside`: they
+ * surround the point. */
+bool start_between(hl_start *to, const start_share share[], size_t n, bool inside, const double settings[]);
+/* Where a start that has learnt stands on the axis of a setting. */
+double start_knob(const hl_start *start, size_t index);
 /* W that the ports ask for, as far as settings tell. */
 double start_power(const hl_design *design, const double settings[]);
 

@@ -1,15 +1,14 @@
 /* bench.c - whole electro-thermal solutions per second of adapters, where the time goes, and what other ways
  * take for the same.   bench [--json|--models] [--seconds S] SCRIPT.lua ...   or   bench SCRIPT.lua SECONDS
- * POINTS
+ * POINTS [warm]
  *
  * Cold points walk over a grid of mains voltage and load in leaps; each begins at the nearest
  * anchor of the design, and nothing is carried over from the one before.  Warm ones walk the same grid in
  * order, each begun where the points before it in its group of 16 point to, as a sweep does. Time is that of
  * the processor, so that a busy machine tells the same.  With a number of points it solves just those, cold,
  * for counting instructions, each once before by hl_solve_from, so that the solved points about which a
- * workspace begins are there: valgrind
- * --tool=callgrind
- * --toggle-collect=hl_solve bench SCRIPT.lua 9 32 */
+ * workspace begins are there: valgrind --tool=callgrind --toggle-collect=hl_solve bench SCRIPT.lua 9 32.
+ * The same with `warm` at the end for warm ones: --toggle-collect=warm_point */
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -21,7 +20,7 @@
 #include "rivals.h"
 #include "solve/workspace.h"
 
-enum { SCRIPTS_MAX = 16, GROUP = 16, THREADS_MAX = 2 };
+enum { SCRIPTS_MAX = 16, GROUP = 16, THREADS_MAX = 2, MOST = 1000000 };
 
 typedef struct figures {
     const char *script;
@@ -69,10 +68,10 @@ typedef struct tally {
     double seconds;
 } tally;
 
-static void run_before(walk *w, unsigned long points)
+static void run_before(walk *w, unsigned long points, bool warm)
 {
     for (unsigned long k = 0; k < points; k++) {
-        leap(w, k);
+        warm ? stroll(w, k) : leap(w, k);
         (void)hl_solve_from(w->work, w->settings, NULL);
     }
 }
@@ -99,17 +98,23 @@ static const hl_start *lead(hl_start *const past[3], hl_start *blend, int known)
     return hl_start_blend(blend, from, known > 2 ? curve : line, known > 2 ? 3 : 2) ? blend : past[0];
 }
 
-static tally run_warm(walk *w, double seconds)
+/* Apart, so that its instructions can be counted. */
+__attribute__((noinline)) static hl_status warm_point(walk *w, const hl_start *from)
+{
+    return hl_solve_from(w->work, w->settings, from);
+}
+
+static tally run_warm(walk *w, double seconds, unsigned long most)
 {
     tally done = {0};
     hl_start *past[3] = {NULL}, *blend = hl_start_create(w->design);
     bool good = blend;
     for (int i = 0; i < 3; i++) good = (past[i] = hl_start_create(w->design)) && good;
     double began = bench_now();
-    for (; good && done.seconds < seconds; done.seconds = bench_now() - began)
+    for (; good && done.points < most && done.seconds < seconds; done.seconds = bench_now() - began)
         for (int k = 0; k < GROUP; k++, done.points++) {
             stroll(w, done.points);
-            if (!solved(w, hl_solve_from(w->work, w->settings, lead(past, blend, k)))) done.unsolved++;
+            if (!solved(w, warm_point(w, lead(past, blend, k)))) done.unsolved++;
             done.rounds += hl_result_power(w->work)->passes;
             hl_start *oldest = past[2];
             past[2] = past[1], past[1] = past[0], past[0] = oldest;
@@ -254,9 +259,10 @@ static double resident(void)
 
 static void measure(walk *w, double seconds, figures *f)
 {
-    run_cold(w, 0.1 * seconds, 1000000); /* warm the caches */
-    tally cold = run_cold(w, seconds, 1000000);
-    tally warm = run_warm(w, seconds);
+    run_cold(w, 0.1 * seconds, MOST); /* warm the caches */
+    tally cold = run_cold(w, seconds, MOST);
+    run_warm(w, 0.1 * seconds, MOST);
+    tally warm = run_warm(w, seconds, MOST);
     f->points = cold.points;
     f->unsolved = cold.unsolved + warm.unsolved;
     f->cold = (double)cold.points / cold.seconds;
@@ -266,7 +272,7 @@ static void measure(walk *w, double seconds, figures *f)
     f->two_threads = beside_another(w, hl_design_settings(w->design), cold.points, f->cold);
     hl_workspace_measure(w->work, true);
     double before = resident();
-    tally again = run_cold(w, 0.5 * seconds, 1000000);
+    tally again = run_cold(w, 0.5 * seconds, MOST);
     f->growth = (resident() - before) / (double)again.points * 1e6;
     const hl_times *t = hl_workspace_times(w->work);
     double per = 1e6 / (double)t->points;
@@ -277,7 +283,8 @@ static void measure(walk *w, double seconds, figures *f)
     hl_workspace_measure(w->work, false);
 }
 
-static bool with_adapter(const char *script, double seconds, unsigned long most, bool models, figures *f)
+static bool with_adapter(const char *script, double seconds, unsigned long most, bool models, bool warm,
+                         figures *f)
 {
     session_options options = {.script = script};
     session opened;
@@ -297,9 +304,9 @@ static bool with_adapter(const char *script, double seconds, unsigned long most,
     snprintf(f->name, sizeof f->name, "%s", hl_design_name(w.design));
     f->parts = hl_design_items(w.design);
     f->nodes = hl_design_nodes(w.design);
-    if (most) run_before(&w, most);
+    if (most) run_before(&w, most, warm);
     if (most)
-        f->points = run_cold(&w, 1e9, most).points;
+        f->points = (warm ? run_warm(&w, 1e9, most) : run_cold(&w, 1e9, most)).points;
     else if (models)
         print_models(&w);
     else
@@ -391,8 +398,11 @@ static void print_json(const figures f[], size_t n, const rivals *r, const figur
 int main(int argc, char **argv)
 {
     figures f[SCRIPTS_MAX] = {{0}};
-    if (argc == 4 && argv[1][0] != '-')
-        return with_adapter(argv[1], 0, strtoul(argv[3], NULL, 10), false, f) ? EXIT_SUCCESS : EXIT_FAILURE;
+    if ((argc == 4 || argc == 5) && argv[1][0] != '-') {
+        bool warm = argc == 5 && !strcmp(argv[4], "warm");
+        return with_adapter(argv[1], 0, strtoul(argv[3], NULL, 10), false, warm, f) ? EXIT_SUCCESS
+                                                                                    : EXIT_FAILURE;
+    }
     bool json = false, models = false;
     double seconds = 2;
     size_t n = 0, largest = 0;
@@ -403,7 +413,7 @@ int main(int argc, char **argv)
             models = true;
         else if (!strcmp(argv[i], "--seconds") && i + 1 < argc)
             seconds = strtod(argv[++i], NULL);
-        else if (!with_adapter(argv[i], seconds, 0, false, &f[n++]))
+        else if (!with_adapter(argv[i], seconds, 0, false, false, &f[n++]))
             return EXIT_FAILURE;
     }
     if (!n) return EXIT_FAILURE;
@@ -420,6 +430,6 @@ int main(int argc, char **argv)
     print_adapters(f, n);
     print_rivals(&r, &f[largest]);
     figures unused;
-    if (models) with_adapter(f[largest].script, 0, 0, true, &unused);
+    if (models) with_adapter(f[largest].script, 0, 0, true, false, &unused);
     return EXIT_SUCCESS;
 }

