@@ -156,13 +156,14 @@ static void plan(elimination *e, const int column[], const int row[], const int 
                 *product++ = place_of(e, e->neighbour[i], e->neighbour[j]);
 }
 
-static bool make_plan(elimination *e, const int column[], const int row[])
+static bool make_plan(elimination *e, const int column[], const int row[], bool *fits)
 {
     size_t n = (size_t)e->n;
     ties t;
     int *turn = calloc(n, sizeof *turn);
     bool begun = ties_begin(&t, e->n, column, row);
     int products = begun && turn ? eliminate_ties(e, &t) : -1;
+    *fits = products >= 0 || !begun || !turn;
     ties_end(&t);
     if (products >= 0) {
         e->place = malloc(((size_t)e->entries + 1) * sizeof *e->place);
@@ -179,9 +180,10 @@ static bool make_plan(elimination *e, const int column[], const int row[])
     return good;
 }
 
-elimination *elimination_create(int n, const int column[], const int row[])
+elimination *elimination_create(int n, const int column[], const int row[], bool *fits)
 {
-    if (n < 1 || n > NODES_MAX) return NULL;
+    *fits = n >= 1 && n <= NODES_MAX;
+    if (!*fits) return NULL;
     elimination *e = calloc(1, sizeof *e);
     if (!e) return NULL;
     e->n = n;
@@ -189,7 +191,7 @@ elimination *elimination_create(int n, const int column[], const int row[])
     e->order = calloc((size_t)n, sizeof *e->order);
     e->begin = calloc((size_t)n + 1, sizeof *e->begin);
     e->neighbour = malloc((NUMBERS_MAX / 2 + 1) * sizeof *e->neighbour);
-    if (e->order && e->begin && e->neighbour && make_plan(e, column, row)) return e;
+    if (e->order && e->begin && e->neighbour && make_plan(e, column, row, fits)) return e;
     elimination_destroy(e);
     return NULL;
 }

@@ -8,8 +8,9 @@
 typedef struct elimination elimination;
 
 /* Of a matrix of compressed columns whose pattern is symmetric and holds the diagonal.  NULL: too large for
- * this way, or no memory. */
-elimination *elimination_create(int n, const int column[], const int row[]);
+ * this way, where *fits becomes false, or else no memory: the two must lead to different ends, since another
+ * way gives other last digits. */
+elimination *elimination_create(int n, const int column[], const int row[], bool *fits);
 void elimination_destroy(elimination *e);
 
 /* On the diagonal, without exchange.  True: all pivots are positive. */

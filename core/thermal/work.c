@@ -117,8 +117,9 @@ static bool analyse(hl_network_work *work)
     work->common.tol = 1e-12;          /* keep to the diagonal */
     work->common.halt_if_singular = 0; /* pivots are looked at here */
     if (work->n == 0) return true;
-    work->small = elimination_create(work->n, work->column, work->row);
-    if (work->small) return true;
+    bool fits;
+    work->small = elimination_create(work->n, work->column, work->row, &fits);
+    if (work->small || fits) return work->small != NULL;
     for (int j = 0; j < work->n; j++)
         for (int p = work->column[j]; p < work->column[j + 1]; p++)
             work->value[p] = work->row[p] == j ? work->column[j + 1] - work->column[j] : -1.0;

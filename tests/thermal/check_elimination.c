@@ -79,7 +79,8 @@ START_TEST(solves_as_a_dense_system_does)
         sparse s;
         double here[NODES], there[NODES], most = 0;
         draw_system(&draw, &s);
-        elimination *e = elimination_create(s.n, s.column, s.row);
+        bool fits;
+        elimination *e = elimination_create(s.n, s.column, s.row, &fits);
         ck_assert_ptr_nonnull(e);
         for (int again = 0; again < 2; again++) { /* the second finds what the first left */
             ck_assert_msg(elimination_factor(e, s.value), "HL_TEST_SEED=%llu round %d", draw.seed, round);
@@ -101,7 +102,8 @@ END_TEST
 START_TEST(a_pivot_that_is_not_positive_is_told)
 {
     static const int column[] = {0, 2, 4}, row[] = {0, 1, 0, 1};
-    elimination *e = elimination_create(2, column, row);
+    bool fits;
+    elimination *e = elimination_create(2, column, row, &fits);
     const double fine[] = {2, -1, -1, 2}, negative[] = {1, -2, -2, 1}, singular[] = {0, 0, 0, 1},
                  wild[] = {NAN, 0, 0, 1};
     double x[] = {1, 0};
@@ -125,7 +127,9 @@ START_TEST(a_large_pattern_is_refused)
         column[j + 1] = (j + 1) * MANY;
         for (int i = 0; i < MANY; i++) row[j * MANY + i] = i;
     }
-    ck_assert_ptr_null(elimination_create(MANY, column, row));
+    bool fits = true;
+    ck_assert_ptr_null(elimination_create(MANY, column, row, &fits));
+    ck_assert(!fits);
     free(column);
     free(row);
 }
