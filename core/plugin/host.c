@@ -115,9 +115,10 @@ static bool names_free(const hl_host *host, const hl_plugin *table, report *r)
 static hl_status take_in(hl_host *host, char *path, report *r)
 {
     const hl_plugin *table = NULL;
-    module *opened = loader_open(path, &table, r);
-    if (!opened) return HL_NO_PLUGIN;
-    hl_status status = HL_NO_PLUGIN;
+    module *opened;
+    hl_status status = loader_open(path, &opened, &table, r);
+    if (status != HL_OK) return status;
+    status = HL_NO_PLUGIN;
     if (!table_sound(table, r) || !names_free(host, table, r)) goto refuse;
     if (!reserve(host, table->n_models)) {
         complain(r, "not loaded: %s", hl_status_text(HL_NO_MEMORY));

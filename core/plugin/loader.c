@@ -6,6 +6,7 @@
 #include "plugin/calling.h"
 
 #include <dlfcn.h>
+#include <errno.h>
 #include <ltdl.h>
 #include <pthread.h>
 #include <stdlib.h>
@@ -30,6 +31,12 @@ void loader_stop(void)
     pthread_mutex_lock(&libltdl_lock);
     lt_dlexit();
     pthread_mutex_unlock(&libltdl_lock);
+}
+
+/* The loader gives its reason as text alone. */
+static bool tells_of_memory(const char *reason)
+{
+    return strstr(reason, strerror(ENOMEM)) || strstr(reason, "out of memory");
 }
 
 /* Resolve every symbol now, before libltdl opens the file lazily: an object once opened lazily stays so, and
@@ -57,41 +64,44 @@ static lt_dlhandle open_local(const char *path)
     return handle;
 }
 
-static bool open_and_find(module *opened, const char *path, const hl_plugin **table, report *r)
+static hl_status refuse(report *r, const char *reason)
+{
+    complain(r, "not loaded: %s", reason);
+    return tells_of_memory(reason) ? HL_NO_MEMORY : HL_NO_PLUGIN;
+}
+
+static hl_status open_and_find(module *opened, const char *path, const hl_plugin **table, report *r)
 {
     const char *reason;
     calling_file(path);
     void *bound = bind_all(path, &reason);
     called();
-    if (!bound) return complain(r, "not loaded: %s", reason);
+    if (!bound) return refuse(r, reason);
     opened->handle = open_local(path);
     if (!opened->handle) {
         reason = lt_dlerror();
-        complain(r, "not loaded: %s", reason ? reason : hl_status_text(HL_NO_MEMORY));
         dlclose(bound);
-        return false;
+        return refuse(r, reason ? reason : strerror(ENOMEM));
     }
     dlclose(bound); /* libltdl's handle keeps it, bound as it is */
     *table = lt_dlsym(opened->handle, HL_PLUGIN_SYMBOL);
     if (!*table)
-        return complain(r, "not loaded: no symbol '" HL_PLUGIN_SYMBOL
-                           "' in it, so it is not a plugin; define `const hl_plugin " HL_PLUGIN_SYMBOL "`");
-    return true;
+        return refuse(r, "no symbol '" HL_PLUGIN_SYMBOL
+                         "' in it, so it is not a plugin; define `const hl_plugin " HL_PLUGIN_SYMBOL "`");
+    return HL_OK;
 }
 
-module *loader_open(const char *path, const hl_plugin **table, report *r)
+hl_status loader_open(const char *path, module **opened, const hl_plugin **table, report *r)
 {
-    module *opened = calloc(1, sizeof *opened);
-    if (!opened) {
-        complain(r, "not loaded: %s", hl_status_text(HL_NO_MEMORY));
-        return NULL;
-    }
+    *opened = calloc(1, sizeof **opened);
+    if (!*opened) return refuse(r, strerror(ENOMEM));
     pthread_mutex_lock(&libltdl_lock);
-    bool found = open_and_find(opened, path, table, r);
+    hl_status status = open_and_find(*opened, path, table, r);
     pthread_mutex_unlock(&libltdl_lock);
-    if (found) return opened;
-    loader_close(opened);
-    return NULL;
+    if (status == HL_OK) return HL_OK;
+    loader_close(*opened);
+    *opened = NULL;
+    return status;
 }
 
 void loader_close(module *opened)

@@ -11,8 +11,9 @@ typedef struct module module; /* an open shared object */
 bool loader_start(void);
 void loader_stop(void);
 
-/* Open the file at `path` (absolute) and find its table; NULL with the system's own reason in the report. */
-module *loader_open(const char *path, const hl_plugin **table, report *r);
+/* Open the file at `path` (absolute) and find its table; HL_NO_PLUGIN or HL_NO_MEMORY, *opened NULL, with the
+ * system's own reason in the report. */
+hl_status loader_open(const char *path, module **opened, const hl_plugin **table, report *r);
 void loader_close(module *opened); /* NULL is allowed */
 
 #endif
