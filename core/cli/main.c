@@ -9,6 +9,7 @@
 #include "cli/last_words.h"
 #include "cli/manual_page.h"
 #include "heatledger/quantity.h"
+#include "prove/allocations.h"
 
 static void print_commands(FILE *to)
 {
@@ -79,6 +80,17 @@ static int help_on(const char *name)
     return EXIT_GOOD;
 }
 
+/* Where memory ran out on the way, something may be missing that nobody else noticed, or another reason may
+ * have been named. */
+static int all_told(int code)
+{
+    if (allocations_refused() == 0) return code;
+    fputs(
+        "heatledger: memory ran out on the way, so what is said here may lack parts; close other programs\n",
+        stderr);
+    return code == EXIT_GOOD || code == EXIT_LIMIT_BROKEN ? EXIT_BAD_INPUT : code;
+}
+
 int main(int argc, char **argv)
 {
     setlocale(LC_ALL, "C");
@@ -96,5 +108,5 @@ int main(int argc, char **argv)
     for (int i = 2; i < argc && strcmp(argv[i], "--"); i++)
         if (!strcmp(argv[i], "--help") || !strcmp(argv[i], "-h")) return help_on(of->name);
     last_words_prepare();
-    return of->run(argc - 1, argv + 1);
+    return all_told(of->run(argc - 1, argv + 1));
 }

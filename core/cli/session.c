@@ -73,7 +73,10 @@ static void say_error(lua_State *L)
 bool session_apply(bound_design *bound, const session_options *options)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) return false;
+    if (!diagnostics) {
+        fputs("memory ran out; close other programs\n", stderr);
+        return false;
+    }
     hl_place place = {"--set", 0, 0}, bands = {"--bands", 0, 0};
     if (options->bands) hl_design_end(bound->design, options->bands, bound->settings, &bands, diagnostics);
     for (size_t i = 0; i < options->n_set; i++) {

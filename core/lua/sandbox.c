@@ -21,7 +21,7 @@ struct sandbox {
     size_t used;
     long long steps;
     double since; /* s of processor time when counting began; negative: not yet */
-    bool trusted, spent;
+    bool trusted, spent, at_limit;
     char library[PATH_MAX];
 };
 
@@ -49,6 +49,7 @@ static void *allocate(void *context, void *block, size_t old, size_t size)
     }
     box->steps += (long long)(size / BYTES_A_STEP);
     if (size > old && refused(box, size - old)) {
+        box->at_limit = true;
         box->steps += (long long)(box->used / HELD_BYTES_A_STEP);
         return NULL;
     }
@@ -255,6 +256,8 @@ static bool run(sandbox *box, lua_CFunction how, void *what, char *message, size
     if (memory && sandbox_spent(L))
         snprintf(message, size, "the script took more than %d million steps, most of them to move memory",
                  (int)(box->limits.steps / 1000000));
+    else if (memory && !box->at_limit)
+        snprintf(message, size, "memory ran out; close other programs");
     else if (memory)
         snprintf(message, size, "%s: the script wanted more than the %zu MB it may hold", text,
                  box->limits.memory >> 20);

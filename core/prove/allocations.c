@@ -3,19 +3,27 @@
  * A definition in the executable takes the place of the library's for every shared object of the process
  * (glibc manual, "Replacing malloc"), so a plugin cannot allocate unseen; comparing the heap's size before
  * and after would miss what is freed again.  Under a sanitizer, which replaces malloc itself, its hook counts
- * instead.  The counters are the only mutable data of the command, one per thread. */
+ * instead.  The counters are the only mutable data of the command: one per thread, and one of what was
+ * refused. */
 #include "prove/allocations.h"
 
 #include <errno.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 
 #include "heatledger/plugin.h"
 
 static _Thread_local size_t counted;
+static atomic_size_t in_vain;
 
 size_t allocations_counted(void)
 {
     return counted;
+}
+
+size_t allocations_refused(void)
+{
+    return atomic_load_explicit(&in_vain, memory_order_relaxed);
 }
 
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
@@ -55,22 +63,27 @@ void allocations_watch(void)
 {
 }
 
-HL_EXPORT void *malloc(size_t size)
+static void *noted(void *memory)
 {
     counted++;
-    return __libc_malloc(size);
+    if (!memory) atomic_fetch_add_explicit(&in_vain, 1, memory_order_relaxed);
+    return memory;
+}
+
+HL_EXPORT void *malloc(size_t size)
+{
+    return noted(__libc_malloc(size));
 }
 
 HL_EXPORT void *calloc(size_t n, size_t size)
 {
-    counted++;
-    return __libc_calloc(n, size);
+    return noted(__libc_calloc(n, size));
 }
 
 HL_EXPORT void *realloc(void *memory, size_t size)
 {
-    counted++;
-    return __libc_realloc(memory, size);
+    void *moved = __libc_realloc(memory, size);
+    return size ? noted(moved) : moved; /* of nothing, NULL is no refusal */
 }
 
 HL_EXPORT void free(void *memory)
@@ -80,8 +93,7 @@ HL_EXPORT void free(void *memory)
 
 HL_EXPORT void *memalign(size_t alignment, size_t size)
 {
-    counted++;
-    return __libc_memalign(alignment, size);
+    return noted(__libc_memalign(alignment, size));
 }
 
 HL_EXPORT void *aligned_alloc(size_t alignment, size_t size)

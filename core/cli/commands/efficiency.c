@@ -71,7 +71,7 @@ static void push_options(lua_State *L, const choices *chosen)
     lua_setfield(L, -2, "laws");
 }
 
-/* Protected: (design, choices) -> figures, text */
+/* Protected: (design, choices) -> figures, text, number of shortfalls, of loads unsolved */
 static int find(lua_State *L)
 {
     const choices *chosen = lua_touserdata(L, 2);
@@ -83,7 +83,9 @@ static int find(lua_State *L)
     lua_getfield(L, 3, chosen->csv ? "csv" : "text");
     lua_pushvalue(L, 4);
     lua_call(L, 1, 1);
-    return 2;
+    lua_getfield(L, 4, "shortfalls");
+    lua_getfield(L, 4, "unsolved");
+    return 4;
 }
 
 static bool print_json(lua_State *L, int index)
@@ -100,27 +102,19 @@ static bool print_json(lua_State *L, int index)
     return failed == 0;
 }
 
-static lua_Integer count_in(lua_State *L, int index, const char *name)
-{
-    lua_getfield(L, index, name);
-    lua_Integer n = lua_tointeger(L, -1);
-    lua_pop(L, 1);
-    return n;
-}
-
 static int print_found(lua_State *L, const choices *chosen)
 {
-    int found = lua_gettop(L) - 1;
+    lua_Integer shortfalls = lua_tointeger(L, -2), unsolved = lua_tointeger(L, -1);
     if (!chosen->json)
-        fputs(lua_tostring(L, -1), stdout);
-    else if (!print_json(L, found))
+        fputs(lua_tostring(L, -3), stdout);
+    else if (!print_json(L, lua_gettop(L) - 3))
         return EXIT_BAD_INPUT;
     if (fflush(stdout) || ferror(stdout)) {
         perror("heatledger: the result could not be written");
         return EXIT_BAD_INPUT;
     }
-    if (chosen->strict && count_in(L, found, "shortfalls") > 0) return EXIT_LIMIT_BROKEN;
-    return count_in(L, found, "unsolved") > 0 ? EXIT_NO_SOLUTION : EXIT_GOOD;
+    if (chosen->strict && shortfalls > 0) return EXIT_LIMIT_BROKEN;
+    return unsolved > 0 ? EXIT_NO_SOLUTION : EXIT_GOOD;
 }
 
 static int run(int argc, char **argv)
@@ -134,7 +128,7 @@ static int run(int argc, char **argv)
         lua_pushcfunction(L, find);
         lua_pushvalue(L, -2);
         lua_pushlightuserdata(L, &chosen);
-        if (lua_pcall(L, 2, 2, 0) == LUA_OK) {
+        if (lua_pcall(L, 2, 4, 0) == LUA_OK) {
             code = print_found(L, &chosen);
         } else {
             const char *text = lua_tostring(L, -1);

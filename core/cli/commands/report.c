@@ -10,6 +10,7 @@
 #include "cli/options.h"
 #include "cli/plotter.h"
 #include "diagnostic/replace_file.h"
+#include "prove/allocations.h"
 
 static const char help[] =
     "usage: heatledger report FILE.lua [--to FILE.html] [--set NAME=VALUE]...\n"
@@ -70,7 +71,7 @@ static void push_date(lua_State *L)
     lua_pushstring(L, text);
 }
 
-/* Protected: design, choices -> HTML, found */
+/* Protected: design, choices -> HTML, is it solved, why not */
 static int make(lua_State *L)
 {
     choices *chosen = lua_touserdata(L, 2);
@@ -102,7 +103,14 @@ static int make(lua_State *L)
     lua_pushcclosure(L, draw, 1);
     lua_setfield(L, -2, "draw");
     lua_call(L, 2, 2);
-    return 2;
+    lua_getfield(L, -1, "result");
+    lua_getfield(L, -1, "status");
+    lua_pushboolean(L, !strcmp(luaL_checkstring(L, -1), "solved"));
+    lua_getfield(L, -3, "reason");
+    lua_remove(L, -3);
+    lua_remove(L, -3);
+    lua_remove(L, -3);
+    return 3;
 }
 
 /* The script's name without folder and ending, with .html. */
@@ -120,17 +128,18 @@ static int write_page(lua_State *L, const choices *chosen)
     default_name(chosen->session.script, own, sizeof own);
     const char *to = chosen->to ? chosen->to : own;
     size_t length;
-    const char *html = lua_tolstring(L, -2, &length);
+    const char *html = lua_tolstring(L, -3, &length), *reason = lua_tostring(L, -1);
+    bool solved = lua_toboolean(L, -2);
+    if (allocations_refused()) { /* the page before this one is the better one */
+        fprintf(stderr, "heatledger report: memory ran out, nothing was written; close other programs\n");
+        return EXIT_BAD_INPUT;
+    }
     if (!hl_replace_file(to, html, length, why, sizeof why)) {
         fprintf(stderr, "heatledger report: %s\n", why);
         return EXIT_BAD_INPUT;
     }
     if (!chosen->quiet) printf("%s\n", to);
-    lua_getfield(L, -1, "result");
-    lua_getfield(L, -1, "status");
-    bool solved = !strcmp(lua_tostring(L, -1), "solved");
-    lua_getfield(L, -2, "reason");
-    if (!solved) fprintf(stderr, "no solution: %s\n", lua_tostring(L, -1));
+    if (!solved) fprintf(stderr, "no solution: %s\n", reason ? reason : "");
     return solved ? EXIT_GOOD : EXIT_NO_SOLUTION;
 }
 
@@ -149,7 +158,7 @@ static int run(int argc, char **argv)
         lua_pushcfunction(L, make);
         lua_pushvalue(L, -2);
         lua_pushlightuserdata(L, &chosen);
-        if (lua_pcall(L, 2, 2, 0) == LUA_OK) {
+        if (lua_pcall(L, 2, 3, 0) == LUA_OK) {
             code = write_page(L, &chosen);
         } else {
             const char *text = lua_tostring(L, -1);

@@ -234,7 +234,7 @@ static int run(int argc, char **argv)
     choices chosen;
     size_t workers;
     hl_shard shard;
-    session opened;
+    session opened = {0};
     if (!parse(argc, argv, &chosen, &workers, &shard)) return EXIT_BAD_INPUT;
     told_to_stop = 0;
     watch_signals();
