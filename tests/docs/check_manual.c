@@ -25,7 +25,7 @@
 #define TREE                                                                                                 \
     SHELL "test -e examples || cp -r " HL_PROJECT_SOURCE "/examples .\n"                                     \
           "test -e docs || ln -s " HL_PROJECT_SOURCE "/docs " HL_PROJECT_SOURCE "/scripts .\n"               \
-          "test -e build || { mkdir build; ln -s " HL_TEST_BUILD " build/demo; }\n"
+          "test -e build || { mkdir build; ln -s " HL_TEST_BUILD " build/release; }\n"
 
 static void shell(const char *script)
 {
