@@ -1,8 +1,8 @@
 /* llc_figures.h - means, peaks and charges of a solved half wave.
  *
- * Mean squares are integrated by Gauss-Legendre over panels of at most three radians of the ringing, where
- * ten points leave less than 1e-14 (six below 0.3 radians); charges come from the capacitor voltage in closed
- * form; peaks are the zeros of the derivative.  docs/theory/llc.md eq. 9 to 12 */
+ * Mean squares are integrated by Gauss-Legendre over panels of at most 3.2 radians of the ringing, where
+ * ten points leave less than 1e-14 (eight, six, four over fewer radians); charges come from the capacitor
+ * voltage in closed form; peaks are the zeros of the derivative.  docs/theory/llc.md eq. 9 to 12 */
 #ifndef LLC_FIGURES_H
 #define LLC_FIGURES_H
 
@@ -26,20 +26,31 @@ typedef struct llc_figures {
     double input_power; /* W, from the charge drawn */
 } llc_figures;
 
-/* Nodes and weights on -1 .. 1, positive half, for 10 points and for 6.
- * source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4 */
+/* Nodes and weights on -1 .. 1, positive half, and the radians of a panel up to which what n points leave of
+ * a square, (n!)^4 (2 turn)^(2 n) / ((2 n + 1) (2 n)!^3), is below 1e-14. source: M. Abramowitz, I. A.
+ * Stegun, Handbook of Mathematical Functions, 1964, table 25.4 and 25.4.30 */
 typedef struct llc_rule {
     int n;
-    double node[5], weight[5];
+    double reach, node[5], weight[5];
 } llc_rule;
-static const llc_rule llc_ten = {
-    5,
-    {0.14887433898163121, 0.43339539412924719, 0.67940956829902441, 0.86506336668898451, 0.97390652851717172},
-    {0.29552422471475287, 0.26926671930999636, 0.21908636251598204, 0.14945134915058059,
-     0.066671344308688138}};
-static const llc_rule llc_six = {3,
-                                 {0.23861918608319691, 0.66120938646626451, 0.93246951420315203},
-                                 {0.46791393457269105, 0.36076157304813861, 0.17132449237917036}};
+enum { LLC_RULES = 4 };
+static const llc_rule llc_rules[LLC_RULES] = {
+    {2, 0.12, {0.33998104358485626, 0.86113631159405258}, {0.65214515486254614, 0.34785484513745386}},
+    {3,
+     0.69,
+     {0.23861918608319691, 0.66120938646626451, 0.93246951420315203},
+     {0.46791393457269105, 0.36076157304813861, 0.17132449237917036}},
+    {4,
+     1.7,
+     {0.18343464249564980, 0.52553240991632899, 0.79666647741362674, 0.96028985649753623},
+     {0.36268378337836198, 0.31370664587788729, 0.22238103445337447, 0.10122853629037626}},
+    {5,
+     3.2,
+     {0.14887433898163121, 0.43339539412924719, 0.67940956829902441, 0.86506336668898451,
+      0.97390652851717172},
+     {0.29552422471475287, 0.26926671930999636, 0.21908636251598204, 0.14945134915058059,
+      0.066671344308688138}},
+};
 
 static void llc_add_squares(const llc_circuits *all, const llc_stretch *stretch, const double x[4], double w,
                             llc_figures *f)
@@ -62,8 +73,9 @@ static void llc_integrate(const llc_circuits *all, const llc_stretch *stretch, l
 {
     const llc_circuit *circuit = stretch->circuit;
     double turn = stretch->duration * fmax(circuit->fast.reach, circuit->slow.reach);
-    const llc_rule *rule = turn < 0.3 ? &llc_six : &llc_ten;
-    int panels = 1 + (int)fmin(turn / 3.0, 2000.0);
+    const llc_rule *rule = llc_rules;
+    int panels = 1 + (int)fmin(turn / llc_rules[LLC_RULES - 1].reach, 2000.0);
+    while (rule < llc_rules + LLC_RULES - 1 && !(turn < rule->reach * panels)) rule++;
     double half = 0.5 * stretch->duration / panels;
     for (int p = 0; p < panels; p++) {
         llc_instant middle = llc_instant_at(circuit, (2 * p + 1) * half);
@@ -86,6 +98,21 @@ static void llc_integrate(const llc_circuits *all, const llc_stretch *stretch, l
 /* ------------------------------------------------------------------ peaks -- */
 
 enum { LLC_PEAKS = 5 };
+
+/* How far a functional can rise above, or fall below, both its values at the ends of a stretch: T^2 / 8 times
+ * the most its second derivative comes to, with |c| <= 1 and |s| <= T, or 1 / omega while it rings, of a
+ * group that is damped.  docs/theory/waveforms.md eq. 10a */
+static double llc_bulge(const llc_stretch *stretch, const llc_functional *f)
+{
+    const llc_circuit *circuit = stretch->circuit;
+    const llc_functional once = llc_slope_of(circuit, f), twice = llc_slope_of(circuit, &once);
+    double T = stretch->duration, omega = circuit->fast.omega;
+    double turning = omega * T > 1.0 ? 1.0 / omega : T;
+    if (!(circuit->fast.a >= 0 && circuit->slow.a >= 0)) return INFINITY;
+    return 0.125 * T * T *
+           (fabs(twice.k) + fabs(twice.p[0]) + fabs(twice.p[1]) * turning + fabs(twice.p[2]) +
+            fabs(twice.p[3]) * T);
+}
 
 /* Largest and smallest of several functionals over a stretch. */
 static void llc_extremes(const llc_stretch *stretch, int n, const llc_functional watch[], double high[],
@@ -133,27 +160,57 @@ static llc_functional llc_capacitor_voltage(const llc_circuits *all, const llc_s
     return llc_watch(stretch, stretch->node_voltage + share * stretch->x[LLC_U], row);
 }
 
+/* What is watched for its peaks on a stretch. */
+static void llc_watched(const llc_circuits *all, const llc_stretch *stretch, llc_functional watch[LLC_PEAKS])
+{
+    double n = all->tank.ratio * stretch->sign, esr = all->gain * all->tank.output_esr * n;
+    watch[0] = llc_watch(stretch, 0, (const double[4]){1, 0, 0, 0});
+    watch[1] = llc_watch(stretch, 0, (const double[4]){0, 1, 0, 0});
+    watch[2] = llc_watch(stretch, 0, (const double[4]){n, -n, 0, 0});
+    watch[3] = llc_capacitor_voltage(all, stretch);
+    watch[4] = llc_watch(stretch, 0, (const double[4]){esr, -esr, 0, all->gain});
+}
+
+/* What peak is looked for: the half wave comes again with turned sign, except in the output. */
+static void llc_reach(int watched, double *high, double *low)
+{
+    if (watched == 2) *high = fmax(*high, 0.0), *low = -INFINITY; /* rectified: its top alone */
+    if (watched == 2 || watched == 4) return;
+    *high = fmax(*high, -*low);
+    *low = -*high;
+}
+
+/* Ends first; then only that is searched, and only on those stretches, which could reach beyond all of them.
+ */
 static void llc_peaks(const llc_circuits *all, const llc_half *half, llc_figures *f)
 {
-    double high[LLC_PEAKS], low[LLC_PEAKS], n = all->tank.ratio;
+    double high[LLC_PEAKS], low[LLC_PEAKS];
+    llc_functional watch[LLC_STRETCHES][LLC_PEAKS];
+    double top[LLC_STRETCHES][LLC_PEAKS], bottom[LLC_STRETCHES][LLC_PEAKS];
     int count = all->tank.output_capacitance > 0 ? 5 : 4;
     for (int j = 0; j < LLC_PEAKS; j++) high[j] = -INFINITY, low[j] = INFINITY;
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
-        double esr = all->gain * all->tank.output_esr * n * stretch->sign;
-        const llc_functional watch[LLC_PEAKS] = {
-            llc_watch(stretch, 0, (const double[4]){1, 0, 0, 0}),
-            llc_watch(stretch, 0, (const double[4]){0, 1, 0, 0}),
-            llc_watch(stretch, 0, (const double[4]){n * stretch->sign, -n * stretch->sign, 0, 0}),
-            llc_capacitor_voltage(all, stretch),
-            llc_watch(stretch, 0, (const double[4]){esr, -esr, 0, all->gain}),
-        };
-        llc_extremes(stretch, count, watch, high, low);
+        llc_instant start = {{1, 0}, {1, 0}}, end = llc_instant_at(stretch->circuit, stretch->duration);
+        llc_watched(all, stretch, watch[k]);
+        for (int j = 0; j < count; j++) {
+            double v0 = llc_value(&watch[k][j], &start), v1 = llc_value(&watch[k][j], &end);
+            top[k][j] = v0 > v1 ? v0 : v1, bottom[k][j] = v0 > v1 ? v1 : v0;
+            high[j] = fmax(high[j], top[k][j]), low[j] = fmin(low[j], bottom[k][j]);
+        }
     }
-    f->resonant_peak = fmax(high[0], -low[0]);
-    f->magnetizing_peak = fmax(high[1], -low[1]);
-    f->secondary_peak = fmax(high[2], 0.0);
-    f->capacitor_peak = fmax(high[3], -low[3]);
+    for (int j = 0; j < count; j++) llc_reach(j, &high[j], &low[j]);
+    for (int k = 0; k < half->n; k++)
+        for (int j = 0; j < count; j++) {
+            double room = llc_bulge(&half->stretch[k], &watch[k][j]);
+            if (top[k][j] + room <= high[j] && bottom[k][j] - room >= low[j]) continue;
+            llc_extremes(&half->stretch[k], 1, &watch[k][j], &high[j], &low[j]);
+            llc_reach(j, &high[j], &low[j]);
+        }
+    f->resonant_peak = high[0];
+    f->magnetizing_peak = high[1];
+    f->secondary_peak = high[2];
+    f->capacitor_peak = high[3];
     f->output_highest = count > 4 ? high[4] : 0.0;
     f->output_lowest = count > 4 ? low[4] : 0.0;
 }
