@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "wave/exponential.h"
 #include "wave/lanes_turn.h"
 #include "wave/segment.h"
 
@@ -17,7 +18,7 @@ static int kind_of(spectra *all, const hl_segment *s)
     for (int i = 1; i < all->kinds; i++)
         if (all->kind[i].decay == s->decay && all->kind[i].omega == s->omega) return i;
     if (all->kinds == KINDS) return -1;
-    all->kind[all->kinds] = (kind){s->decay, s->omega, s->decay / all->radian, s->omega / all->radian};
+    all->kind[all->kinds] = (kind){s->decay, s->omega, s->decay / all->radian, s->omega / all->radian, 0.0};
     return all->kinds++;
 }
 
@@ -48,6 +49,7 @@ static bool gather_stretches(spectra *all, const hl_wave *wave, size_t n, corner
     if (n > PIECES) return false;
     for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
+        c->of[i] = STRETCHES;
         if (segment_straight(s, &start, &slope) || !segment_lasts(s)) continue;
         int stretch = stretch_of(all, s);
         if (stretch < 0) return false;
@@ -204,10 +206,14 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
 
 /* ----------------------------------------------------------------- waves -- */
 
-static bool meets_harmonic(const kind *own, double meeting, size_t n)
+/* Which of n harmonics a kind meets, 0 for none. false: beyond all numbers. */
+static bool meet_harmonics(kind *own, double meeting, size_t n)
 {
     double d = fabs(own->d), nu = own->nu, k = floor(nu + 0.5);
-    return !(nu < 1e60 && d < 1e60) || (d < meeting && fabs(k - nu) < meeting && k >= 1.0 && k <= (double)n);
+    if (!(nu < 1e60 && d < 1e60)) return false;
+    bool met = d < meeting && fabs(k - nu) < meeting && k >= 1.0 && k <= (double)n;
+    own->met = met ? k : 0.0;
+    return true;
 }
 
 bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[], size_t waves, size_t n)
@@ -216,7 +222,7 @@ bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[
     all->kinds = all->angles.n = 1;
     all->angles.angle[0] = all->angles.highest = 0.0;
     all->stretches.n = 0;
-    all->kind[0] = (kind){0.0, 0.0, 0.0, 0.0};
+    all->kind[0] = (kind){0.0, 0.0, 0.0, 0.0, 0.0};
     for (size_t w = 0; w < waves; w++) {
         if (source[w] != (int)w) continue;
         half[w] = wave_mirrored(wave[w]);
@@ -225,7 +231,8 @@ bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[
         if (!gather_stretches(all, wave[w], half[w], &all->corners[w])) return false;
     }
     for (int i = 1; i < all->kinds; i++)
-        if (meets_harmonic(&all->kind[i], all->meeting, n)) return false;
+        if (!meet_harmonics(&all->kind[i], all->meeting, n) || (all->kind[i].met > 0.0 && !all->moments))
+            return false;
     stretches *s = &all->stretches;
     for (int i = s->n; i % LANES; i++) s->growth[i] = s->turn[i] = 0.0;
     turn_stretches(s);
@@ -233,4 +240,73 @@ bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[
         if (source[w] == (int)w && !add_wave(all, wave[w], half[w], &all->corners[w])) return false;
     for (int i = all->angles.n; i % LANES; i++) all->angles.angle[i] = 0.0;
     return true;
+}
+
+/* ---------------------------------------------------------------- moments -- */
+
+/* e^(-j k angle) of all corners of a wave. */
+typedef struct corner_turns {
+    double angle[PIECES + LANES], cosine[PIECES + LANES], sine[PIECES + LANES];
+} corner_turns;
+
+FOUR_LANES static void turn_corners(corner_turns *t, size_t n)
+{
+    for (size_t i = 0; i < n; i += LANES) {
+        lanes angle = lanes_load(t->angle + i), cosine, sine;
+        lanes_cos_sin(&angle, &cosine, &sine);
+        lanes_store(t->cosine + i, cosine);
+        lanes_store(t->sine + i, -sine);
+    }
+}
+
+/* What a piece from turn e to turn f gives pi c_k of the harmonic it meets; with z = (lambda - j k) angle,
+ *   1/2 (A angle E0(z) e + conj(A) (e^conj(lambda) f - e) / (conj(lambda) - j k)).
+ * docs/theory/waveforms.md eq. 13a, the second moment written out: it meets nothing */
+static complex_number met_piece(const spectra *all, int stretch, const hl_segment *s, complex_number e,
+                                complex_number f)
+{
+    const stretches *known = &all->stretches;
+    // NOLINTNEXTLINE(clang-analyzer-core.uninitialized.Assign): stretch_of filled it
+    const kind *own = &all->kind[known->kind[stretch]];
+    double angle = s->duration * all->radian, envelope = known->envelope[stretch];
+    complex_number a = {0.5 * s->cosine, -0.5 * s->sine}, mirror = {a.re, -a.im};
+    complex_number z = {-own->d * angle, (own->nu - own->met) * angle};
+    complex_number grown = {envelope * known->cosine[stretch], -envelope * known->sine[stretch]};
+    complex_number near = complex_product(complex_product(a, exponential_series(z, 0)), e);
+    complex_number far = complex_product(grown, f), rate = {-own->d, -own->nu - own->met};
+    far = complex_product(mirror, complex_quotient((complex_number){far.re - e.re, far.im - e.im}, rate));
+    return (complex_number){angle * near.re + far.re, angle * near.im + far.im};
+}
+
+static void add_met(const spectra *all, int own, const hl_wave *wave, size_t n, double cosine[],
+                    double sine[])
+{
+    const corners *c = all->corners;
+    corner_turns turn;
+    complex_number sum = {0.0, 0.0};
+    double k = all->kind[own].met, time = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        turn.angle[i] = k * all->radian * time;
+        if (segment_lasts(&wave->segment[i])) time += wave->segment[i].duration;
+    }
+    for (size_t i = n; i < n + LANES; i++) turn.angle[i] = k * all->radian * time;
+    turn_corners(&turn, n + 1);
+    for (size_t i = 0; i < n; i++) {
+        if (c->of[i] == STRETCHES || all->stretches.kind[c->of[i]] != own) continue;
+        complex_number e = {turn.cosine[i], turn.sine[i]}, f = {turn.cosine[i + 1], turn.sine[i + 1]};
+        complex_number part = met_piece(all, c->of[i], &wave->segment[i], e, f);
+        sum.re += part.re;
+        sum.im += part.im;
+    }
+    size_t at = (size_t)k;
+    double times = !c->odd_only ? 1.0 : at % 2 ? 2.0 : 0.0;
+    cosine[at - 1] += times * over_pi * sum.re;
+    sine[at - 1] -= times * over_pi * sum.im;
+}
+
+void corners_met(const spectra *all, const hl_wave *wave, double cosine[], double sine[])
+{
+    size_t n = all->corners->odd_only ? wave->n / 2 : wave->n;
+    for (int own = 1; own < all->kinds; own++)
+        if (all->kind[own].met > 0.0) add_met(all, own, wave, n, cosine, sine);
 }

@@ -23,6 +23,7 @@ enum { ANGLES = 64, KINDS = 8, STRETCHES = 64, PIECES = 72 };
 typedef struct kind {
     double decay, omega; /* 1/s, as the segments say it */
     double d, nu;
+    double met; /* the harmonic it meets, left to moments; 0: none */
 } kind;
 
 /* A ringing that lasts for a time: e^((-decay + j omega) duration). Arrays for the lanes. */
@@ -50,7 +51,7 @@ typedef struct corners {
     uint64_t used[KINDS];     /* angles that have a weight */
     bool steps[KINDS];        /* some y is not nil */
     bool odd_only;            /* mirrored: the other half adds as much again */
-    unsigned char of[PIECES]; /* stretch of each piece */
+    unsigned char of[PIECES]; /* stretch of each piece; STRETCHES: straight */
     weight at[KINDS][ANGLES];
 } corners;
 
@@ -58,6 +59,7 @@ typedef struct spectra {
     double radian;   /* 1/s, 2 pi / period */
     double meeting;  /* |lambda - j k| from which on the quotient serves */
     double briefest; /* radians a sloping straight part takes at least */
+    bool moments;    /* a kind that meets a harmonic is no hindrance: corners_met adds that one */
     kind kind[KINDS];
     int kinds;
     angles angles;
@@ -65,8 +67,11 @@ typedef struct spectra {
     corners *corners; /* of each wave */
 } spectra;
 
-/* Corners of those waves whose source is themselves, for n harmonics; radian, meeting, briefest and the place
- * for corners are set. false: some wave is not for these laws. */
+/* Corners of those waves whose source is themselves, for n harmonics; radian, meeting, briefest,
+ * moments and the place for corners are set. false: some wave is not for these laws. */
 bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[], size_t waves, size_t n);
+
+/* Add to the amplitudes of one wave what the harmonics its kinds meet have from them, by moments. */
+void corners_met(const spectra *all, const hl_wave *wave, double cosine[], double sine[]);
 
 #endif

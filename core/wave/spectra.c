@@ -91,6 +91,11 @@ WITHIN_LANES void kinds_of_block(const spectra *all, block *b, int parts)
             double d = all->kind[i].d, nu = all->kind[i].nu;
             lanes even = (nu - k) * (nu + k) + d * d, odd = 2.0 * d * k;
             lanes inverse = 1.0 / (even * even + odd * odd);
+            lanes_mask others = k != all->kind[i].met;
+            lanes_bits bits;
+            memcpy(&bits, &inverse, sizeof bits);
+            bits &= (lanes_bits)others;
+            memcpy(&inverse, &bits, sizeof bits);
             b->re[i].at[part] = even * inverse;
             b->im[i].at[part] = odd * inverse;
         }
@@ -258,6 +263,7 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
     all.corners = each;
     all.meeting = together_meeting;
     all.briefest = 0.0;
+    all.moments = false;
     all.radian = period > 0.0 ? 2.0 * pi / period : 0.0;
     for (size_t w = 0; w < waves; w++) source[w] = source_of(wave, w, source, period);
     bool together = isfinite(all.radian) && corners_gather(&all, wave, source, waves, n);
@@ -275,8 +281,9 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
     }
 }
 
-/* One wave by its corners where that costs no digits: it may neither come as near to a harmonic, nor be as
- * steep, as windings that are seen together; and the turns of so many harmonics lose none. */
+/* One wave by its corners where that costs no digits: a harmonic that a ringing comes so near to is left to
+ * moments, the wave is less steep than windings that are seen together may be, and the turns of so many
+ * harmonics lose none. */
 enum { ONE_MOST = 64 };
 static const double one_meeting = 0.01, one_briefest = 1e-3;
 
@@ -289,9 +296,12 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     all.corners = &one;
     all.meeting = one_meeting;
     all.briefest = one_briefest;
+    all.moments = true;
     all.radian = period > 0.0 ? 2.0 * pi / period : INFINITY;
-    if (n <= ONE_MOST && isfinite(all.radian) && corners_gather(&all, &wave, source, 1, n))
-        all_blocks(&all, source, 1, n, n, cosine, sine);
-    else
+    if (!(n <= ONE_MOST && isfinite(all.radian) && corners_gather(&all, &wave, source, 1, n))) {
         wave_fourier_alone(wave, n, cosine, sine);
+        return;
+    }
+    all_blocks(&all, source, 1, n, n, cosine, sine);
+    corners_met(&all, wave, cosine, sine);
 }
