@@ -10,4 +10,5 @@
             fprintf(stderr, __VA_ARGS__), abort(); \
         }                                          \
     } while (0)
+#include "../support/drafted_adapter.c"
 #include "../support/uncertain_buck.c"

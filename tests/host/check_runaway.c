@@ -8,17 +8,17 @@
 
 START_TEST(a_leaking_diode_settles_when_it_is_cooled_well)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 0);
     ck_assert_int_eq(leaky_buck_at(&b, 25), HL_SOLVED);
     ck_assert(hl_result_power(b.workspace)->feedback_gain < 1);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
 START_TEST(run_away_is_named_and_has_no_temperature)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 60, 0);
     ck_assert_int_eq(leaky_buck_at(&b, 60), HL_RAN_AWAY);
     ck_assert_ptr_nonnull(strstr(hl_result_reason(b.workspace), "buck.low_switch"));
@@ -26,14 +26,14 @@ START_TEST(run_away_is_named_and_has_no_temperature)
         ck_assert(isnan(hl_result_item_temperature(b.workspace, i)));
     for (size_t i = 0; i < hl_design_nodes(b.design); i++)
         ck_assert(isnan(hl_result_node_temperature(b.workspace, i)));
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
 /* As the ambient rises the gain rises, up to the border and not beyond one on the solved side. */
 START_TEST(the_gain_climbs_to_one_at_the_border)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 30, 0);
     double last = 0, low = -40, high = 125;
     ck_assert_int_eq(leaky_buck_at(&b, low), HL_SOLVED);
@@ -52,14 +52,14 @@ START_TEST(the_gain_climbs_to_one_at_the_border)
     /* the same answer after the border as before it: nothing is remembered */
     ck_assert_int_eq(leaky_buck_at(&b, low), HL_SOLVED);
     ck_assert_double_eq(hl_result_power(b.workspace)->feedback_gain, last);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
 /* However near the border: solved below it, run away above it, and nothing else. */
 START_TEST(each_point_beside_the_border_is_one_or_the_other)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 30, 0);
     double low = -40, high = 125;
     while (high - low > 1e-9) {
@@ -69,7 +69,7 @@ START_TEST(each_point_beside_the_border_is_one_or_the_other)
                       hl_result_reason(b.workspace));
         *(outcome == HL_SOLVED ? &low : &high) = middle;
     }
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 

@@ -7,23 +7,23 @@
 
 static const double celsius = 273.15;
 
-static void join(leaky_buck *b, const char *one, const char *other, double conductance)
+static void join(drafted_adapter *b, const char *one, const char *other, double conductance)
 {
     const double p[4] = {conductance};
-    leaky_buck_must(b, hl_draft_link(b->draft, NULL, one, other, HL_LAW_FIXED, 0, p, b->said));
+    drafted_must(b, hl_draft_link(b->draft, NULL, one, other, HL_LAW_FIXED, 0, p, b->said));
 }
 
 /* The diode also heats a plate that gives to the room by two links; so does the switch. */
-static void add_plate(leaky_buck *b)
+static void add_plate(drafted_adapter *b)
 {
-    leaky_buck_must(b, hl_draft_node(b->draft, NULL, "plate", 10, b->said));
+    drafted_must(b, hl_draft_node(b->draft, NULL, "plate", 10, b->said));
     join(b, "buck.low_switch", "plate", 0.1);
     join(b, "buck.high_switch", "plate", 0.02);
     join(b, "plate", "ambient", 0.3);
     join(b, "plate", "ambient", 0.2);
 }
 
-static int node_of(const leaky_buck *b, const char *name)
+static int node_of(const drafted_adapter *b, const char *name)
 {
     for (size_t i = 0; i < hl_design_nodes(b->design); i++)
         if (!strcmp(hl_design_node_name(b->design, i), name)) return (int)i;
@@ -33,7 +33,7 @@ static int node_of(const leaky_buck *b, const char *name)
 
 START_TEST(every_watt_finds_its_way_out)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open_with(&b, 20, 0, add_plate);
     ck_assert_int_eq(leaky_buck_at(&b, 25), HL_SOLVED);
     hl_trace *trace = hl_trace_create(b.workspace);
@@ -67,40 +67,40 @@ START_TEST(every_watt_finds_its_way_out)
     double own = hl_trace_exit(trace, diode, diode), all = hl_result_node_heat(b.workspace, (size_t)diode);
     ck_near(own / (all - own), 0.05 * t / (0.1 * (t - p)), 1e-9, 0);
     hl_trace_destroy(trace);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
-static void override_plate(leaky_buck *b)
+static void override_plate(drafted_adapter *b)
 {
     const double p[4] = {0.7}, none[4] = {0};
     add_plate(b);
-    leaky_buck_must(b, hl_draft_override(b->draft, NULL, "ambient", "plate", HL_LAW_FIXED, 0, p, b->said));
-    leaky_buck_must(
+    drafted_must(b, hl_draft_override(b->draft, NULL, "ambient", "plate", HL_LAW_FIXED, 0, p, b->said));
+    drafted_must(
         b, hl_draft_override(b->draft, NULL, "buck.high_switch", "plate", HL_LAW_FIXED, 0, none, b->said));
 }
 
 START_TEST(an_overridden_link_stands_alone)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open_with(&b, 20, 0, override_plate);
     ck_assert_int_eq(leaky_buck_at(&b, 25), HL_SOLVED);
     int plate = node_of(&b, "plate"), diode = node_of(&b, "buck.low_switch");
     double t = hl_result_node_temperature(b.workspace, (size_t)diode) - 25 - celsius;
     double p = hl_result_node_temperature(b.workspace, (size_t)plate) - 25 - celsius;
     ck_near(0.7 * p, 0.1 * (t - p), 1e-9, 0); /* neither 0.5 W/K of before nor the switch counts */
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
-static void state_limits(leaky_buck *b)
+static void state_limits(drafted_adapter *b)
 {
     const hl_insulation_class classes[] = {{"A", 105 + celsius}, {"B", 130 + celsius}};
     add_plate(b);
-    leaky_buck_must(b, hl_draft_limit(b->draft, NULL, "plate", "plate touch", 45 + celsius, b->said));
-    leaky_buck_must(b, hl_draft_insulation(b->draft, NULL, 2, classes, "A", b->said));
-    leaky_buck_must(b, hl_draft_derating(b->draft, NULL, "voltage", 0.8, 0, b->said));
-    leaky_buck_must(b, hl_draft_derating(b->draft, NULL, "temperature", 1, 20, b->said));
+    drafted_must(b, hl_draft_limit(b->draft, NULL, "plate", "plate touch", 45 + celsius, b->said));
+    drafted_must(b, hl_draft_insulation(b->draft, NULL, 2, classes, "A", b->said));
+    drafted_must(b, hl_draft_derating(b->draft, NULL, "voltage", 0.8, 0, b->said));
+    drafted_must(b, hl_draft_derating(b->draft, NULL, "temperature", 1, 20, b->said));
 }
 
 static const hl_headroom *named(const hl_headroom list[], size_t n, const char *name)
@@ -111,7 +111,7 @@ static const hl_headroom *named(const hl_headroom list[], size_t n, const char *
     return NULL;
 }
 
-static size_t item_called(const leaky_buck *b, const char *slot)
+static size_t item_called(const drafted_adapter *b, const char *slot)
 {
     size_t i = 0;
     while (strcmp(hl_design_item(b->design, i)->slot, slot)) i++;
@@ -120,7 +120,7 @@ static size_t item_called(const leaky_buck *b, const char *slot)
 
 START_TEST(limits_and_policy_show_as_headroom)
 {
-    leaky_buck plain, b;
+    drafted_adapter plain, b;
     hl_headroom before[24], after[24];
     leaky_buck_open_with(&plain, 20, 0, add_plate);
     leaky_buck_open_with(&b, 20, 0, state_limits);
@@ -144,12 +144,12 @@ START_TEST(limits_and_policy_show_as_headroom)
         if (!strcmp(before[k].limit.unit, "degC"))
             ck_near(after[k].limit.rated, before[k].limit.rated - 20, 0, 1e-9);
     }
-    leaky_buck_close(&plain);
-    leaky_buck_close(&b);
+    drafted_end(&plain);
+    drafted_end(&b);
 }
 END_TEST
 
-static void refuse_limits(leaky_buck *b)
+static void refuse_limits(drafted_adapter *b)
 {
     const hl_insulation_class classes[] = {{"A", 378.15}};
     ck_assert_int_eq(hl_draft_limit(b->draft, NULL, "plate", "x", NAN, b->said), HL_BAD_INPUT);
@@ -161,9 +161,9 @@ static void refuse_limits(leaky_buck *b)
 
 START_TEST(senseless_limits_are_refused)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open_with(&b, 20, 0, refuse_limits);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 

@@ -10,10 +10,10 @@
 static const double celsius = 273.15;
 
 /* Cold, one step. */
-static hl_course *follow(leaky_buck *b, const hl_profile *profile)
+static hl_course *follow(drafted_adapter *b, const hl_profile *profile)
 {
     hl_course *course = NULL;
-    leaky_buck_must(b, hl_warm_up(b->workspace, profile, &course, b->said));
+    drafted_must(b, hl_warm_up(b->workspace, profile, &course, b->said));
     ck_assert_ptr_nonnull(course);
     return course;
 }
@@ -23,7 +23,7 @@ static hl_profile_step hold(const double settings[], double duration)
     return (hl_profile_step){.duration = duration, .settings = settings, .load_end = NAN};
 }
 
-static int diode_node(const leaky_buck *b)
+static int diode_node(const drafted_adapter *b)
 {
     return hl_design_item(b->design, leaky_buck_diode(b))->node;
 }
@@ -38,7 +38,7 @@ static double book_off(const hl_course *course)
 
 START_TEST(it_ends_at_the_steady_point)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 2);
     hl_profile_step step = hold(b.settings, 3600);
     hl_course *course = follow(&b, &(hl_profile){.n_steps = 1, .step = &step, .cycles = 1});
@@ -50,7 +50,7 @@ START_TEST(it_ends_at_the_steady_point)
     ck_near(last.loss, hl_result_power(b.workspace)->loss, 1e-4, 0);
     ck_assert(book_off(course) < 1e-9); /* asked for: 1e-6 */
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
@@ -58,7 +58,7 @@ enum { SAMPLES = 241 };
 
 /* The diode's loss over its own temperature, from steady points at many ambients: its stress is the same at
  * all, for switch and coil have constant resistances. */
-static void sample_loss(leaky_buck *b, double temperature[], double loss[])
+static void sample_loss(drafted_adapter *b, double temperature[], double loss[])
 {
     for (int k = 0; k < SAMPLES; k++) {
         ck_assert_int_eq(leaky_buck_at(b, -20 + 0.25 * k), HL_SOLVED);
@@ -78,11 +78,11 @@ static double loss_at(const double temperature[], const double loss[], double t)
 /* C dT/dt = P(T) - (T - Ta) / R by the classical Runge and Kutta rule, 0.05 s steps. */
 START_TEST(it_follows_an_independent_integration)
 {
-    leaky_buck b;
+    drafted_adapter b;
     double temperature[SAMPLES], loss[SAMPLES];
     leaky_buck_open(&b, 12, 2);
     sample_loss(&b, temperature, loss);
-    b.settings[leaky_buck_setting(&b, "ambient.temperature")] = 25 + celsius;
+    b.settings[drafted_setting(&b, "ambient.temperature")] = 25 + celsius;
     hl_profile_step step = hold(b.settings, 120);
     hl_course *course = follow(&b, &(hl_profile){.n_steps = 1, .step = &step, .cycles = 1, .every = 5});
     double t = 25 + celsius, h = 0.05, worst = 0;
@@ -98,14 +98,14 @@ START_TEST(it_follows_an_independent_integration)
     ck_assert_uint_eq(row, 25);
     ck_near(worst, 0, 0, 0.05); /* K */
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
 /* With next to no capacity the nodes stand at the steady point of every moment of the taper. */
 START_TEST(a_taper_passes_the_steady_points_of_its_loads)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 1e-3);
     hl_profile_step step = hold(b.settings, 40000);
     step.load_end = 0.2;
@@ -119,7 +119,7 @@ START_TEST(a_taper_passes_the_steady_points_of_its_loads)
             double share = row.time / 40000, load = straight ? 1 - 0.8 * share : pow(0.2, share), kept[600];
             ck_near(row.load, load, 1e-9, 0);
             memcpy(kept, b.settings, sizeof kept);
-            kept[leaky_buck_setting(&b, "load")] = load;
+            kept[drafted_setting(&b, "load")] = load;
             ck_assert_int_eq(hl_solve(b.workspace, kept), HL_OK);
             for (size_t i = 0; i < hl_design_nodes(b.design); i++)
                 ck_near(row.temperature[i], hl_result_node_temperature(b.workspace, i), 0, 0.05);
@@ -128,7 +128,7 @@ START_TEST(a_taper_passes_the_steady_points_of_its_loads)
         ck_assert(book_off(course) < 1e-9);
         hl_course_destroy(course);
     }
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
@@ -136,13 +136,13 @@ END_TEST
  * last cycles repeat each other. */
 START_TEST(a_duty_cycle_settles_and_its_book_closes)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 2);
     double half[600], cold[600];
     memcpy(half, b.settings, sizeof half);
     memcpy(cold, b.settings, sizeof cold);
-    half[leaky_buck_setting(&b, "load")] = 0.5;
-    cold[leaky_buck_setting(&b, "ambient.temperature")] = 10 + celsius;
+    half[drafted_setting(&b, "load")] = 0.5;
+    cold[drafted_setting(&b, "ambient.temperature")] = 10 + celsius;
     hl_profile_step steps[] = {hold(b.settings, 60), hold(half, 40), hold(cold, 50)};
     steps[1].load_end = 0.3;
     hl_course *course = follow(&b, &(hl_profile){.n_steps = 3, .step = steps, .cycles = 8, .every = 10});
@@ -156,13 +156,13 @@ START_TEST(a_duty_cycle_settles_and_its_book_closes)
     }
     ck_near(at[0], at[1], 0, 0.02);
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
 START_TEST(from_a_steady_point_nothing_moves_until_the_load_does)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 2);
     hl_profile_step step = hold(b.settings, 600);
     hl_course *course =
@@ -171,7 +171,7 @@ START_TEST(from_a_steady_point_nothing_moves_until_the_load_does)
     for (size_t i = 0; i < hl_course_nodes(course); i++)
         ck_near(last.temperature[i], first.temperature[i], 0, 1e-3);
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
@@ -179,7 +179,7 @@ END_TEST
 
 START_TEST(a_limit_is_reached_when_the_rows_pass_it)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 2);
     double limit[8];
     for (size_t i = 0; i < 8; i++) limit[i] = NAN;
@@ -199,7 +199,7 @@ START_TEST(a_limit_is_reached_when_the_rows_pass_it)
                       row.temperature[diode_node(&b)] - celsius);
     }
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
@@ -207,7 +207,7 @@ END_TEST
  */
 START_TEST(a_pulsed_junction_stands_above_its_node)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 2);
     hl_profile_step step = hold(b.settings, 1800);
     step.pulse_period = 20e-3;
@@ -223,14 +223,14 @@ START_TEST(a_pulsed_junction_stands_above_its_node)
     /* pulse and pause: what steady points at those loads lose, but for the leakage of a few kelvin */
     ck_assert_int_eq(leaky_buck_at(&b, 22), HL_SOLVED);
     double pulse = hl_result_item_loss(b.workspace, diode);
-    b.settings[leaky_buck_setting(&b, "load")] = 0;
+    b.settings[drafted_setting(&b, "load")] = 0;
     ck_assert_int_eq(leaky_buck_at(&b, 26), HL_SOLVED);
     pulse -= hl_result_item_loss(b.workspace, diode);
     double ripple = hl_foster_train(&ladder, 20e-3, 0.25) - hl_foster_mean(&ladder, 0.25);
     ck_near(above, pulse * ripple, 0.01, 0);
     ck_assert(book_off(course) < 1e-9);
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
@@ -238,11 +238,11 @@ END_TEST
 
 START_TEST(a_run_away_on_the_way_is_named)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 60, 2);
     double hot[600];
     memcpy(hot, b.settings, sizeof hot);
-    hot[leaky_buck_setting(&b, "ambient.temperature")] = 60 + celsius;
+    hot[drafted_setting(&b, "ambient.temperature")] = 60 + celsius;
     hl_profile_step step = hold(hot, 36000);
     hl_course *course = follow(&b, &(hl_profile){.n_steps = 1, .step = &step, .cycles = 1});
     ck_assert_int_eq(hl_course_outcome(course), HL_RAN_AWAY);
@@ -253,33 +253,33 @@ START_TEST(a_run_away_on_the_way_is_named)
         for (size_t i = 0; i < hl_course_nodes(course); i++)
             ck_assert(isfinite(hl_course_at(course, r).temperature[i]));
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
 START_TEST(an_infeasible_step_ends_it_with_the_reason)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 2);
     double low[600];
     memcpy(low, b.settings, sizeof low);
-    low[leaky_buck_setting(&b, "mains.voltage")] = 9; /* a buck cannot make 12 V of it */
+    low[drafted_setting(&b, "mains.voltage")] = 9; /* a buck cannot make 12 V of it */
     hl_profile_step steps[] = {hold(b.settings, 60), hold(low, 60)};
     hl_course *course = follow(&b, &(hl_profile){.n_steps = 2, .step = steps, .cycles = 1});
     ck_assert_int_eq(hl_course_outcome(course), HL_INFEASIBLE);
     ck_assert_ptr_nonnull(strstr(hl_course_reason(course), "after 60 s: buck"));
     hl_course_destroy(course);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 
 START_TEST(senseless_profiles_are_refused)
 {
-    leaky_buck b;
+    drafted_adapter b;
     leaky_buck_open(&b, 12, 2);
     double frozen[600];
     memcpy(frozen, b.settings, sizeof frozen);
-    frozen[leaky_buck_setting(&b, "ambient.temperature")] = NAN;
+    frozen[drafted_setting(&b, "ambient.temperature")] = NAN;
     const hl_profile_step good = hold(b.settings, 60);
     hl_profile_step bad[8];
     for (size_t k = 0; k < 8; k++) bad[k] = good;
@@ -301,7 +301,7 @@ START_TEST(senseless_profiles_are_refused)
     hl_profile none = {.n_steps = 0, .cycles = 1}, never = {.n_steps = 1, .step = &good, .cycles = 0};
     ck_assert_int_eq(hl_warm_up(b.workspace, &none, &course, b.said), HL_BAD_INPUT);
     ck_assert_int_eq(hl_warm_up(b.workspace, &never, &course, b.said), HL_BAD_INPUT);
-    leaky_buck_close(&b);
+    drafted_end(&b);
 }
 END_TEST
 

@@ -78,9 +78,16 @@ void drafted_finish(drafted_adapter *a)
     ck_assert_msg(a->design != NULL, "%s",
                   hl_diagnostics_count(a->said) ? hl_diagnostics_text(a->said, 0) : "no design");
     a->workspace = hl_workspace_create(a->design);
-    ck_assert_ptr_nonnull(a->workspace);
-    ck_assert_uint_lt(hl_design_settings(a->design), DRAFTED_SETTINGS_MAX);
+    ck_assert_msg(a->workspace != NULL, "no workspace");
+    ck_assert_msg(hl_design_settings(a->design) < DRAFTED_SETTINGS_MAX, "too many settings");
     hl_design_defaults(a->design, a->settings);
+}
+
+size_t drafted_setting(const drafted_adapter *a, const char *name)
+{
+    size_t index = hl_design_find_setting(a->design, name, NULL);
+    ck_assert_msg(index != SIZE_MAX, "no setting %s", name);
+    return index;
 }
 
 void drafted_solve(drafted_adapter *a)

@@ -33,6 +33,8 @@ void drafted_port(drafted_adapter *a, const char *port, const char *fed_by, doub
 void drafted_cool(drafted_adapter *a, const char *place, double conductance);
 
 void drafted_finish(drafted_adapter *a);
+/* The index of a setting. */
+size_t drafted_setting(const drafted_adapter *a, const char *name);
 /* Finishes when it is not yet, solves at the settings, and checks the book of power to 1e-9. */
 void drafted_solve(drafted_adapter *a);
 

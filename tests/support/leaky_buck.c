@@ -26,80 +26,34 @@ static const char parts[] =
     "}\n"
     "%s";
 
-void leaky_buck_must(leaky_buck *b, hl_status status)
-{
-    ck_assert_msg(status == HL_OK, "%s",
-                  hl_diagnostics_count(b->said) ? hl_diagnostics_text(b->said, 0) : hl_status_text(status));
-}
-
-static void put(leaky_buck *b, const char *slot, const char *part)
-{
-    leaky_buck_must(
-        b, hl_draft_fill(b->draft, NULL, "buck", slot, hl_catalogue_find(b->catalogue, part), 1, b->said));
-}
-
-static void cool(leaky_buck *b, const char *item, double conductance)
-{
-    const double p[4] = {conductance};
-    leaky_buck_must(b, hl_draft_link(b->draft, NULL, item, "ambient", HL_LAW_FIXED, 0, p, b->said));
-}
-
-void leaky_buck_open(leaky_buck *b, double resistance, double capacity)
+void leaky_buck_open(drafted_adapter *b, double resistance, double capacity)
 {
     leaky_buck_open_with(b, resistance, capacity, NULL);
 }
 
-void leaky_buck_open_with(leaky_buck *b, double resistance, double capacity, void (*more)(leaky_buck *b))
+void leaky_buck_open_with(drafted_adapter *b, double resistance, double capacity,
+                          void (*more)(drafted_adapter *b))
 {
     char text[1600], heat[60] = "";
-    memset(b, 0, sizeof *b);
-    b->resistance = resistance;
-    b->capacity = capacity;
     if (capacity > 0) snprintf(heat, sizeof heat, "    heat_capacity: %.9g J/K\n", capacity);
     snprintf(text, sizeof text, parts, heat);
-    b->host = hl_host_create();
-    b->said = hl_diagnostics_create();
-    leaky_buck_must(b, hl_host_load_shipped(b->host, b->said));
-    b->catalogue = hl_catalogue_create(b->host);
-    leaky_buck_must(b, hl_catalogue_read_text(b->catalogue, "parts", text, strlen(text), b->said));
-    b->draft = hl_draft_create(b->host, "bench");
-    leaky_buck_must(b, hl_draft_source(b->draft, NULL, 48, 0, b->said));
-    leaky_buck_must(b, hl_draft_stage(b->draft, NULL, "buck", "synchronous_buck", "source", b->said));
-    leaky_buck_must(b, hl_draft_set(b->draft, NULL, "buck", "switching_frequency", "200 kHz", b->said));
-    leaky_buck_must(b, hl_draft_set(b->draft, NULL, "buck", "light_load", "diode_emulation", b->said));
-    put(b, "high_switch", "high");
-    put(b, "low_switch", "diode");
-    put(b, "inductor", "coil");
-    leaky_buck_must(b, hl_draft_port(b->draft, NULL, "out", "buck", 12, 2, b->said));
-    cool(b, "buck.high_switch", 1);
-    cool(b, "buck.inductor", 1);
-    cool(b, "buck.low_switch", 1 / resistance);
+    drafted_begin(b, text);
+    drafted_source(b, 48, 0);
+    drafted_stage(b, "buck", "synchronous_buck", "source");
+    drafted_set(b, "buck", "switching_frequency", 200e3);
+    drafted_choose(b, "buck", "light_load", "diode_emulation");
+    drafted_fill(b, "buck", "high_switch", "high");
+    drafted_fill(b, "buck", "low_switch", "diode");
+    drafted_fill(b, "buck", "inductor", "coil");
+    drafted_port(b, "out", "buck", 12, 2);
+    drafted_cool(b, "buck.high_switch", 1);
+    drafted_cool(b, "buck.inductor", 1);
+    drafted_cool(b, "buck.low_switch", 1 / resistance);
     if (more) more(b);
-    b->design = hl_draft_finish(b->draft, b->said);
-    ck_assert_msg(b->design != NULL, "%s", hl_diagnostics_text(b->said, 0));
-    b->workspace = hl_workspace_create(b->design);
-    ck_assert_uint_lt(hl_design_settings(b->design), 600);
-    hl_design_defaults(b->design, b->settings);
+    drafted_finish(b);
 }
 
-void leaky_buck_close(leaky_buck *b)
-{
-    hl_workspace_destroy(b->workspace);
-    hl_design_destroy(b->design);
-    hl_draft_destroy(b->draft);
-    hl_catalogue_destroy(b->catalogue);
-    hl_host_destroy(b->host);
-    hl_diagnostics_destroy(b->said);
-}
-
-size_t leaky_buck_setting(const leaky_buck *b, const char *name)
-{
-    size_t index = hl_design_find_setting(b->design, name, NULL);
-    ck_assert_msg(index != SIZE_MAX, "no setting %s", name);
-    return index;
-}
-
-size_t leaky_buck_diode(const leaky_buck *b)
+size_t leaky_buck_diode(const drafted_adapter *b)
 {
     for (size_t i = 0; i < hl_design_items(b->design); i++)
         if (!strcmp(hl_design_item(b->design, i)->slot, "low_switch")) return i;
@@ -107,9 +61,9 @@ size_t leaky_buck_diode(const leaky_buck *b)
     return 0;
 }
 
-hl_outcome leaky_buck_at(leaky_buck *b, double celsius)
+hl_outcome leaky_buck_at(drafted_adapter *b, double celsius)
 {
-    b->settings[leaky_buck_setting(b, "ambient.temperature")] = celsius + 273.15;
-    leaky_buck_must(b, hl_solve(b->workspace, b->settings));
+    b->settings[drafted_setting(b, "ambient.temperature")] = celsius + 273.15;
+    drafted_must(b, hl_solve(b->workspace, b->settings));
     return hl_result_outcome(b->workspace);
 }

@@ -2,15 +2,9 @@
 #ifndef UNCERTAIN_BUCK_H
 #define UNCERTAIN_BUCK_H
 
-#include "heatledger/heatledger.h"
+#include "drafted_adapter.h"
 
-typedef struct uncertain_buck {
-    hl_host *host;
-    hl_catalogue *catalogue;
-    hl_draft *draft;
-    hl_design *design;
-    hl_diagnostics *said;
-} uncertain_buck;
+typedef drafted_adapter uncertain_buck;
 
 /* 48 V to 12 V, 4 A; two switches, a coil, each with a link to the air.  Fails the running test when it
  * cannot. */
