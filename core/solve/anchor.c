@@ -234,6 +234,7 @@ const hl_start *anchor_near(hl_workspace *work, const double settings[], const r
     struct anchors *a = work->anchors;
     const hl_start *usual = a->start[a->usual];
     *answers = NULL;
+    work->foretold = NULL; /* anchors are solved for their own sake */
     if (!a->known[a->usual]) solve_anchor(work, a->usual, NULL);
     if (is_usual(work, settings)) return usual; /* asks for nothing, whether it has learnt or not */
     if (!a->learnt) learn_usual(work);

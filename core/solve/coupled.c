@@ -25,6 +25,7 @@ static const double settled_temperature = 2e-8; /* K */
  * and how much more where it is right to parts in a thousand. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
 static const double if_surrounded = 5;
+static const double first_rest = 0.01;
 static const double led_well = 0.1;    /* of the change before, at most, while a known response is of use */
 static const double first_rise = 30.0; /* K: parts and case before anything is known */
 static const double warm = 100.0;      /* K that count as much as all power */
@@ -212,7 +213,9 @@ static void weigh(hl_workspace *work)
 
 /* Take in the round just done; returns the share of its change that is still to come.  Changes shrink about
  * evenly, so it is what the round passed on of the change before, here with a margin of three, and never
- * taken to be better than a sixtieth; with a known response, a five-hundredth. */
+ * taken to be better than a sixtieth; with a known response, a five-hundredth. A first round has nothing to
+ * compare with: within anchors its step leaves a thousandth as a rule, and ten times that is reckoned with.
+ */
 static double still_to_come(hl_workspace *work, double change)
 {
     round_pack(work, work->made);
@@ -220,9 +223,11 @@ static double still_to_come(hl_workspace *work, double change)
         mixing_begin(&work->mix);
         return 1;
     }
-    if (!work->mix.begun && !work->mix.kept) weigh(work);
+    bool first = !work->mix.begun;
+    if (first && !work->mix.kept) weigh(work);
     if (work->response) response_apply(work->response, &work->bench, work->handed, work->made);
     double passed_on = mixing_learn(&work->mix, work->handed, work->made);
+    if (first) return work->response && work->response->surrounded ? first_rest : 1;
     return fmin(1.0, fmax(3.0 * passed_on, work->response ? 1.0 / 500 : 1.0 / 60));
 }
 
@@ -362,6 +367,7 @@ hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_st
     PLAIN_FLOAT_STATE;
     const response *answers = start_response(start);
     const hl_start *anchor = answers ? NULL : anchor_near(work, settings, &answers);
+    work->foretold = anchor;
     return solve_begun(work, settings, start && start_is_taken(start) ? start : anchor, answers);
 }
 

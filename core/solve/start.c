@@ -31,7 +31,10 @@ struct hl_start {
     double power; /* W its ports asked for */
     size_t nodes;
     stage_end *stages;
-    double *rise;     /* K over the surroundings, per node */
+    double *rise;        /* K over the surroundings, per node */
+    stage_end *foretold; /* [stages], [nodes] the same two as the anchors foretold them */
+    double *foretold_rise;
+    bool has_foretold;
     mixing mix;       /* how rounds answered there */
     response answers; /* the same in full; unknown unless learnt */
     knob *knobs;
@@ -64,7 +67,9 @@ hl_start *hl_start_create(const hl_design *design)
     start->nodes = hl_design_nodes(design);
     start->stages = arena_array(memory, design->n_stages + 1, sizeof *start->stages);
     start->rise = arena_array(memory, start->nodes + 1, sizeof(double));
-    if (start->stages && start->rise && ends_create(start) &&
+    start->foretold = arena_array(memory, design->n_stages + 1, sizeof *start->foretold);
+    start->foretold_rise = arena_array(memory, start->nodes + 1, sizeof(double));
+    if (start->stages && start->rise && start->foretold && start->foretold_rise && ends_create(start) &&
         mixing_create(&start->mix, memory, 3 * design->n_stages + start->nodes))
         return start;
     hl_start_destroy(start);
@@ -95,6 +100,15 @@ static double losses_likely(const hl_start *start, double power)
     return ratio >= 0 && ratio <= 3 ? 0.15 + 0.85 * ratio : 1;
 }
 
+/* Beside the answer, what the anchors said it would be; NULL: nothing. */
+static void take_foretold(hl_start *start, const hl_start *said)
+{
+    start->has_foretold = said && said->taken;
+    if (!start->has_foretold) return;
+    memcpy(start->foretold, said->stages, start->design->n_stages * sizeof *start->foretold);
+    memcpy(start->foretold_rise, said->rise, start->nodes * sizeof *start->foretold_rise);
+}
+
 bool hl_start_take(hl_start *start, const hl_workspace *workspace)
 {
     const hl_design *design = start->design;
@@ -113,6 +127,7 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
     }
     for (size_t i = 0; i < start->nodes; i++)
         start->rise[i] = workspace->temperature[i] - workspace->surroundings.temperature;
+    take_foretold(start, workspace->foretold);
     start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
     start->taken = true;
@@ -182,12 +197,28 @@ static bool learn_knob(hl_start *start, hl_workspace *work, const double setting
     return true;
 }
 
+/* What the anchors foretell here over what they foretold there: what they are off by changes slowly. */
+static void follow_anchors(hl_workspace *work, const hl_start *start)
+{
+    const hl_start *now = work->foretold;
+    for (size_t i = 0; i < work->design->n_stages; i++) {
+        stage_state *state = &work->stages[i];
+        const stage_end *then = &start->foretold[i], *here = &now->stages[i];
+        state->extra += here->extra - then->extra;
+        state->bus_drawn += here->bus_drawn - then->bus_drawn;
+        state->voltage += state->guess * (here->voltage_ratio - then->voltage_ratio);
+    }
+    for (size_t i = 0; i < start->nodes; i++) work->temperature[i] += now->rise[i] - start->foretold_rise[i];
+}
+
 bool start_seed(hl_workspace *work, const hl_start *start)
 {
     if (!start || !start->taken || work->design->n_stages != start->design->n_stages ||
         hl_design_nodes(work->design) != start->nodes)
         return false;
-    double likely = start->n_knobs ? 1 : losses_likely(start, start_power(work->design, work->settings));
+    bool follow = start->has_foretold && work->foretold && !start->n_knobs;
+    double likely =
+        start->n_knobs || follow ? 1 : losses_likely(start, start_power(work->design, work->settings));
     for (size_t i = 0; i < work->design->n_stages; i++) {
         stage_state *state = &work->stages[i];
         const stage_end *end = &start->stages[i];
@@ -200,6 +231,7 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     for (size_t i = 0; i < start->nodes; i++)
         work->temperature[i] = work->surroundings.temperature + likely * start->rise[i];
     follow_knobs(work, start);
+    if (follow) follow_anchors(work, start);
     mixing_copy(&work->mix, &start->mix);
     return true;
 }
@@ -243,6 +275,13 @@ bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t setti
 
 /* ----------------------------------------------------------------- blend -- */
 
+static void add_end(stage_end *to, const stage_end *from, double weight)
+{
+    to->extra += weight * from->extra;
+    to->bus_drawn += weight * from->bus_drawn;
+    to->voltage_ratio += weight * from->voltage_ratio;
+}
+
 bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n)
 {
     PLAIN_FLOAT_STATE;
@@ -253,6 +292,9 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
         if (!from[k]->taken || from[k]->design != to->design || from[k]->nodes != to->nodes) return false;
     to->power = 0;
     memset(to->rise, 0, to->nodes * sizeof *to->rise);
+    memset(to->foretold, 0, to->design->n_stages * sizeof *to->foretold);
+    memset(to->foretold_rise, 0, to->nodes * sizeof *to->foretold_rise);
+    to->has_foretold = true;
     for (size_t i = 0; i < to->design->n_stages; i++) {
         void *memory = to->stages[i].memory;
         to->stages[i] = (stage_end){.memory = memory};
@@ -261,11 +303,14 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
     }
     for (size_t k = 0; k < n; k++) {
         to->power += weight[k] * from[k]->power;
-        for (size_t i = 0; i < to->nodes; i++) to->rise[i] += weight[k] * from[k]->rise[i];
+        to->has_foretold = to->has_foretold && from[k]->has_foretold;
+        for (size_t i = 0; i < to->nodes; i++) {
+            to->rise[i] += weight[k] * from[k]->rise[i];
+            to->foretold_rise[i] += weight[k] * from[k]->foretold_rise[i];
+        }
         for (size_t i = 0; i < to->design->n_stages; i++) {
-            to->stages[i].extra += weight[k] * from[k]->stages[i].extra;
-            to->stages[i].bus_drawn += weight[k] * from[k]->stages[i].bus_drawn;
-            to->stages[i].voltage_ratio += weight[k] * from[k]->stages[i].voltage_ratio;
+            add_end(&to->stages[i], &from[k]->stages[i], weight[k]);
+            add_end(&to->foretold[i], &from[k]->foretold[i], weight[k]);
         }
     }
     mixing_copy(&to->mix, &from[0]->mix);
@@ -276,11 +321,8 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
 static void add_learnt(hl_start *to, const start_share *share)
 {
     const hl_start *from = share->start;
-    for (size_t i = 0; i < to->design->n_stages; i++) {
-        to->stages[i].extra += share->weight * from->stages[i].extra;
-        to->stages[i].bus_drawn += share->weight * from->stages[i].bus_drawn;
-        to->stages[i].voltage_ratio += share->weight * from->stages[i].voltage_ratio;
-    }
+    for (size_t i = 0; i < to->design->n_stages; i++)
+        add_end(&to->stages[i], &from->stages[i], share->weight);
     for (size_t i = 0; i < to->nodes; i++) to->rise[i] += share->weight * from->rise[i];
     for (size_t k = 0; k < from->n_knobs; k++) {
         const double *slope = from->knobs[k].slope, off = share->off[k];

@@ -72,6 +72,7 @@ struct hl_workspace {
     char reason[512];
     hl_power_figures figures;
     struct anchors *anchors;  /* where points without a start of their own begin */
+    const hl_start *foretold; /* what they say of the point at hand; NULL: nothing */
     const response *response; /* how rounds answer near the point at hand; NULL: not known */
     response_bench bench;
     bool measuring;

@@ -20,7 +20,7 @@
 #include "rivals.h"
 #include "solve/workspace.h"
 
-enum { SCRIPTS_MAX = 16, GROUP = 16, THREADS_MAX = 2, MOST = 1000000 };
+enum { SCRIPTS_MAX = 16, GROUP = 16, THREADS_MAX = 2, MOST = 1000000, PAST = 5 };
 
 typedef struct figures {
     const char *script;
@@ -90,12 +90,14 @@ static tally run_cold(walk *w, double seconds, unsigned long most)
 }
 
 /* Where the last points of a group, [0] the newest, lead on even steps. */
-static const hl_start *lead(hl_start *const past[3], hl_start *blend, int known)
+static const hl_start *lead(hl_start *const past[PAST], hl_start *blend, int known)
 {
-    static const double line[] = {2, -1}, curve[] = {3, -3, 1};
-    const hl_start *const from[] = {past[0], past[1], past[2]};
-    if (known < 2) return known ? past[0] : NULL;
-    return hl_start_blend(blend, from, known > 2 ? curve : line, known > 2 ? 3 : 2) ? blend : past[0];
+    static const double on[PAST][PAST] = {{1}, {2, -1}, {3, -3, 1}, {4, -6, 4, -1}, {5, -10, 10, -5, 1}};
+    const hl_start *from[PAST];
+    int n = known < PAST ? known : PAST;
+    for (int i = 0; i < n; i++) from[i] = past[i];
+    if (n < 2) return n ? past[0] : NULL;
+    return hl_start_blend(blend, from, on[n - 1], (size_t)n) ? blend : past[0];
 }
 
 /* Apart, so that its instructions can be counted. */
@@ -107,21 +109,22 @@ __attribute__((noinline)) static hl_status warm_point(walk *w, const hl_start *f
 static tally run_warm(walk *w, double seconds, unsigned long most)
 {
     tally done = {0};
-    hl_start *past[3] = {NULL}, *blend = hl_start_create(w->design);
+    hl_start *past[PAST] = {NULL}, *blend = hl_start_create(w->design);
     bool good = blend;
-    for (int i = 0; i < 3; i++) good = (past[i] = hl_start_create(w->design)) && good;
+    for (int i = 0; i < PAST; i++) good = (past[i] = hl_start_create(w->design)) && good;
     double began = bench_now();
     for (; good && done.points < most && done.seconds < seconds; done.seconds = bench_now() - began)
         for (int k = 0; k < GROUP; k++, done.points++) {
             stroll(w, done.points);
             if (!solved(w, warm_point(w, lead(past, blend, k)))) done.unsolved++;
             done.rounds += hl_result_power(w->work)->passes;
-            hl_start *oldest = past[2];
-            past[2] = past[1], past[1] = past[0], past[0] = oldest;
+            hl_start *oldest = past[PAST - 1];
+            memmove(past + 1, past, (PAST - 1) * sizeof past[0]);
+            past[0] = oldest;
             hl_start_take(oldest, w->work);
         }
     hl_start_destroy(blend);
-    for (int i = 0; i < 3; i++) hl_start_destroy(past[i]);
+    for (int i = 0; i < PAST; i++) hl_start_destroy(past[i]);
     return done;
 }
 
