@@ -35,11 +35,13 @@ static size_t oscillation_zeros(const hl_segment *segment, double from, double t
 }
 
 /* The zero of `segment` between low and high, where its value changes sign, from a guess: Newton's method
- * kept inside the bracket, bisection where Newton would leave it or is slow. source: W. H. Press et al.,
- * Numerical Recipes, 3rd ed. 2007, section 9.4 (safeguarded Newton) */
+ * kept inside the bracket, bisection where Newton would leave it or is slow. From the second of two Newton
+ * steps on, what the next one would be is known, since each is as the square of the one before.
+ * source: W. H. Press et al., Numerical Recipes, 3rd ed. 2007, section 9.4 (safeguarded Newton) */
 static double bracketed_zero(const hl_segment *segment, double low, double guess, double high, bool rising)
 {
     double t = guess, step = high - low, before = step;
+    bool newton_before = false;
     for (int i = 0; i < 200; i++) {
         double slope, value = segment_value(segment, t, &slope);
         if (value == 0.0) return t;
@@ -48,11 +50,18 @@ static double bracketed_zero(const hl_segment *segment, double low, double guess
         else
             low = t;
         double newton = t - value / slope;
+        if (fabs(newton - t) <= 2e-16 * fabs(t)) return t; /* the sign of what is rounding tells no side */
         bool slow = fabs(2.0 * value) > fabs(before * slope);
-        before = step;
-        double next = !slow && newton > low && newton < high ? newton : 0.5 * (low + high);
+        bool taken = !slow && newton > low && newton < high;
+        double next = taken ? newton : 0.5 * (low + high);
         step = next - t;
-        if (next == t || fabs(step) <= 1e-16 * fabs(next)) return next;
+        if (next == t || fabs(step) <= 2e-16 * fabs(next)) return next;
+        double sequel = step / before;
+        if (taken && newton_before && fabs(sequel) < 1e-2 &&
+            fabs(step) * sequel * sequel <= 1e-16 * fabs(next))
+            return next;
+        newton_before = taken;
+        before = step;
         t = next;
     }
     return t;
