@@ -1,10 +1,11 @@
 /* field_matrix.c - the grid's conductance matrix and its factor.
  *
- * The matrix is symmetric and an M-matrix: no pivoting, one analysis for every set of values.  CHOLMOD orders
- * it (nested dissection) and says where its factor has entries; field_factor.c fills them. */
+ * The matrix is symmetric and an M-matrix: no pivoting, one analysis for every set of values.  field_order.c
+ * orders it, CHOLMOD says where its factor has entries, and field_factor.c fills them. */
 #include "thermal/field_matrix.h"
 
 #include "thermal/field_factor.h"
+#include "thermal/field_order.h"
 
 #include <cholmod.h>
 #include <stdlib.h>
@@ -43,18 +44,16 @@ static cholmod_triplet *list_entries(const grid *g, cholmod_common *common)
     return t;
 }
 
-static cholmod_factor *analyse(const cholmod_triplet *entries, cholmod_common *common)
+static cholmod_factor *analyse(const grid *g, const cholmod_triplet *entries, cholmod_common *common)
 {
     cholmod_sparse *a = cholmod_triplet_to_sparse((cholmod_triplet *)entries, entries->nnz, common);
-    if (!a) return NULL;
+    int *order = malloc(((size_t)g->cells + 1) * sizeof *order);
+    cholmod_factor *shape = NULL;
     common->nmethods = 1;
-    common->method[0].ordering = CHOLMOD_METIS; /* a third of the work of minimum degree on these grids */
+    common->method[0].ordering = CHOLMOD_GIVEN;
     common->supernodal = CHOLMOD_SUPERNODAL;
-    cholmod_factor *shape = cholmod_analyze(a, common);
-    if (!shape) { /* built without nested dissection */
-        common->method[0].ordering = CHOLMOD_AMD;
-        shape = cholmod_analyze(a, common);
-    }
+    if (a && order && order_cells(g, order)) shape = cholmod_analyze_p(a, order, NULL, 0, common);
+    free(order);
     cholmod_free_sparse(&a, common);
     return shape;
 }
@@ -98,7 +97,7 @@ field_matrix *matrix_create(const grid *g)
     cholmod_start(&common);
     common.print = 0;
     cholmod_triplet *entries = list_entries(g, &common);
-    cholmod_factor *shape = entries ? analyse(entries, &common) : NULL;
+    cholmod_factor *shape = entries ? analyse(g, entries, &common) : NULL;
     bool good = shape && shape->is_super && take_shape(m, entries, shape);
     cholmod_free_factor(&shape, &common);
     cholmod_free_triplet(&entries, &common);

@@ -7,6 +7,9 @@
 #include <dirent.h>
 #include <float.h>
 #include <math.h>
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -329,6 +332,64 @@ START_TEST(inner_air_that_turns_over_carries_more)
 }
 END_TEST
 
+/* Fields made at the same time, while another thread draws from the C library's random numbers. */
+enum { MAKERS = 2 };
+typedef struct making {
+    const hl_field_box *box;
+    double mean[FIELD_BODIES];
+    hl_field_face faces[HL_FACES];
+} making;
+
+static void *make_one(void *context)
+{
+    making *m = context;
+    double power[FIELD_BODIES] = {0};
+    for (size_t i = 0; i < m->box->n_blocks; i++) power[i] = m->box->blocks[i].heat;
+    hl_field *field = hl_field_create(m->box, NULL);
+    hl_field_work *work = field ? hl_field_work_create(field) : NULL;
+    if (work && hl_field_solve(work, &m->box->surroundings, power, NULL, NULL, m->mean) == HL_OK)
+        hl_field_spots(work, NULL, m->faces);
+    hl_field_work_destroy(work);
+    hl_field_destroy(field);
+    return NULL;
+}
+
+static void *draw_numbers(void *context)
+{
+    atomic_bool *stop = context;
+    while (!atomic_load(stop)) {
+        srand(1);
+        for (int i = 0; i < 1000; i++) (void)rand();
+    }
+    return NULL;
+}
+
+START_TEST(fields_made_side_by_side_are_the_same_bits)
+{
+    hl_field_board board;
+    hl_field_block block;
+    hl_field_box box = plain_box(&board, &block);
+    box.still = false;
+    making alone = {.box = &box}, beside[MAKERS];
+    make_one(&alone);
+    ck_assert_double_gt(alone.mean[0], box.surroundings.temperature);
+    atomic_bool stop = false;
+    pthread_t drawer, maker[MAKERS];
+    ck_assert_int_eq(pthread_create(&drawer, NULL, draw_numbers, &stop), 0);
+    for (int i = 0; i < MAKERS; i++) {
+        beside[i] = (making){.box = &box};
+        ck_assert_int_eq(pthread_create(&maker[i], NULL, make_one, &beside[i]), 0);
+    }
+    for (int i = 0; i < MAKERS; i++) pthread_join(maker[i], NULL);
+    atomic_store(&stop, true);
+    pthread_join(drawer, NULL);
+    for (int i = 0; i < MAKERS; i++) {
+        ck_assert_mem_eq(beside[i].mean, alone.mean, sizeof alone.mean);
+        ck_assert_mem_eq(beside[i].faces, alone.faces, sizeof alone.faces);
+    }
+}
+END_TEST
+
 START_TEST(what_is_no_box_is_refused_with_its_name)
 {
     for (int wrong = 0; wrong < 6; wrong++) {
@@ -459,6 +520,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, gain_is_the_slope_of_the_solution);
     tcase_add_test(tests, inner_air_that_turns_over_carries_more);
     tcase_add_test(tests, crowded_box_is_refused_with_its_cells);
+    tcase_add_test(tests, fields_made_side_by_side_are_the_same_bits);
     tcase_add_test(tests, what_is_no_box_is_refused_with_its_name);
     tcase_add_test(tests, kept_field_is_read_back_and_a_damaged_file_made_anew);
     tcase_add_test(tests, solution_takes_less_than_200_microseconds);
