@@ -12,7 +12,7 @@
 #include <string.h>
 #include <time.h>
 
-enum { LEVELS = 3, CELLS_MAX = 26000, CELLS_LEAST_LEVEL = 9000, CELLS_SPARE = 15000 };
+enum { LEVELS = 3, CELLS_MAX = 26000, CELLS_SPARE = 15000 };
 
 /* Cells of each grid are 1 / fineness as long as the finest's. */
 static const double fineness_of[LEVELS] = {0.35, 0.6, 0.9};
@@ -229,7 +229,7 @@ static double seconds_now(void)
 /* The grid of a level, coarser when it would have too many cells. */
 static grid *fitting_grid(const hl_field_box *box, double *fineness, int most)
 {
-    for (int i = 0; i < 30; i++, *fineness *= 0.9) {
+    for (int i = 0; i < 100; i++, *fineness *= 0.97) {
         grid *g = grid_create(box, *fineness, most);
         if (g) return g;
     }
@@ -329,22 +329,31 @@ static hl_status say_crowded(const making *m, int most)
     return HL_BAD_INPUT;
 }
 
-/* Levels from coarse to fine; the first only finds the state about which to make the others linear. */
+/* How fine the finest grid may be: as asked, or what the cells allow. 0: no grid fits. */
+static double finest_that_fits(const hl_field_box *box, double scale, int most)
+{
+    double fineness = fineness_of[LEVELS - 1] * scale;
+    grid *g = fitting_grid(box, &fineness, most);
+    if (!g) return 0;
+    grid_destroy(g);
+    return fineness;
+}
+
+/* Levels from coarse to fine; the first only finds the state about which to make the others linear.  Where
+ * the finest gives way to the cells, so do the others: two grids all but alike say nothing of what a finer
+ * one would, and extrapolating them makes a mountain of their difference. */
 static hl_status climb(making *m)
 {
-    double fineness = 0, last_fineness, scale = m->box->fineness > 0 ? m->box->fineness : 1;
-    double most_cells = CELLS_MAX * fmax(1, pow(scale, 3));
+    double scale = m->box->fineness > 0 ? m->box->fineness : 1;
+    int most = (int)fmin(CELLS_MAX * fmax(1, pow(scale, 3)), 2e6);
     if (scale >= 1) scale = affordable(m->box, scale);
+    double finest = finest_that_fits(m->box, scale, most), fineness = 0, last_fineness;
+    if (finest == 0) return say_crowded(m, most);
     for (int k = 0; k < LEVELS; k++) {
         last_fineness = fineness;
-        fineness = fineness_of[k] * scale;
-        int most = (int)fmin(k == 0 ? CELLS_LEAST_LEVEL : most_cells, 2e6);
+        fineness = finest * fineness_of[k] / fineness_of[LEVELS - 1];
         grid *g = fitting_grid(m->box, &fineness, most);
-        if (!g && k == 0) { /* many planes: even the first grid takes what is left */
-            fineness = fineness_of[k] * scale;
-            g = fitting_grid(m->box, &fineness, most = (int)fmin(most_cells, 2e6));
-        }
-        if (!g) return say_crowded(m, most);
+        if (!g) return HL_NO_MEMORY;
         if (k == 0 && !begin_field(m, g)) {
             grid_destroy(g);
             return HL_NO_MEMORY;

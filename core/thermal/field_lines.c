@@ -113,14 +113,15 @@ static double stretch_between(const hl_field_box *box, int axis, double low, dou
     return fmin(most, most_stretch);
 }
 
-/* A heated region wants two cells across the smaller side of its footprint: the second of its three lengths.
- */
-static double first_cell_of(const hl_field_box *box)
+/* A heated region wants two cells across the smaller side of its footprint, the second of its three lengths;
+ * so does what lies beside it, into which its heat spreads. */
+static double first_cell_between(const hl_field_box *box, int axis, double low, double high)
 {
     double first = widest_first_cell;
     for (int body = 0; body < field_bodies(box); body++) {
         const hl_field_block *block = field_block(box, body);
         if (!block || block->heat == 0) continue;
+        if (block->low[axis] > high + same_line || block->high[axis] < low - same_line) continue;
         double a = block->high[0] - block->low[0], b = block->high[1] - block->low[1];
         double c = block->high[2] - block->low[2];
         double side = fmax(fmin(a, b), fmin(fmax(a, b), c));
@@ -160,11 +161,11 @@ bool lines_build(grid *g, int axis, double fineness)
 {
     double *corner;
     int corners = lines_corners(g->box, axis, &corner), n = 0;
-    double first = first_cell_of(g->box) / fineness;
     if (corners == 0) return false;
     double *line = malloc(((size_t)corners * CUTS_MAX + 1) * sizeof *line);
     for (int i = 0; line && i + 1 < corners; i++) {
         double low = corner[i], length = corner[i + 1] - low, width[CUTS_MAX], sum = 0;
+        double first = first_cell_between(g->box, axis, low, low + length) / fineness;
         int cuts = cut(length * stretch_between(g->box, axis, low, low + length), first,
                        longest_cell / fineness, width);
         for (int c = 0; c < cuts; c++) {
