@@ -16,8 +16,9 @@
 static const double usual_contact = 2e-4;
 static const double usual_conductivity =
     3.0; /* W/(m K), moulded and wound bodies; common practice, no source */
-static const double usual_body_heat = 2.0e6; /* J/(m^3 K), as for bodies of the network by rule */
-static const double thinnest_pad = 1e-4;     /* m */
+static const double usual_body_heat = 2.0e6;  /* J/(m^3 K), as for bodies of the network by rule */
+static const double thinnest_pad = 1e-5;      /* m */
+static const double air_conductivity = 0.027; /* W/(m K), at about 40 degC */
 
 typedef struct field_draft {
     const hl_draft *draft;
@@ -27,7 +28,9 @@ typedef struct field_draft {
     size_t *item;    /* of each of them */
     hl_field_block *blocks, *spreaders;
     hl_field_board *boards;
-    size_t n_blocks;
+    lattice_film *settled_films;
+    hl_field_film *films;
+    size_t n_blocks, n_films;
 } field_draft;
 
 /* Footprint on the board: the two sides that lie along it. */
@@ -164,6 +167,11 @@ static hl_field_side side_of(const hl_box *box, int face)
     return side;
 }
 
+static double fill_conductivity(const hl_box *box)
+{
+    return box->potted ? box->fill_conductivity : air_conductivity;
+}
+
 static hl_field_box whole_box(const field_draft *f)
 {
     const hl_box *from = &f->draft->box;
@@ -171,7 +179,7 @@ static hl_field_box whole_box(const field_draft *f)
                         .shell_conductivity = from->wall_conductivity,
                         .shell_density_heat = from->wall_density_heat,
                         .shell_emissivity = from->emissivity_inside,
-                        .fill_conductivity = from->potted ? from->fill_conductivity : 0.027,
+                        .fill_conductivity = fill_conductivity(from),
                         .fill_density_heat = from->potted ? from->fill_density_heat : 1.13 * 1007.0,
                         .potted = from->potted,
                         .n_boards = f->draft->boards.n,
@@ -180,6 +188,8 @@ static hl_field_box whole_box(const field_draft *f)
                         .boards = f->boards,
                         .blocks = f->blocks,
                         .spreaders = f->spreaders,
+                        .n_films = f->n_films,
+                        .films = f->films,
                         .fineness = 1,
                         .surroundings = {f->draft->ambient, hl_air_pressure(f->draft->altitude)}};
     memcpy(box.size, from->size, sizeof box.size);
@@ -260,15 +270,66 @@ static int greatest_first(const void *a, const void *b)
     return (x->item > y->item) - (x->item < y->item);
 }
 
+static bool settle_on_lattice(field_draft *f, hl_diagnostics *diagnostics)
+{
+    const hl_draft *draft = f->draft;
+    hl_board *boards = calloc(draft->boards.n + 1, sizeof *boards);
+    hl_spreader *spreaders = calloc(draft->spreaders.n + 1, sizeof *spreaders);
+    bool good = boards && spreaders;
+    if (good) {
+        for (size_t i = 0; i < draft->boards.n; i++)
+            boards[i] = LIST_AT(draft->boards, draft_board, i)->board;
+        for (size_t i = 0; i < draft->spreaders.n; i++)
+            spreaders[i] = LIST_AT(draft->spreaders, draft_spreader, i)->spreader;
+        lattice_box lattice = {.box = &draft->box,
+                               .fill_conductivity = fill_conductivity(&draft->box),
+                               .n_boards = draft->boards.n,
+                               .n_spreaders = draft->spreaders.n,
+                               .n_bodies = f->design->n_items,
+                               .boards = boards,
+                               .spreaders = spreaders,
+                               .bodies = f->bodies,
+                               .place = &draft->box_place};
+        good = field_lattice_settle(&lattice, diagnostics) == HL_OK;
+        f->settled_films = lattice.films;
+        f->n_films = lattice.n_films;
+    }
+    free(boards);
+    free(spreaders);
+    return good;
+}
+
+/* A solid of the lattice as a body of the field: bodies lie before the pads, boards behind the spreaders. */
+static int field_body(const field_draft *f, int solid)
+{
+    int bodies = (int)f->design->n_items, boards = (int)f->draft->boards.n;
+    int blocks = (int)f->n_blocks, spreaders = (int)f->draft->spreaders.n;
+    if (solid == LATTICE_WALL) return HL_FIELD_SHELL;
+    if (solid < bodies) return solid;
+    solid -= bodies;
+    return solid < boards ? blocks + spreaders + solid : blocks + solid - boards;
+}
+
+static bool add_films(field_draft *f)
+{
+    f->films = arena_array(f->design->memory, f->n_films + 1, sizeof *f->films);
+    if (!f->films) return false;
+    for (size_t i = 0; i < f->n_films; i++) {
+        const lattice_film *from = &f->settled_films[i];
+        f->films[i] =
+            (hl_field_film){field_body(f, from->below), field_body(f, from->above), from->axis, from->gap};
+    }
+    return true;
+}
+
 /* Smaller bodies after greater ones: in a place that two claim, the later wins. */
-static bool settle_bodies(field_draft *f)
+static bool settle_bodies(field_draft *f, hl_diagnostics *diagnostics)
 {
     size_t n = f->design->n_items;
     by_volume *order = calloc(n + 1, sizeof *order);
-    hl_board *boards = calloc(f->draft->boards.n + 1, sizeof *boards);
     f->bodies = calloc(n + 1, sizeof *f->bodies);
     f->item = calloc(n + 1, sizeof *f->item);
-    bool good = order && boards && f->bodies && f->item;
+    bool good = order && f->bodies && f->item;
     for (size_t i = 0; good && i < n; i++) {
         const hl_body *body = &f->parts[i].body;
         order[i] = (by_volume){1, i};
@@ -276,16 +337,13 @@ static bool settle_bodies(field_draft *f)
     }
     if (good) {
         qsort(order, n, sizeof *order, greatest_first);
-        for (size_t i = 0; i < f->draft->boards.n; i++)
-            boards[i] = LIST_AT(f->draft->boards, draft_board, i)->board;
         for (size_t k = 0; k < n; k++) {
             f->item[k] = order[k].item;
             f->bodies[k] = f->parts[order[k].item].body;
         }
-        field_lattice_settle(&f->draft->box, boards, f->bodies, n);
+        good = settle_on_lattice(f, diagnostics);
     }
     free(order);
-    free(boards);
     return good;
 }
 
@@ -352,7 +410,7 @@ hl_status field_heat_build(const hl_draft *draft, hl_design *design, const place
     f.blocks = arena_array(design->memory, 2 * design->n_items + 1, sizeof *f.blocks);
     f.boards = arena_array(design->memory, draft->boards.n + 1, sizeof *f.boards);
     f.spreaders = arena_array(design->memory, draft->spreaders.n + 1, sizeof *f.spreaders);
-    if (!f.blocks || !f.boards || !f.spreaders || !settle_bodies(&f)) goto done;
+    if (!f.blocks || !f.boards || !f.spreaders || !settle_bodies(&f, diagnostics)) goto done;
     add_boards(&f);
     add_spreaders(&f);
     for (size_t i = 0; i < design->n_items; i++) add_part(&f, &f.bodies[i]);
@@ -364,11 +422,12 @@ hl_status field_heat_build(const hl_draft *draft, hl_design *design, const place
                 "left out",
                 parts[i].body.name);
     guess_heat(&f);
-    if (!add_nodes(&f) || !keep_shape(&f) || !keep_box(&f)) goto done;
+    if (!add_films(&f) || !add_nodes(&f) || !keep_shape(&f) || !keep_box(&f)) goto done;
     design->field = make_field(design->field_box, diagnostics);
     status = design->field ? HL_OK : HL_BAD_INPUT;
 done:
     free(f.bodies);
     free(f.item);
+    free(f.settled_films);
     return status;
 }

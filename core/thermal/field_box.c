@@ -5,7 +5,7 @@
 
 #include <math.h>
 
-enum { BODIES_MAX = 64, ZONES_MAX = 256 };
+enum { BODIES_MAX = 64, ZONES_MAX = 256, FILMS_MAX = 4096 };
 
 static const double largest = 10, smallest = 1e-7; /* m */
 
@@ -66,6 +66,15 @@ static void check_block(checking *c, const hl_field_box *box, const hl_field_blo
     within(c, "board it sits on", block->on, HL_FIELD_ANY, (double)box->n_boards - 1);
 }
 
+static void check_film(checking *c, const hl_field_box *box, const hl_field_film *film)
+{
+    double last = (double)field_bodies(box) - 1;
+    within(c, "number of the solid below", film->below, HL_FIELD_SHELL, last);
+    within(c, "number of the solid above", film->above, HL_FIELD_SHELL, last);
+    within(c, "axis", film->axis, 0, 2);
+    within(c, "thickness", film->thickness, 0, largest);
+}
+
 static void check_side(checking *c, const hl_field_side *side)
 {
     within(c, "emissivity", side->emissivity, 0, 1);
@@ -92,6 +101,7 @@ static void check_box(checking *c, const hl_field_box *box)
     within(c, "pressure of the surroundings", box->surroundings.pressure, 0, 1e8);
     within(c, "fineness", box->fineness, 0, 8);
     within(c, "number of bodies", (double)(box->n_boards + box->n_blocks + box->n_spreaders), 1, BODIES_MAX);
+    within(c, "number of films", (double)box->n_films, 0, FILMS_MAX);
 }
 
 bool field_box_is_sound(const hl_field_box *box, hl_diagnostics *diagnostics)
@@ -118,5 +128,8 @@ bool field_box_is_sound(const hl_field_box *box, hl_diagnostics *diagnostics)
             check_board(&c, box, board);
         }
     }
+    c.kind = "film";
+    c.name = "between solids";
+    for (size_t i = 0; i < box->n_films; i++) check_film(&c, box, &box->films[i]);
     return c.sound;
 }

@@ -174,10 +174,31 @@ static double contact_of(const grid *g, int matter, int neighbour)
     return neighbour == on ? block->contact : 0;
 }
 
-static void join(grid *g, int a, int b, int axis)
+static int solid_of(int matter)
+{
+    return matter == MATTER_SHELL ? HL_FIELD_SHELL : matter - MATTER_BODY;
+}
+
+/* Thickness of the film between two solid cells, the lower one first, m; 0: none. */
+static double film_between(const grid *g, int a, int b, int axis)
+{
+    int below = g->matter[a], above = g->matter[b];
+    if (below == above || below == MATTER_FILL || above == MATTER_FILL) return 0;
+    for (size_t i = 0; i < g->box->n_films; i++) {
+        const hl_field_film *film = &g->box->films[i];
+        if (film->axis == axis && film->below == solid_of(below) && film->above == solid_of(above))
+            return film->thickness;
+    }
+    return 0;
+}
+
+static void join(grid *g, int a, int b, int axis, double film)
 {
     double r = half_cell(g, a, axis) + half_cell(g, b, axis);
-    r += contact_of(g, g->matter[a], g->matter[b]) + contact_of(g, g->matter[b], g->matter[a]);
+    if (film > 0)
+        r += film / g->box->fill_conductivity;
+    else
+        r += contact_of(g, g->matter[a], g->matter[b]) + contact_of(g, g->matter[b], g->matter[a]);
     g->links[g->n_links++] = (grid_link){a, b, area_across(g, a, axis) / r};
 }
 
@@ -219,11 +240,13 @@ static void walk(grid *g, int first, int step, int axis)
     add_surface(g, first, axis, false);
     for (int i = 0; i < n; i++) {
         int cell = first + i * step;
-        if (i > 0) join(g, cell - step, cell, axis);
+        double film = i > 0 ? film_between(g, cell - step, cell, axis) : 0;
+        if (i > 0) join(g, cell - step, cell, axis, film);
         if (is_air(g, cell)) {
             gap += g->line[axis][i + 1] - g->line[axis][i];
             continue;
         }
+        gap += film;
         if (gap > 0 && solid >= 0 && !g->box->potted) add_pair(g, solid, cell, axis, gap);
         solid = cell;
         gap = 0;
@@ -238,7 +261,7 @@ static bool link_cells(grid *g)
     for (int axis = 0; axis < 3; axis++) rows += cells / (size_t)g->n[axis];
     g->links = malloc(3 * cells * sizeof *g->links);
     g->surfaces = malloc(2 * rows * sizeof *g->surfaces);
-    g->pairs = malloc((3 * cells / 2 + 1) * sizeof *g->pairs);
+    g->pairs = malloc((3 * cells + 1) * sizeof *g->pairs);
     if (!g->links || !g->surfaces || !g->pairs) return false;
     for (int axis = 0; axis < 3; axis++) {
         int u = (axis + 1) % 3, v = (axis + 2) % 3;

@@ -14,7 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PATH_ROOM = 1024, BLOCKS = 13, FORMAT = 3 };
+enum { PATH_ROOM = 1024, BLOCKS = 13, FORMAT = 4 };
 
 /* FNV-1a, 64 bit (Fowler, Noll & Vo, draft-eastlake-fnv). */
 static uint64_t hash(uint64_t seed, const void *data, size_t bytes)
@@ -57,6 +57,12 @@ static uint64_t hash_board(uint64_t seed, const hl_field_board *b)
     return seed;
 }
 
+static uint64_t hash_film(uint64_t seed, const hl_field_film *f)
+{
+    const double list[] = {(double)f->below, (double)f->above, (double)f->axis, f->thickness};
+    return hash_numbers(seed, list, sizeof list / sizeof list[0]);
+}
+
 static uint64_t hash_side(uint64_t seed, const hl_field_side *s)
 {
     const double list[] = {(double)s->law, (double)s->orientation, s->length, s->coefficient,
@@ -78,6 +84,7 @@ static uint64_t hash_box(const hl_field_box *box)
                            (double)box->n_boards,
                            (double)box->n_blocks,
                            (double)box->n_spreaders,
+                           (double)box->n_films,
                            box->surroundings.temperature,
                            box->surroundings.pressure,
                            box->fineness,
@@ -89,6 +96,7 @@ static uint64_t hash_box(const hl_field_box *box)
         const hl_field_block *block = field_block(box, body);
         seed = block ? hash_block(seed, block) : hash_board(seed, field_board(box, body));
     }
+    for (size_t i = 0; i < box->n_films; i++) seed = hash_film(seed, &box->films[i]);
     return seed;
 }
 

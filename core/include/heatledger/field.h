@@ -21,7 +21,10 @@
 extern "C" {
 #endif
 
-enum { HL_FIELD_ANY = -1 }; /* block.on: the contact is to whatever solid touches the block */
+enum {
+    HL_FIELD_ANY = -1,  /* block.on: the contact is to whatever solid touches the block */
+    HL_FIELD_SHELL = -2 /* film.below, film.above */
+};
 
 /* Another conductivity in a part of a board: a copper area, a copper layer, a field of vias.
  * Later zones win over earlier ones. */
@@ -56,6 +59,15 @@ typedef struct hl_field_block {
     int on;         /* index of the board it sits on, or HL_FIELD_ANY */
 } hl_field_block;
 
+/* A layer of the fill too thin for cells of its own: where two solids touch along an axis, heat crosses that
+ * much fill between them, and radiation where it is air.  Bodies by their number: blocks, spreaders, boards.
+ */
+typedef struct hl_field_film {
+    int below, above; /* the solid on the lower side and on the upper side along the axis */
+    int axis;
+    double thickness; /* m */
+} hl_field_film;
+
 typedef enum hl_field_law {
     HL_FIELD_NATURAL,  /* natural convection of the face's orientation, and radiation */
     HL_FIELD_FIXED,    /* fixed coefficient to the surroundings (a table, a blanket, a wall), and radiation */
@@ -89,9 +101,11 @@ typedef struct hl_field_box {
     const hl_field_board *boards;
     const hl_field_block *blocks;    /* in a place that several claim: blocks win over boards, boards over */
     const hl_field_block *spreaders; /* spreaders, spreaders over shell and fill; later over earlier */
-    hl_surroundings surroundings;    /* about which the network is made; others may be asked for afterwards */
-    double fineness;                 /* 1 = default; 2 = cells half as long */
-    bool warm;                       /* make what a warm-up needs as well: about twice the set-up */
+    size_t n_films;
+    const hl_field_film *films;
+    hl_surroundings surroundings; /* about which the network is made; others may be asked for afterwards */
+    double fineness;              /* 1 = default; 2 = cells half as long */
+    bool warm;                    /* make what a warm-up needs as well: about twice the set-up */
 } hl_field_box;
 
 typedef struct hl_field hl_field;
@@ -174,8 +188,8 @@ HL_EXPORT hl_status hl_field_warm_even(hl_field_warming *warming, const hl_surro
                                        double temperature);
 HL_EXPORT hl_status hl_field_warm_steady(hl_field_warming *warming, const hl_surroundings *surroundings,
                                          const double power[], const double slope[], const double at[]);
-/* Go on to `until`, s.  heat: as hl_heat of a network, with the bodies' means; it may jump where a call begins
- * or ends and is asked just inside.  HL_RUNAWAY: a place passed 2000 K.  Allocates nothing. */
+/* Go on to `until`, s.  heat: as hl_heat of a network, with the bodies' means; it may jump where a call
+ * begins or ends and is asked just inside.  HL_RUNAWAY: a place passed 2000 K.  Allocates nothing. */
 HL_EXPORT hl_status hl_field_warm(hl_field_warming *warming, hl_heat heat, void *context, double until);
 /* Now: means of the bodies, their hottest places, the faces.  Each may be NULL. */
 HL_EXPORT void hl_field_warm_read(hl_field_warming *warming, double mean[], hl_field_spot hottest[],
