@@ -85,16 +85,45 @@ static void shares_at(const hl_workspace *work, const design_stage *stage, doubl
         share[c] = total > 0 ? magnitude[c] / total : 0.0;
 }
 
-static size_t bus_lines(hl_workspace *work, size_t index)
+/* Lines of the whole bus current; there is room for all in f and i2. */
+static size_t bus_lines(const hl_workspace *work, size_t index, double f[], double i2[])
 {
     const design_stage *stage = &work->design->stages[index];
-    double *f = work->line_frequency, *i2 = work->line_rms_squared;
     size_t n = ripple_lines(&work->stages[index].out.output, f, i2);
     for (size_t c = 0; c < stage->n_children; c++) {
         const hl_side *drawn = &work->stages[stage->children[c]].out.input;
         hl_side ripple = *drawn; /* the slow line current of a rectified bus comes from the mains */
         ripple.line.n = 0;
         n += ripple_lines(&ripple, f + n, i2 + n);
+    }
+    return n;
+}
+
+/* A capacitor without others beside it, or several alike: each takes its even share. */
+static size_t take_alone(hl_workspace *work, size_t index)
+{
+    int only = work->design->stages[index].capacitors[0];
+    item_state *item = &work->items[only];
+    size_t n = bus_lines(work, index, item->line_frequency, item->line_rms_squared);
+    double parallel = work->design->items[only].parallel, share = 1.0 / (parallel * parallel);
+    for (size_t k = 0; parallel != 1 && k < n; k++) item->line_rms_squared[k] *= share;
+    return n;
+}
+
+/* Among several of different kinds, line by line. */
+static size_t take_shares(hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    const double *f = work->line_frequency, *i2 = work->line_rms_squared;
+    size_t n = bus_lines(work, index, work->line_frequency, work->line_rms_squared);
+    for (size_t k = 0; k < n; k++) {
+        double share[SHARED_MAX] = {0};
+        shares_at(work, stage, work->stages[index].voltage, f[k], share);
+        for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
+            item_state *item = &work->items[stage->capacitors[c]];
+            item->line_frequency[k] = f[k];
+            item->line_rms_squared[k] = share[c] * i2[k];
+        }
     }
     return n;
 }
@@ -109,21 +138,7 @@ void bus_share(hl_workspace *work, size_t index)
     const design_stage *stage = &work->design->stages[index];
     stage_state *state = &work->stages[index];
     if (!stage->n_capacitors) return;
-    size_t n = bus_lines(work, index);
-    bool alone = stage->n_capacitors == 1;
-    double share[SHARED_MAX] = {0};
-    if (alone) {
-        double m = work->design->items[stage->capacitors[0]].parallel;
-        share[0] = 1.0 / (m * m);
-    }
-    for (size_t k = 0; k < n; k++) {
-        if (!alone) shares_at(work, stage, state->voltage, work->line_frequency[k], share);
-        for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
-            item_state *item = &work->items[stage->capacitors[c]];
-            item->line_frequency[k] = work->line_frequency[k];
-            item->line_rms_squared[k] = share[c] * work->line_rms_squared[k];
-        }
-    }
+    size_t n = stage->n_capacitors == 1 ? take_alone(work, index) : take_shares(work, index);
     for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
         item_state *item = &work->items[stage->capacitors[c]];
         double sum = 0;

@@ -267,10 +267,10 @@ static hl_status settled_down(hl_workspace *work)
         round_unpack(work, work->made);
         response_losses(work->response, work, more);
     }
-    feedback(work);
-    if (work->figures.feedback_gain >= 1) return ran_away(work);
     electrical_stand(work, more);
     if (more && round_rebalance(work) != HL_OK) return ran_away(work);
+    feedback(work); /* last: it overwrites the factors of the steps */
+    if (work->figures.feedback_gain >= 1) return ran_away(work);
     if (work->network) heat_gather(work);
     heat_book(work);
     power_book(work);

@@ -1,6 +1,8 @@
 /* ripple.c - what a stage's current waves mean to the capacitors of a bus. */
 #include "solve/ripple.h"
 
+#include "solve/straight_ripple.h"
+
 /* Lines of one wave: harmonics 1 .. RIPPLE_HARMONICS by Fourier's theorem, each
  * rms^2 = (a^2 + b^2)/2; by Parseval's theorem the rest of the mean square is
  * known too and is booked at the last line. */
@@ -20,6 +22,43 @@ static void wave_lines(const hl_wave *wave, double weight, double fundamental, d
     if (rest > 0) rms_squared[RIPPLE_HARMONICS - 1] += weight * rest;
 }
 
+static double weight_of(const hl_side *side, size_t k, size_t cycles)
+{
+    return side->weight ? side->weight[k] : 1.0 / (double)cycles;
+}
+
+/* Of one switching cycle; returns their number. */
+static size_t cycle_lines(const hl_side *side, size_t k, size_t cycles, double frequency[],
+                          double rms_squared[])
+{
+    double period = hl_wave_period(&side->wave[k]);
+    if (!(period > 0)) return 0;
+    wave_lines(&side->wave[k], weight_of(side, k, cycles), 1.0 / period, frequency, rms_squared);
+    return RIPPLE_HARMONICS;
+}
+
+/* Of four cycles at once where they are straight; returns their number. */
+static size_t four_cycles(const hl_side *side, size_t first, size_t cycles, double frequency[],
+                          double rms_squared[])
+{
+    double square[LANES][RIPPLE_HARMONICS];
+    size_t n = 0;
+    if (!straight_ripple(&side->wave[first], square)) {
+        for (size_t k = first; k < first + LANES; k++)
+            n += cycle_lines(side, k, cycles, frequency + n, rms_squared + n);
+        return n;
+    }
+    for (size_t w = 0; w < LANES; w++) {
+        double fundamental = 1.0 / hl_wave_period(&side->wave[first + w]);
+        double weight = weight_of(side, first + w, cycles);
+        for (size_t k = 0; k < RIPPLE_HARMONICS; k++, n++) {
+            frequency[n] = (double)(k + 1) * fundamental;
+            rms_squared[n] = weight * square[w][k];
+        }
+    }
+    return n;
+}
+
 size_t ripple_lines(const hl_side *side, double frequency[], double rms_squared[])
 {
     size_t n = 0;
@@ -31,13 +70,8 @@ size_t ripple_lines(const hl_side *side, double frequency[], double rms_squared[
         }
     }
     if (!side->wave) return n;
-    size_t cycles = side->cycles < RIPPLE_CYCLES_MAX ? side->cycles : RIPPLE_CYCLES_MAX;
-    for (size_t k = 0; k < cycles; k++) {
-        double period = hl_wave_period(&side->wave[k]);
-        if (!(period > 0)) continue;
-        wave_lines(&side->wave[k], side->weight ? side->weight[k] : 1.0 / (double)cycles, 1.0 / period,
-                   frequency + n, rms_squared + n);
-        n += RIPPLE_HARMONICS;
-    }
+    size_t cycles = side->cycles < RIPPLE_CYCLES_MAX ? side->cycles : RIPPLE_CYCLES_MAX, k = 0;
+    for (; k + LANES <= cycles; k += LANES) n += four_cycles(side, k, cycles, frequency + n, rms_squared + n);
+    for (; k < cycles; k++) n += cycle_lines(side, k, cycles, frequency + n, rms_squared + n);
     return n;
 }

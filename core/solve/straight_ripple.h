@@ -1,0 +1,12 @@
+/* straight_ripple.h - lines of the ripple of four waves at once that are straight from corner to corner. */
+#ifndef HEATLEDGER_STRAIGHT_RIPPLE_H
+#define HEATLEDGER_STRAIGHT_RIPPLE_H
+
+#include "solve/ripple.h"
+#include "wave/lanes.h"
+
+/* Mean squares of the harmonics of each, the rest in the last, as ripple_lines has them before weights.
+ * false: one of them is of another kind, and nothing is told. */
+bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_HARMONICS]);
+
+#endif

@@ -1,0 +1,101 @@
+/* check_ripple.c - lines of a bus ripple: cycles four at a time tell what each tells alone, whatever their
+ * shape; and shapes whose series every textbook has. */
+#include <math.h>
+
+#include "lottery.h"
+#include "solve/ripple.h"
+#include "story.h"
+
+enum { CYCLES = 11, PIECES = 4, TRIALS = 2000 };
+static const double pi = 3.14159265358979323846;
+
+typedef struct waves {
+    hl_segment piece[CYCLES][PIECES];
+    hl_wave wave[CYCLES];
+    double weight[CYCLES];
+} waves;
+
+/* Straight pieces, some level, some with a step, some of no duration or hardly any; one wave in ten rings. */
+static void draw(waves *w, lottery *luck)
+{
+    for (size_t k = 0; k < CYCLES; k++) {
+        size_t n = 1 + (size_t)(PIECES * lottery_between(luck, 0, 1));
+        double value = 0, total = 0;
+        for (size_t i = 0; i < n; i++) {
+            hl_segment *s = &w->piece[k][i];
+            double kind = lottery_between(luck, 0, 1), duration = 1e-6 * (0.01 + lottery_between(luck, 0, 1));
+            *s = (hl_segment){.duration = i > 0 && kind < 0.1 ? 0 : kind < 0.2 ? 1e-3 * duration : duration};
+            s->offset = lottery_between(luck, 0, 1) < 0.5 ? value : 4 * lottery_between(luck, 0, 1) - 2;
+            if (lottery_between(luck, 0, 1) < 0.7) s->slope = 1e6 * (4 * lottery_between(luck, 0, 1) - 2);
+            if (lottery_between(luck, 0, 1) < 0.03)
+                s->sine = 1, s->omega = 3e6 * lottery_between(luck, 0, 1), s->decay = 1e5;
+            value = s->offset + s->slope * s->duration;
+            total += s->duration;
+        }
+        w->wave[k] = (hl_wave){n, w->piece[k]};
+        w->weight[k] = lottery_between(luck, 0, 1);
+        ck_assert(total > 0);
+    }
+}
+
+START_TEST(four_cycles_at_once_tell_what_each_tells_alone)
+{
+    static waves w;
+    lottery luck = lottery_open("ripple");
+    for (int trial = 0; trial < TRIALS; trial++) {
+        double f[CYCLES * RIPPLE_HARMONICS], square[CYCLES * RIPPLE_HARMONICS];
+        draw(&w, &luck);
+        hl_side all = {.cycles = CYCLES, .weight = w.weight, .wave = w.wave};
+        ck_assert_uint_eq(ripple_lines(&all, f, square), CYCLES * RIPPLE_HARMONICS);
+        for (size_t k = 0; k < CYCLES; k++) {
+            double alone_f[RIPPLE_HARMONICS], alone[RIPPLE_HARMONICS];
+            hl_side one = {.cycles = 1, .weight = &w.weight[k], .wave = &w.wave[k]};
+            ck_assert_uint_eq(ripple_lines(&one, alone_f, alone), RIPPLE_HARMONICS);
+            double rms = hl_wave_rms(&w.wave[k]), near = 1e-12 * rms * rms + 1e-300;
+            for (size_t i = 0; i < RIPPLE_HARMONICS; i++) {
+                ck_assert(f[k * RIPPLE_HARMONICS + i] == alone_f[i]);
+                double off = fabs(square[k * RIPPLE_HARMONICS + i] - alone[i]);
+                ck_assert_msg(off <= near, "trial %d, cycle %zu, line %zu: off by %g of %g", trial, k, i + 1,
+                              off, rms * rms);
+            }
+        }
+    }
+}
+END_TEST
+
+/* Fourier series of a square wave of 1 A, 4/pi sum sin(k x)/k over odd k, and of a triangle of 1 A crest,
+ * 8/pi^2 sum over odd k of 1/k^2: Bronstein, Taschenbuch der Mathematik, table of series; from memory.  The
+ * last line holds the rest of the mean square, 1 and 1/3. */
+START_TEST(squares_and_triangles_have_their_series)
+{
+    const hl_segment square[] = {{.duration = 1, .offset = 1}, {.duration = 1, .offset = -1}},
+                     triangle[] = {{.duration = 1, .offset = -1, .slope = 2},
+                                   {.duration = 1, .offset = 1, .slope = -2}};
+    const hl_wave waves_of[] = {{2, square}, {2, triangle}, {2, square}, {2, triangle}};
+    double f[4 * RIPPLE_HARMONICS], lines[4 * RIPPLE_HARMONICS], one[] = {1, 1, 1, 1};
+    hl_side side = {.cycles = 4, .weight = one, .wave = waves_of};
+    ck_assert_uint_eq(ripple_lines(&side, f, lines), 4 * RIPPLE_HARMONICS);
+    for (int w = 0; w < 4; w++) {
+        double rest = w % 2 ? 1.0 / 3 : 1;
+        for (int k = 1; k <= RIPPLE_HARMONICS; k++) {
+            double crest = k % 2 == 0 ? 0 : w % 2 ? 8 / (pi * pi * k * k) : 4 / (pi * k);
+            double expected = 0.5 * crest * crest;
+            rest -= expected;
+            if (k == RIPPLE_HARMONICS) expected += rest;
+            ck_near(lines[w * RIPPLE_HARMONICS + k - 1], expected, 1e-13, 1e-15);
+            ck_near(f[w * RIPPLE_HARMONICS + k - 1], 0.5 * k, 1e-15, 0);
+        }
+    }
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, four_cycles_at_once_tell_what_each_tells_alone);
+    tcase_add_test(tests, squares_and_triangles_have_their_series);
+}
+
+int main(void)
+{
+    return story_main("ripple", fill);
+}
