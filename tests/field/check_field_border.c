@@ -1,0 +1,90 @@
+/* check_field_border.c - the load and the ambient at which a design with a heat field runs away, against
+ * plain solutions on both sides. */
+#include <jansson.h>
+#include <math.h>
+#include <stdbool.h>
+#include <string.h>
+
+#include "command_run.h"
+#include "scratch_folder.h"
+#include "story.h"
+
+static const char script[] = HL_TEST_SOURCE "/field/leaky.lua";
+
+static json_t *solve(const char *option, const char *setting)
+{
+    setenv("HEATLEDGER_CACHE", scratch_folder, 1);
+    const char *arguments[] = {"solve", script, "--json", option, setting, NULL};
+    command_output output = command_run(arguments);
+    json_t *document = json_loads(output.out, 0, NULL);
+    ck_assert_msg(document != NULL, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    return document;
+}
+
+/* Does it settle there?  The rectifier's feedback gain then. */
+static bool settles(const char *name, double value, const char *unit, double *gain)
+{
+    char setting[80];
+    snprintf(setting, sizeof setting, "%s=%.9g%s", name, value, unit);
+    json_t *document = solve("--set", setting);
+    const char *status = json_string_value(json_object_get(document, "status"));
+    bool solved = strcmp(status, "solved") == 0;
+    ck_assert_msg(solved || strcmp(status, "runaway") == 0, "%s: %s", setting, status);
+    if (solved) *gain = json_number_value(json_object_get(document, "feedback_gain"));
+    json_decref(document);
+    return solved;
+}
+
+/* By halving alone, from a point that settles and one that does not. */
+static double halved(const char *name, double low, double high, const char *unit, double fine)
+{
+    double gain = 0;
+    ck_assert(settles(name, low, unit, &gain));
+    ck_assert(!settles(name, high, unit, &gain));
+    while (high - low > fine) {
+        double middle = 0.5 * (low + high), last = gain;
+        if (settles(name, middle, unit, &gain)) {
+            ck_assert_msg(gain > last && gain < 1, "gain %.4f after %.4f", gain, last);
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    ck_assert_msg(gain > 0.85, "the border was met at a gain of %.3f", gain);
+    return 0.5 * (low + high);
+}
+
+/* 0.5 % of the load, and of what the rectifier rises above the room. */
+START_TEST(the_border_is_where_plain_solutions_end)
+{
+    json_t *document = solve("--border", NULL);
+    const json_t *load = json_object_get(json_object_get(document, "critical"), "load");
+    const json_t *ambient = json_object_get(json_object_get(document, "critical"), "ambient");
+    ck_assert_str_eq(json_string_value(json_object_get(load, "border")), "fold");
+    ck_assert_str_eq(json_string_value(json_object_get(load, "leader")), "buck.low_switch");
+    ck_assert_str_eq(json_string_value(json_object_get(ambient, "leader")), "buck.low_switch");
+    double most = json_number_value(json_object_get(load, "value"));
+    double warmest = json_number_value(json_object_get(ambient, "value_c"));
+    double rise = json_number_value(json_object_get(ambient, "leader_c")) - warmest;
+    ck_assert_double_gt(rise, 10);
+    double load_halved = halved("load", 1, 1.5, "", 2e-3),
+           ambient_halved = halved("ambient.temperature", 20, 45, " degC", 0.05);
+    printf("runs away above load %.4f, by halving %.4f; ambient %.2f degC, by halving %.2f\n", most,
+           load_halved, warmest, ambient_halved);
+    ck_near(most, load_halved, 5e-3, 0);
+    ck_near(warmest, ambient_halved, 0, 5e-3 * rise);
+    json_decref(document);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
+    tcase_add_test(tests, the_border_is_where_plain_solutions_end);
+}
+
+int main(void)
+{
+    return story_main("field_border", fill);
+}
