@@ -35,7 +35,7 @@ static void widen_inside(span *range, const hl_segment *segment)
 {
     double end = segment->duration, windows = segment_windows(segment);
     if (windows < 3.0) {
-        for (double w = 0.0; w < windows; w += 1.0)
+        for (int w = 0; w < (int)windows; w++)
             widen_by_turns(range, segment, end * (w / windows), end * ((w + 1.0) / windows));
         return;
     }
@@ -86,9 +86,9 @@ enum { WINDOWS_MAX = 2000 };
 static void widen_by_integral(span *range, const hl_segment *segment, double before)
 {
     double end = segment->duration, windows = segment_windows(segment);
-    for (double w = 0.0; w < windows; w += 1.0) {
-        if (w == WINDOWS_MAX / 2 && windows > WINDOWS_MAX) w = windows - WINDOWS_MAX / 2;
-        double zeros[TURNS_MAX];
+    int walked = windows < WINDOWS_MAX ? (int)windows : WINDOWS_MAX;
+    for (int k = 0; k < walked; k++) {
+        double zeros[TURNS_MAX], w = k < WINDOWS_MAX / 2 ? k : windows - walked + k;
         size_t n = segment_zeros(segment, end * (w / windows), end * ((w + 1.0) / windows), zeros);
         for (size_t i = 0; i < n; i++) widen(range, before + segment_integral(segment, zeros[i]));
     }
