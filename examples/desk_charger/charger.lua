@@ -88,8 +88,10 @@ charger:box { size = "112 x 76 x 36 mm", wall = "2.4 mm", material = "polycarbon
 charger:board "main" { low = "5 x 5 x 8 mm", high = "107 x 71 x 9.6 mm", copper = "140 um", coverage = 0.55 }
 
 -- An aluminium plate on the floor of the case takes the pads of what sits below the board; a thin one lines the lid.
-charger:spreader "floor_plate" { low = "5 x 5 x 2.4 mm", high = "107 x 71 x 3.4 mm", material = "aluminium", emissivity = 0.8 }
-charger:spreader "lid_plate" { low = "5 x 5 x 33.1 mm", high = "107 x 71 x 33.6 mm", material = "aluminium", emissivity = 0.8 }
+charger:spreader "floor_plate" { low = "5 x 5 x 2.4 mm", high = "107 x 71 x 3.4 mm",
+  material = "aluminium", emissivity = 0.8 }
+charger:spreader "lid_plate" { low = "5 x 5 x 33.1 mm", high = "107 x 71 x 33.6 mm",
+  material = "aluminium", emissivity = 0.8 }
 
 -- Bodies stand on the board (z = 9.6 mm) or hang below it (8 mm); `at` is the middle of the body.
 local function on_top(item, x, y, height, extra)

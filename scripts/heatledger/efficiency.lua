@@ -127,7 +127,8 @@ local function standards_of(runs)
 end
 
 -- options: settings = { name = text }, nameplate = text or W, laws = { names }.
--- Figures are in SI; `standards` are told beside the laws and bind nobody; `shortfalls` counts the laws that bind and are not met, `unsolved` the loads without a solution.
+-- Figures are in SI; `standards` are told beside the laws and bind nobody; `shortfalls` counts the laws that bind
+-- and are not met, `unsolved` the loads without a solution.
 function efficiency.of(design, options)
   options = options or {}
   local settings = texts_of(options.settings)
@@ -269,7 +270,8 @@ function efficiency.csv(found)
   for _, run in ipairs(found.runs) do
     for _, point in ipairs(run.points) do
       local reason = point.status ~= "solved" and (point.reason or point.status) or nil
-      rows[#rows + 1] = table.concat({ cell(run.voltage), cell(run.frequency), cell(100 * point.load), cell(point.output),
+      rows[#rows + 1] = table.concat({ cell(run.voltage), cell(run.frequency), cell(100 * point.load),
+        cell(point.output),
         cell(point.input), cell(point.loss), cell(point.efficiency), cell(point.power_factor),
         reason and '"' .. reason:gsub("^[=+@-]", "'%0"):gsub('"', '""') .. '"' or "" }, ",") .. "\n"
     end

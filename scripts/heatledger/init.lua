@@ -160,7 +160,9 @@ local function band_text(value)
 end
 
 local function fill_stage(self, name, options)
-  if type(options.model) ~= "string" then error(("stage '%s' does not say its model; `heatledger models` lists them"):format(name), 0) end
+  if type(options.model) ~= "string" then
+    error(("stage '%s' does not say its model; `heatledger models` lists them"):format(name), 0)
+  end
   if not self.draft:stage(name, options.model, tostring(options.fed_by or "")) then return end
   local words = binding.stage_words(options.model)
   for key, value in ordered(options) do
@@ -251,7 +253,8 @@ function adapter:box(options)
     self.boxed = true
     local network = binding.network() or options.network or "rule"
     if network ~= "rule" and network ~= "field" then
-      error(("box: network is \"rule\" (quick) or \"field\" (hottest spots, seconds), not %s"):format(tostring(network)), 0)
+      error(("box: network is \"rule\" (quick) or \"field\" (hottest spots, seconds), not %s")
+        :format(tostring(network)), 0)
     end
     local covered, cover = covers(options)
     local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil
@@ -303,7 +306,8 @@ function adapter:spreader(name)
     statement(self, function()
       known("spreader " .. name, options, set("low", "high", "material", "emissivity"))
       local material = materials.of(options.material or "aluminium", "spreader " .. name)
-      self.draft:spreader { name = name, low = lengths(options.low, name .. " low"), high = lengths(options.high, name .. " high"),
+      self.draft:spreader { name = name, low = lengths(options.low, name .. " low"),
+        high = lengths(options.high, name .. " high"),
         conductivity = material.conductivity, density_heat = material.density_heat,
         emissivity = options.emissivity or material.emissivity }
     end)

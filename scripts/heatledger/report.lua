@@ -14,7 +14,8 @@ local style = require "heatledger.report.style"
 local report = {}
 
 local cautions = {
-  "Mains voltage and charged capacitors kill. An opened adapter is not isolated: unplug it, discharge it, and verify with "
+  "Mains voltage and charged capacitors kill. An opened adapter is not isolated: unplug it, discharge it, and " ..
+    "verify with "
     .. "a meter before touching anything.",
   "The figures here are computed. They replace neither measurement nor a safety assessment.",
   "Local codes and qualified people decide.",
@@ -107,7 +108,8 @@ end
 local function summary(found)
   local result, out = found.result, {}
   local power = result.power
-  out[1] = key_figure("efficiency", number.percent(power.efficiency, 1), ("%s in, %s out"):format(number.watts(power.input_w),
+  out[1] = key_figure("efficiency", number.percent(power.efficiency, 1), ("%s in, %s out")
+    :format(number.watts(power.input_w),
     number.watts(power.output_w)))
   out[2] = key_figure("lost", number.watts(power.loss_w))
   local faces = case_map.faces(result)
@@ -138,7 +140,8 @@ local function flow_section(found)
       found.description.stages[i].title)), number.watts(stage.input_w), number.watts(stage.output_w),
       number.watts(stage.input_w - stage.output_w) }
   end
-  local figures = page.table("Power through each stage", { { "stage" }, { "in", number = true }, { "out", number = true },
+  local figures = page.table("Power through each stage", { { "stage" }, { "in", number = true },
+    { "out", number = true },
     { "lost", number = true } }, rows)
   return page.section("flow", "Where the watts go", page.figure(flow.picture(found.description, found.result),
     "From the mains to the ports: widths are in proportion to power, losses leave to the right.", figures, "paper"))
@@ -169,7 +172,8 @@ local function loss_section(found)
       page.bar(parts, told) .. ('<span class="what">%s</span>'):format(page.text(told)) }
   end
   return page.section("losses", "Loss by part and mechanism", '<ul class="legend">' .. table.concat(legend) .. "</ul>",
-    page.long_table("Every booked watt, the greatest first", { { "part" }, { "lost", number = true }, { "by mechanism" } },
+    page.long_table("Every booked watt, the greatest first", { { "part" }, { "lost", number = true },
+      { "by mechanism" } },
       rows, 14, "parts"))
 end
 
@@ -202,7 +206,8 @@ local function temperature_section(found)
     if limit then
       told = ("%s of the rise to %s"):format(number.percent(limit.used), number.celsius(limit.rated))
       local class = limit.used > 1 and "m2" or "m1"
-      local ambient = part.temperature_c - limit.used * (limit.rated - part.temperature_c) / math.max(1 - limit.used, 1e-9)
+      local ambient = part.temperature_c - limit.used * (limit.rated - part.temperature_c) / math.max(1 - limit.used,
+        1e-9)
       if band and limit.used < 1 then
         local low = (band[1] - ambient) / (limit.rated - ambient)
         local high = (band[2] - ambient) / (limit.rated - ambient)
@@ -223,7 +228,8 @@ end
 local function case_section(found)
   local faces, box = case_map.faces(found.result), found.description.box
   if not faces or not box then
-    return page.section("case", "The case", page.paragraph("The script describes no case, so nothing is said of its faces."))
+    return page.section("case", "The case",
+      page.paragraph("The script describes no case, so nothing is said of its faces."))
   end
   local rows, any = {}, nil
   for _, face in ipairs { "x0", "x1", "y0", "y1", "z0", "z1" } do
@@ -244,7 +250,8 @@ local function case_section(found)
 end
 
 local function load_chart(found, draw)
-  local spec = { title = "Efficiency over load at each mains voltage", x_title = "load, % of the ports' stated currents",
+  local spec = { title = "Efficiency over load at each mains voltage",
+    x_title = "load, % of the ports' stated currents",
     y_title = "efficiency, %", x_from = 0, x_to = 100, series = {} }
   for _, run in ipairs(found.over_load) do
     if #run.points > 1 then
@@ -344,14 +351,16 @@ local function driver_table(entry)
     rows[i] = { page.name(driver.unknown), number.percent(math.max(driver.first, 0)),
       page.bar({ { class = "m1", share = math.max(driver.first, 0) } }, number.percent(math.max(driver.first, 0))) }
   end
-  return page.table(("What drives the spread of: %s"):format(entry.figure), { { "unknown" }, { "its share", number = true },
+  return page.table(("What drives the spread of: %s"):format(entry.figure),
+    { { "unknown" }, { "its share", number = true },
     { "of the variance, by itself" } }, rows)
 end
 
 local function sure_section(found)
   local spread = found.spread
   if not spread then
-    return page.section("sure", "How sure", page.paragraph(found.spread_reason or "No value states a band, so nothing can be said."))
+    return page.section("sure", "How sure", page.paragraph(found.spread_reason
+      or "No value states a band, so nothing can be said."))
   end
   local rows = {}
   for _, name in ipairs { "efficiency", "loss", "case hot spot" } do
@@ -363,26 +372,33 @@ local function sure_section(found)
         page.text(show(entry.quantiles[#entry.quantiles])) }
     end
   end
-  local out = { page.paragraph(("%d samples over the bands of %d unknown values; nine cases in ten lie between low and high.")
-    :format(spread.samples, #spread.unknowns)), page.table("The whole", { { "figure" }, { "low", number = true },
-      { "as stated", number = true }, { "high", number = true } }, rows) }
+  local out = { page.paragraph(("%d samples over the bands of %d unknown values; nine cases in ten lie between low "
+    .. "and high."):format(spread.samples, #spread.unknowns)),
+    page.table("The whole", { { "figure" }, { "low", number = true }, { "as stated", number = true },
+      { "high", number = true } }, rows) }
   rows = {}
   table.sort(spread.limits, function(a, b)
     if a.broken ~= b.broken then return a.broken > b.broken end
     return a.limit < b.limit
   end)
   for _, limit in ipairs(spread.limits) do
-    if limit.broken > 0 and #rows < 8 then rows[#rows + 1] = { page.name(limit.limit), number.percent(limit.broken, 1) } end
+    if limit.broken > 0 and #rows < 8 then
+      rows[#rows + 1] = { page.name(limit.limit), number.percent(limit.broken, 1) }
+    end
   end
   if #rows > 0 then
-    out[#out + 1] = page.table("Limits that may be broken", { { "limit" }, { "in so many cases", number = true } }, rows)
+    out[#out + 1] = page.table("Limits that may be broken", { { "limit" }, { "in so many cases", number = true } },
+      rows)
   else
     out[#out + 1] = page.paragraph "No limit was broken in any sample."
   end
   local unsolved = {}
-  for _, entry in ipairs(spread.unsolved) do unsolved[#unsolved + 1] = ("%d samples: %s"):format(entry.count, entry.reason) end
+  for _, entry in ipairs(spread.unsolved) do
+    unsolved[#unsolved + 1] = ("%d samples: %s"):format(entry.count, entry.reason)
+  end
   if #unsolved > 0 then
-    out[#out + 1] = page.details(("%d samples had no solution"):format(spread.samples - spread.solved), page.list(unsolved))
+    out[#out + 1] = page.details(("%d samples had no solution"):format(spread.samples - spread.solved),
+      page.list(unsolved))
   end
   local drivers = {}
   for i, entry in ipairs(spread.drivers) do drivers[i] = "<div>" .. driver_table(entry) .. "</div>" end
@@ -408,8 +424,10 @@ local function what_if_section(found)
   if #found.what_if == 0 then return "" end
   local rows = { what_if_row("as it is", found.result) }
   for i, variant in ipairs(found.what_if) do rows[i + 1] = what_if_row(variant.label, variant.result) end
-  return page.section("what-if", "What if", page.table("Each with its settings changed, all else as above", { { "what" },
-    { "efficiency", number = true }, { "lost", number = true }, { "case", number = true }, { "hottest part, and what gives way first" } },
+  return page.section("what-if", "What if", page.table("Each with its settings changed, all else as above",
+    { { "what" },
+    { "efficiency", number = true }, { "lost", number = true }, { "case", number = true },
+      { "hottest part, and what gives way first" } },
     rows))
 end
 
@@ -421,7 +439,8 @@ local function headroom_section(found)
       page.text(number.with_unit(limit.value, limit.unit)), page.text(number.with_unit(limit.rated, limit.unit)),
       ('<span class="%s">%s</span>'):format(limit.used > 1 and "bad" or "", page.text(number.percent(limit.used))) }
   end
-  return page.section("headroom", "What gives way first", page.long_table("Headroom, the least first", { { "part and limit" },
+  return page.section("headroom", "What gives way first", page.long_table("Headroom, the least first",
+    { { "part and limit" },
     { "value", number = true }, { "rated", number = true }, { "used", number = true } }, rows, 12, "limits"))
 end
 
@@ -438,11 +457,13 @@ local function input_section(found)
   for _, origin in ipairs(origins) do
     if count[origin] then words[#words + 1] = ("%d from %s"):format(count[origin], origin) end
   end
-  out[1] = page.paragraph(("Values behind this report: %s. An estimate is a class's usual figure, used because the part "
+  out[1] = page.paragraph(("Values behind this report: %s. An estimate is a class's usual figure, used because " ..
+    "the part "
     .. "states none."):format(table.concat(words, ", ")))
   for _, origin in ipairs(origins) do
     if rows[origin] then
-      out[#out + 1] = page.details(("%d values: %s"):format(count[origin], origin), page.table("Values with origin " .. origin, { { "value of" }, { "is", number = true } },
+      out[#out + 1] = page.details(("%d values: %s"):format(count[origin], origin),
+        page.table("Values with origin " .. origin, { { "value of" }, { "is", number = true } },
         rows[origin]))
     end
   end
@@ -455,7 +476,8 @@ local function note_section(found)
   for i, warning in ipairs(result.warnings) do notes[i] = warning end
   notes[#notes + 1] = ("The books close: power is off by %.1e W, heat by %.1e W."):format(
     math.abs(result.books.power_imbalance_w), math.abs(result.books.heat_imbalance_w))
-  notes[#notes + 1] = ("Feedback gain of loss and temperature: %.2f; at 1 it would run away."):format(result.feedback_gain)
+  notes[#notes + 1] = ("Feedback gain of loss and temperature: %.2f; at 1 it would run away.")
+    :format(result.feedback_gain)
   return page.section("notes", "Notes", page.list(notes))
 end
 
@@ -463,7 +485,8 @@ end
 
 local function frame(title, body)
   return table.concat { '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">',
-    '<meta name="viewport" content="width=device-width, initial-scale=1"><title>', page.text(title), "</title><style>", style,
+    '<meta name="viewport" content="width=device-width, initial-scale=1"><title>', page.text(title),
+      "</title><style>", style,
     "</style></head>\n<body>\n", body, "</body></html>\n" }
 end
 
@@ -473,7 +496,8 @@ end
 function report.html(design, options)
   local found = gather.of(design, options)
   local name = found.description.name
-  local head = ("<header><h1>%s</h1><p>%s%s</p></header>\n<main>"):format(page.text(name), page.text(operating_point(found)),
+  local head = ("<header><h1>%s</h1><p>%s%s</p></header>\n<main>")
+    :format(page.text(name), page.text(operating_point(found)),
     options.date and page.text(". Made on " .. options.date .. ".") or "")
   local caution = page.paragraph(table.concat(cautions, " "), "caution")
   if found.result.status ~= "solved" then

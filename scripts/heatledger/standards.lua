@@ -132,12 +132,14 @@ local function judge_discharge(result)
         or ("%.3g nF"):format(1e9 * capacitance)
       local how = tau and ("%s emptied with a time constant of %.3g s"):format(size, tau)
         or size .. " and no resistor that empties it"
-      entry.requirements = { requirement(("plug voltage after %g s"):format(discharge_data.after), discharge_data.clause,
+      entry.requirements = { requirement(("plug voltage after %g s"):format(discharge_data.after),
+        discharge_data.clause,
         how, "V", standards.discharge_limit(capacitance), left) }
       entry.verdict = entry.requirements[1].verdict
       local before = discharge_data.before
       if tau and capacitance > before.above then
-        entry.notes = { ("the standard before it, %s, asked for a time constant of at most %g s above %g nF: %s"):format(
+        entry.notes = { ("the standard before it, %s, asked for a time constant of at most %g s above %g nF: %s")
+          :format(
           before.title, before.time_constant, 1e9 * before.above, verdict(before.time_constant - tau)) }
       elseif not tau then
         entry.notes = { "a circuit that empties the capacitor only when unplugged is described as a discharge_resistor "

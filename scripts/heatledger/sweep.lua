@@ -88,7 +88,9 @@ local function swap_axis(adapter, name, axis)
       names[#names + 1] = { part:name() }
     end
   end
-  if #names == 0 then wrong("axis '%s': no part fits there and meets the condition; name others, or widen where", name) end
+  if #names == 0 then
+    wrong("axis '%s': no part fits there and meets the condition; name others, or widen where", name)
+  end
   return { name = name, settings = { name }, entries = names }
 end
 
@@ -103,7 +105,9 @@ local function steps(adapter, name, axis)
   local low, high = number(adapter, name, axis.from), number(adapter, name, axis.to)
   local n = math.tointeger(axis.steps)
   if not n or n < 2 or n > 1000000 then wrong("axis '%s': steps = %s; take 2 or more", name, tostring(axis.steps)) end
-  if axis.spacing == "log" and not (low > 0 and high > 0) then wrong("axis '%s': even ratios need values above 0", name) end
+  if axis.spacing == "log" and not (low > 0 and high > 0) then
+    wrong("axis '%s': even ratios need values above 0", name)
+  end
   local entries = {}
   for i = 0, n - 1 do
     local u = i / (n - 1)
@@ -173,7 +177,9 @@ local function derived_of(plan)
   if plan.derive == nil then return {}, nil end
   if type(plan.derive) == "function" then
     local names, whole = plan.derived, plan.derive
-    if type(names) ~= "table" or #names == 0 then wrong("derive is a function: name what it gives in derived = { ... }") end
+    if type(names) ~= "table" or #names == 0 then
+      wrong("derive is a function: name what it gives in derived = { ... }")
+    end
     return names, function(r)
       local got, out = whole(r), {}
       if type(got) ~= "table" then wrong("derive returned a %s; it must return a table", type(got)) end
@@ -213,7 +219,9 @@ local function keep_of(keep, plan)
   elseif keep.pareto then
     plan.keep = "pareto"
     for _, name in ipairs(keep.pareto) do plan.aims[#plan.aims + 1] = { figure = name, highest = false } end
-    for _, name in ipairs(keep.pareto.highest or {}) do plan.aims[#plan.aims + 1] = { figure = name, highest = true } end
+    for _, name in ipairs(keep.pareto.highest or {}) do
+      plan.aims[#plan.aims + 1] = { figure = name, highest = true }
+    end
   else
     plan.keep, plan.most = "failures", keep.failures
   end
@@ -238,7 +246,9 @@ function sweep.state(options)
   known("sweep", options, plan_words)
   local adapter = options.adapter
   if type(adapter) == "string" then adapter = binding.script(adapter) end
-  if type(adapter) ~= "table" or not adapter.draft then wrong("sweep: adapter is no adapter; name its script, or hand it over") end
+  if type(adapter) ~= "table" or not adapter.draft then
+    wrong("sweep: adapter is no adapter; name its script, or hand it over")
+  end
   local plan = { sample = options.sample, seed = options.seed, limits = limits_of(options.limits) }
   plan.axes = axes_of(adapter, options.axes or {})
   plan.derived, plan.derive = derived_of(options)
@@ -281,7 +291,9 @@ end
 local function new_faults(broken, before)
   local list = {}
   for _, key in ipairs(sorted_keys(broken)) do
-    if broken[key] > (before[key] or 1) * (1 + 1e-9) then list[#list + 1] = ("%s at %.0f %%"):format(key, 100 * broken[key]) end
+    if broken[key] > (before[key] or 1) * (1 + 1e-9) then
+      list[#list + 1] = ("%s at %.0f %%"):format(key, 100 * broken[key])
+    end
   end
   return list
 end
@@ -335,7 +347,9 @@ end
 
 -- Try every part of `views` in every place (or the one that is wanted); options: place, views, by, sets.
 function sweep.swap(adapter, options)
-  if type(adapter) ~= "table" or not adapter.draft then wrong("the script returns no adapter; end it with: return charger") end
+  if type(adapter) ~= "table" or not adapter.draft then
+    wrong("the script returns no adapter; end it with: return charger")
+  end
   local places = add_candidates(adapter, options.place, options.views)
   local design, names, by = adapter:finish(), { table.unpack(shown) }, options.by
   names[#names + 1] = by

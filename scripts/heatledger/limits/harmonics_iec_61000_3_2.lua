@@ -4,7 +4,8 @@ return {
   name = "harmonics_iec_61000_3_2",
   title = "IEC 61000-3-2, Limits for harmonic current emissions (equipment input current up to 16 A per phase)",
   year = 2018,
-  seen = "all figures of both tables and the 75 W seen second hand, in test reports and a maker's summary; that class D "
+  seen = "all figures of both tables and the 75 W seen second hand, in test reports and a maker's summary; that " ..
+    "class D "
     .. "is the lower of both columns seen in a public discussion, December 1999; clauses from memory",
 
   mains = { voltage = 230, frequency = 50 }, -- it covers nominal voltages from 220 V

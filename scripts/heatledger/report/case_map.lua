@@ -97,20 +97,22 @@ local function draw_face(cell, face, place, size, scale, share, hottest, up, out
   local step = 14
   local top = y + h / 2 - step * (#lines - 1) / 2 + 4
   for i, line in ipairs(lines) do
-    out[#out + 1] = ('<text class="on" x="%.1f" y="%.1f" style="fill:%s">%s</text>'):format(x + w / 2, top + step * (i - 1), ink,
+    out[#out + 1] = ('<text class="on" x="%.1f" y="%.1f" style="fill:%s">%s</text>')
+      :format(x + w / 2, top + step * (i - 1), ink,
       page.text(line))
   end
   if face.at and cell.face == hottest then
     local px, py = project(cell, face.at, size, x, y, scale)
-    out[#out + 1] = ('<path class="mark" style="stroke:%s" d="M%.1f %.1fm-6 0h12m-6 -6v12"/><circle class="mark" style="stroke:%s" cx="%.1f" cy="%.1f" r="4"/>')
-      :format(ink, px, py, ink, px, py)
+    out[#out + 1] = ('<path class="mark" style="stroke:%s" d="M%.1f %.1fm-6 0h12m-6 -6v12"/>' ..
+      '<circle class="mark" style="stroke:%s" cx="%.1f" cy="%.1f" r="4"/>'):format(ink, px, py, ink, px, py)
   end
 end
 
 local function draw_scale(low, high, y, out)
   local steps = 24
   for i = 0, steps - 1 do
-    out[#out + 1] = ('<rect x="%.1f" y="%.1f" width="%.1f" height="10" fill="%s"/>'):format(margin + (width - 2 * margin)
+    out[#out + 1] = ('<rect x="%.1f" y="%.1f" width="%.1f" height="10" fill="%s"/>')
+      :format(margin + (width - 2 * margin)
       * i / steps, y, (width - 2 * margin) / steps + 0.3, (heat_colour.at((i + 0.5) / steps)))
   end
   out[#out + 1] = ('<text x="%d" y="%.1f">%s</text><text class="end" x="%d" y="%.1f">%s</text>'):format(margin, y + 24,
@@ -132,7 +134,8 @@ function case_map.picture(box, faces, ambient)
   local height = y_of[5] + 36
   local name, most = case_map.hottest(faces)
   out[1] = ('<svg class="case" viewBox="0 0 %d %.0f" role="img" aria-labelledby="case-title">'
-    .. '<title id="case-title">%s</title>'):format(width, height, page.text(("the case unfolded; hottest is face %s at %s"):format(name,
+    .. '<title id="case-title">%s</title>'):format(width, height,
+      page.text(("the case unfolded; hottest is face %s at %s"):format(name,
       number.celsius(most))))
   for _, cell in ipairs(net) do
     if faces[cell.face] then

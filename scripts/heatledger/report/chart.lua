@@ -21,7 +21,8 @@ local function quoted(text)
   return '"' .. text .. '"'
 end
 
--- { x_title, y_title, series = { { title, points = { { x, y }, ... }, marks = bool, line = bool } }, x_from, x_to, y_from, y_to }
+-- { x_title, y_title, series = { { title, points = { { x, y }, ... }, marks = bool, line = bool } }, x_from, x_to,
+-- y_from, y_to }
 -- as commands for gnuplot that write one SVG to its output.
 function chart.commands(spec)
   local out = {

@@ -73,16 +73,18 @@ end
 
 local function stream(node, left, right, top)
   local c, d, y = node.x, node.x + node.wide, node.y
-  return ('<path class="stream" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fV%.1fH%.1fV%.1fC%.1f %.1f %.1f %.1f %.1f %.1fZ"/>')
-    :format(left, top, left, top + 13, c, top + 11, c, top + 24, y + 0.7, d, top + 24, d, top + 11, right, top + 13, right,
-      top)
+  return ('<path class="stream" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fV%.1fH%.1fV%.1f' ..
+    'C%.1f %.1f %.1f %.1f %.1f %.1fZ"/>')
+    :format(left, top, left, top + 13, c, top + 11, c, top + 24, y + 0.7, d, top + 24, d, top + 11, right, top + 13,
+      right, top)
 end
 
 local function draw(node, scale, out)
   local right = node.x + node.wide
   if node.kind == "port" then
     local middle = node.x + node.wide / 2
-    out[#out + 1] = ('<path class="port" d="M%.1f %.1fH%.1fL%.1f %.1fZ"/>'):format(node.x - 3, node.y, right + 3, middle,
+    out[#out + 1] = ('<path class="port" d="M%.1f %.1fH%.1fL%.1f %.1fZ"/>')
+      :format(node.x - 3, node.y, right + 3, middle,
       node.y + 9)
     out[#out + 1] = ('<path class="lead" d="M%.1f %.1fH%d"/>'):format(right + 6, node.y + 3, label_at - 4)
     out[#out + 1] = ('<text x="%d" y="%.1f"><tspan class="out">%s</tspan> %s</text>'):format(label_at, node.y + 7,
@@ -91,7 +93,8 @@ local function draw(node, scale, out)
   end
   local thick = math.max(1, scale * node.loss)
   local edge = right - thick / 2
-  out[#out + 1] = ('<path class="lost" stroke-width="%.1f" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fH%d"/>'):format(thick,
+  out[#out + 1] = ('<path class="lost" stroke-width="%.1f" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fH%d"/>')
+    :format(thick,
     edge, node.y - 9, edge, node.y + 1, edge + 4, node.y + 3, edge + 12, node.y + 3, label_at - 4)
   out[#out + 1] = ('<text x="%d" y="%.1f"><tspan class="loss">%s</tspan> %s</text>'):format(label_at, node.y + 7,
     page.text(number.watts(node.loss)), page.text("in " .. node.name))
@@ -114,8 +117,9 @@ function flow.picture(description, result)
   place(roots, 18, scale)
   number_rows(roots, rows)
   local height = row_height * (#rows + 1) + 4
-  local out = { ('<svg class="flow" viewBox="0 0 %d %d" role="img" aria-labelledby="flow-title"><title id="flow-title">%s</title>')
-    :format(width, height, page.text(("%s enter; %s leave at the ports; the rest is lost on the way, stage by stage")
+  local out = { ('<svg class="flow" viewBox="0 0 %d %d" role="img" aria-labelledby="flow-title">' ..
+    '<title id="flow-title">%s</title>'):format(width, height,
+    page.text(("%s enter; %s leave at the ports; the rest is lost on the way, stage by stage")
       :format(number.watts(result.power.input_w), number.watts(result.power.output_w)))) }
   out[#out + 1] = ('<text x="18" y="14"><tspan class="out">%s</tspan> in</text>'):format(
     page.text(number.watts(result.power.input_w)))

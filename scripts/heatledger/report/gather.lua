@@ -28,7 +28,8 @@ local function over_load(design, settings)
   for i, voltage in ipairs(volts) do
     local run = { voltage = voltage, points = {} }
     for load = 5, 100, 5 do
-      local figures = at(design, settings, { ["mains.voltage"] = ("%d V"):format(voltage), load = ("%g"):format(load / 100) })
+      local figures = at(design, settings, { ["mains.voltage"] = ("%d V"):format(voltage), load = ("%g")
+        :format(load / 100) })
       if figures.status == "solved" then run.points[#run.points + 1] = { load, 100 * figures.efficiency } end
     end
     runs[i] = run
@@ -41,7 +42,9 @@ local function over_mains(design, settings)
   local points = {}
   for voltage = sweep_from, sweep_to, sweep_step do
     local figures = at(design, settings, { ["mains.voltage"] = ("%d V"):format(voltage) })
-    if figures.status == "solved" then points[#points + 1] = { voltage = voltage, loss = figures.loss, stages = figures.stages } end
+    if figures.status == "solved" then
+      points[#points + 1] = { voltage = voltage, loss = figures.loss, stages = figures.stages }
+    end
   end
   return points
 end
@@ -55,7 +58,8 @@ local function variant(text)
     if piece ~= "" then
       local name, value = piece:match "^([%w_%.]+)%s*=%s*(.+)$"
       if not name then
-        error(("--what-if: '%s' is no NAME=VALUE; write it as in 'cool room: ambient.temperature=15 degC'"):format(piece), 0)
+        error(("--what-if: '%s' is no NAME=VALUE; write it as in 'cool room: ambient.temperature=15 degC'")
+          :format(piece), 0)
       end
       changes[name], n = value, n + 1
     end
@@ -77,7 +81,8 @@ end
 local function from_cold(design, settings)
   local texts = with(settings, {})
   texts.load = nil
-  local steps = profile.of({ { duration = "3 h", load = settings.load or 1, settings = texts }, every = "2 min" }, "from cold")
+  local steps = profile.of({ { duration = "3 h", load = settings.load or 1, settings = texts }, every = "2 min" },
+    "from cold")
   local good, course = pcall(design.warm_up, design, steps)
   return good and course.status == "solved" and course or nil
 end

@@ -21,8 +21,10 @@ local function law_rows(rows, law)
   for _, requirement in ipairs(law.requirements) do
     local formula = requirement.unit ~= "1" and requirement.unit ~= "W" and requirement.formula ~= ""
       and "; " .. requirement.formula or ""
-    rows[#rows + 1] = { page.text(("%s, %s"):format(law.title, requirement.clause)) .. ('<span class="what">%s%s, %s</span>')
-      :format(page.text(requirement.what), page.text(formula), page.text(("%s V"):format(number.plain(law.mains.voltage)))),
+    rows[#rows + 1] = { page.text(("%s, %s"):format(law.title, requirement.clause)) ..
+      ('<span class="what">%s%s, %s</span>')
+      :format(page.text(requirement.what), page.text(formula),
+        page.text(("%s V"):format(number.plain(law.mains.voltage)))),
       page.text(requirement.sense .. " " .. law_figure(requirement.unit, requirement.required)),
       page.text(law_figure(requirement.unit, requirement.found)),
       ('<span class="%s">%s</span>'):format(verdict_class[requirement.verdict] or "", page.text(requirement.verdict)) }
@@ -33,12 +35,14 @@ end
 local function harmonic_details(standard)
   local rows = {}
   for i, row in ipairs(standard.orders or {}) do
-    rows[i] = { tostring(row.order), page.text(number.with_unit(row.found, "A")), page.text(number.with_unit(row.required, "A")),
+    rows[i] = { tostring(row.order), page.text(number.with_unit(row.found, "A")),
+      page.text(number.with_unit(row.required, "A")),
       number.percent(row.used) }
   end
   if #rows == 0 then return "" end
   local title = ("Harmonics of the mains current, class %s"):format(standard.class:upper())
-  return page.details(title, page.table(title .. (standard.reason and ": not asked for at this power" or ""), { { "order" },
+  return page.details(title, page.table(title .. (standard.reason and ": not asked for at this power" or ""),
+    { { "order" },
     { "found", number = true }, { "limit", number = true }, { "used", number = true } }, rows))
 end
 

@@ -38,7 +38,8 @@ function number.with_unit(value, unit)
   if unit == "W" then return number.watts(value) end
   if unit == "1" then return plain(value) end
   local size, prefix, factor = math.abs(value), "", 1
-  for _, step in ipairs { { 1e9, "G" }, { 1e6, "M" }, { 1e3, "k" }, { 1, "" }, { 1e-3, "m" }, { 1e-6, "µ" }, { 1e-9, "n" },
+  for _, step in ipairs { { 1e9, "G" }, { 1e6, "M" }, { 1e3, "k" }, { 1, "" }, { 1e-3, "m" }, { 1e-6, "µ" },
+    { 1e-9, "n" },
     { 1e-12, "p" } } do
     if size >= step[1] * 0.9995 then
       factor, prefix = step[1], step[2]

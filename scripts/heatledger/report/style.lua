@@ -10,7 +10,8 @@ return [[
 --m1:#6ab0ef;--m2:#f58a54;--m3:#6cc493;--m4:#bb97ea;--m5:#d9b64a;--m6:#a9b1bb;
 --series-0:#6ab0ef;--series-1:#f58a54;--series-2:#6cc493;--series-3:#bb97ea;--series-4:#d9b64a;--series-5:#a9b1bb}}
 *{box-sizing:border-box}
-html{font:16px/1.5 system-ui,"Segoe UI",sans-serif;background:var(--paper);color:var(--ink);-webkit-text-size-adjust:100%}
+html{font:16px/1.5 system-ui,"Segoe UI",sans-serif;background:var(--paper);color:var(--ink);
+-webkit-text-size-adjust:100%}
 body{margin:0 auto;padding:1rem;max-width:72rem}
 h1{font-size:1.6rem;line-height:1.25;margin:.4rem 0}
 h2{font-size:1.2rem;margin:2.2rem 0 .6rem;padding-top:.6rem;border-top:2px solid var(--rule)}
@@ -40,16 +41,19 @@ svg .end{text-anchor:end}
 svg .edge{fill:none;stroke:var(--ink);stroke-width:.8}
 svg .edge.hot{stroke-width:2.6}
 svg .mark{fill:none;stroke-width:1.6}
-table{border-collapse:collapse;width:100%;font-size:.9rem;line-height:1.35;margin:.4rem 0 1rem;font-variant-numeric:tabular-nums}
+table{border-collapse:collapse;width:100%;font-size:.9rem;line-height:1.35;margin:.4rem 0 1rem;
+font-variant-numeric:tabular-nums}
 caption{text-align:left;color:var(--soft);padding:.2rem 0}
-th,td{padding:.25rem .5rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--rule);overflow-wrap:break-word}
+th,td{padding:.25rem .5rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--rule);
+overflow-wrap:break-word}
 thead th{color:var(--soft);font-weight:600}
 tbody th{font-weight:400;width:34%}
 .law tbody th{width:52%}
 th.n,td.n{text-align:right;overflow-wrap:normal;padding-right:.7rem}
 td.n{white-space:nowrap}
 th:last-child,td:last-child{padding-right:0}
-.bar{display:flex;min-width:4.5rem;height:.85rem;margin-top:.2rem;background:var(--track);border-radius:2px;overflow:hidden}
+.bar{display:flex;min-width:4.5rem;height:.85rem;margin-top:.2rem;background:var(--track);border-radius:2px;
+overflow:hidden}
 .bar i{display:block;height:100%}
 .bar .m1{background:var(--m1)}.bar .m2{background:var(--m2)}.bar .m3{background:var(--m3)}
 .bar .m4{background:var(--m4)}.bar .m5{background:var(--m5)}.bar .m6{background:var(--m6)}
@@ -61,7 +65,8 @@ th:last-child,td:last-child{padding-right:0}
 details{margin:.3rem 0 .8rem}
 summary{cursor:pointer;color:var(--link);font-size:.9rem}
 .what{display:block;color:var(--soft);font-size:.85rem}
-@media (max-width:34rem){body{padding:.7rem}h1{font-size:1.35rem}dl.key{grid-template-columns:1fr 1fr}table{font-size:.82rem}
+@media (max-width:34rem){body{padding:.7rem}h1{font-size:1.35rem}dl.key{grid-template-columns:1fr 1fr}table{
+font-size:.82rem}
 .wide{display:none}th,td{padding-right:.35rem}}
 @media print{@page{margin:14mm}html{font-size:10.5px}body{padding:0;max-width:none}
 :root{--paper:#fff;--ink:#000}h2{break-after:avoid}svg,tr,dl.key div,.caution{break-inside:avoid}
