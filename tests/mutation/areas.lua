@@ -1,13 +1,15 @@
 -- What may be mutated, and the tests that must notice. `files`: Lua patterns on the path in the repository.
--- `tests`: programs, run in this order until one fails; names that share a word with the file come first.
+-- `tests`: folders of programs; names that share a word with the file come first, see scripts/dev/mutate.  `host` and
+-- `examples` hold whole adapters, whose figures are laid down.
 return {
-  { files = { "^plugins/capacitors/" }, tests = { "capacitors" } },
-  { files = { "^plugins/diodes/" }, tests = { "diodes" } },
-  { files = { "^plugins/magnetics/" }, tests = { "magnetics" } },
-  { files = { "^plugins/resistors/" }, tests = { "resistors" } },
-  { files = { "^plugins/switches/", "^plugins/[%w_]+%.h$" }, tests = { "switches", "diodes" } },
-  { files = { "^plugins/stages/" }, tests = { "stages" } },
-  { files = { "^core/wave/" }, tests = { "wave", "magnetics" } },
-  { files = { "^core/thermal/" }, tests = { "thermal" } },
-  { files = { "^core/solve/" }, tests = { "solve", "host" } },
+  { files = { "^plugins/capacitors/" }, tests = { "capacitors", "host", "examples" } },
+  { files = { "^plugins/diodes/" }, tests = { "diodes", "host", "examples" } },
+  { files = { "^plugins/magnetics/" }, tests = { "magnetics", "host", "examples" } },
+  { files = { "^plugins/resistors/" }, tests = { "resistors", "host", "examples" } },
+  { files = { "^plugins/switches/", "^plugins/[%w_]+%.h$" }, tests = { "switches", "diodes", "host", "examples" } },
+  { files = { "^plugins/stages/" }, tests = { "stages", "host", "examples" } },
+  { files = { "^core/wave/" }, tests = { "wave", "magnetics", "host", "examples" } },
+  { files = { "^core/thermal/" }, tests = { "thermal", "field", "solve", "host", "examples" } },
+  { files = { "^core/solve/" },
+    tests = { "solve", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep", "cli" } },
 }
