@@ -45,19 +45,12 @@ static const hl_part *named(const holder *in, const char *name)
     return NULL;
 }
 
-/* A script named without its folder names files plainly, another "./" before them. */
-static const char *without_dots(const char *path)
-{
-    while (path[0] == '.' && path[1] == '/') path += 2;
-    return path;
-}
-
 /* Read twice from one file it is still the same. */
 static bool same_part(const hl_part *a, const hl_part *b)
 {
     if (!a || a == b) return a == b;
     hl_place x = hl_part_place(a), y = hl_part_place(b);
-    return x.file && y.file && !strcmp(without_dots(x.file), without_dots(y.file)) && x.line == y.line;
+    return x.file && y.file && !strcmp(x.file, y.file) && x.line == y.line;
 }
 
 static bool may_stand(const holder *in, const hl_place *place, const char *stage, const char *slot,

@@ -214,6 +214,8 @@ int luaopen_heatledger_binding(lua_State *L)
     binding_open_statistics(L);
     binding_open_fit(L);
     binding_open_description(L);
+    binding_open_point(L);
+    binding_open_script(L);
     binding_open_sweep(L);
     library_open(L);
     return 1;

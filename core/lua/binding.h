@@ -53,7 +53,9 @@ void binding_open_catalogue(lua_State *L);
 void binding_open_draft(lua_State *L);
 void binding_open_design(lua_State *L);
 void binding_open_description(lua_State *L);
-void binding_open_sweep(lua_State *L); /* after binding_open_draft and binding_open_design */
+void binding_open_point(lua_State *L); /* after binding_open_design */
+void binding_open_script(lua_State *L);
+void binding_open_sweep(lua_State *L);
 
 /* Set a field of the table on top of the stack. */
 static inline void binding_put_text(lua_State *L, const char *key, const char *text)

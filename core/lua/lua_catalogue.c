@@ -1,12 +1,12 @@
 /* lua_catalogue.c - part files and parts, seen from Lua. */
 #include "lua/binding.h"
 
-#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "lua/library.h"
+#include "lua/script_path.h"
 
 typedef struct bound_catalogue {
     hl_catalogue *catalogue;
@@ -37,38 +37,13 @@ static int catalogue_gc(lua_State *L)
     return 0;
 }
 
-/* Is the real path inside the folder the script may read from? */
-static bool inside(const char *root, const char *path)
-{
-    char real[PATH_MAX], real_root[PATH_MAX];
-    if (!realpath(root, real_root) || !realpath(path, real)) return false;
-    size_t n = strlen(real_root);
-    return !strncmp(real, real_root, n) && (real[n] == '/' || !strcmp(real_root, "/"));
-}
-
-/* A relative path counts from the folder of the script that names it. */
-static bool beside_script(lua_State *L, const char *path, char full[], size_t size)
-{
-    const char *script = binding_place(L).file, *slash = script ? strrchr(script, '/') : NULL;
-    int folder = slash && path[0] != '/' ? (int)(slash - script) + 1 : 0;
-    int n = snprintf(full, size, "%.*s%s", folder, script ? script : "", path);
-    return n >= 0 && (size_t)n < size;
-}
-
 typedef hl_status read_path(hl_catalogue *catalogue, const char *path, hl_diagnostics *diagnostics);
 
 static int read_by(lua_State *L, read_path *read)
 {
     bound_catalogue *bound = check_catalogue(L);
-    const char *path = luaL_checkstring(L, 2), *root = binding_root(L);
     char full[PATH_MAX];
-    if (!beside_script(L, path, full, sizeof full)) return luaL_error(L, "the path '%s' is too long", path);
-    char real[PATH_MAX];
-    if (root && realpath(full, real) && !inside(root, full))
-        return luaL_error(L,
-                          "part file '%s' lies outside the script's folder; move it there, or run with "
-                          "--trust",
-                          path);
+    script_path(L, "part file", luaL_checkstring(L, 2), full);
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     if (!diagnostics) return luaL_error(L, "memory ran out; close other programs");
     if (read(bound->catalogue, full, diagnostics) != HL_OK) return binding_raise(L, diagnostics);

@@ -281,6 +281,38 @@ static int draft_link(lua_State *L)
     return 0;
 }
 
+/* draft:takes(stage, slot, part) -> would it fit; is a part of that name there already? */
+static int draft_takes(lua_State *L)
+{
+    const bound_draft *bound = check_draft(L);
+    const bound_part *part = luaL_checkudata(L, 4, BINDING_PART);
+    const char *stage = luaL_checkstring(L, 2), *slot = luaL_checkstring(L, 3);
+    bool there;
+    lua_pushboolean(L, hl_draft_takes(bound->draft, stage, slot, part->part, &there));
+    lua_pushboolean(L, there);
+    return 2;
+}
+
+/* draft:filled() -> array of { stage, slot, part's name } */
+static int draft_filled(lua_State *L)
+{
+    const bound_draft *bound = check_draft(L);
+    const char *stage, *slot;
+    const hl_part *part;
+    lua_newtable(L);
+    for (size_t i = 0; hl_draft_filled(bound->draft, i, &stage, &slot, &part); i++) {
+        lua_createtable(L, 3, 0);
+        lua_pushstring(L, stage);
+        lua_rawseti(L, -2, 1);
+        lua_pushstring(L, slot);
+        lua_rawseti(L, -2, 2);
+        lua_pushstring(L, hl_part_name(part));
+        lua_rawseti(L, -2, 3);
+        lua_rawseti(L, -2, (lua_Integer)i + 1);
+    }
+    return 1;
+}
+
 /* draft:note(text): an error found by the Lua library, kept with the others */
 static int draft_note(lua_State *L)
 {
@@ -307,6 +339,8 @@ void binding_open_draft(lua_State *L)
         {"position", draft_position},
         {"node", draft_node},
         {"link", draft_link},
+        {"takes", draft_takes},
+        {"filled", draft_filled},
         {"note", draft_note},
         {NULL, NULL},
     };

@@ -1,13 +1,13 @@
 /* lua_fit.c - fits, from Lua and as a document. */
 #include "lua/lua_fit.h"
 
-#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "lua/binding.h"
+#include "lua/script_path.h"
 
 static const double kelvin = 273.15;
 
@@ -93,27 +93,13 @@ json_t *fit_document(const hl_design *design, const hl_bench *bench, const hl_fi
                      number(freedom));
 }
 
-/* No link leads out of the folder; what is not there is left to the reader, which says so. */
-static bool below(const char *root, const char *path)
-{
-    char real[PATH_MAX], real_root[PATH_MAX];
-    if (!realpath(root, real_root)) return false;
-    if (!realpath(path, real)) return true;
-    size_t n = strlen(real_root);
-    return !strncmp(real, real_root, n) && (real[n] == '/' || !strcmp(real_root, "/"));
-}
-
 /* fit(design, file, overlay or nil) -> table as in heatledger.fit/1.  The file lies below the script's
  * folder. */
 static int lua_fit(lua_State *L)
 {
     bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
-    const char *file = luaL_checkstring(L, 2), *root = binding_root(L);
-    char path[4096];
-    snprintf(path, sizeof path, "%s%s%s", root ? root : "", root ? "/" : "", file);
-    if (root && (*file == '/' || strstr(file, "..") || !below(root, path)))
-        return luaL_error(
-            L, "%s: only files below the script's folder are read; move it there, or run with --trust", file);
+    char path[PATH_MAX];
+    script_path(L, "bench file", luaL_checkstring(L, 2), path);
     hl_diagnostics *said = hl_diagnostics_create();
     if (!said) return luaL_error(L, "memory ran out; close other programs");
     hl_fit_result *result = NULL;

@@ -1,75 +1,15 @@
 /* lua_sweep.c - plans of sweeps, seen from Lua: sweep.lua brings them into one plain form, this file hands
- * that to the core, and shows a solved point to a script by the names of its figures. */
+ * that to the core. */
 #include "lua/sweep_plan.h"
 
-#include <limits.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
-#define BINDING_POINT "heatledger.point"
+#include "lua/lua_point.h"
+#include "lua/lua_script.h"
 
-static const char plan_key = 's', point_key = 'q', texts_key = 't';
-
-/* A solved point, for the length of one call. */
-typedef struct bound_point {
-    const hl_workspace *workspace;
-    const double *settings;
-} bound_point;
-
-/* ----------------------------------------------------------------- point -- */
-
-static void push_figure(lua_State *L, const hl_probe *figure, const bound_point *point)
-{
-    const hl_design *design = hl_workspace_design(point->workspace);
-    double value = hl_probe_read(figure, point->workspace, point->settings);
-    size_t setting = hl_design_find_setting(design, figure->name, NULL);
-    if (isnan(value))
-        lua_pushnil(L);
-    else if (setting != SIZE_MAX && hl_design_setting(design, setting)->kind == HL_CHOICE)
-        lua_pushstring(L, hl_design_setting(design, setting)->choices[(size_t)value]);
-    else
-        lua_pushnumber(L, value);
-}
-
-/* point[name] -> number, a word for a choice, or nil where this point has no such figure */
-static int point_index(lua_State *L)
-{
-    bound_point *point = luaL_checkudata(L, 1, BINDING_POINT);
-    const char *name = luaL_checkstring(L, 2);
-    if (!point->workspace)
-        return luaL_error(L, "a point can be read only while it is handed to the function");
-    lua_getiuservalue(L, 1, 1); /* figures found before, by name */
-    lua_pushvalue(L, 2);
-    if (lua_rawget(L, -2) != LUA_TUSERDATA) {
-        lua_pop(L, 1);
-        hl_probe *made = lua_newuserdatauv(L, sizeof *made, 0);
-        if (!hl_probe_find(hl_workspace_design(point->workspace), name, made))
-            return luaL_error(L, "the adapter has no figure '%s'; docs/sweeps.md lists the kinds there are",
-                              name);
-        lua_pushvalue(L, 2);
-        lua_pushvalue(L, -2);
-        lua_rawset(L, -4);
-    }
-    push_figure(L, lua_touserdata(L, -1), point);
-    return 1;
-}
-
-/* The one point object of this state. */
-static bound_point *push_point(lua_State *L)
-{
-    if (lua_rawgetp(L, LUA_REGISTRYINDEX, &point_key) == LUA_TUSERDATA) return lua_touserdata(L, -1);
-    lua_pop(L, 1);
-    bound_point *point = lua_newuserdatauv(L, sizeof *point, 1);
-    memset(point, 0, sizeof *point);
-    luaL_setmetatable(L, BINDING_POINT);
-    lua_newtable(L);
-    lua_setiuservalue(L, -2, 1);
-    lua_pushvalue(L, -1);
-    lua_rawsetp(L, LUA_REGISTRYINDEX, &point_key);
-    return point;
-}
+static const char plan_key = 's';
 
 typedef struct derive_call {
     const hl_workspace *workspace;
@@ -83,7 +23,7 @@ static int call_derive(lua_State *L)
     derive_call *call = lua_touserdata(L, 1);
     lua_rawgetp(L, LUA_REGISTRYINDEX, &plan_key);
     lua_getfield(L, -1, "derive");
-    bound_point *point = push_point(L);
+    bound_point *point = point_push(L);
     *point = (bound_point){call->workspace, call->settings};
     lua_call(L, 1, (int)call->n);
     int first = lua_gettop(L) - (int)call->n + 1;
@@ -305,7 +245,7 @@ static void stamp(lua_State *L, plan_call *c)
     for (size_t n; file && (n = fread(buffer, 1, sizeof buffer, file)) > 0;)
         hl_sweep_stamp(c->sweep, "script", buffer, n);
     if (file) fclose(file);
-    lua_rawgetp(L, LUA_REGISTRYINDEX, &texts_key);
+    script_push_texts(L);
     for (lua_Integer i = 1; lua_istable(L, -1) && i <= length_of(L, lua_gettop(L)); i++) {
         lua_rawgeti(L, -1, i);
         const char *text = lua_tolstring(L, -1, &length);
@@ -375,224 +315,8 @@ static int state_plan(lua_State *L)
     return 0;
 }
 
-static bool inside(const char *root, const char *path)
-{
-    char real[PATH_MAX], real_root[PATH_MAX];
-    if (!realpath(root, real_root) || !realpath(path, real)) return false;
-    size_t n = strlen(real_root);
-    return !strncmp(real, real_root, n) && (real[n] == '/' || !strcmp(real_root, "/"));
-}
-
-static void keep_text(lua_State *L, const char *text, size_t length)
-{
-    if (lua_rawgetp(L, LUA_REGISTRYINDEX, &texts_key) != LUA_TTABLE) {
-        lua_pop(L, 1);
-        lua_newtable(L);
-        lua_pushvalue(L, -1);
-        lua_rawsetp(L, LUA_REGISTRYINDEX, &texts_key);
-    }
-    lua_pushlstring(L, text, length);
-    lua_rawseti(L, -2, length_of(L, lua_gettop(L) - 1) + 1);
-    lua_pop(L, 1);
-}
-
-/* The whole file as a string on the stack. */
-static void push_file(lua_State *L, const char *path)
-{
-    luaL_Buffer text;
-    char buffer[4096];
-    FILE *file = fopen(path, "rb");
-    if (!file) luaL_error(L, "script '%s' cannot be read", path);
-    char *all = NULL;
-    size_t used = 0;
-    bool good = true;
-    for (size_t n; (n = fread(buffer, 1, sizeof buffer, file)) > 0 && used < (size_t)1 << 24;) {
-        char *grown = realloc(all, used + n);
-        if (!grown) {
-            good = false;
-            break;
-        }
-        all = grown;
-        memcpy(all + used, buffer, n);
-        used += n;
-    }
-    fclose(file);
-    char *room =
-        good ? lua_newuserdatauv(L, used + 1, 0) : NULL; /* freed by Lua, should what follows raise */
-    if (room && used) memcpy(room, all, used);
-    free(all);
-    if (!room) luaL_error(L, "memory ran out; close other programs");
-    luaL_buffinit(L, &text);
-    luaL_addlstring(&text, room, used);
-    luaL_pushresult(&text);
-}
-
-/* script(path) -> the value of another script, such as the adapter that a plan is about; a relative path
- * counts from the script that names it, and none leads out of the folder of the script that runs. */
-static int run_script(lua_State *L)
-{
-    const char *path = luaL_checkstring(L, 1), *root = binding_root(L), *by = binding_place(L).file;
-    const char *slash = by ? strrchr(by, '/') : NULL;
-    char full[PATH_MAX];
-    int folder = slash && path[0] != '/' ? (int)(slash - by) + 1 : 0;
-    int n = snprintf(full, sizeof full, "%.*s%s", folder, by ? by : "", path);
-    if (!by && path[0] != '/' && binding_folder(L)) /* a tail call has left no trace of the script */
-        n = snprintf(full, sizeof full, "%s/%s", binding_folder(L), path);
-    if (n < 0 || (size_t)n >= sizeof full) return luaL_error(L, "the path '%s' is too long", path);
-    if (root && !inside(root, full))
-        return luaL_error(
-            L,
-            "script '%s' is not in the folder of the script that names it, nor below; move it there, "
-            "or run with --trust",
-            path);
-    push_file(L, full);
-    size_t length;
-    const char *text = lua_tolstring(L, -1, &length);
-    keep_text(L, text, length);
-    lua_pushfstring(L, "@%s", full);
-    if (luaL_loadbufferx(L, text, length, lua_tostring(L, -1), "t") != LUA_OK) return lua_error(L);
-    lua_call(L, 0, 1);
-    return 1;
-}
-
-/* ------------------------------------------------------------------ draft -- */
-
-static bound_draft *check_draft(lua_State *L)
-{
-    bound_draft *bound = luaL_checkudata(L, 1, BINDING_DRAFT);
-    if (!bound->draft) luaL_error(L, "this adapter description could not be made: memory ran out");
-    return bound;
-}
-
-/* draft:takes(stage, slot, part) -> would it fit; is a part of that name there already? */
-static int draft_takes(lua_State *L)
-{
-    const bound_draft *bound = check_draft(L);
-    const bound_part *part = luaL_checkudata(L, 4, BINDING_PART);
-    const char *stage = luaL_checkstring(L, 2), *slot = luaL_checkstring(L, 3);
-    bool there;
-    lua_pushboolean(L, hl_draft_takes(bound->draft, stage, slot, part->part, &there));
-    lua_pushboolean(L, there);
-    return 2;
-}
-
-/* draft:filled() -> array of { stage, slot, part's name } */
-static int draft_filled(lua_State *L)
-{
-    const bound_draft *bound = check_draft(L);
-    const char *stage, *slot;
-    const hl_part *part;
-    lua_newtable(L);
-    for (size_t i = 0; hl_draft_filled(bound->draft, i, &stage, &slot, &part); i++) {
-        lua_createtable(L, 3, 0);
-        lua_pushstring(L, stage);
-        lua_rawseti(L, -2, 1);
-        lua_pushstring(L, slot);
-        lua_rawseti(L, -2, 2);
-        lua_pushstring(L, hl_part_name(part));
-        lua_rawseti(L, -2, 3);
-        lua_rawseti(L, -2, (lua_Integer)i + 1);
-    }
-    return 1;
-}
-
-/* ----------------------------------------------------------------- design -- */
-
-/* Limits used beyond 100 % at the point solved last: array of { item, limit, used }. */
-static void push_broken(lua_State *L, const bound_design *bound)
-{
-    lua_Integer n = 0;
-    lua_newtable(L);
-    for (size_t i = 0; i < hl_design_items(bound->design); i++) {
-        hl_headroom headroom[HL_LIMITS_MAX + 1];
-        size_t limits = hl_result_headroom(bound->workspace, i, headroom, HL_LIMITS_MAX + 1);
-        for (size_t k = 0; k < limits; k++) {
-            if (!(headroom[k].used > 1)) continue;
-            lua_createtable(L, 3, 0);
-            lua_pushstring(L, hl_design_item(bound->design, i)->name);
-            lua_rawseti(L, -2, 1);
-            lua_pushstring(L, headroom[k].limit.name);
-            lua_rawseti(L, -2, 2);
-            lua_pushnumber(L, headroom[k].used);
-            lua_rawseti(L, -2, 3);
-            lua_rawseti(L, -2, ++n);
-        }
-    }
-}
-
-static void set_text(lua_State *L, bound_design *bound, const char *name, const char *text)
-{
-    hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
-    if (hl_design_set(bound->design, bound->settings, name, text, NULL, diagnostics) != HL_OK)
-        binding_raise(L, diagnostics);
-    hl_diagnostics_destroy(diagnostics);
-}
-
-/* design:figures(settings, names) -> { name = number }, broken limits; or nil, reason */
-static int design_figures(lua_State *L)
-{
-    bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
-    luaL_checktype(L, 2, LUA_TTABLE);
-    luaL_checktype(L, 3, LUA_TTABLE);
-    hl_design_defaults(bound->design, bound->settings);
-    for (lua_pushnil(L); lua_next(L, 2); lua_pop(L, 1)) {
-        if (lua_type(L, -2) != LUA_TSTRING || lua_type(L, -1) != LUA_TSTRING)
-            return luaL_error(L, "settings are texts by name, such as { [\"mains.voltage\"] = \"115 V\" }");
-        set_text(L, bound, lua_tostring(L, -2), lua_tostring(L, -1));
-    }
-    if (hl_solve(bound->workspace, bound->settings) != HL_OK ||
-        hl_result_outcome(bound->workspace) != HL_SOLVED) {
-        lua_pushnil(L);
-        lua_pushstring(L, hl_result_reason(bound->workspace));
-        return 2;
-    }
-    lua_newtable(L);
-    for (lua_Integer i = 1; i <= length_of(L, 3); i++) {
-        hl_probe figure;
-        lua_rawgeti(L, 3, i);
-        const char *name = luaL_checkstring(L, -1);
-        if (!hl_probe_find(bound->design, name, &figure))
-            return luaL_error(L, "the adapter has no figure '%s'; docs/sweeps.md lists the kinds there are",
-                              name);
-        push_figure(L, &figure, &(bound_point){bound->workspace, bound->settings});
-        lua_rawset(L, -3);
-    }
-    push_broken(L, bound);
-    return 2;
-}
-
-/* design:unit(setting) -> its unit, or nil */
-static int design_unit(lua_State *L)
-{
-    const bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
-    size_t setting = hl_design_find_setting(bound->design, luaL_checkstring(L, 2), NULL);
-    if (setting == SIZE_MAX) return 0;
-    lua_pushstring(L, hl_design_setting(bound->design, setting)->dimension);
-    return 1;
-}
-
-static void add_method(lua_State *L, const char *metatable, const char *name, lua_CFunction function)
-{
-    luaL_getmetatable(L, metatable);
-    lua_getfield(L, -1, "__index");
-    lua_pushcfunction(L, function);
-    lua_setfield(L, -2, name);
-    lua_pop(L, 2);
-}
-
 void binding_open_sweep(lua_State *L)
 {
-    luaL_newmetatable(L, BINDING_POINT);
-    lua_pushcfunction(L, point_index);
-    lua_setfield(L, -2, "__index");
-    lua_pop(L, 1);
-    add_method(L, BINDING_DRAFT, "takes", draft_takes);
-    add_method(L, BINDING_DRAFT, "filled", draft_filled);
-    add_method(L, BINDING_DESIGN, "figures", design_figures);
-    add_method(L, BINDING_DESIGN, "unit", design_unit);
     lua_pushcfunction(L, state_plan);
     lua_setfield(L, -2, "state_plan");
-    lua_pushcfunction(L, run_script);
-    lua_setfield(L, -2, "script");
 }

@@ -55,7 +55,8 @@ static void push_list(lua_State *L, const char *name, const char *const text[], 
 static int ask(lua_State *L)
 {
     const choices *chosen = lua_touserdata(L, 2);
-    binding_set_root(L, NULL); /* the script has run: part files named on the command line may lie anywhere */
+    binding_set_root(L, NULL); /* the script has run: part files named on the command line may lie anywhere, */
+    binding_set_folder(L, "."); /* and count from where the command runs */
     lua_getglobal(L, "require");
     lua_pushliteral(L, "heatledger.sweep");
     lua_call(L, 1, 1);

@@ -1,3 +1,3 @@
--- ends with: is not in the folder
+-- ends with: lies outside the script's folder
 local b = require "heatledger.binding"
 b.script "/etc/passwd"
