@@ -165,7 +165,8 @@ bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *valu
     bool temperature = parameter->dimension &&
                        unit_parse(parameter->dimension, strlen(parameter->dimension), &u, NULL, NULL) &&
                        u.celsius;
-    if (parameter->kind == HL_NUMBER && !temperature && number > 0) {
+    bool open = !(parameter->flags & HL_CONDITION) && !temperature;
+    if (parameter->kind == HL_NUMBER && open && number > 0) {
         *band = band_factor(number, fallback_factor);
         bool ranged = parameter->low < parameter->high;
         value->minimum = ranged ? fmax(band->low, parameter->low) : band->low;

@@ -83,8 +83,11 @@ static void check_parameter(const hl_model *model, size_t index, report *r)
                  (unsigned)p->kind);
         return;
     }
-    if ((p->flags & ~(uint32_t)(HL_REQUIRED | HL_DEFAULT)) != 0 || p->flags == (HL_REQUIRED | HL_DEFAULT))
-        complain(r, "model '%s': parameter '%s': flags %#x; HL_REQUIRED, HL_DEFAULT or 0 is meant",
+    const uint32_t either = HL_REQUIRED | HL_DEFAULT, known = either | HL_CONDITION;
+    if ((p->flags & ~known) != 0 || (p->flags & either) == either)
+        complain(r,
+                 "model '%s': parameter '%s': flags %#x; HL_REQUIRED, HL_DEFAULT or 0 is meant, with "
+                 "HL_CONDITION where it is what a test was set to",
                  model->name, p->name, (unsigned)p->flags);
     if (!text_present(p->meaning))
         complain(r, "model '%s': parameter '%s': no meaning given", model->name, p->name);

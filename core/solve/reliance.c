@@ -102,6 +102,7 @@ static bool takes_part(const hl_parameter *parameter, const hl_value *value, con
 {
     if (!value->given || parameter->kind == HL_CHOICE || parameter->kind == HL_CHOICES) return false;
     if (band->kind != HL_BAND_NONE) return true;
+    if (parameter->flags & HL_CONDITION) return false;
     bool temperature = parameter->dimension && strcmp(parameter->dimension, "degC") == 0;
     return parameter->kind == HL_NUMBER && !temperature && value->origin != HL_ORIGIN_ESTIMATE;
 }
@@ -172,8 +173,12 @@ static void add_mover(const survey *s, const mover *m, bool network, variance it
     add_squares(whole, watts, mean, m->estimated);
 }
 
-static hl_reliance reliance_of(const variance *v)
+/* A condensed field has no matrix to ask how far temperatures move: not known, rather than not at all. */
+static hl_reliance reliance_of(const variance *v, bool field)
 {
+    if (field)
+        return (hl_reliance){sqrt(v->estimated_loss), NAN, v->loss > 0 ? v->estimated_loss / v->loss : 0,
+                             NAN};
     return (hl_reliance){.loss = sqrt(v->estimated_loss),
                          .temperature = sqrt(v->estimated_temperature),
                          .loss_share = v->loss > 0 ? v->estimated_loss / v->loss : 0,
@@ -197,14 +202,14 @@ hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_re
     s.movers = calloc(s.room + 1, sizeof *s.movers);
     s.changes = calloc((s.room + 1) * (design->n_items + 1), sizeof *s.changes);
     variance *of = calloc(design->n_items + 1, sizeof *of), whole = {0, 0, 0, 0};
-    bool good = s.row && s.movers && s.changes && of;
+    bool good = s.row && s.movers && s.changes && of, field = workspace->field != NULL;
     if (good && workspace->outcome == HL_SOLVED) {
         for (size_t i = 0; i < design->n_items; i++) survey_item(&s, i);
         bool network = load_network(workspace);
         for (size_t m = 0; m < s.n; m++) add_mover(&s, &s.movers[m], network, of, &whole);
     }
-    for (size_t i = 0; good && items && i < design->n_items; i++) items[i] = reliance_of(&of[i]);
-    if (good && total) *total = reliance_of(&whole);
+    for (size_t i = 0; good && items && i < design->n_items; i++) items[i] = reliance_of(&of[i], field);
+    if (good && total) *total = reliance_of(&whole, field);
     free(s.row);
     free(s.movers);
     free(s.changes);

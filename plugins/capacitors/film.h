@@ -26,11 +26,11 @@ enum film_parameter {
     ROW("rated_voltage", "V", dc_flags, 0, 30, 4000, "rated dc voltage", "marking"), \
     ROW("rated_ac_voltage", "V", ac_flags, 0, 20, 1500, "rated alternating voltage, rms at 50 or 60 Hz", "marking"), \
     ROW("loss_factor", "1", 0, 0, 1e-5, 0.1, "tan delta at loss_factor_frequency, metal included", "data sheet"), \
-    ROW("loss_factor_frequency", "Hz", HL_DEFAULT, 1e3, 50, 1e6, "frequency of loss_factor", "data sheet"), \
+    ROW("loss_factor_frequency", "Hz", HL_DEFAULT | HL_CONDITION, 1e3, 50, 1e6, "frequency of loss_factor", "data sheet"), \
     ROW("dielectric_loss_factor", "1", 0, 0, 0, 0.05, "tan delta of the film alone, constant over frequency", "film: 2e-4 polypropylene, 5e-3 polyester"), \
     CURVE_ROW("loss_factor_curve", "1", 0, 1, "Hz", "tan delta over frequency, metal included; replaces all other loss figures", "data sheet"), \
     ROW("esr", "ohm", 0, 0, 1e-5, 100, "equivalent series resistance at esr_frequency", "data sheet"), \
-    ROW("esr_frequency", "Hz", HL_DEFAULT, 1e5, 50, 1e7, "frequency of esr", "data sheet"), \
+    ROW("esr_frequency", "Hz", HL_DEFAULT | HL_CONDITION, 1e5, 50, 1e7, "frequency of esr", "data sheet"), \
     ROW("series_inductance", "H", HL_DEFAULT, 1.5e-8, 0, 2e-7, "ESL, about 1 nH per millimetre of length and lead", "lead spacing"), \
     ROW("rated_ripple_current", "A", 0, 0, 0.001, 200, "rated rms current", "data sheet"), \
     ROW("insulation_resistance", "ohm", 0, 0, 1e6, 1e14, "resistance of the dielectric", "data sheet")

@@ -38,25 +38,25 @@ enum wet_parameter {
     ROW("capacitance", "F", HL_REQUIRED, 0, 1e-7, 1, "rated capacitance", "marking"), \
     ROW("rated_voltage", "V", HL_REQUIRED, 0, 2, 700, "rated dc voltage", "marking"), \
     ROW("esr", "ohm", 0, 0, 1e-4, 100, "equivalent series resistance at esr_frequency and esr_temperature", "data sheet, or bridge measurement"), \
-    ROW("esr_frequency", "Hz", HL_DEFAULT, 1e5, 50, 1e7, "frequency of esr", "data sheet"), \
+    ROW("esr_frequency", "Hz", HL_DEFAULT | HL_CONDITION, 1e5, 50, 1e7, "frequency of esr", "data sheet"), \
     ROW("esr_temperature", "degC", HL_DEFAULT, 293.15, 233.15, 423.15, "temperature of esr and loss factor", "data sheet"), \
     CURVE_ROW("esr_frequency_factor", "1", 0.05, 200, "Hz", "ESR over frequency, 1 at esr_frequency; replaces the law of electrolyte and oxide", "data sheet: ESR or impedance over frequency"), \
     CURVE_ROW("esr_temperature_factor", "1", 0.02, 100, "degC", "ESR over temperature, 1 at esr_temperature", "data sheet: ESR over temperature"), \
     ROW("loss_factor", "1", 0, 0, 0.001, 2, "tan delta at loss_factor_frequency", "data sheet"), \
-    ROW("loss_factor_frequency", "Hz", HL_DEFAULT, 120, 50, 1e5, "frequency of loss_factor", "data sheet"), \
+    ROW("loss_factor_frequency", "Hz", HL_DEFAULT | HL_CONDITION, 120, 50, 1e5, "frequency of loss_factor", "data sheet"), \
     ROW("oxide_loss_factor", "1", 0, 0, 0, 0.2, "tan delta of the oxide alone, the part of ESR that falls as 1/f", "fit to ESR at two frequencies"), \
     ROW("series_inductance", "H", HL_DEFAULT, inductance, 0, 2e-7, "ESL", "impedance above resonance; size and lead spacing"), \
     ROW("leakage_current", "A", 0, 0, 0, 0.1, "leakage at rated voltage, hot", "data sheet"), \
     ROW("rated_ripple_current", "A", 0, 0, 0.001, 100, "rated ripple current at ripple_frequency and the rated temperature", "data sheet"), \
-    ROW("ripple_frequency", "Hz", HL_DEFAULT, 1e5, 50, 1e7, "frequency of rated_ripple_current", "data sheet"), \
+    ROW("ripple_frequency", "Hz", HL_DEFAULT | HL_CONDITION, 1e5, 50, 1e7, "frequency of rated_ripple_current", "data sheet"), \
     CURVE_ROW("ripple_frequency_multiplier", "1", 0.1, 5, "Hz", "allowed ripple over frequency, 1 at ripple_frequency; without it from the ESR", "data sheet"), \
     CURVE_ROW("ripple_temperature_multiplier", "1", 0.1, 6, "degC", "allowed ripple over the part's temperature, 1 at the rated one", "data sheet"), \
     ROW("rated_life", "h", 0, 0, 3.6e5, 3.6e9, "endurance or useful life at life_temperature with rated ripple", "data sheet, or series marking"), \
     ROW("life_temperature", "degC", HL_DEFAULT, 378.15, 338.15, 448.15, "ambient temperature of rated_life", "marking"), \
     ROW("life_halving", "K", HL_DEFAULT, halving, 4, 30, "rise that halves the life", "data sheet"), \
-    ROW("life_ripple_rise", "K", HL_DEFAULT, rise, 0, 30, "rise of the hot spot over ambient in the life test, at rated ripple", "data sheet"), \
+    ROW("life_ripple_rise", "K", HL_DEFAULT | HL_CONDITION, rise, 0, 30, "rise of the hot spot over ambient in the life test, at rated ripple", "data sheet"), \
     ROW("life_voltage_exponent", "1", HL_DEFAULT, 0, 0, 6, "n of life ~ (rated / working voltage)^n; 0 counts no derating", "data sheet of large types"), \
-    ROW("needed_life", "h", HL_DEFAULT, 5.4e7, 3.6e5, 3.6e9, "life the user asks for, 15000 h if nothing else is said", "user")
+    ROW("needed_life", "h", HL_DEFAULT | HL_CONDITION, 5.4e7, 3.6e5, 3.6e9, "life the user asks for, 15000 h if nothing else is said", "user")
 /* clang-format on */
 
 typedef struct wet_capacitor {

@@ -17,7 +17,7 @@ static const hl_parameter parameters[PARAMETERS] = {
     DIODE_ROWS(-0.0015, 0.001, 10, 0.5),
     ROW("recovery_charge", "C", 0, 0, 1e-11, 1e-4, "reverse recovery charge", "data sheet: dynamic characteristics"),
     ROW("recovery_current", "A", 0, 0, 0.05, 1000, "forward current of that test; without it the rated current", "data sheet: test conditions"),
-    ROW("recovery_slope", "A/s", HL_DEFAULT, 1e8, 1e6, 2e10, "di/dt of that test", "data sheet: test conditions"),
+    ROW("recovery_slope", "A/s", HL_DEFAULT | HL_CONDITION, 1e8, 1e6, 2e10, "di/dt of that test", "data sheet: test conditions"),
     ROW("recovery_temperature", "degC", HL_DEFAULT, 298.15, 233.15, 473.15, "junction temperature of that test", "data sheet: test conditions"),
     ROW("recovery_temperature_coefficient", "1/K", HL_DEFAULT, 0.01, 0, 0.03, "growth of the charge per kelvin", "data sheet: charge at two temperatures; common practice without"),
 };

@@ -15,7 +15,7 @@ static const hl_parameter parameters[PARAMETERS] = {
     ROW("resistance", "ohm", HL_DEFAULT, 0, 0, 100, "on-resistance at working temperature", "bench"),
     ROW("reverse_voltage", "V", HL_DEFAULT, 0, 0, 10, "drop of the reverse path", "bench"),
     ROW("output_charge", "C", HL_DEFAULT, 0, 0, 1e-5, "charge of the output capacitance at output_voltage", "bench"),
-    ROW("output_voltage", "V", HL_DEFAULT, 400, 1, 3000, "voltage output_charge was taken at", "bench"),
+    ROW("output_voltage", "V", HL_DEFAULT | HL_CONDITION, 400, 1, 3000, "voltage output_charge was taken at", "bench"),
     ROW("rated_voltage", "V", 0, 0, 5, 3500, "largest voltage it may block", "marking"),
 };
 /* clang-format on */

@@ -129,7 +129,7 @@ static const char *const turn_off_laws[] = {"snubbed", "channel", NULL};
 #define RECOVERY_ROWS \
     ROW("recovery_charge", "C", 0, 0, 1e-11, 1e-4, "reverse recovery charge of the body diode, net of the output charge", "data sheet: reverse diode"), \
     ROW("recovery_current", "A", 0, 0, 0.05, 1000, "forward current of that test", "data sheet: test conditions"), \
-    ROW("recovery_slope", "A/s", HL_DEFAULT, 1e8, 1e6, 2e10, "di/dt of that test", "data sheet: test conditions"), \
+    ROW("recovery_slope", "A/s", HL_DEFAULT | HL_CONDITION, 1e8, 1e6, 2e10, "di/dt of that test", "data sheet: test conditions"), \
     ROW("recovery_temperature", "degC", HL_DEFAULT, 298.15, 233.15, 473.15, "junction temperature of that test", "data sheet: test conditions"), \
     ROW("recovery_temperature_coefficient", "1/K", HL_DEFAULT, 0.006, 0, 0.03, "growth of the charge per kelvin", "data sheet: charge at two temperatures; common practice without")
 /* clang-format on */

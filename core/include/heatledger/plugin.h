@@ -47,7 +47,9 @@ typedef enum hl_parameter_kind {
 enum {
     HL_REQUIRED = 1u << 0, /* a part without it is refused */
     HL_DEFAULT = 1u << 1,  /* `fallback` is used, and marked as an estimate, when absent */
-};                         /* neither: optional; `given` tells whether it is there */
+                           /* neither: optional; `given` tells whether it is there */
+    HL_CONDITION = 1u << 2 /* beside these: what a test was set to, or a wish; its default has no band */
+};
 
 /* One row of a model's parameter table; the table is the model's documentation. */
 typedef struct hl_parameter {
