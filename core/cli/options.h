@@ -4,6 +4,14 @@
 
 #include "cli/session.h"
 
+/* Lines of the help of every command that takes a script. */
+#define OPTION_HELP_SCRIPT                                                                                   \
+    "  --bands END        low, typical or high: every value with a band at that end, --set after\n"          \
+    "  --network KIND     rule: quick, one temperature a face; field: the heat field of the box, with\n"     \
+    "                     hot spots; without it as the script says\n"                                        \
+    "  --plugins PATH     load a plugin file, or every plugin of a folder; may be repeated\n"                \
+    "  --trust            let the script read files and run programs\n"
+
 enum { OPTION_LIST_MAX = 64 };
 
 /* What the user gave for an option that may be repeated, or the words after the script. */

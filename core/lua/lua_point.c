@@ -135,10 +135,19 @@ static int design_unit(lua_State *L)
     return 1;
 }
 
+/* design:case_hottest() -> what case_hottest_c tells, or nil without a case */
+static int design_case_hottest(lua_State *L)
+{
+    const bound_design *bound = luaL_checkudata(L, 1, BINDING_DESIGN);
+    lua_pushstring(L, hl_design_case_hottest(bound->design));
+    return 1;
+}
+
 void binding_open_point(lua_State *L)
 {
     static const luaL_Reg methods[] = {{"figures", design_figures},
                                        {"unit", design_unit},
+                                       {"case_hottest", design_case_hottest},
                                        {NULL, NULL}};
     luaL_newmetatable(L, BINDING_POINT);
     lua_pushcfunction(L, point_index);

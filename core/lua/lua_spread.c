@@ -45,8 +45,9 @@ static json_t *figure_of(const hl_spread *spread, size_t index, const double lev
     json_t *quantiles = json_array();
     for (size_t k = 0; k < n_levels; k++)
         json_array_append_new(quantiles, number(hl_quantile(n, sorted, levels[k]) - shift));
-    return json_pack("{s:s, s:s, s:o, s:o, s:o, s:o}", "figure", figure->name, "unit", figure->unit,
-                     "central", number(hl_spread_central(spread, index) - shift), "mean",
+    return json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o}", "figure", figure->name, "title",
+                     hl_figures_title(hl_spread_figures(spread), index), "unit", figure->unit, "central",
+                     number(hl_spread_central(spread, index) - shift), "mean",
                      number(hl_mean(n, sorted) - shift), "deviation", number(hl_deviation(n, sorted)),
                      "quantiles", quantiles);
 }
@@ -165,7 +166,8 @@ static void read_base(lua_State *L, const bound_design *bound, int table, double
     lua_settop(L, table);
 }
 
-/* Names in options.about, or efficiency and the case's hot spot; figures are those of the point solved here.
+/* Names in options.about, or efficiency and the hottest of the case; figures are those of the point solved
+ * here.
  */
 static size_t read_about(lua_State *L, bound_design *bound, int table, const double base[], size_t about[])
 {
@@ -183,7 +185,7 @@ static size_t read_about(lua_State *L, bound_design *bound, int table, const dou
         }
     } else {
         about[n++] = hl_figures_find(figures, "efficiency", NULL);
-        about[n] = hl_figures_find(figures, "case hot spot", NULL);
+        about[n] = hl_figures_find(figures, "case hottest", NULL);
         if (about[n] != SIZE_MAX) n++;
     }
     hl_figures_destroy(figures);

@@ -1,11 +1,12 @@
 /* figures.c - every figure of a design by name: what a spread counts and a reading is compared with. */
-#include "spread/figures.h"
+#include "heatledger/spread.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "diagnostic/arena.h"
 #include "heatledger/quantity.h"
 
 struct hl_figures {
@@ -13,20 +14,9 @@ struct hl_figures {
     arena *memory;
     hl_figure *figure;
     size_t n, room;
-    size_t *face; /* nodes on the outside of the case */
-    size_t faces;
 };
 
 enum { POWER_INPUT, POWER_OUTPUT, POWER_LOSS };
-
-/* Nodes that a hand would feel: "face x0" and patches "face x0 ...", but not the inner sides. */
-bool figures_outside(const char *node)
-{
-    static const char inner[] = " inside";
-    size_t length = strlen(node), tail = sizeof inner - 1;
-    if (strncmp(node, "face ", 5) != 0) return false;
-    return length < tail || strcmp(node + length - tail, inner) != 0;
-}
 
 static bool add(hl_figures *f, hl_figure_kind kind, const char *unit, size_t index, size_t sub, const char *a,
                 const char *b, const char *c)
@@ -52,7 +42,8 @@ static bool add_whole(hl_figures *f)
            add(f, HL_FIGURE_POWER, "W", POWER_INPUT, 0, "input power", "", "") &&
            add(f, HL_FIGURE_POWER, "W", POWER_OUTPUT, 0, "output power", "", "") &&
            add(f, HL_FIGURE_POWER, "W", POWER_LOSS, 0, "loss", "", "") &&
-           (f->faces == 0 || add(f, HL_FIGURE_TEMPERATURE, "degC", SIZE_MAX, 0, "case hot spot", "", ""));
+           (!hl_design_case_hottest(f->design) ||
+            add(f, HL_FIGURE_TEMPERATURE, "degC", SIZE_MAX, 0, "case hottest", "", ""));
 }
 
 /* What each port delivers: the settings fix it, and a meter reads it. */
@@ -123,24 +114,14 @@ static bool add_quantities(hl_figures *f, const hl_workspace *workspace)
     return true;
 }
 
-static bool find_faces(hl_figures *f)
-{
-    size_t n = hl_design_nodes(f->design);
-    f->face = arena_array(f->memory, n + 1, sizeof *f->face);
-    if (!f->face) return false;
-    for (size_t i = 0; i < n; i++)
-        if (figures_outside(hl_design_node_name(f->design, i))) f->face[f->faces++] = i;
-    return true;
-}
-
 hl_figures *hl_figures_create(const hl_design *design, const hl_workspace *workspace)
 {
     hl_figures *f = calloc(1, sizeof *f);
     if (!f) return NULL;
     f->design = design;
     f->memory = arena_create();
-    if (f->memory && find_faces(f) && add_whole(f) && add_ports(f) && add_losses(f, workspace) &&
-        add_temperatures(f) && add_limits(f, workspace) && add_quantities(f, workspace))
+    if (f->memory && add_whole(f) && add_ports(f) && add_losses(f, workspace) && add_temperatures(f) &&
+        add_limits(f, workspace) && add_quantities(f, workspace))
         return f;
     hl_figures_destroy(f);
     return NULL;
@@ -164,6 +145,13 @@ const hl_figure *hl_figures_get(const hl_figures *figures, size_t index)
     return index < figures->n ? &figures->figure[index] : NULL;
 }
 
+const char *hl_figures_title(const hl_figures *figures, size_t index)
+{
+    const hl_figure *figure = &figures->figure[index];
+    bool of_case = figure->kind == HL_FIGURE_TEMPERATURE && figure->index == SIZE_MAX;
+    return of_case ? hl_design_case_hottest(figures->design) : figure->name;
+}
+
 static double power_of(const hl_figure *figure, const hl_workspace *workspace)
 {
     const hl_power_figures *p = hl_result_power(workspace);
@@ -174,17 +162,9 @@ static double power_of(const hl_figure *figure, const hl_workspace *workspace)
     return figure->index == POWER_OUTPUT ? p->output : p->loss;
 }
 
-static double hottest_face(const hl_figures *f, const hl_workspace *workspace)
+static double temperature_of(const hl_figure *figure, const hl_workspace *workspace)
 {
-    double hottest = NAN;
-    for (size_t i = 0; i < f->faces; i++)
-        hottest = fmax(hottest, hl_result_node_temperature(workspace, f->face[i]));
-    return hottest;
-}
-
-static double temperature_of(const hl_figures *f, const hl_figure *figure, const hl_workspace *workspace)
-{
-    if (figure->index == SIZE_MAX) return hottest_face(f, workspace);
+    if (figure->index == SIZE_MAX) return hl_result_case_hottest(workspace);
     return figure->sub ? hl_result_node_temperature(workspace, figure->index)
                        : hl_result_item_temperature(workspace, figure->index);
 }
@@ -243,7 +223,7 @@ void hl_figures_read(const hl_figures *f, const hl_workspace *workspace, double 
                                     : hl_result_item_loss(workspace, figure->index);
                 break;
             case HL_FIGURE_TEMPERATURE:
-                value = temperature_of(f, figure, workspace);
+                value = temperature_of(figure, workspace);
                 break;
             case HL_FIGURE_QUANTITY:
                 value = quantity_of(figure, workspace);

@@ -5,8 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "heatledger/thermal.h"
-
 static const double kelvin = 273.15;
 
 typedef enum figure_kind {
@@ -17,8 +15,8 @@ typedef enum figure_kind {
     FIGURE_POWER_FACTOR,
     FIGURE_INPUT_CURRENT,
     FIGURE_GAIN,
-    FIGURE_HOT_SPOT,
-    FIGURE_CASE_HOT_SPOT,
+    FIGURE_PART_HOTTEST,
+    FIGURE_CASE_HOTTEST,
     FIGURE_HEADROOM,
     FIGURE_ITEM_TEMPERATURE,
     FIGURE_ITEM_LOSS,
@@ -51,8 +49,8 @@ static const word whole_words[] = {
     {"power_factor", FIGURE_POWER_FACTOR},
     {"input_current", FIGURE_INPUT_CURRENT},
     {"feedback_gain", FIGURE_GAIN},
-    {"hot_spot_c", FIGURE_HOT_SPOT},
-    {"case_hot_spot_c", FIGURE_CASE_HOT_SPOT},
+    {"part_hottest_c", FIGURE_PART_HOTTEST},
+    {"case_hottest_c", FIGURE_CASE_HOTTEST},
     {"headroom_used", FIGURE_HEADROOM},
 };
 static const word item_words[] = {
@@ -182,28 +180,6 @@ static double hottest_part(const hl_design *design, const hl_workspace *workspac
     return most - kelvin;
 }
 
-static bool is_part_node(const hl_design *design, int node)
-{
-    for (size_t i = 0; i < hl_design_items(design); i++)
-        if (hl_design_item(design, i)->node == node) return true;
-    return false;
-}
-
-/* The case is what gives its heat to the air outside: nodes with an air or radiation law to the surroundings.
- */
-static double hottest_case(const hl_design *design, const hl_workspace *workspace)
-{
-    const hl_network *network = hl_design_network(design);
-    double most = NAN;
-    for (size_t k = 0; network && k < hl_network_links(network); k++) {
-        const hl_link *link = hl_network_link(network, (int)k);
-        int node = link->b == HL_AMBIENT ? link->a : link->a == HL_AMBIENT ? link->b : HL_AMBIENT;
-        if (node == HL_AMBIENT || link->law == HL_LAW_FIXED || is_part_node(design, node)) continue;
-        most = fmax(most, hl_result_node_temperature(workspace, (size_t)node));
-    }
-    return most - kelvin;
-}
-
 static double quantity(const hl_workspace *workspace, const hl_probe *figure)
 {
     const char *name = figure->name + figure->b;
@@ -233,10 +209,10 @@ static double whole_figure(figure_kind kind, const hl_workspace *workspace)
         return f->input_current;
     case FIGURE_GAIN:
         return f->feedback_gain;
-    case FIGURE_HOT_SPOT:
+    case FIGURE_PART_HOTTEST:
         return hottest_part(design, workspace);
-    case FIGURE_CASE_HOT_SPOT:
-        return hottest_case(design, workspace);
+    case FIGURE_CASE_HOTTEST:
+        return hl_result_case_hottest(workspace) - kelvin;
     case FIGURE_HEADROOM:
         return headroom_of_all(design, workspace);
     default:

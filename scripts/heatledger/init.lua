@@ -459,7 +459,7 @@ end
 hl.efficiency_text = efficiency.text
 
 -- How sure the figures are, over the bands of all values; the result as in heatledger.spread/1:
--- hl.spread(charger, { samples = 2000, seed = 1, quantiles = { 5, 50, 95 }, about = { "case hot spot" }, totals = 64,
+-- hl.spread(charger, { samples = 2000, seed = 1, quantiles = { 5, 50, 95 }, about = { "case hottest" }, totals = 64,
 --   settings = { load = 0.5 } })
 function hl.spread(subject, options)
   return binding.spread(subject:finish(), options)

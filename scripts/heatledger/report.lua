@@ -216,7 +216,7 @@ local function temperature_section(found)
         bar = page.bar({ { class = class, share = limit.used } }, told)
       end
     end
-    if band then told = ("%s; 9 in 10: %.0f to %s"):format(told, band[1], number.celsius(band[2])) end
+    if band then told = ("%s; nine cases in ten: %.1f to %s"):format(told, band[1], number.celsius(band[2], 1)) end
     rows[i] = { page.name(item_name(part)), number.celsius(part.temperature_c),
       bar .. ('<span class="what">%s</span>'):format(page.text(told)) }
   end
@@ -363,12 +363,12 @@ local function sure_section(found)
       or "No value states a band, so nothing can be said."))
   end
   local rows = {}
-  for _, name in ipairs { "efficiency", "loss", "case hot spot" } do
+  for _, name in ipairs { "efficiency", "loss", "case hottest" } do
     local entry = spread.by_name[name]
     if entry then
       local show = entry.unit == "1" and function(v) return number.percent(v, 1) end
         or function(v) return number.with_unit(v, entry.unit) end
-      rows[#rows + 1] = { page.text(name), page.text(show(entry.quantiles[1])), page.text(show(entry.central)),
+      rows[#rows + 1] = { page.text(entry.title), page.text(show(entry.quantiles[1])), page.text(show(entry.central)),
         page.text(show(entry.quantiles[#entry.quantiles])) }
     end
   end
@@ -476,7 +476,7 @@ local function note_section(found)
   for i, warning in ipairs(result.warnings) do notes[i] = warning end
   notes[#notes + 1] = ("The books close: power is off by %.1e W, heat by %.1e W."):format(
     math.abs(result.books.power_imbalance_w), math.abs(result.books.heat_imbalance_w))
-  notes[#notes + 1] = ("Feedback gain of loss and temperature: %.2f; at 1 it would run away.")
+  notes[#notes + 1] = ("Thermal feedback gain: %.2f, which is what the losses add to each kelvin; at 1 it would run away.")
     :format(result.feedback_gain)
   return page.section("notes", "Notes", page.list(notes))
 end

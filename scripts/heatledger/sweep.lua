@@ -11,9 +11,9 @@
 --       { "profile", points = { { label = "idle", load = 0.02 }, { label = "full", load = 1 } } },
 --     },
 --     sample = 2000, seed = 7,                    -- a Latin hypercube instead of the full grid
---     figures = { "efficiency", "case_hot_spot_c" },
+--     figures = { "efficiency", "case_hottest_c" },
 --     derive = { margin = function(r) return 100 - r["pfc.switch.temperature_c"] end },
---     limits = { case_hot_spot_c = { most = 75 } },
+--     limits = { case_hottest_c = { most = 75 } },
 --     keep = { best = 20, by = "efficiency", highest = true },
 --   }
 
@@ -234,7 +234,7 @@ local function figures_of(asked, plan, derived)
   local function add(name)
     if not is_there[name] then is_there[name] = true; figures[#figures + 1] = name end
   end
-  for _, name in ipairs(asked or { "input_w", "loss_w", "efficiency", "hot_spot_c", "headroom_used" }) do add(name) end
+  for _, name in ipairs(asked or { "input_w", "loss_w", "efficiency", "part_hottest_c", "headroom_used" }) do add(name) end
   for _, limit in ipairs(plan.limits) do add(limit.figure) end
   for _, aim in ipairs(plan.aims) do add(aim.figure) end
   return figures
@@ -260,7 +260,7 @@ end
 
 -- ------------------------------------------------------------------ swaps --
 
-local shown = { "case_hot_spot_c", "loss_w", "headroom_used", "efficiency" }
+local shown = { "case_hottest_c", "loss_w", "headroom_used", "efficiency" }
 
 -- The figures at every operating set, taken together: the mean of loss and efficiency, the worst of the rest.
 local function together(design, settings, sets, names)
@@ -346,12 +346,15 @@ local function add_candidates(adapter, wanted, views)
 end
 
 -- Try every part of `views` in every place (or the one that is wanted); options: place, views, by, sets.
+-- `case` of the result says what case_hottest_c is: the case hot spot, or the hottest face's mean; nil without a case.
 function sweep.swap(adapter, options)
   if type(adapter) ~= "table" or not adapter.draft then
     wrong("the script returns no adapter; end it with: return charger")
   end
   local places = add_candidates(adapter, options.place, options.views)
-  local design, names, by = adapter:finish(), { table.unpack(shown) }, options.by
+  local design, names = adapter:finish(), { table.unpack(shown) }
+  local case = design:case_hottest()
+  local by = options.by or (case and "case_hottest_c" or "loss_w")
   names[#names + 1] = by
   local base, before = together(design, {}, options.sets, names)
   if not base then wrong("the adapter as it stands has no solution: %s", before) end
@@ -365,7 +368,7 @@ function sweep.swap(adapter, options)
     end
   end
   rank(rows, by)
-  return { schema = "heatledger.swap/1", by = by, base = base, swaps = rows }
+  return { schema = "heatledger.swap/1", by = by, case = case, base = base, swaps = rows }
 end
 
 -- For the swap command: part files and operating sets as its options name them.

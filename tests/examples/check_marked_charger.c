@@ -155,7 +155,7 @@ START_TEST(the_bands_cover_the_full_data)
         covered += known >= low && known <= high;
     }
     ck_assert_msg(10 * covered >= 9 * parts, "bands cover %zu of %zu parts", covered, parts);
-    ck_assert(band_of(spread, "case hot spot", &low, &high));
+    ck_assert(band_of(spread, "case hottest", &low, &high));
     double known = hottest_face(full);
     ck_assert_msg(known >= low && known <= high, "case %.1f degC, band %.1f to %.1f", known, low, high);
     ck_assert(band_of(spread, "loss", &low, &high));

@@ -97,7 +97,7 @@ START_TEST(wrong_words_are_refused)
     static const char *const cases[][6] = {
         {"spread", CHARGER, "--samples", "many", NULL},
         {"spread", CHARGER, "--quantiles", "5,500", NULL},
-        {"spread", CHARGER, "--about", "case hot spott", NULL},
+        {"spread", CHARGER, "--about", "case hottestt", NULL},
         {"fit", CHARGER, NULL},
         {"fit", CHARGER, "/nowhere.yaml", NULL},
         {"compare", CHARGER, NULL},
@@ -109,8 +109,29 @@ START_TEST(wrong_words_are_refused)
 }
 END_TEST
 
+/* What a data sheet's test was set to is known as soon as it is said; what the part does with it is not. */
+START_TEST(conditions_of_a_test_are_no_unknowns)
+{
+    static const char *const conditions[] = {".esr_frequency\"",    ".loss_factor_frequency\"",
+                                             ".ripple_frequency\"", ".recovery_slope\"",
+                                             ".life_ripple_rise\"", ".needed_life\""};
+    command_output output =
+        command_run((const char *const[]){"spread", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
+                                          "--samples", "10", "--totals", "0", "--json", NULL});
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    char *unknowns = strstr(output.out, "\"unknowns\""), *end = strstr(output.out, "\"figures\"");
+    ck_assert(unknowns && end && unknowns < end);
+    *end = '\0';
+    ck_assert_ptr_nonnull(strstr(unknowns, ".life_halving\""));
+    for (size_t i = 0; i < sizeof conditions / sizeof *conditions; i++)
+        ck_assert_msg(!strstr(unknowns, conditions[i]), "%s is an unknown", conditions[i]);
+    command_free(&output);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, conditions_of_a_test_are_no_unknowns);
     tcase_add_test(tests, spread_tells_the_same_for_any_number_of_workers);
     tcase_add_test(tests, text_fits_eighty_columns);
     tcase_add_test(tests, fit_finds_the_loose_thermocouple_and_writes_an_overlay);

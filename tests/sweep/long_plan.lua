@@ -12,6 +12,6 @@ return hl.sweep {
     { "load", from = 0.1, to = 1, steps = 20 },
     { "ambient.temperature", from = "0 degC", to = "50 degC", steps = 6 },
   },
-  figures = { "efficiency", "loss_w", "case_hot_spot_c", "headroom_used" },
+  figures = { "efficiency", "loss_w", "case_hottest_c", "headroom_used" },
   limits = { headroom_used = { most = 0.9 } },
 }

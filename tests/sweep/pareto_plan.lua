@@ -12,7 +12,7 @@ return hl.sweep {
     { "load", from = 0.1, to = 1 },
     { "ambient.temperature", from = "0 degC", to = "50 degC" },
   },
-  figures = { "efficiency", "loss_w", "case_hot_spot_c", "headroom_used" },
+  figures = { "efficiency", "loss_w", "case_hottest_c", "headroom_used" },
   sample = 1500, seed = 11,
   keep = { pareto = { "loss_w", highest = { "output_w" } } },
   limits = { headroom_used = { most = 0.9 } },

@@ -10,12 +10,12 @@ return hl.sweep {
     { "load", from = 0.2, to = 1, steps = 5 },
     { "ambient.temperature", list = { "0 degC", "25 degC", "40 degC" } },
   },
-  figures = { "efficiency", "loss_w", "hot_spot_c", "case_hot_spot_c", "buck.high_switch.loss_w" },
+  figures = { "efficiency", "loss_w", "part_hottest_c", "case_hottest_c", "buck.high_switch.loss_w" },
   derive = {
     cost = function(r)
       local price = { switch_a = 0.3, switch_b = 0.2, switch_c = 0.9, inductor_a = 0.4, inductor_b = 0.6 }
       return price[r["buck.high_switch"]] + price[r["buck.low_switch"]] + price[r["buck.inductor"]]
     end,
   },
-  limits = { hot_spot_c = { most = 90 } },
+  limits = { part_hottest_c = { most = 90 } },
 }

@@ -19,9 +19,7 @@ static const char help[] =
     "\n"
     "  --csv             one row for each figure\n"
     "  --json            the whole in the schema heatledger.compare/1\n"
-    "  --set NAME=VALUE  change a setting of both for this run\n"
-    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
-    "  --trust           let the scripts read files and run programs\n"
+    "  --set NAME=VALUE  change a setting of both for this run\n" OPTION_HELP_SCRIPT
     "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 3 one of them has no solution\n";
@@ -54,7 +52,7 @@ typedef struct swap {
     const char *owner; /* stage or stage.slot */
     size_t changed;    /* settings that differ */
     bool solved;
-    double loss, hot_spot; /* W, K: change of A */
+    double loss, case_hottest; /* W, K: change of A */
 } swap;
 
 typedef struct comparison {
@@ -63,7 +61,7 @@ typedef struct comparison {
     size_t n_rows;
     swap *swaps;
     size_t n_swaps;
-    size_t loss, hot_spot; /* A's figures; hot_spot SIZE_MAX without a case */
+    size_t loss, case_hottest; /* A's figures; case_hottest SIZE_MAX without a case */
 } comparison;
 
 static bool parse(int argc, char **argv, choices *chosen)
@@ -205,7 +203,8 @@ static void try_swap(comparison *c, const char *owner, double settings[])
     if (values) {
         hl_figures_read(c->a.figures, a->workspace, values);
         s->loss = values[c->loss] - c->a.values[c->loss];
-        if (c->hot_spot != SIZE_MAX) s->hot_spot = values[c->hot_spot] - c->a.values[c->hot_spot];
+        if (c->case_hottest != SIZE_MAX)
+            s->case_hottest = values[c->case_hottest] - c->a.values[c->case_hottest];
     } else {
         s->solved = false;
     }
@@ -256,6 +255,15 @@ static void print_number(double value, int decimals)
         printf(" %11.*f", decimals, value);
 }
 
+/* What "case hottest" is on both sides. */
+static const char *case_title(const comparison *c)
+{
+    const char *a = hl_design_case_hottest(c->a.opened.bound->design),
+               *b = hl_design_case_hottest(c->b.opened.bound->design);
+    if (!a || !b) return a ? a : b;
+    return strcmp(a, b) ? "case: hot spot of one, mean of the other" : a;
+}
+
 static void print_kind(const comparison *c, hl_figure_kind kind, const char *title, int decimals, size_t most)
 {
     size_t shown_rows = 0, left_out = 0;
@@ -269,8 +277,8 @@ static void print_kind(const comparison *c, hl_figure_kind kind, const char *tit
         }
         const char *gap =
             kind == HL_FIGURE_EFFICIENCY || kind == HL_FIGURE_POWER ? NULL : strchr(r->figure->name, ' ');
-        bool whole = !strcmp(r->figure->name, "case hot spot");
-        printf("%-42.42s", gap && !whole ? gap + 1 : r->figure->name);
+        bool of_case = !strcmp(r->figure->name, "case hottest");
+        printf("%-42.42s", of_case ? case_title(c) : gap ? gap + 1 : r->figure->name);
         print_number(shown(r->figure, r->a), decimals);
         print_number(shown(r->figure, r->b), decimals);
         printf(" %+11.*f\n", decimals, kind == HL_FIGURE_EFFICIENCY ? 100 * difference(r) : difference(r));
@@ -285,14 +293,14 @@ static void print_swaps(const comparison *c)
         printf("\nno stage or part that both have differs in a value\n");
         return;
     }
-    printf("\n%-42s %11s %11s %11s\n", "A with this from B", "values", "loss, W", "hot spot, K");
+    printf("\n%-42s %11s %11s %11s\n", "A with this from B", "values", "loss, W", "case, K");
     for (size_t i = 0; i < c->n_swaps; i++) {
         const swap *s = &c->swaps[i];
         sum += s->solved ? s->loss : 0;
         if (i >= ROWS_SHOWN) continue;
         printf("%-42.42s %11zu", s->owner, s->changed);
         if (s->solved)
-            printf(" %+11.3f %+11.2f\n", s->loss, s->hot_spot);
+            printf(" %+11.3f %+11.2f\n", s->loss, s->case_hottest);
         else
             printf(" %11s %11s\n", "no solution", "");
     }
@@ -342,11 +350,11 @@ static bool print_json(const comparison *c)
     }
     for (size_t i = 0; i < c->n_swaps; i++) {
         const swap *s = &c->swaps[i];
-        json_array_append_new(swaps,
-                              json_pack("{s:s, s:I, s:b, s:o, s:o}", "swapped", s->owner, "values",
-                                        (json_int_t)s->changed, "solved", s->solved, "loss_w",
-                                        number(s->solved ? s->loss : NAN), "hot_spot_k",
-                                        number(s->solved && c->hot_spot != SIZE_MAX ? s->hot_spot : NAN)));
+        json_array_append_new(
+            swaps,
+            json_pack("{s:s, s:I, s:b, s:o, s:o}", "swapped", s->owner, "values", (json_int_t)s->changed,
+                      "solved", s->solved, "loss_w", number(s->solved ? s->loss : NAN), "case_hottest_k",
+                      number(s->solved && c->case_hottest != SIZE_MAX ? s->case_hottest : NAN)));
     }
     json_t *document = json_pack("{s:s, s:s, s:s, s:o, s:o}", "schema", "heatledger.compare/1", "a",
                                  hl_design_name(c->a.opened.bound->design), "b",
@@ -365,7 +373,7 @@ static int work(comparison *c, const choices *chosen)
     if (code == EXIT_GOOD) code = open_side(&c->b, &second);
     if (code != EXIT_GOOD) return code;
     c->loss = hl_figures_find(c->a.figures, "loss", NULL);
-    c->hot_spot = hl_figures_find(c->a.figures, "case hot spot", NULL);
+    c->case_hottest = hl_figures_find(c->a.figures, "case hottest", NULL);
     if (!find_rows(c) || !find_swaps(c)) {
         fputs("memory ran out; close other programs\n", stderr);
         return EXIT_BAD_INPUT;

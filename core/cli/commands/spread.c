@@ -22,17 +22,17 @@ static const char help[] =
     "  --samples N       points to solve; 1000 when not said\n"
     "  --seed S          another seed draws other points; 1 when not said\n"
     "  --quantiles LIST  in percent; 5,50,95 when not said\n"
-    "  --about FIGURE    rank what drives this figure: efficiency, loss, 'case hot spot', a part or\n"
-    "                    a face by name (its temperature), 'loss NAME'; may be repeated\n"
-    "  --totals N        base points for total shares, 0 for none; samples/32 when not said.\n"
-    "                    They cost N x 11 more solutions\n"
-    "  --workers N       threads; one for each processor when not said.  Changes no bit\n"
+    "  --about FIGURE    rank what drives this figure: efficiency, loss, 'case hottest' (its hot spot\n"
+    "                    with --network field, else the hottest face's mean), a part or a face by\n"
+    "                    name (its temperature), 'loss NAME'; may be repeated\n"
+    "  --totals N        base points for the shares \"with the others\", 0 for none; samples/32 when not\n"
+    "                    said.  They cost N x 11 more solutions\n"
+    "  --workers N       threads; one for each processor when not said; the figures are the\n"
+    "                    same for any number\n"
     "  --csv             one row for each figure\n"
     "  --json            the whole in the schema heatledger.spread/1\n"
-    "  --set NAME=VALUE  change a setting for this run; it is then known, and has no band\n"
-    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
-    "  --trust           let the script read files and run programs\n"
-    "  --quiet           errors only: no warnings, no progress\n"
+    "  --set NAME=VALUE  change a setting for this run; it is then known, and has no "
+    "band\n" OPTION_HELP_SCRIPT "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 3 the central point has no solution\n";
 
@@ -138,8 +138,8 @@ static int find_about(choices *chosen, bound_design *bound)
         good = add_about(chosen, figures, chosen->about.text[i]);
     if (good && chosen->about.n == 0) {
         good = add_about(chosen, figures, "efficiency");
-        if (hl_figures_find(figures, "case hot spot", NULL) != SIZE_MAX)
-            good = good && add_about(chosen, figures, "case hot spot");
+        if (hl_figures_find(figures, "case hottest", NULL) != SIZE_MAX)
+            good = good && add_about(chosen, figures, "case hottest");
     }
     hl_figures_destroy(figures);
     chosen->options.about = chosen->about_index;
@@ -223,12 +223,16 @@ static void print_kind(const choices *chosen, const hl_spread *spread, hl_figure
 
 static void print_whole(const choices *chosen, const hl_spread *spread)
 {
-    static const char *const names[] = {"efficiency", "input power", "loss", "case hot spot"};
-    static const char *const titles[] = {"efficiency, %", "input power, W", "loss, W", "case hot spot, degC"};
+    static const char *const names[] = {"efficiency", "input power", "loss", "case hottest"};
+    const hl_figures *figures = hl_spread_figures(spread);
     print_head(chosen, "the whole");
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        size_t at = hl_figures_find(hl_spread_figures(spread), names[i], NULL);
-        if (at != SIZE_MAX) print_figure(chosen, spread, at, titles[i]);
+        size_t at = hl_figures_find(figures, names[i], NULL);
+        if (at == SIZE_MAX) continue;
+        char title[60];
+        snprintf(title, sizeof title, "%s, %s", hl_figures_title(figures, at),
+                 scale_of(hl_figures_get(figures, at)).unit);
+        print_figure(chosen, spread, at, title);
     }
 }
 
@@ -268,6 +272,8 @@ static void print_unsolved(const hl_spread *spread)
 
 enum { DRIVERS_SHOWN = 8 };
 
+static const double noise_most = 0.2; /* a share that is open by more tells nothing */
+
 static void print_next(const char *name, double percent)
 {
     char text[300];
@@ -284,20 +290,26 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
     size_t n, drivers = hl_spread_drivers(spread, about);
     const double *sorted = hl_spread_sorted(spread, chosen->about_index[about], &n);
     double factor = quantity ? 1 : s.factor;
-    printf("\nwhat drives %s (standard deviation %.3g %s)\n", figure->name, factor * hl_deviation(n, sorted),
-           unit);
-    printf("  %-38s %9s %15s %13s\n", "", "alone", "with others", "left if known");
+    printf("\nwhat drives %s (standard deviation %.3g %s)\n",
+           hl_figures_title(hl_spread_figures(spread), chosen->about_index[about]),
+           factor * hl_deviation(n, sorted), unit);
+    printf("  %-38s %9s %15s %13s\n", "of its variance:", "by itself", "with the others", "once known");
     size_t shown = 0;
+    bool vague = false;
     for (size_t k = 0; k < drivers; k++) {
         const hl_driver *driver = hl_spread_driver(spread, about, k);
         const hl_unknown *unknown = hl_spread_unknown(spread, driver->unknown);
         if (unknown && shown++ >= DRIVERS_SHOWN) continue;
         char total[32] = "-";
-        if (!isnan(driver->total))
-            snprintf(total, sizeof total, "%.1f +-%.1f %%", 100 * driver->total, 100 * driver->noise);
+        if (driver->noise <= noise_most)
+            snprintf(total, sizeof total, "%.0f +-%.0f %%", 100 * driver->total, 100 * driver->noise);
+        else
+            vague |= !isnan(driver->total);
         printf("  %-38.38s %7.1f %% %15s %9.3g %s\n", unknown ? unknown->name : "all others together",
                100 * driver->first, total, factor * driver->left, unit);
     }
+    if (drivers) puts("  once known: the standard deviation left when that value is known");
+    if (vague) puts("  -: open by more than 20 % with so few base points; raise --totals");
     const hl_driver *first = hl_spread_driver(spread, about, 0);
     const hl_unknown *unknown = first ? hl_spread_unknown(spread, first->unknown) : NULL;
     double now = hl_deviation(n, sorted);

@@ -21,15 +21,14 @@ static const char help[] =
     "                    that is not there is answered with the list of those that are\n"
     "  --catalogue       try the parts of the starter catalogue\n"
     "  --parts FILE      try the parts of a part file; may be repeated\n"
-    "  --by FIGURE       rank by this: case_hot_spot_c (as it is when not given), loss_w, headroom_used,\n"
-    "                    efficiency, pfc.switch.temperature_c, or any other figure of a point\n"
+    "  --by FIGURE       rank by this: case_hottest_c (as it is when not given, where there is a case),\n"
+    "                    loss_w, headroom_used, efficiency, pfc.switch.temperature_c, or any other\n"
+    "                    figure of a point\n"
     "  --at SETTINGS     an operating point, such as mains.voltage='115 V',load=0.5; may be repeated: losses "
     "and\n"
     "                    efficiency are then the mean, temperatures and headroom the worst of all of them\n"
     "  --top N           show so many swaps, 20 when not given; --json shows all\n"
-    "  --json            print the schema heatledger.swap/1\n"
-    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
-    "  --trust           let the script read files and run programs\n"
+    "  --json            print the schema heatledger.swap/1\n" OPTION_HELP_SCRIPT
     "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input\n";
@@ -110,17 +109,29 @@ static const char *text(const json_t *row, const char *name)
     return found ? found : "";
 }
 
+/* degC, or the change from `base`, K; an adapter without a case has none. */
+static void print_case(const json_t *figures, const json_t *base)
+{
+    static const char name[] = "case_hottest_c";
+    if (!json_object_get(figures, name))
+        printf("%8s", "-");
+    else if (base)
+        printf("%+8.2f", figure(figures, name) - figure(base, name));
+    else
+        printf("%8.2f", figure(figures, name));
+}
+
 static void print_row(const json_t *row, const json_t *base, const char *by)
 {
     const json_t *figures = json_object_get(row, "figures"), *breaks = json_object_get(row, "breaks");
     char swap[100];
     snprintf(swap, sizeof swap, "%s: %s", text(row, "place"), text(row, "part"));
-    if (json_is_object(figures))
-        printf("%-37.37s %15.4g %+8.2f %+8.3f %+6.0f\n", swap, figure(figures, by),
-               figure(figures, "case_hot_spot_c") - figure(base, "case_hot_spot_c"),
-               figure(figures, "loss_w") - figure(base, "loss_w"),
+    if (json_is_object(figures)) {
+        printf("%-37.37s %15.4g ", swap, figure(figures, by));
+        print_case(figures, base);
+        printf(" %+8.3f %+6.0f\n", figure(figures, "loss_w") - figure(base, "loss_w"),
                100 * (figure(figures, "headroom_used") - figure(base, "headroom_used")));
-    else
+    } else
         printf("%-37.37s %15s\n", swap, "none");
     size_t i;
     json_t *fault;
@@ -128,14 +139,16 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
         printf("    %s: %.66s\n", json_is_object(figures) ? "breaks" : "fails", json_string_value(fault));
 }
 
-static void print_swaps(const json_t *root, const char *by, size_t most)
+static void print_swaps(const json_t *root, size_t most)
 {
     const json_t *base = json_object_get(root, "base");
+    const char *by = text(root, "by"), *of_case = text(root, "case");
     bool narrow = strlen(by) <= 15;
     if (!narrow) printf("ranked by %s\n", by);
     printf("%-37s %15s %8s %8s %6s\n", "swap", narrow ? by : "ranked by", "case K", "lost W", "used %");
-    printf("%-37s %15.4g %8.2f %8.3f %6.0f\n", "as it is", figure(base, by), figure(base, "case_hot_spot_c"),
-           figure(base, "loss_w"), 100 * figure(base, "headroom_used"));
+    printf("%-37s %15.4g ", "as it is", figure(base, by));
+    print_case(base, NULL);
+    printf(" %8.3f %6.0f\n", figure(base, "loss_w"), 100 * figure(base, "headroom_used"));
     size_t i;
     json_t *row;
     json_array_foreach(json_object_get(root, "swaps"), i, row)
@@ -146,6 +159,7 @@ static void print_swaps(const json_t *root, const char *by, size_t most)
     size_t all = json_array_size(json_object_get(root, "swaps"));
     if (all > most) printf("and %zu more; --top %zu shows all\n", all - most, all);
     if (!all) puts("no part to try fits there");
+    if (*of_case) printf("case: %s\n", of_case);
 }
 
 static int show(lua_State *L, const choices *chosen)
@@ -160,7 +174,7 @@ static int show(lua_State *L, const choices *chosen)
         json_dumpf(root, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
         putchar('\n');
     } else
-        print_swaps(root, chosen->by, most ? most : 20);
+        print_swaps(root, most ? most : 20);
     json_decref(root);
     if (!fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
     perror("heatledger: the result could not be written");
@@ -171,7 +185,6 @@ static int run(int argc, char **argv)
 {
     choices chosen;
     memset(&chosen, 0, sizeof chosen);
-    chosen.by = "case_hot_spot_c";
     const own_option own[] = {{"slot", OWN_TEXT, &chosen.slot}, {"by", OWN_TEXT, &chosen.by},
                               {"top", OWN_TEXT, &chosen.top},   {"parts", OWN_LIST, &chosen.parts},
                               {"at", OWN_LIST, &chosen.at},     {"catalogue", OWN_FLAG, &chosen.catalogue},

@@ -27,10 +27,7 @@ static const char help[] =
     "  --csv             print the rows that are kept, as comma-separated values\n"
     "  --json            print the summary and the rows in the schema heatledger.sweep/1\n"
     "  --quiet           no progress on stderr\n"
-    "  --set NAME=VALUE  change a setting of every point; may be repeated\n"
-    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
-    "  --trust           let the script read files and run programs\n"
-    "\n"
+    "  --set NAME=VALUE  change a setting of every point; may be repeated\n" OPTION_HELP_SCRIPT "\n"
     "exit: 0 all points done, 1 bad input or a store that cannot be written, 130 stopped by Ctrl-C, 143 by "
     "SIGTERM\n";
 
@@ -229,6 +226,14 @@ static int walk(const choices *chosen, const hl_sweep *sweep, hl_store *store, s
     return code;
 }
 
+/* A face's mean is no hot spot, and the column's name does not tell which it is. */
+static void name_case(const hl_sweep *sweep, const hl_design *design)
+{
+    for (size_t i = 0; i < hl_sweep_columns(sweep); i++)
+        if (!strcmp(hl_sweep_column(sweep, i), "case_hottest_c") && hl_design_case_hottest(design))
+            printf("case_hottest_c: %s\n", hl_design_case_hottest(design));
+}
+
 static int run(int argc, char **argv)
 {
     choices chosen;
@@ -252,6 +257,7 @@ static int run(int argc, char **argv)
         if (store)
             code = walk(&chosen, sweep, store, hl_sweep_workers(workers), hl_sweep_derived_columns(sweep),
                         diagnostics);
+        if (code == EXIT_GOOD && !chosen.csv && !chosen.json) name_case(sweep, opened.bound->design);
         hl_store_close(store);
         hl_sweep_destroy(sweep);
     }

@@ -152,6 +152,9 @@ HL_EXPORT size_t hl_design_nodes(const hl_design *design);
 HL_EXPORT const char *hl_design_node_name(const hl_design *design, size_t index);
 HL_EXPORT const hl_network *hl_design_network(const hl_design *design); /* NULL: none */
 HL_EXPORT const hl_box *hl_design_box(const hl_design *design);         /* NULL: none */
+/* What hl_result_case_hottest tells: "hot spot of the case" where the heat field of the box is solved, "hottest face,
+ * mean" where rules stand for it, NULL without a case. */
+HL_EXPORT const char *hl_design_case_hottest(const hl_design *design);
 
 /* -------------------------------------------------------------- solution -- */
 
@@ -228,6 +231,8 @@ HL_EXPORT double hl_result_port_voltage(const hl_workspace *workspace, size_t po
 HL_EXPORT double hl_result_port_current(const hl_workspace *workspace, size_t port);
 HL_EXPORT double hl_result_node_temperature(const hl_workspace *workspace, size_t node); /* K */
 HL_EXPORT double hl_result_node_heat(const hl_workspace *workspace, size_t node);        /* W put in */
+/* K: the hottest that is known of the case, see hl_design_case_hottest; NaN without one. */
+HL_EXPORT double hl_result_case_hottest(const hl_workspace *workspace);
 /* With a box whose heat field was solved: mean, hottest spot and heat of a face, and its patches; false, 0 otherwise. */
 HL_EXPORT bool hl_result_face(const hl_workspace *workspace, hl_face face, hl_field_face *out);
 HL_EXPORT size_t hl_result_patches(const hl_workspace *workspace);
@@ -249,7 +254,7 @@ HL_EXPORT size_t hl_result_headroom(const hl_workspace *workspace, size_t item, 
  * that all bands make.  Bands of the parts' values at the waveforms of this point (`spread` follows those
  * too); a figure stated without a band counts with 5 %. */
 typedef struct hl_reliance {
-    double loss, temperature;             /* W, K; of the whole: the mean of all parts */
+    double loss, temperature;             /* W, K (NaN with a field); of the whole: the mean of all parts */
     double loss_share, temperature_share; /* 1 */
 } hl_reliance;
 /* items[hl_design_items], total may be NULL.  HL_NO_MEMORY, or HL_OK (all zero when not solved). */

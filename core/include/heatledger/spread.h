@@ -167,9 +167,11 @@ HL_EXPORT hl_figures *hl_figures_create(const hl_design *design, const hl_worksp
 HL_EXPORT void hl_figures_destroy(hl_figures *figures);
 HL_EXPORT size_t hl_figures_count(const hl_figures *figures);
 HL_EXPORT const hl_figure *hl_figures_get(const hl_figures *figures, size_t index);
+/* Its name as people read it: what "case hottest" is depends on the network (hl_design_case_hottest). */
+HL_EXPORT const char *hl_figures_title(const hl_figures *figures, size_t index);
 /* Read all of them from a point that is solved; NaN where it has none. */
 HL_EXPORT void hl_figures_read(const hl_figures *figures, const hl_workspace *workspace, double values[]);
-/* Index by name ("efficiency", "loss", "case hot spot", "pfc.switch" = its temperature), or SIZE_MAX;
+/* Index by name ("efficiency", "loss", "case hottest", "pfc.switch" = its temperature), or SIZE_MAX;
  * `nearest` (may be NULL) gets a near name or NULL. */
 HL_EXPORT size_t hl_figures_find(const hl_figures *figures, const char *name, const char **nearest);
 

@@ -18,7 +18,7 @@ extern "C" {
 /* --------------------------------------------------------------- figures -- */
 
 /* One number of a solved point, by name: input_w, output_w, loss_w, efficiency, power_factor, input_current,
- * feedback_gain; hot_spot_c (hottest part), case_hot_spot_c (hottest surface towards the air), headroom_used
+ * feedback_gain; part_hottest_c (hottest part), case_hottest_c (hottest surface towards the air), headroom_used
  * (the largest share of any limit); ITEM.temperature_c, ITEM.loss_w, ITEM.headroom_used, ITEM.MECHANISM_w;
  * STAGE.input_w, STAGE.output_w, STAGE.loss_w or a quantity, STAGE.switching_frequency; PORT.voltage,
  * PORT.power_w; NODE.temperature_c, NODE.heat_w; and any setting.  SI; degrees Celsius with _c. */

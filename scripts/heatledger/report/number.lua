@@ -23,8 +23,8 @@ function number.watts(value)
   return plain(value) .. space .. "W"
 end
 
-function number.celsius(value)
-  return value and ("%.0f%s°C"):format(value, space) or "-"
+function number.celsius(value, digits)
+  return value and (("%%.%df%%s°C"):format(digits or 0)):format(value, space) or "-"
 end
 
 function number.percent(share, digits)

@@ -1,0 +1,146 @@
+/* check_case_hottest.c - the hottest of the case: a face's mean by rule, the hot spot with a field, and the
+ * same figure under the same name in every command. */
+#include <jansson.h>
+#include <math.h>
+#include <stdbool.h>
+#include <string.h>
+
+#include "command_run.h"
+#include "scratch_folder.h"
+#include "story.h"
+
+#define ADAPTER HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua"
+
+static const struct {
+    const char *network, *title;
+} kinds[] = {{"rule", "hottest face, mean"}, {"field", "hot spot of the case"}};
+
+static json_t *said(const char *const arguments[])
+{
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    json_t *root = json_loads(output.out, 0, NULL);
+    ck_assert_msg(root != NULL, "no JSON: %.200s", output.out);
+    command_free(&output);
+    return root;
+}
+
+static double number(const json_t *object, const char *key)
+{
+    const json_t *value = json_object_get(object, key);
+    ck_assert_msg(json_is_number(value), "no number %s", key);
+    return json_number_value(value);
+}
+
+/* From the faces of the result themselves. */
+static double hottest_of(const json_t *result, bool field)
+{
+    double most = -INFINITY;
+    size_t i;
+    json_t *entry;
+    json_array_foreach(json_object_get(result, field ? "case" : "nodes"), i, entry)
+    {
+        const char *node = json_string_value(json_object_get(entry, "node"));
+        if (field)
+            most = fmax(most, number(entry, "maximum_c"));
+        else if (!strncmp(node, "face ", 5) && strlen(node) == strlen("face x0"))
+            most = fmax(most, number(entry, "temperature_c"));
+    }
+    return most;
+}
+
+static const json_t *figure_named(const json_t *spread, const char *name)
+{
+    size_t i;
+    json_t *entry;
+    json_array_foreach(
+        json_object_get(spread, "figures"), i,
+        entry) if (!strcmp(json_string_value(json_object_get(entry, "figure")), name)) return entry;
+    ck_abort_msg("no figure %s", name);
+    return NULL;
+}
+
+START_TEST(every_command_means_the_same_and_says_what)
+{
+    const char *network = kinds[_i].network, *title = kinds[_i].title;
+    json_t *solved = said((const char *const[]){"solve", ADAPTER, "--network", network, "--json", NULL});
+    double expected = hottest_of(solved, _i == 1);
+    json_decref(solved);
+
+    json_t *swap = said((const char *const[]){"swap", ADAPTER, "--network", network, "--catalogue", "--slot",
+                                              "filter.fuse", "--json", NULL});
+    ck_near(number(json_object_get(swap, "base"), "case_hottest_c"), expected, 0, 1e-6);
+    ck_assert_str_eq(json_string_value(json_object_get(swap, "case")), title);
+    json_decref(swap);
+
+    json_t *spread = said((const char *const[]){"spread", ADAPTER, "--network", network, "--samples", "10",
+                                                "--totals", "0", "--json", NULL});
+    const json_t *figure = figure_named(spread, "case hottest");
+    ck_near(number(figure, "central"), expected, 0, 1e-6);
+    ck_assert_str_eq(json_string_value(json_object_get(figure, "title")), title);
+    json_decref(spread);
+
+    const char *plan = scratch_write("plan.lua", "local hl = require 'heatledger'\n"
+                                                 "return hl.sweep { adapter = '" ADAPTER "',\n"
+                                                 "  axes = { { 'load', list = { 1 } } },\n"
+                                                 "  figures = { 'case_hottest_c', 'part_hottest_c' } }\n");
+    json_t *sweep = said((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
+                                               "--store", scratch_file(network), "--json", NULL});
+    const json_t *row = json_array_get(json_object_get(sweep, "rows"), 0);
+    ck_near(number(row, "case_hottest_c"), expected, 0, 1e-6);
+    ck_assert(number(row, "part_hottest_c") > expected);
+    json_decref(sweep);
+}
+END_TEST
+
+START_TEST(tables_for_people_say_what_it_is)
+{
+    const char *network = kinds[_i].network, *title = kinds[_i].title;
+    const char *const lines[][8] = {
+        {"spread", ADAPTER, "--network", network, "--samples", "10", NULL},
+        {"swap", ADAPTER, "--network", network, "--catalogue", "--slot", "filter.fuse"},
+        {"compare", ADAPTER, ADAPTER, "--network", network, NULL}};
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        const char *arguments[9] = {NULL};
+        memcpy(arguments, lines[i], sizeof lines[i]);
+        command_output output = command_run(arguments);
+        ck_assert_msg(output.code == 0, "%s: exit %d: %s", arguments[0], output.code, output.error);
+        ck_assert_msg(strstr(output.out, title) != NULL, "%s: %s", arguments[0], output.out);
+        ck_assert_msg(!strstr(output.out, kinds[1 - _i].title), "%s: %s", arguments[0], output.out);
+        command_free(&output);
+    }
+}
+END_TEST
+
+/* Without a case there is nothing of it to rank by. */
+START_TEST(an_adapter_without_a_case_is_ranked_by_its_loss)
+{
+    scratch_write("parts.yaml", "heatledger: parts/1\nparts:\n"
+                                "  shunt: { model: resistor, resistance: 10 mohm }\n"
+                                "  other: { model: resistor, resistance: 5 mohm }\n");
+    const char *script = scratch_write(
+        "bare.lua",
+        "local hl = require 'heatledger'\nlocal part = hl.parts 'parts.yaml'\n"
+        "local a = hl.adapter 'bare'\na:supply { voltage = '24 V' }\n"
+        "a:stage 'out' { model = 'output_switch', fed_by = 'source', sense_resistor = part.shunt }\n"
+        "a:port 'port' { fed_by = 'out', voltage = '24 V', current = '1 A' }\nreturn a\n");
+    json_t *swap =
+        said((const char *const[]){"swap", script, "--parts", scratch_file("parts.yaml"), "--json", NULL});
+    ck_assert_str_eq(json_string_value(json_object_get(swap, "by")), "loss_w");
+    ck_assert_ptr_null(json_object_get(swap, "case"));
+    json_decref(swap);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
+    tcase_add_loop_test(tests, every_command_means_the_same_and_says_what, 0, 2);
+    tcase_add_loop_test(tests, tables_for_people_say_what_it_is, 0, 2);
+    tcase_add_test(tests, an_adapter_without_a_case_is_ranked_by_its_loss);
+}
+
+int main(void)
+{
+    return story_main("hottest of the case", fill);
+}
