@@ -432,7 +432,6 @@ static void build_tree(build *b)
     if (!draft->has_source)
         WRONG(b, NULL, "the adapter has no source; state the mains voltage and frequency");
     if (!draft->stages.n) WRONG(b, NULL, "the adapter has no stage; describe at least one");
-    if (b->bad) return;
     link_stages(b);
     if (!b->bad) refuse_cycles(b);
     if (b->bad || b->starved) return;
@@ -469,7 +468,7 @@ hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
         design->ports = take(&b, design->n_ports, sizeof *design->ports);
         design->items = take(&b, count_items(draft), sizeof *design->items);
         if (!b.starved) build_tree(&b);
-        if (!b.starved && !b.bad) build_parts(&b);
+        if (!b.starved) build_parts(&b); /* what is wrong with the tree hides nothing of its parts */
         if (!b.starved && !b.bad) collect_settings(&b);
         design->box = draft->box;
         design->boxed = draft->has_box;

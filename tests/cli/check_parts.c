@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
 
 static command_output parts(const char *a, const char *b, const char *c)
@@ -83,6 +84,31 @@ START_TEST(json_has_every_part_with_units_and_origins)
 }
 END_TEST
 
+/* As a script would: what has a rule is estimated, and the rest is missed in both, all of it at once. */
+START_TEST(a_file_means_here_what_it_means_to_a_script)
+{
+    says(parts(HL_PROJECT_SOURCE "/examples/marked_charger/parts.yaml", "pfc_switch", NULL), "estimate");
+    const char *file =
+        scratch_write("parts.yaml", "heatledger: parts/1\nparts:\n"
+                                    "  known: { model: silicon_mosfet, rated_voltage: 600 V, "
+                                    "rated_current: 6 A, package: dpak }\n"
+                                    "  disc: { model: inrush_thermistor, rated_current: 2 A }\n"
+                                    "  shunt: { model: resistor, rated_power: 1 W }\n");
+    const char *script = scratch_write("adapter.lua", "local hl = require 'heatledger'\n"
+                                                      "local part = hl.parts 'parts.yaml'\n"
+                                                      "return hl.adapter 'none'\n");
+    const command_output told[] = {parts(file, NULL, NULL),
+                                   command_run((const char *const[]){"solve", script, NULL})};
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++) {
+        ck_assert_int_eq(told[i].code, 1);
+        ck_assert_ptr_nonnull(strstr(told[i].error, "parts.yaml:4:3: disc: values are missing"));
+        ck_assert_ptr_nonnull(strstr(told[i].error, "parts.yaml:5:3: shunt: values are missing"));
+    }
+    ck_assert_str_eq(told[0].error, told[1].error);
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++) command_free((command_output *)&told[i]);
+}
+END_TEST
+
 START_TEST(what_cannot_be_is_told_with_what_would_do)
 {
     refuses(parts("gan_650v_150m_b", NULL, NULL), "did you mean 'gan_650v_150m_a'?");
@@ -95,10 +121,12 @@ END_TEST
 
 static void fill(TCase *tests)
 {
+    tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, lists_and_parts_keep_within_eighty_columns);
     tcase_add_test(tests, a_list_has_the_telling_figures);
     tcase_add_test(tests, one_part_is_told_in_full);
     tcase_add_test(tests, json_has_every_part_with_units_and_origins);
+    tcase_add_test(tests, a_file_means_here_what_it_means_to_a_script);
     tcase_add_test(tests, what_cannot_be_is_told_with_what_would_do);
 }
 

@@ -73,15 +73,25 @@ static bool read_starter(hl_catalogue *catalogue, hl_diagnostics *diagnostics)
     return good;
 }
 
-/* Every word that names a file is read; the other one is the part asked for. */
+/* What a part file does not state is estimated here as in a script: a part known by its marking is one. */
+static bool read_file(hl_catalogue *catalogue, const char *path, bool first, hl_diagnostics *diagnostics)
+{
+    char rules[PATH_MAX];
+    snprintf(rules, sizeof rules, "%s/heatledger/estimates", session_library());
+    if (first && hl_catalogue_read_rules_folder(catalogue, rules, diagnostics) != HL_OK) return false;
+    return hl_catalogue_read_file(catalogue, path, diagnostics) == HL_OK;
+}
+
+/* Every word that names a file is read; the other one is the part asked for.  The starter catalogue states
+ * all, so it is read before there are rules. */
 static bool read_files(choices *chosen, hl_catalogue *catalogue, hl_diagnostics *diagnostics)
 {
-    bool good = true, any = false;
+    const char *files[OPTION_LIST_MAX];
+    size_t n = 0;
     for (size_t i = 0; i < chosen->words.n; i++) {
         const char *word = chosen->words.text[i];
         if (is_file(word)) {
-            good &= hl_catalogue_read_file(catalogue, word, diagnostics) == HL_OK;
-            any = true;
+            files[n++] = word;
         } else if (chosen->part) {
             fprintf(stderr, "heatledger parts: '%s' and '%s': name one part, or none\n", chosen->part, word);
             return false;
@@ -89,7 +99,8 @@ static bool read_files(choices *chosen, hl_catalogue *catalogue, hl_diagnostics 
             chosen->part = word;
         }
     }
-    if (chosen->starter || !any) good &= read_starter(catalogue, diagnostics);
+    bool good = (n > 0 && !chosen->starter) || read_starter(catalogue, diagnostics);
+    for (size_t i = 0; i < n; i++) good &= read_file(catalogue, files[i], i == 0, diagnostics);
     return good;
 }
 
