@@ -73,8 +73,8 @@ static void print_border(FILE *to, const hl_design *design, const border *b)
     const char *unit = b->temperature ? " degC" : "";
     switch (b->found.border) {
     case HL_BORDER_NONE:
-        fprintf(to, "  %s: no run-away up to %.4g%s (thermal feedback gain %.3f there)\n", b->setting,
-                shown(b), unit, b->found.gain);
+        fprintf(to, "  %s: no run-away up to %.4g%s (thermal feedback gain %.3f)\n", b->setting, shown(b),
+                unit, b->found.gain);
         return;
     case HL_BORDER_FOLD:
         fprintf(to, "  %s: runs away above %.4g%s, led by %s\n", b->setting, shown(b), unit,

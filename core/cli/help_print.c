@@ -42,7 +42,9 @@ static void flush(filler *f)
     fprintf(f->to, "%-*s", (int)f->first, f->lead);
     while (*text) {
         size_t length = fitting(text, COLUMNS - indent);
-        fprintf(f->to, "%.*s\n", (int)length, text);
+        size_t shown = length; /* two spaces end a sentence, but no line */
+        while (shown > 0 && text[shown - 1] == ' ') shown--;
+        fprintf(f->to, "%.*s\n", (int)shown, text);
         text += length;
         text += strspn(text, " ");
         indent = f->rest;

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cli/wrapped.h"
+
 static const double kelvin = 273.15;
 
 /* Watts with the digits they deserve: three significant, at most a tenth of a milliwatt. */
@@ -13,6 +15,16 @@ static const char *watts(double value, char text[24])
     double size = fabs(value);
     int decimals = size >= 100 ? 1 : size >= 10 ? 2 : size >= 0.01 ? 3 : 4;
     snprintf(text, 24, "%.*f", decimals, value);
+    return text;
+}
+
+/* Of a temperature's allowance there is nothing to take a share of where the room alone is hotter. */
+static const char *used_text(double used, const char *unit, char text[24])
+{
+    if (isfinite(used))
+        snprintf(text, 24, "%.0f%s", 100 * used, unit);
+    else
+        snprintf(text, 24, "over");
     return text;
 }
 
@@ -98,7 +110,7 @@ static void print_parts(FILE *to, const hl_design *design, const hl_workspace *w
         hl_headroom most;
         char loss[24], used[24] = "-";
         bool any = worst(workspace, i, &most);
-        if (any) snprintf(used, sizeof used, "%.0f", 100 * most.used);
+        if (any) used_text(most.used, "", used);
         fprintf(to, "  %-31s %3u %7s %7.1f %6s %s\n", item->name, item->count,
                 watts(hl_result_item_loss(workspace, i), loss),
                 hl_result_item_temperature(workspace, i) - kelvin, used, any ? most.limit.name : "");
@@ -173,15 +185,15 @@ static void print_headroom(FILE *to, const hl_design *design, const hl_workspace
                 "used");
     for (size_t k = 0; k < n && k < 8; k++) {
         const hl_limit *limit = &ranks[k].headroom.limit;
-        char value[32], rated[32];
+        char value[32], rated[32], used[24];
         /* A long name of a limit takes the blanks before the value. */
         size_t length = strlen(limit->name);
         int width = length <= 18 ? 10 : length < 28 ? 28 - (int)length : 0;
-        fprintf(to, "  %-29.29s %-18s %*s %10s %3.0f %%%s\n",
+        fprintf(to, "  %-29.29s %-18s %*s %10s %5s%s\n",
                 ranks[k].item < items ? hl_design_item(design, ranks[k].item)->name
                                       : hl_design_node_name(design, ranks[k].item - items),
                 limit->name, width, limit_figure(limit->value, limit->unit, value),
-                limit_figure(limit->rated, limit->unit, rated), 100 * ranks[k].headroom.used,
+                limit_figure(limit->rated, limit->unit, rated), used_text(ranks[k].headroom.used, " %", used),
                 ranks[k].headroom.used > 1 ? " !" : "");
     }
     if (n) fputc('\n', to);
@@ -207,12 +219,17 @@ size_t ledger_broken(const hl_design *design, const hl_workspace *workspace)
 static void print_reliance(FILE *to, const hl_design *design, hl_workspace *workspace)
 {
     hl_reliance total, *items = calloc(hl_design_items(design) + 1, sizeof *items);
-    char loss[24];
-    if (items && hl_result_reliance(workspace, items, &total) == HL_OK && total.loss_share > 0)
-        fprintf(to,
-                "  estimates leave %s W of the loss open (one deviation), %.1f K of the parts'\n"
-                "  mean; they make %.0f %% of all that is open; `heatledger spread` tells more\n",
-                watts(total.loss, loss), total.temperature, 100 * total.loss_share);
+    char loss[24], warmth[80] = "", text[300];
+    if (items && hl_result_reliance(workspace, items, &total) == HL_OK && total.loss_share > 0) {
+        if (isfinite(total.temperature))
+            snprintf(warmth, sizeof warmth, " and the parts' mean temperature by +-%.1f K",
+                     total.temperature);
+        snprintf(text, sizeof text,
+                 "estimates make the loss uncertain by +-%s W%s (one standard deviation): %.0f %% of the "
+                 "loss's variance from all bands; `heatledger spread` tells more",
+                 watts(total.loss, loss), warmth, 100 * total.loss_share);
+        wrapped_print(to, "  ", 2, text);
+    }
     free(items);
 }
 
@@ -226,6 +243,8 @@ void ledger_text(FILE *to, const hl_design *design, hl_workspace *workspace)
     print_nodes(to, design, workspace);
     print_headroom(to, design, workspace);
     print_reliance(to, design, workspace);
-    fprintf(to, "  books: power off by %.1e W, heat off by %.1e W; feedback gain %.3f\n", f->power_imbalance,
-            f->heat_imbalance, f->feedback_gain);
+    fprintf(to,
+            "  books: power off by %.1e W, heat off by %.1e W\n"
+            "  thermal feedback gain %.3f (what losses add to each kelvin; 1 runs away)\n",
+            f->power_imbalance, f->heat_imbalance, f->feedback_gain);
 }

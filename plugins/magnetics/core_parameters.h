@@ -37,9 +37,9 @@ enum core_row {
     {"loss_density", "W/m^3", HL_NUMBER, 0, 0, 0, 1e9, NULL, NULL, "loss at one sine point, in place of steinmetz_k", "material data sheet"}, \
     {"loss_frequency", "Hz", HL_NUMBER, 0, 0, 10, 1e8, NULL, NULL, "frequency of that point", "material data sheet"}, \
     {"loss_flux", "T", HL_NUMBER, 0, 0, 1e-4, 3, NULL, NULL, "peak flux density of that point", "material data sheet"}, \
-    {"steinmetz_ct0", "1", HL_NUMBER, 0, 0, -100, 100, NULL, NULL, "loss over temperature goes as ct0 - ct1 T + ct2 T^2, T in degC: first coefficient", "material data sheet, or fit"}, \
-    {"steinmetz_ct1", "1", HL_NUMBER, 0, 0, -1, 1, NULL, NULL, "second coefficient, per degC", "material data sheet, or fit"}, \
-    {"steinmetz_ct2", "1", HL_NUMBER, 0, 0, -0.01, 0.01, NULL, NULL, "third coefficient, per degC squared", "material data sheet, or fit"}, \
+    {"steinmetz_ct0", "1", HL_NUMBER, 0, 0, -100, 100, NULL, NULL, "ct0: the core loss follows temperature as ct0 - ct1 T + ct2 T^2, T in degC, over the same at fit_temperature; all three or none", "material data sheet, or fit"}, \
+    {"steinmetz_ct1", "1", HL_NUMBER, 0, 0, -1, 1, NULL, NULL, "ct1 of that law, per degC: how the loss falls at first", "material data sheet, or fit"}, \
+    {"steinmetz_ct2", "1", HL_NUMBER, 0, 0, -0.01, 0.01, NULL, NULL, "ct2 of that law, per degC squared: how it rises again; the least loss lies at ct1 / (2 ct2)", "material data sheet, or fit"}, \
     {"fit_temperature", "degC", HL_NUMBER, 0, 0, 223.15, 473.15, NULL, NULL, "temperature k or the loss point holds at; 100 degC when not stated", "material data sheet"}, \
     {"fit_frequency_low", "Hz", HL_NUMBER, 0, 0, 0, 1e8, NULL, NULL, "lowest frequency of the fit", "fit"}, \
     {"fit_frequency_high", "Hz", HL_NUMBER, 0, 0, 10, 1e9, NULL, NULL, "highest frequency of the fit", "fit"}, \

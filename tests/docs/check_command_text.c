@@ -227,6 +227,24 @@ START_TEST(the_shell_completes)
 }
 END_TEST
 
+/* What every command takes that reads a script, its help must tell. */
+START_TEST(help_tells_the_options_that_all_take)
+{
+    static const char *const commands[] = {"compare", "efficiency", "fit",   "report", "solve",
+                                           "spread",  "swap",       "sweep", "warmup"};
+    static const char *const options[] = {"--bands END", "--network KIND", "--plugins PATH", "--trust ",
+                                          "--quiet "};
+    for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
+        command_output output = command_run((const char *const[]){commands[i], "--help", NULL});
+        for (size_t k = 0; k < sizeof options / sizeof *options; k++)
+            ck_assert_msg(strstr(output.out, options[k]) != NULL, "%s --help does not tell %s", commands[i],
+                          options[k]);
+        ck_assert_msg(!strstr(output.out, " \n"), "%s --help: a line ends in a blank", commands[i]);
+        command_free(&output);
+    }
+}
+END_TEST
+
 /* ------------------------------------------------------------- terminal -- */
 
 static const char *const adapters[] = {
@@ -265,7 +283,7 @@ START_TEST(the_other_commands_are_narrow_too)
          "local hl = require 'heatledger'\n"
          "return hl.sweep { adapter = '" EXAMPLES "small_adapter/adapter.lua',\n"
          "  axes = { { 'load', from = 0.2, to = 1, steps = 3 } }, figures = { 'efficiency', "
-         "'case_hot_spot_c' },\n"
+         "'case_hottest_c' },\n"
          "  keep = { best = 2, by = 'efficiency', highest = true } }\nEND\n" HL_TEST_BUILD
          "/bin/heatledger sweep plan.lua --trust --store s.db --quiet >table\n"
          "grep -q 'the best first, by efficiency' table && grep -q '^point  load  efficiency' table && "
@@ -323,6 +341,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, help_is_narrow_and_true);
     tcase_add_test(tests, every_command_has_a_sound_man_page);
     tcase_add_test(tests, the_page_is_the_help);
+    tcase_add_test(tests, help_tells_the_options_that_all_take);
     tcase_add_test(tests, the_shell_completes);
     tcase_add_loop_test(tests, nothing_is_wider_than_the_terminal, 0, 4);
     tcase_add_test(tests, the_other_commands_are_narrow_too);

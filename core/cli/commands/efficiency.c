@@ -12,7 +12,7 @@ static const char help[] =
     "usage: heatledger efficiency FILE.lua [--set NAME=VALUE]... [--nameplate POWER] [--json | --csv]\n"
     "\n"
     "Solve the adapter that FILE.lua returns at 10, 25, 50, 75 and 100 % of its ports' stated\n"
-    "currents and without load, at 115 V, 60 Hz and at 230 V, 50 Hz.  Tell the averages as the\n"
+    "currents and without load, at 115 V, 60 Hz and at 230 V, 50 Hz.  Show the averages as the\n"
     "efficiency laws form them, and what each law requires.  This is no certificate.\n"
     "\n"
     "  --nameplate POWER  output power on the label, such as '100 W'; without it the sum of the\n"
@@ -21,12 +21,9 @@ static const char help[] =
     "  --law NAME         judge by this law only; may be repeated\n"
     "  --set NAME=VALUE   change a setting for this run; may be repeated.  load and the mains are\n"
     "                     set by the test\n"
-    "  --bands END        low, typical or high: every value with a band at that end, --set after\n"
     "  --json             print the figures in the schema heatledger.efficiency/1\n"
     "  --csv              one row for each mains and load\n"
-    "  --strict           exit with 2 when a law that binds is not met\n"
-    "  --plugins PATH     load a plugin file, or every plugin of a folder; may be repeated\n"
-    "  --trust            let the script read files and run programs\n"
+    "  --strict           exit with 2 when a law that binds is not met\n" OPTION_HELP_SCRIPT
     "  --quiet            errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 2 a law is not met (with --strict), 3 a load has no solution\n";

@@ -14,11 +14,12 @@ static const char help[] =
     "Try every model of a plugin on random parts, stresses and operating points: tables, losses,\n"
     "dP/dT, scaling laws, books, and the rules for memory and threads.  Each check runs in a process\n"
     "of its own, so that a model that crashes or hangs is named.  docs/prove.md explains each verdict.\n"
-    "Exit code 0 when everything passes, else 1.\n"
     "\n"
     "  --model NAME    only this model\n"
     "  --json          findings as JSON (schema heatledger.prove/1)\n"
-    "  --seed N        other random numbers; the same N gives the same run\n";
+    "  --seed N        other random numbers; the same N gives the same run\n"
+    "\n"
+    "exit: 0 everything passes, else 1\n";
 
 enum { MARGIN = 26, WIDTH = 100 };
 

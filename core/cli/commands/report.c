@@ -26,12 +26,9 @@ static const char help[] =
     "  --samples N        points over the bands of all values, for how sure it is (400); 0: leave out\n"
     "  --nameplate POWER  output power on the label, for the laws; without it the sum of the ports\n"
     "  --set NAME=VALUE   change a setting for this report; may be repeated\n"
-    "  --bands END        low, typical or high: every value with a band at that end, --set after\n"
-    "  --quiet            do not name the file that was written\n"
-    "  --plugins PATH     load a plugin file, or every plugin of a folder; may be repeated\n"
-    "  --trust            let the script read files and run programs\n"
-    "\n"
+    "  --quiet            do not name the file that was written\n" OPTION_HELP_SCRIPT "\n"
     "Curves are drawn by gnuplot; without it their tables stand alone, and a warning says so.\n"
+    "\n"
     "exit: 0 good, 1 bad input, 3 no solution (the report then says why)\n";
 
 typedef struct choices {

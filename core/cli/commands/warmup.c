@@ -15,7 +15,7 @@ static const char help[] =
     "                         [--limit NODE=TEMPERATURE]... [--set NAME=VALUE]... [--json | --csv]\n"
     "\n"
     "Follow the adapter that FILE.lua returns over time: from cold or from a steady point, through\n"
-    "steps of load; the losses follow temperature and load.  Tells each part's peak and when it\n"
+    "steps of load; the losses follow temperature and load.  Shows each part's peak and when it\n"
     "reaches its limit.  Without a profile or steps the load of the script is held for 4 h.\n"
     "\n"
     "  --profile NAME    a profile of the script: charger:profile \"NAME\" { ... }\n"
@@ -26,12 +26,9 @@ static const char help[] =
     "  --every TIME      time between rows\n"
     "  --limit N=T       when is node N as hot as T?  Parts' own limits are watched anyway\n"
     "  --set NAME=VALUE  change a setting for this run; may be repeated\n"
-    "  --bands END       low, typical or high: every value with a band at that end, --set after\n"
     "  --json            print the schema heatledger.warmup/1\n"
     "  --csv             print the rows: time, load, loss, one column for each node in degC\n"
-    "  --strict          exit with 2 when a limit is reached\n"
-    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
-    "  --trust           let the script read files and run programs\n"
+    "  --strict          exit with 2 when a limit is reached\n" OPTION_HELP_SCRIPT
     "  --quiet           errors only: no warnings, no progress\n"
     "\n"
     "exit: 0 good, 1 bad input, 2 a limit is reached (with --strict), 3 no solution on the way\n";
