@@ -15,6 +15,13 @@ local table_of = {
 
 local materials = {}
 
+local function known_names()
+  local names = {}
+  for name in pairs(table_of) do names[#names + 1] = name end
+  table.sort(names)
+  return names
+end
+
 -- Figures of a material by name, or the table itself when one is given.
 function materials.of(material, what)
   if type(material) == "table" then
@@ -27,10 +34,18 @@ function materials.of(material, what)
   end
   local found = table_of[material]
   if found then return found end
-  local names = {}
-  for name in pairs(table_of) do names[#names + 1] = name end
-  table.sort(names)
+  local names = known_names()
   error(("%s: no material '%s'; known: %s"):format(what, tostring(material), table.concat(names, ", ")), 0)
+end
+
+-- All of them as the table of the manual.
+function materials.markdown()
+  local rows = { "| material | conductivity, W/(m K) | heat, J/(cm^3 K) | emissivity, bare |", "| --- | ---: | ---: | ---: |" }
+  for _, name in ipairs(known_names()) do
+    local of = table_of[name]
+    rows[#rows + 1] = ("| `%s` | %.3g | %.2f | %.2f |"):format(name, of.conductivity, of.density_heat / 1e6, of.emissivity)
+  end
+  return table.concat(rows, "\n")
 end
 
 return materials

@@ -27,6 +27,7 @@ static const char help[] =
     "  --at SETTINGS     an operating point, such as mains.voltage='115 V',load=0.5; may be repeated: losses "
     "and\n"
     "                    efficiency are then the mean, temperatures and headroom the worst of all of them\n"
+    "  --set NAME=VALUE  change a setting at every one of these points; may be repeated\n"
     "  --top N           show so many swaps, 20 when not given; --json shows all\n"
     "  --json            print the schema heatledger.swap/1\n" OPTION_HELP_SCRIPT
     "  --quiet           errors only: no warnings, no progress\n"
