@@ -22,7 +22,7 @@ static void print_way(FILE *to, const hl_network *network, const hl_heat_path *p
 }
 
 /* Faces, the one that takes most first, down to the least share of the part's heat. */
-static void print_faces(FILE *to, const double watts[], double heat)
+static void print_faces(FILE *to, const hl_design *design, const double watts[], double heat)
 {
     bool told[HL_FACES] = {false};
     for (int round = 0; round < HL_FACES; round++) {
@@ -31,7 +31,8 @@ static void print_faces(FILE *to, const double watts[], double heat)
             if (!told[f] && (most < 0 || watts[f] > watts[most])) most = f;
         if (!(watts[most] >= least_share * heat)) return;
         told[most] = true;
-        fprintf(to, "    %9.4f W > face %s\n", watts[most], hl_face_name((hl_face)most));
+        fprintf(to, "    %9.4f W > %s\n", watts[most],
+                hl_design_node_name(design, (size_t)hl_design_face_node(design, (hl_face)most)));
     }
 }
 
@@ -39,19 +40,17 @@ static void print_faces(FILE *to, const double watts[], double heat)
 static bool faces_text(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
     size_t n = hl_design_items(design);
-    double *watts = calloc(n * HL_FACES + 1, sizeof *watts);
-    bool known = watts && hl_result_leaves_by(workspace, watts);
+    double *heat = calloc(n * (HL_FACES + 1) + 1, sizeof *heat), *watts = heat + n;
+    bool known = heat && hl_result_leaves_by(workspace, heat, watts);
     if (known)
         fprintf(to, "  which faces a part's heat leaves by (%.0f %% of it or more)\n", 100 * least_share);
     for (size_t i = 0; known && i < n; i++) {
-        double heat = 0;
-        for (int f = 0; f < HL_FACES; f++) heat += watts[i * HL_FACES + (size_t)f];
-        if (!(heat >= 5e-5)) continue;
-        fprintf(to, "  %s, %.4f W\n", hl_design_item(design, i)->name, heat);
-        print_faces(to, watts + i * HL_FACES, heat);
+        if (!(heat[i] >= 5e-5)) continue;
+        fprintf(to, "  %s, %.4f W\n", hl_design_item(design, i)->name, heat[i]);
+        print_faces(to, design, watts + i * HL_FACES, heat[i]);
     }
     if (known) fputc('\n', to);
-    free(watts);
+    free(heat);
     return known;
 }
 

@@ -81,6 +81,11 @@ const char *hl_design_node_name(const hl_design *design, size_t index)
     return index < hl_design_nodes(design) ? hl_network_node_name(design->network, (int)index) : NULL;
 }
 
+int hl_design_face_node(const hl_design *design, hl_face face)
+{
+    return design->field && face < HL_FACES ? design->first_face + (int)face : -1;
+}
+
 const hl_network *hl_design_network(const hl_design *design)
 {
     return design->network;

@@ -226,7 +226,7 @@ static void add_parts(json_t *root, const hl_design *design, hl_workspace *works
     free(reliance);
 }
 
-json_t *document_of(const hl_design *design, hl_workspace *workspace, const double settings[],
+json_t *document_of(const hl_design *design, hl_workspace *workspace, const double settings[], bool ways,
                     const hl_diagnostics *extra)
 {
     static const char *const outcomes[] = {"solved", "infeasible", "runaway"};
@@ -249,7 +249,8 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
     json_object_set_new(root, "mains_harmonics_a", solved ? mains_harmonics_of(workspace) : json_array());
     json_object_set_new(root, "case", solved ? case_of(workspace) : json_array());
     json_object_set_new(root, "nodes", solved ? nodes_of(design, workspace) : json_array());
-    json_object_set_new(root, "heat_paths", solved ? heat_paths_document(design, workspace) : json_array());
+    json_object_set_new(root, "heat_paths",
+                        solved && ways ? heat_paths_document(design, workspace) : json_array());
     json_object_set_new(root, "books",
                         solved ? json_pack("{s:o, s:o}", "power_imbalance_w", number(f->power_imbalance),
                                            "heat_imbalance_w", number(f->heat_imbalance))

@@ -151,14 +151,26 @@ static void apply_all(lua_State *L, bound_design *bound, int index)
     for (lua_pushnil(L); lua_next(L, index); lua_pop(L, 1)) {
         if (lua_type(L, -2) != LUA_TSTRING)
             luaL_error(L, "settings are named: solve{ [\"mains.voltage\"] = \"115 V\" }");
-        if (strcmp(lua_tostring(L, -2), "bands") == 0) continue;
+        if (strcmp(lua_tostring(L, -2), "bands") == 0 || strcmp(lua_tostring(L, -2), "ways") == 0) continue;
         lua_pushvalue(L, -1); /* lua_tostring must not change the table's own value */
         apply(L, bound, lua_tostring(L, -3), -1);
         lua_pop(L, 1);
     }
 }
 
-/* design:solve{ [setting] = text } -> result table as in the JSON schema */
+/* `ways` beside the settings: is it asked for? */
+static bool asks_for_ways(lua_State *L, int index)
+{
+    if (lua_isnoneornil(L, index)) return false;
+    lua_getfield(L, index, "ways");
+    bool asked = lua_toboolean(L, -1);
+    lua_pop(L, 1);
+    return asked;
+}
+
+/* design:solve{ [setting] = text, ways = true } -> result table as in the JSON schema; heat_paths only with
+ * ways
+ */
 static int design_solve(lua_State *L)
 {
     bound_design *bound = check_design(L);
@@ -166,7 +178,8 @@ static int design_solve(lua_State *L)
     hl_status status = hl_solve(bound->workspace, bound->settings);
     if (status != HL_OK)
         return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
-    json_t *document = document_of(bound->design, bound->workspace, bound->settings, bound->notes);
+    json_t *document =
+        document_of(bound->design, bound->workspace, bound->settings, asks_for_ways(L, 2), bound->notes);
     return binding_push_document(L, document);
 }
 

@@ -2,7 +2,6 @@
 #include "lua/lua_heat.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 enum { PATHS_MAX = 8 };
@@ -43,26 +42,26 @@ static json_t *exits_of(const hl_network *network, hl_trace *trace, int source)
     return object;
 }
 
+static const char *face_name(const hl_design *design, int face)
+{
+    return hl_design_node_name(design, (size_t)hl_design_face_node(design, (hl_face)face));
+}
+
 /* With a field: each part's heat by the faces it leaves by. false: there is none. */
 static bool faces_document(const hl_design *design, const hl_workspace *workspace, json_t *list)
 {
     size_t n = hl_design_items(design);
-    double *watts = calloc(n * HL_FACES + 1, sizeof *watts);
-    bool known = watts && hl_result_leaves_by(workspace, watts);
+    double *heat = calloc(n * (HL_FACES + 1) + 1, sizeof *heat), *watts = heat + n;
+    bool known = heat && hl_result_leaves_by(workspace, heat, watts);
     for (size_t i = 0; known && i < n; i++) {
         json_t *faces = json_object();
-        double heat = 0;
-        for (int f = 0; f < HL_FACES; f++) {
-            char name[16];
-            snprintf(name, sizeof name, "face %s", hl_face_name((hl_face)f));
-            heat += watts[i * HL_FACES + (size_t)f];
-            json_object_set_new(faces, name, number(watts[i * HL_FACES + (size_t)f]));
-        }
+        for (int f = 0; f < HL_FACES; f++)
+            json_object_set_new(faces, face_name(design, f), number(watts[i * HL_FACES + (size_t)f]));
         json_array_append_new(list,
                               json_pack("{s:s, s:o, s:o, s:o}", "part", hl_design_item(design, i)->name,
-                                        "heat_w", number(heat), "leaves_by", faces, "ways", json_array()));
+                                        "heat_w", number(heat[i]), "leaves_by", faces, "ways", json_array()));
     }
-    free(watts);
+    free(heat);
     return known;
 }
 

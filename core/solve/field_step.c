@@ -152,7 +152,7 @@ bool hl_result_face(const hl_workspace *work, hl_face face, hl_field_face *out)
     return true;
 }
 
-bool hl_result_leaves_by(const hl_workspace *work, double watts[])
+bool hl_result_leaves_by(const hl_workspace *work, double heat[], double watts[])
 {
     const field_state *state = work->field;
     const hl_design *design = work->design;
@@ -161,9 +161,12 @@ bool hl_result_leaves_by(const hl_workspace *work, double watts[])
     bool known = share && hl_field_shares(state->work, share);
     for (size_t i = 0; known && i < design->n_items; i++) {
         size_t body = design->body[i];
-        double heat = state->power[body] + state->slope[body] * (state->mean[body] - state->at[body]);
-        for (int f = 0; f < HL_FACES; f++)
-            watts[i * HL_FACES + (size_t)f] = heat * share[body * HL_FACES + (size_t)f];
+        double given = state->power[body] + state->slope[body] * (state->mean[body] - state->at[body]);
+        if (heat) heat[i] = 0;
+        for (size_t f = 0; f < HL_FACES; f++) {
+            watts[i * HL_FACES + f] = given * share[body * HL_FACES + f];
+            if (heat) heat[i] += watts[i * HL_FACES + f];
+        }
     }
     free(share);
     return known;

@@ -437,7 +437,8 @@ function adapter:critical(setting, most)
   return self:finish():critical(setting, most)
 end
 
--- Solve with some settings changed: charger:solve { ["mains.voltage"] = "115 V", load = 0.5 }
+-- Solve with some settings changed: charger:solve { ["mains.voltage"] = "115 V", load = 0.5 }.  ways = true: the
+-- result's heat_paths tell by which nodes or faces each part's heat gets out.
 function adapter:solve(settings)
   local texts = {}
   for name, value in ordered(settings or {}) do

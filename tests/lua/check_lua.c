@@ -10,7 +10,11 @@ static command_output stock(const char *chunk)
 {
     const char *arguments[] = {"LUA_PATH=" HL_TEST_BUILD "/lib/heatledger/lua/?/init.lua;" HL_TEST_BUILD
                                "/lib/heatledger/lua/?.lua;;",
-                               "LUA_CPATH=" HL_TEST_BUILD "/lib/lua/5.4/?.so;;", "lua5.4", "-e", chunk, NULL};
+                               "LUA_CPATH=" HL_TEST_BUILD "/lib/lua/5.4/?.so;;",
+                               "lua5.4",
+                               "-e",
+                               chunk,
+                               NULL};
     return program_run("/usr/bin/env", arguments);
 }
 
@@ -63,12 +67,26 @@ END_TEST
 START_TEST(the_whole_charger_solves_in_the_stock_interpreter)
 {
     if (!STOCK_RUNS) return;
-    command_output output = stock("local c = dofile('" HL_PROJECT_SOURCE
-                                  "/examples/desk_charger/charger.lua') "
-                                  "local r = c:solve { ['mains.voltage'] = '115 V', load = 0.5 } "
-                                  "print(r.status, r.power.efficiency > 0.85 and r.power.efficiency < 0.96)");
+    command_output output =
+        stock("local c = dofile('" HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua') "
+              "local r = c:solve { ['mains.voltage'] = '115 V', load = 0.5 } "
+              "print(r.status, r.power.efficiency > 0.85 and r.power.efficiency < 0.96)");
     ck_assert_msg(output.code == 0, "%s", output.error);
     ck_assert_str_eq(output.out, "solved\ttrue\n");
+    command_free(&output);
+}
+END_TEST
+
+/* They cost as much as several solutions, and most results of a report never show them. */
+START_TEST(ways_of_the_heat_come_when_asked_for)
+{
+    if (!STOCK_RUNS) return;
+    command_output output =
+        stock("local c = dofile('" HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua') "
+              "local r = c:solve { load = 0.5, ways = true } "
+              "print(#c:solve { load = 0.5 }.heat_paths, #r.heat_paths > 5, r.heat_paths[1].heat_w > 0)");
+    ck_assert_msg(output.code == 0, "%s", output.error);
+    ck_assert_str_eq(output.out, "0\ttrue\ttrue\n");
     command_free(&output);
 }
 END_TEST
@@ -87,6 +105,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, settings_may_be_changed_point_by_point);
     tcase_add_test(tests, an_error_carries_the_script_and_its_line);
     tcase_add_test(tests, the_whole_charger_solves_in_the_stock_interpreter);
+    tcase_add_test(tests, ways_of_the_heat_come_when_asked_for);
     tcase_add_test(tests, text_becomes_si_and_slips_are_told);
 }
 

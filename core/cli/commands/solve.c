@@ -117,7 +117,7 @@ static int print_result(const bound_design *bound, const choices *chosen)
     border borders[BORDERS] = {{0}};
     if (chosen->border || outcome == HL_RAN_AWAY) border_find(bound->workspace, bound->settings, borders);
     if (chosen->json) {
-        json_t *document = document_of(bound->design, bound->workspace, bound->settings, bound->notes);
+        json_t *document = document_of(bound->design, bound->workspace, bound->settings, true, bound->notes);
         if (!document) return EXIT_BAD_INPUT;
         add_heat(document, bound, chosen, borders);
         json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));

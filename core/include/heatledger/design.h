@@ -239,8 +239,11 @@ HL_EXPORT size_t hl_result_patches(const hl_workspace *workspace);
 HL_EXPORT void hl_result_patch(const hl_workspace *workspace, size_t index, hl_field_patch *out);
 /* By which faces the heat of each part leaves: watts[item][face], [items] x [HL_FACES], where the box is a
  * condensed field; what a link by hand takes straight from a part is left out.  Each part's heat is shared
- * out as one more watt in it would be (hl_field_shares).  false: no field, or nothing solved. */
-HL_EXPORT bool hl_result_leaves_by(const hl_workspace *workspace, double watts[]);
+ * out as one more watt in it would be (hl_field_shares).  heat[item] is the sum over the faces; NULL: not
+ * wanted.  false: no field, or nothing solved. */
+HL_EXPORT bool hl_result_leaves_by(const hl_workspace *workspace, double heat[], double watts[]);
+/* The node that is a face's mean where the box is a condensed field; -1: there is no such node. */
+HL_EXPORT int hl_design_face_node(const hl_design *design, hl_face face);
 HL_EXPORT const hl_surroundings *hl_result_surroundings(const hl_workspace *workspace);
 
 typedef struct hl_headroom {
