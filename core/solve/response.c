@@ -13,6 +13,7 @@
 #include <string.h>
 
 #include "solve/round.h"
+#include "wave/lanes.h"
 
 /* Steps of the differences: far above what a round leaves open, 1e-11, and small against what bends. */
 static const double small_share = 1e-5, small_kelvin = 0.01;
@@ -21,7 +22,7 @@ static const double small_share = 1e-5, small_kelvin = 0.01;
  * of the circuit are parts in 1e4 when a start is good, those of temperatures a few tenths of a kelvin. */
 static const double light_circuit = 1e-3, light_kelvin = 1e-4;
 
-enum { RESPONSES_MIXED_MAX = 4 };
+enum { FOUR = 4 }; /* responses in a mean, and columns at a time */
 
 /* Pass of a walk that is not among the first, which forgive failing stages. */
 enum { LATE_WALK = 100 };
@@ -242,21 +243,31 @@ static size_t place_of(const response *known, size_t column, size_t *from)
     return *from < known->columns && known->column[*from] == column ? *from : SIZE_MAX;
 }
 
+/* to += sum of four columns, each with its weight. */
+FOUR_LANES static void add_four(double *restrict to, const double *const column[FOUR],
+                                const double weight[FOUR], size_t n)
+{
+    const double *a = column[0], *b = column[1], *c = column[2], *d = column[3];
+    double wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
+    for (size_t i = 0; i < n; i++) to[i] += (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i]);
+}
+
 /* One column of the mean; false: some lack it. */
 static bool mix_column(response *to, size_t unknown, const response *const from[], const double weight[],
                        size_t n, size_t at[])
 {
-    double *gain = &to->gain[to->columns * to->rows];
-    size_t place[RESPONSES_MIXED_MAX];
-    for (size_t k = 0; k < n; k++)
-        if ((place[k] = place_of(from[k], unknown, &at[k])) == SIZE_MAX) return false;
+    const double *column[FOUR];
+    double share[FOUR] = {0};
     for (size_t k = 0; k < n; k++) {
-        const double *column = &from[k]->gain[place[k] * to->rows];
-        if (k == 0)
-            for (size_t i = 0; i < to->rows; i++) gain[i] = weight[k] * column[i];
-        else
-            for (size_t i = 0; i < to->rows; i++) gain[i] += weight[k] * column[i];
+        size_t place = place_of(from[k], unknown, &at[k]);
+        if (place == SIZE_MAX) return false;
+        column[k] = &from[k]->gain[place * to->rows];
+        share[k] = weight[k];
     }
+    for (size_t k = n; k < FOUR; k++) column[k] = column[0];
+    double *gain = &to->gain[to->columns * to->rows];
+    memset(gain, 0, to->rows * sizeof *gain);
+    add_four(gain, column, share, to->rows);
     return true;
 }
 
@@ -266,9 +277,9 @@ void response_between(response *to, const response *const from[], const double w
         to->slope[i] = 0;
         for (size_t k = 0; k < n; k++) to->slope[i] += weight[k] * from[k]->slope[i];
     }
-    size_t at[RESPONSES_MIXED_MAX] = {0};
+    size_t at[FOUR] = {0};
     to->columns = 0;
-    to->known = n > 0 && n <= RESPONSES_MIXED_MAX;
+    to->known = n > 0 && n <= FOUR;
     for (size_t j = 0; to->known && j < from[0]->columns; j++)
         if (mix_column(to, from[0]->column[j], from, weight, n, at))
             to->column[to->columns++] = from[0]->column[j];
@@ -285,10 +296,15 @@ static void take_miss(const response *known, const response_bench *bench, const 
 static void add_gain(const response *known, const response_bench *bench, size_t first, size_t last,
                      double vector[])
 {
-    for (size_t j = 0; j < known->columns; j++) {
-        const double *gain = &known->gain[j * known->rows + first];
-        double miss = bench->row[j];
-        for (size_t i = 0; i < last - first; i++) vector[i] += gain[i] * miss;
+    for (size_t j = 0; j < known->columns; j += FOUR) {
+        const double *column[FOUR];
+        double miss[FOUR] = {0};
+        for (size_t k = 0; k < FOUR; k++) {
+            bool there = j + k < known->columns;
+            column[k] = &known->gain[(there ? j + k : j) * known->rows + first];
+            if (there) miss[k] = bench->row[j + k];
+        }
+        add_four(vector, column, miss, last - first);
     }
 }
 

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "plugin/calling.h"
 
@@ -73,6 +74,41 @@ static bool apply_item(hl_workspace *work, size_t index, const double settings[]
     return state->set.ready;
 }
 
+static void mark(bool feeds[], const value_set *set)
+{
+    for (size_t i = 0; i < set->n; i++)
+        if (set->setting[i] != SIZE_MAX) feeds[set->setting[i]] = true;
+}
+
+/* Which settings are values of stages and parts, or choose parts and heat paths. */
+bool values_create(hl_workspace *work)
+{
+    const hl_design *design = work->design;
+    work->feeds = arena_array(work->memory, design->n_settings + 1, sizeof *work->feeds);
+    work->placed = arena_array(work->memory, design->n_settings + 1, sizeof *work->placed);
+    if (!work->feeds || !work->placed) return false;
+    for (size_t i = 0; i < design->n_stages; i++) mark(work->feeds, &design->stages[i].set);
+    for (size_t i = 0; i < design->n_items; i++) {
+        const design_item *item = &design->items[i];
+        mark(work->feeds, &item->set);
+        for (size_t k = 0; k < item->n_alternatives; k++) mark(work->feeds, &item->alternatives[k].set);
+        if (item->part_setting != SIZE_MAX) work->feeds[item->part_setting] = true;
+    }
+    for (size_t k = 0; k < design->n_heat; k++) work->feeds[design->heat[k].setting] = true;
+    return true;
+}
+
+/* Do all of them stand as they were applied last? */
+static bool values_stand(const hl_workspace *work, const double settings[])
+{
+    if (!work->all_placed) return false;
+    for (size_t i = 0; i < work->design->n_settings; i++)
+        if (work->feeds[i] && settings[i] != work->placed[i] &&
+            !(isnan(settings[i]) && isnan(work->placed[i])))
+            return false;
+    return true;
+}
+
 bool values_apply(hl_workspace *work, const double settings[])
 {
     for (size_t i = 0; i < work->design->n_settings; i++)
@@ -81,10 +117,13 @@ bool values_apply(hl_workspace *work, const double settings[])
                      work->design->settings[i].name);
             return false;
         }
+    if (values_stand(work, settings)) return true;
+    work->all_placed = false;
     if (!parts_choose(work, settings)) return false;
     for (size_t i = 0; i < work->design->n_stages; i++)
         if (!apply_stage(work, i, settings)) return false;
     for (size_t i = 0; i < work->design->n_items; i++)
         if (!apply_item(work, i, settings)) return false;
-    return true;
+    memcpy(work->placed, settings, work->design->n_settings * sizeof *settings);
+    return work->all_placed = true;
 }

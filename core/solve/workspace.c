@@ -112,7 +112,7 @@ hl_workspace *hl_workspace_create(const hl_design *design)
                 work->admittance && network_create(work);
     for (size_t i = 0; good && i < design->n_stages; i++) good = stage_create(work, i);
     for (size_t i = 0; good && i < design->n_items; i++) good = item_create(work, i);
-    if (good && anchors_create(work)) return work;
+    if (good && values_create(work) && anchors_create(work)) return work;
     hl_workspace_destroy(work);
     return NULL;
 }

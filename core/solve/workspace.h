@@ -62,6 +62,9 @@ struct hl_workspace {
     mixing mix;                                 /* of what a round hands to the next */
     double *handed, *made;                      /* that, before and after the round at hand */
     double *heat_applied;                       /* of each heat setting: K/W put into the network last */
+    bool *feeds;                                /* of each setting: a value, or a choice, rests on it */
+    double *placed;                             /* the settings whose values were applied last */
+    bool all_placed;                            /* and without fail */
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
     double *admittance;                        /* of each capacitor on it */
@@ -94,7 +97,9 @@ static inline double loss_watts(const hl_loss *loss)
 /* Settings of another point in a workspace that goes on from where it stands; false: reason is set. */
 bool place_settings(hl_workspace *work, const double settings[]);
 
-/* values.c: put settings into values, prepare what changed.  false: reason is set. */
+/* values.c: once, when all items are there (false: no memory); then put settings into values, prepare what
+ * changed.  false: reason is set. */
+bool values_create(hl_workspace *work);
 bool values_apply(hl_workspace *work, const double settings[]);
 
 /* parts.c: make the copy and its items; put chosen parts into it.  false: no memory; reason is set. */
