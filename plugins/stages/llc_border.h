@@ -105,6 +105,18 @@ static inline double llc_value(const llc_functional *f, const llc_instant *now)
            f->p[3] * now->slow.s;
 }
 
+/* From one instant to another one near by, either way: series where they reach. */
+static llc_instant llc_instant_beside(const llc_circuit *circuit, llc_instant now, double t, double next)
+{
+    double step = next - t, size = fabs(step);
+    if (!(size * circuit->fast.reach < llc_series_reach && size * circuit->slow.reach < llc_series_reach))
+        return llc_instant_at(circuit, next);
+    return (llc_instant){
+        llc_pair_product(&circuit->fast, now.fast, llc_group_series(&circuit->fast, step, 0)),
+        llc_pair_product(&circuit->slow, now.slow, llc_group_series(&circuit->slow, step, 0)),
+    };
+}
+
 /* Root of f between low and high, where f(low) > 0 >= f(high), from a guess t, to a share `close` of the
  * bracket.  Newton inside the bracket: from two steps on, what the next one would be is known, since each is
  * as the square of the one before; and where the value is rounding only, its sign says nothing about the
@@ -115,8 +127,8 @@ static double llc_polish(const llc_circuit *circuit, const llc_functional *f, do
     llc_functional slope = llc_slope_of(circuit, f);
     double width = high - low, last = width;
     if (!(t > low && t < high)) t = 0.5 * (low + high);
+    llc_instant now = llc_instant_at(circuit, t);
     for (int k = 0; k < 80; k++) {
-        llc_instant now = llc_instant_at(circuit, t);
         double value = llc_value(f, &now), rate = llc_value(&slope, &now), move = -value / rate;
         if (fabs(move) <= 1e-15 * width) break;
         if (value > 0)
@@ -129,8 +141,10 @@ static double llc_polish(const llc_circuit *circuit, const llc_functional *f, do
         double step = fabs(next - t), sequel = step * (step / last) * (step / last);
         bool quadratic = k > 0 && newton && step < 1e-3 * last && sequel <= close * width;
         last = step;
+        bool done = quadratic || !(step > 2e-16 * high);
+        if (!done) now = llc_instant_beside(circuit, now, t, next);
         t = next;
-        if (quadratic || !(step > 2e-16 * high)) break;
+        if (done) break;
     }
     return t;
 }

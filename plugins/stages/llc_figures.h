@@ -200,13 +200,20 @@ static void llc_peaks(const llc_circuits *all, const llc_half *half, llc_figures
         }
     }
     for (int j = 0; j < count; j++) llc_reach(j, &high[j], &low[j]);
-    for (int k = 0; k < half->n; k++)
+    for (int k = 0; k < half->n; k++) {
+        double peak[LLC_PEAKS], dip[LLC_PEAKS];
+        int which[LLC_PEAKS], n = 0;
         for (int j = 0; j < count; j++) {
             double room = llc_bulge(&half->stretch[k], &watch[k][j]);
             if (top[k][j] + room <= high[j] && bottom[k][j] - room >= low[j]) continue;
-            llc_extremes(&half->stretch[k], 1, &watch[k][j], &high[j], &low[j]);
-            llc_reach(j, &high[j], &low[j]);
+            watch[k][n] = watch[k][j], peak[n] = high[j], dip[n] = low[j], which[n++] = j;
         }
+        if (n) llc_extremes(&half->stretch[k], n, watch[k], peak, dip);
+        for (int i = 0; i < n; i++) {
+            high[which[i]] = peak[i], low[which[i]] = dip[i];
+            llc_reach(which[i], &high[which[i]], &low[which[i]]);
+        }
+    }
     f->resonant_peak = high[0];
     f->magnetizing_peak = high[1];
     f->secondary_peak = high[2];

@@ -55,7 +55,7 @@ static const double llc_series_reach = 0.25, llc_short_reach = 0.02;
 /* Power series of c and s, and of their integrals from 0 to t. */
 static llc_pair llc_group_series(const llc_group *g, double t, llc_pair *integral)
 {
-    bool brief = g->reach * t < llc_short_reach;
+    bool brief = g->reach * fabs(t) < llc_short_reach;
     llc_pair z = {0, 0};
     for (int k = 11; k > 6 && !brief; k--) z = (llc_pair){z.c * t + g->c[k], z.s * t + g->s[k]};
     for (int k = 6; k >= 0; k--) z = (llc_pair){z.c * t + g->c[k], z.s * t + g->s[k]};
