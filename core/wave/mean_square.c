@@ -1,6 +1,6 @@
-/* mean_square.c - mean of the squared value over a period, four segments at a time.
+/* mean_square.c - mean of the value and of its square over a period, four segments at a time.
  *
- * docs/theory/waveforms.md eq. 7, 8 */
+ * docs/theory/waveforms.md eq. 6 to 8 */
 #include <math.h>
 
 #include "wave/lanes.h"
@@ -101,14 +101,77 @@ FOUR_LANES static double short_integral(const short_pieces *s)
     return integrate(s, DEGREE, &eight, 8);
 }
 
-static double pieces_integral(short_pieces *pieces)
+/* Integral of the values themselves: of the Taylor polynomial term by term, 1 / (k + 1)! of each derivative.
+ */
+WITHIN_LANES double integrate_value(const short_pieces *s, int degree)
+{
+    const hl_segment *const *p = s->segment;
+    lanes duration = lanes_of(p, duration), x = -lanes_of(p, decay) * duration;
+    lanes y = lanes_of(p, omega) * duration, before = lanes_of(p, cosine);
+    lanes twice_x = x + x, square = x * x + y * y, last = before * x + lanes_of(p, sine) * y;
+    lanes sum = lanes_of(p, offset) + before + 0.5 * (lanes_of(p, slope) * duration + last);
+    for (int k = 2; k < degree; k++) {
+        lanes next = twice_x * last - square * before;
+        sum += next * inverse_factorial[k + 1];
+        before = last;
+        last = next;
+    }
+    sum *= duration;
+    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+}
+
+FOUR_LANES static double short_value_integral(const short_pieces *s)
+{
+    if (s->widest < 2.5e-3) return integrate_value(s, 8);
+    if (s->widest < 0.03) return integrate_value(s, 10);
+    if (s->widest < 0.25) return integrate_value(s, 14);
+    return integrate_value(s, DEGREE - 1);
+}
+
+static void take_piece(short_pieces *pieces, const hl_segment *s, double square)
+{
+    if (square > pieces->widest) pieces->widest = square;
+    pieces->segment[pieces->n++] = s;
+}
+
+/* Of the pieces at hand, which are then let go. */
+static double pieces_integral(short_pieces *pieces, double (*integral_of)(const short_pieces *))
 {
     static const hl_segment nothing = {.duration = 0.0};
     for (int i = pieces->n; i < LANES; i++) pieces->segment[i] = &nothing;
-    double integral = short_integral(pieces);
+    double integral = integral_of(pieces);
     pieces->n = 0;
     pieces->widest = 0.0;
     return integral;
+}
+
+/* docs/theory/waveforms.md eq. 6 */
+double hl_wave_average(const hl_wave *wave)
+{
+    double integral = 0.0, period = 0.0, start, slope;
+    short_pieces pieces;
+    pieces.n = 0;
+    pieces.widest = 0.0;
+    if (wave_mirrored(wave)) return 0.0;
+    for (size_t i = 0; i < wave->n; i++) {
+        const hl_segment *s = &wave->segment[i];
+        double T = s->duration;
+        if (!segment_lasts(s)) continue;
+        period += T;
+        if (segment_straight(s, &start, &slope)) {
+            integral += T * (start + 0.5 * slope * T);
+            continue;
+        }
+        double square = T * T * (s->decay * s->decay + s->omega * s->omega);
+        if (!(square <= short_exponent)) {
+            integral += segment_integral(s, T);
+            continue;
+        }
+        take_piece(&pieces, s, square);
+        if (pieces.n == LANES) integral += pieces_integral(&pieces, short_value_integral);
+    }
+    if (pieces.n) integral += pieces_integral(&pieces, short_value_integral);
+    return period > 0.0 ? integral / period : 0.0;
 }
 
 /* docs/theory/waveforms.md eq. 7 */
@@ -132,11 +195,10 @@ double hl_wave_mean_square(const hl_wave *wave)
             integral += s->duration * segment_mean_square(s);
             continue;
         }
-        if (square > pieces.widest) pieces.widest = square;
-        pieces.segment[pieces.n++] = s;
-        if (pieces.n == LANES) integral += pieces_integral(&pieces);
+        take_piece(&pieces, s, square);
+        if (pieces.n == LANES) integral += pieces_integral(&pieces, short_integral);
     }
-    if (pieces.n) integral += pieces_integral(&pieces);
+    if (pieces.n) integral += pieces_integral(&pieces, short_integral);
     return period > 0.0 ? integral / period : 0.0;
 }
 

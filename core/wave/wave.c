@@ -42,20 +42,6 @@ double hl_wave_period(const hl_wave *wave)
     return sum;
 }
 
-/* docs/theory/waveforms.md eq. 6 */
-double hl_wave_average(const hl_wave *wave)
-{
-    double integral = 0.0, period = 0.0;
-    if (wave_mirrored(wave)) return 0.0;
-    for (size_t i = 0; i < wave->n; i++) {
-        const hl_segment *s = &wave->segment[i];
-        if (!segment_lasts(s)) continue;
-        integral += segment_integral(s, s->duration);
-        period += s->duration;
-    }
-    return period > 0.0 ? integral / period : 0.0;
-}
-
 double hl_wave_at(const hl_wave *wave, double t)
 {
     const hl_segment *last = NULL;
