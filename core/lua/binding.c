@@ -40,8 +40,10 @@ static bound_host *bound_of(lua_State *L)
     return bound;
 }
 
-int binding_raise(lua_State *L, hl_diagnostics *diagnostics)
+/* Protected: diagnostics -> the errors' text */
+static int push_errors(lua_State *L)
 {
+    const hl_diagnostics *diagnostics = lua_touserdata(L, 1);
     luaL_Buffer text;
     luaL_buffinit(L, &text);
     size_t said = 0;
@@ -50,8 +52,16 @@ int binding_raise(lua_State *L, hl_diagnostics *diagnostics)
         if (said++) luaL_addchar(&text, '\n');
         luaL_addstring(&text, hl_diagnostics_text(diagnostics, i));
     }
-    hl_diagnostics_destroy(diagnostics);
     luaL_pushresult(&text);
+    return 1;
+}
+
+int binding_raise(lua_State *L, hl_diagnostics *diagnostics)
+{
+    lua_pushcfunction(L, push_errors);
+    lua_pushlightuserdata(L, diagnostics);
+    (void)lua_pcall(L, 1, 1, 0); /* without memory its own message takes the place of the text */
+    hl_diagnostics_destroy(diagnostics);
     return lua_error(L);
 }
 

@@ -28,35 +28,27 @@ static void keep_text(lua_State *L, const char *text, size_t length)
     lua_pop(L, 1);
 }
 
-/* The whole file as a string on the stack. */
+/* Its length in bytes, at most 16 MB; negative: it cannot be read. */
+static long length_of_file(const char *path)
+{
+    FILE *file = fopen(path, "rb");
+    if (!file) return -1;
+    long length = fseek(file, 0, SEEK_END) == 0 ? ftell(file) : -1;
+    fclose(file);
+    return length < 1L << 24 ? length : 1L << 24;
+}
+
+/* The whole file as a string on the stack.  Room first, for asking Lua for it may raise: no file is open
+ * then. */
 static void push_file(lua_State *L, const char *path)
 {
-    luaL_Buffer text;
-    char buffer[4096];
-    FILE *file = fopen(path, "rb");
+    long length = length_of_file(path);
+    char *room = length < 0 ? NULL : lua_newuserdatauv(L, (size_t)length + 1, 0);
+    FILE *file = room ? fopen(path, "rb") : NULL;
     if (!file) luaL_error(L, "script '%s' cannot be read", path);
-    char *all = NULL;
-    size_t used = 0;
-    bool good = true;
-    for (size_t n; (n = fread(buffer, 1, sizeof buffer, file)) > 0 && used < (size_t)1 << 24;) {
-        char *grown = realloc(all, used + n);
-        if (!grown) {
-            good = false;
-            break;
-        }
-        all = grown;
-        memcpy(all + used, buffer, n);
-        used += n;
-    }
+    size_t used = fread(room, 1, (size_t)length, file);
     fclose(file);
-    char *room =
-        good ? lua_newuserdatauv(L, used + 1, 0) : NULL; /* freed by Lua, should what follows raise */
-    if (room && used) memcpy(room, all, used);
-    free(all);
-    if (!room) luaL_error(L, "memory ran out; close other programs");
-    luaL_buffinit(L, &text);
-    luaL_addlstring(&text, room, used);
-    luaL_pushresult(&text);
+    lua_pushlstring(L, room, used);
 }
 
 /* script(path) -> the value of another script, such as the adapter that a plan is about; a relative path

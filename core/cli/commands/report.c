@@ -39,24 +39,37 @@ typedef struct choices {
     bool warned; /* that gnuplot is missing */
 } choices;
 
+typedef struct picture {
+    char *svg;
+    size_t length;
+} picture;
+
+/* Protected: picture -> SVG */
+static int push_picture(lua_State *L)
+{
+    const picture *drawn = lua_touserdata(L, 1);
+    lua_pushlstring(L, drawn->svg, drawn->length);
+    return 1;
+}
+
 /* draw(commands) -> SVG, or nil when there is no gnuplot */
 static int draw(lua_State *L)
 {
     choices *chosen = lua_touserdata(L, lua_upvalueindex(1));
-    size_t n, length;
+    size_t n;
     const char *script = luaL_checklstring(L, 1, &n);
-    char why[200], *svg;
-    if (!plotter_draw(script, n, &svg, &length, why, sizeof why)) {
+    char why[200];
+    picture drawn;
+    if (!plotter_draw(script, n, &drawn.svg, &drawn.length, why, sizeof why)) {
         if (!chosen->warned) fprintf(stderr, "warning: %s; curves are shown as tables\n", why);
         chosen->warned = true;
         return 0;
     }
-    luaL_Buffer buffer; /* the copy may raise, so the SVG goes through a block that Lua owns */
-    char *copy = luaL_buffinitsize(L, &buffer, length);
-    memcpy(copy, svg, length);
-    free(svg);
-    luaL_pushresultsize(&buffer, length);
-    return 1;
+    lua_pushcfunction(L, push_picture);
+    lua_pushlightuserdata(L, &drawn);
+    bool good = lua_pcall(L, 1, 1, 0) == LUA_OK; /* the copy may raise, and the picture is not Lua's */
+    free(drawn.svg);
+    return good ? 1 : lua_error(L);
 }
 
 static void push_date(lua_State *L)
