@@ -43,6 +43,7 @@ hl_field *field_allocate(const field_ports *ports, int n_spots)
     if (field->names && field->linear.outward && field->nominal && field->impedance && field->spots &&
         field->spot_row)
         return field;
+    field->ports.patches = NULL; /* still the caller's */
     hl_field_destroy(field);
     return NULL;
 }

@@ -53,7 +53,8 @@ struct hl_field_work {
     double *scratch;     /* n_spots + n_rows */
 };
 
-hl_field *field_allocate(const field_ports *ports, int n_spots); /* takes the patches; NULL: no memory */
+/* Takes the patches; NULL: no memory, and they stay the caller's. */
+hl_field *field_allocate(const field_ports *ports, int n_spots);
 
 /* Heat that leaves by faces and groups beyond what the linear network takes, W into each patch and group. */
 void field_departures(const hl_field *field, const hl_surroundings *surroundings, const double rise[],

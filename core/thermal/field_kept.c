@@ -191,7 +191,10 @@ static hl_field *allocate_like(const file_header *header)
     field_ports ports = header->body.ports;
     ports.patches = calloc((size_t)ports.n_patches + 1, sizeof *ports.patches);
     hl_field *field = ports.patches ? field_allocate(&ports, header->body.n_spots) : NULL;
-    if (!field) return NULL;
+    if (!field) {
+        free(ports.patches);
+        return NULL;
+    }
     int modes = header->body.modes.n;
     if (modes > 0 && !modes_allocate(&field->modes, modes, &ports, field->n_spots)) {
         hl_field_destroy(field);
