@@ -20,8 +20,8 @@ void random_part_draw(lottery *luck, device_bench *bench);
 
 /* Draws `parts` parts (those prepare() refuses need a reason and do not count), a few stresses each, and
  * checks: every loss finite and not negative; the slope equal to a central difference within 1e-6; no stress
- * no loss; the terminal finite and not negative; the impedance finite; limits finite; the same call twice
- * gives the same bits. */
+ * no loss; any array may be absent; the terminal finite and not negative; the impedance
+ * finite; limits finite; the same call twice gives the same bits. */
 void device_properties(const char *model, size_t parts);
 
 /* Prints the cost of loss() over a stress of `cycles` cycles or lines. */
