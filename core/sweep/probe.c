@@ -78,13 +78,21 @@ static bool is_word(const word words[], size_t n, const char *text, hl_probe *fi
     return false;
 }
 
+/* "winding (dc)" is asked for as winding_dc_w: a figure's name becomes a column, so nothing in it needs care.
+ */
+static void mechanism_word(hl_mechanism mechanism, char text[], size_t size)
+{
+    size_t n = 0;
+    for (const char *c = hl_mechanism_name(mechanism); *c && n + 3 < size; c++)
+        if (*c != '(' && *c != ')') text[n++] = *c == ' ' || *c == '-' ? '_' : *c;
+    memcpy(text + n, "_w", 3);
+}
+
 static bool is_mechanism(const char *text, hl_probe *figure)
 {
     char name[64];
     for (int m = 0; m < HL_MECHANISMS; m++) {
-        snprintf(name, sizeof name, "%s_w", hl_mechanism_name((hl_mechanism)m));
-        for (char *c = name; *c; c++)
-            if (*c == ' ' || *c == '-') *c = '_';
+        mechanism_word((hl_mechanism)m, name, sizeof name);
         if (strcmp(name, text) != 0) continue;
         figure->kind = FIGURE_ITEM_MECHANISM;
         figure->b = (size_t)m;
