@@ -163,10 +163,21 @@ static void print_swaps(const json_t *root, size_t most)
     if (*of_case) printf("case: %s\n", of_case);
 }
 
-static int show(lua_State *L, const choices *chosen)
+static bool read_top(const char *text, size_t *most)
+{
+    char *end;
+    *most = 20;
+    if (!text) return true;
+    unsigned long read = strtoul(text, &end, 10);
+    *most = read;
+    if (*text >= '0' && *text <= '9' && !*end && read >= 1 && read <= 1000000) return true;
+    fprintf(stderr, "heatledger swap: --top: '%s' is no whole number from 1 to 1000000\n", text);
+    return false;
+}
+
+static int show(lua_State *L, const choices *chosen, size_t most)
 {
     json_t *root = lua_json(L, -1);
-    unsigned long most = chosen->top ? strtoul(chosen->top, NULL, 10) : 20;
     if (!root) {
         fputs("memory ran out; close other programs\n", stderr);
         return EXIT_BAD_INPUT;
@@ -175,7 +186,7 @@ static int show(lua_State *L, const choices *chosen)
         json_dumpf(root, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
         putchar('\n');
     } else
-        print_swaps(root, most ? most : 20);
+        print_swaps(root, most);
     json_decref(root);
     if (!fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
     perror("heatledger: the result could not be written");
@@ -190,7 +201,9 @@ static int run(int argc, char **argv)
                               {"top", OWN_TEXT, &chosen.top},   {"parts", OWN_LIST, &chosen.parts},
                               {"at", OWN_LIST, &chosen.at},     {"catalogue", OWN_FLAG, &chosen.catalogue},
                               {"json", OWN_FLAG, &chosen.json}, {NULL, OWN_FLAG, NULL}};
-    if (!options_read("swap", argc, argv, &chosen.session, own)) return EXIT_BAD_INPUT;
+    size_t most;
+    if (!options_read("swap", argc, argv, &chosen.session, own) || !read_top(chosen.top, &most))
+        return EXIT_BAD_INPUT;
     session opened;
     int code = EXIT_BAD_INPUT;
     if (session_run(&opened, &chosen.session)) {
@@ -199,7 +212,7 @@ static int run(int argc, char **argv)
         lua_insert(L, -2);
         lua_pushlightuserdata(L, &chosen);
         if (lua_pcall(L, 2, 1, 0) == LUA_OK)
-            code = show(L, &chosen);
+            code = show(L, &chosen, most);
         else
             fprintf(stderr, "%s\n", lua_tostring(L, -1) ? lua_tostring(L, -1) : "an error without a message");
     }
