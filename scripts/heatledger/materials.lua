@@ -40,10 +40,13 @@ end
 
 -- All of them as the table of the manual.
 function materials.markdown()
-  local rows = { "| material | conductivity, W/(m K) | heat, J/(cm^3 K) | emissivity, bare |", "| --- | ---: | ---: | ---: |" }
+  local rows = {
+    "| material | conductivity, W/(m K) | heat, J/(cm^3 K) | emissivity, bare |", "| --- | ---: | ---: | ---: |",
+  }
   for _, name in ipairs(known_names()) do
     local of = table_of[name]
-    rows[#rows + 1] = ("| `%s` | %.3g | %.2f | %.2f |"):format(name, of.conductivity, of.density_heat / 1e6, of.emissivity)
+    rows[#rows + 1] = ("| `%s` | %.3g | %.2f | %.2f |")
+      :format(name, of.conductivity, of.density_heat / 1e6, of.emissivity)
   end
   return table.concat(rows, "\n")
 end

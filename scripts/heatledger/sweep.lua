@@ -234,7 +234,8 @@ local function figures_of(asked, plan, derived)
   local function add(name)
     if not is_there[name] then is_there[name] = true; figures[#figures + 1] = name end
   end
-  for _, name in ipairs(asked or { "input_w", "loss_w", "efficiency", "part_hottest_c", "headroom_used" }) do add(name) end
+  local usual = { "input_w", "loss_w", "efficiency", "part_hottest_c", "headroom_used" }
+  for _, name in ipairs(asked or usual) do add(name) end
   for _, limit in ipairs(plan.limits) do add(limit.figure) end
   for _, aim in ipairs(plan.aims) do add(aim.figure) end
   return figures
