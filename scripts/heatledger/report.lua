@@ -25,15 +25,24 @@ local cautions = {
 
 local function item_name(part) return part.stage .. "." .. part.slot end
 
--- Headroom of all parts, the one that gives way first at the top.
+-- A room hotter than a part may get leaves nothing to take a share of: used without end.
+local function share_used(limit) return limit.used or math.huge end
+
+local function used_words(used) return number.percent(used) .. (used < math.huge and " used" or " its limit") end
+
+-- Headroom of all parts and of the faces of the case, what gives way first at the top.
 local function by_use(result)
   local list = {}
-  for _, part in ipairs(result.parts) do
-    for _, limit in ipairs(part.headroom) do list[#list + 1] = { part = part, limit = limit } end
+  local function add(name, headroom)
+    for _, limit in ipairs(headroom or {}) do
+      list[#list + 1] = { name = name, limit = limit, used = share_used(limit) }
+    end
   end
+  for _, part in ipairs(result.parts) do add(item_name(part), part.headroom) end
+  for _, node in ipairs(result.nodes) do add(node.node, node.headroom) end
   table.sort(list, function(a, b)
-    if a.limit.used ~= b.limit.used then return a.limit.used > b.limit.used end
-    return item_name(a.part) < item_name(b.part)
+    if a.used ~= b.used then return a.used > b.used end
+    return a.name < b.name
   end)
   return list
 end
@@ -115,15 +124,15 @@ local function summary(found)
   local faces = case_map.faces(result)
   if faces then
     local face, most, mean_only = case_map.hottest(faces)
-    out[#out + 1] = key_figure(mean_only and "hottest face of the case, mean" or "hot spot of the case",
+    out[#out + 1] = key_figure(mean_only and "hottest face, mean" or "hot spot of the case",
       number.celsius(most), "face " .. face)
   end
   local part = hottest_part(result)
   if part then out[#out + 1] = key_figure("hottest part", number.celsius(part.temperature_c), item_name(part)) end
   local first = by_use(result)[1]
   if first then
-    out[#out + 1] = key_figure("gives way first", number.percent(first.limit.used) .. " used",
-      ("%s: %s"):format(item_name(first.part), first.limit.limit))
+    out[#out + 1] = key_figure("gives way first", used_words(first.used),
+      ("%s: %s"):format(first.name, first.limit.limit))
   end
   if found.efficiency and #found.efficiency.laws > 0 then
     local short = found.efficiency.shortfalls
@@ -204,16 +213,16 @@ local function temperature_section(found)
     local told, bar = "no limit stated", ""
     local band = band_of(found, "temperature " .. item_name(part))
     if limit then
-      told = ("%s of the rise to %s"):format(number.percent(limit.used), number.celsius(limit.rated))
-      local class = limit.used > 1 and "m2" or "m1"
-      local ambient = part.temperature_c - limit.used * (limit.rated - part.temperature_c) / math.max(1 - limit.used,
-        1e-9)
-      if band and limit.used < 1 then
+      local used, ambient = share_used(limit), found.values["ambient.temperature"] - 273.15
+      told = used < math.huge and ("%s of the rise to %s"):format(number.percent(used), number.celsius(limit.rated))
+        or ("the room alone is above %s"):format(number.celsius(limit.rated))
+      local class = used > 1 and "m2" or "m1"
+      if band and used < 1 then
         local low = (band[1] - ambient) / (limit.rated - ambient)
         local high = (band[2] - ambient) / (limit.rated - ambient)
         bar = page.bar({ { class = class, share = low }, { class = class .. " may", share = high - low } }, told)
       else
-        bar = page.bar({ { class = class, share = limit.used } }, told)
+        bar = page.bar({ { class = class, share = used } }, told)
       end
     end
     if band then told = ("%s; nine cases in ten: %.1f to %s"):format(told, band[1], number.celsius(band[2], 1)) end
@@ -344,14 +353,14 @@ local function course_section(found, draw)
     .. page.table("How long it takes from cold", columns, rows) .. "</div></div>")
 end
 
-local function driver_table(entry)
+local function driver_table(spread, entry)
   local rows = {}
   for i = 1, math.min(6, #entry.drivers) do
     local driver = entry.drivers[i]
     rows[i] = { page.name(driver.unknown), number.percent(math.max(driver.first, 0)),
       page.bar({ { class = "m1", share = math.max(driver.first, 0) } }, number.percent(math.max(driver.first, 0))) }
   end
-  return page.table(("What drives the spread of: %s"):format(entry.figure),
+  return page.table(("What drives the spread of: %s"):format(spread.by_name[entry.figure].title),
     { { "unknown" }, { "its share", number = true },
     { "of the variance, by itself" } }, rows)
 end
@@ -394,53 +403,57 @@ local function sure_section(found)
   end
   local unsolved = {}
   for _, entry in ipairs(spread.unsolved) do
-    unsolved[#unsolved + 1] = ("%d samples: %s"):format(entry.count, entry.reason)
+    unsolved[#unsolved + 1] = ("%d: %s"):format(entry.count, entry.reason)
   end
   if #unsolved > 0 then
-    out[#out + 1] = page.details(("%d samples had no solution"):format(spread.samples - spread.solved),
+    out[#out + 1] = page.details(("%d of the samples had no solution"):format(spread.samples - spread.solved),
       page.list(unsolved))
   end
   local drivers = {}
-  for i, entry in ipairs(spread.drivers) do drivers[i] = "<div>" .. driver_table(entry) .. "</div>" end
+  for i, entry in ipairs(spread.drivers) do drivers[i] = "<div>" .. driver_table(spread, entry) .. "</div>" end
   local first = spread.drivers[1] and spread.drivers[1].drivers[1]
   return page.section("sure", "How sure, and what to measure next", table.concat(out), '<div class="pair">'
     .. table.concat(drivers) .. "</div>", first and page.paragraph(("To narrow %s, measure %s first."):format(
-      spread.drivers[1].figure, first.unknown)) or "")
+      spread.by_name[spread.drivers[1].figure].title, first.unknown)) or "")
 end
 
+-- What is hottest and what gives way first stand below the label: a phone has no room for a column of names.
 local function what_if_row(label, result)
-  if result.status ~= "solved" then
-    return { page.text(label), page.text("no solution"), "", "", ('<span class="what">%s</span>'):format(
-      page.text(result.reason)) }
+  local function labelled(words)
+    return page.text(label) .. ('<span class="what">%s</span>'):format(page.name(words))
   end
+  if result.status ~= "solved" then return { labelled("no solution: " .. result.reason), "-", "-", "-" } end
   local faces, part, first = case_map.faces(result), hottest_part(result), by_use(result)[1]
+  local words = {}
+  if part then words[1] = ("hottest part %s, %s"):format(number.celsius(part.temperature_c), item_name(part)) end
+  if first then words[#words + 1] = ("first to give way %s, %s"):format(first.name, used_words(first.used)) end
   local most = faces and select(2, case_map.hottest(faces))
-  return { page.text(label), number.percent(result.power.efficiency, 2), number.watts(result.power.loss_w),
-    number.celsius(most), ('%s<span class="what">%s</span>'):format(number.celsius(part and part.temperature_c),
-      first and page.name(("%s used: %s"):format(number.percent(first.limit.used), item_name(first.part))) or "") }
+  return { labelled(table.concat(words, "; ")), number.percent(result.power.efficiency, 2),
+    number.watts(result.power.loss_w), number.celsius(most) }
 end
 
 local function what_if_section(found)
   if #found.what_if == 0 then return "" end
   local rows = { what_if_row("as it is", found.result) }
   for i, variant in ipairs(found.what_if) do rows[i + 1] = what_if_row(variant.label, variant.result) end
-  return page.section("what-if", "What if", page.table("Each with its settings changed, all else as above",
-    { { "what" },
-    { "efficiency", number = true }, { "lost", number = true }, { "case", number = true },
-      { "hottest part, and what gives way first" } },
-    rows))
+  local faces, caption = case_map.faces(found.result), "Each with its settings changed, all else as above"
+  if faces then
+    caption = caption .. "; case: its " .. (select(3, case_map.hottest(faces)) and "hottest face, mean" or "hot spot")
+  end
+  return page.section("what-if", "What if", page.table(caption,
+    { { "what" }, { "efficiency", number = true }, { "lost", number = true }, { "case", number = true } }, rows))
 end
 
 local function headroom_section(found)
   local rows = {}
   for i, entry in ipairs(by_use(found.result)) do
     local limit = entry.limit
-    rows[i] = { page.name(item_name(entry.part)) .. ('<span class="what">%s</span>'):format(page.text(limit.limit)),
+    rows[i] = { page.name(entry.name) .. ('<span class="what">%s</span>'):format(page.text(limit.limit)),
       page.text(number.with_unit(limit.value, limit.unit)), page.text(number.with_unit(limit.rated, limit.unit)),
-      ('<span class="%s">%s</span>'):format(limit.used > 1 and "bad" or "", page.text(number.percent(limit.used))) }
+      ('<span class="%s">%s</span>'):format(entry.used > 1 and "bad" or "", page.text(number.percent(entry.used))) }
   end
   return page.section("headroom", "What gives way first", page.long_table("Headroom, the least first",
-    { { "part and limit" },
+    { { "part or face, and limit" },
     { "value", number = true }, { "rated", number = true }, { "used", number = true } }, rows, 12, "limits"))
 end
 
@@ -476,7 +489,7 @@ local function note_section(found)
   for i, warning in ipairs(result.warnings) do notes[i] = warning end
   notes[#notes + 1] = ("The books close: power is off by %.1e W, heat by %.1e W."):format(
     math.abs(result.books.power_imbalance_w), math.abs(result.books.heat_imbalance_w))
-  notes[#notes + 1] = ("Thermal feedback gain: %.2f, which is what the losses add to each kelvin; at 1 it would run away.")
+  notes[#notes + 1] = ("Thermal feedback gain: %.2f. The losses add so much to each kelvin; at 1 it would run away.")
     :format(result.feedback_gain)
   return page.section("notes", "Notes", page.list(notes))
 end

@@ -209,6 +209,30 @@ START_TEST(without_a_plotter_the_tables_stand_alone)
 }
 END_TEST
 
+/* A room hotter than parts may be: said in words, and what gives way first may be a face. */
+START_TEST(a_room_hotter_than_its_parts_may_be_is_told)
+{
+    const char *page = scratch_file("hot.html");
+    const char *arguments[] = {"report",    HL_PROJECT_SOURCE "/examples/wall_adapter/adapter.lua",
+                               "--to",      page,
+                               "--samples", "0",
+                               "--set",     "ambient.temperature=120 degC",
+                               "--what-if", "cool: ambient.temperature=25 degC",
+                               NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(page, &length);
+    check_page(html, "hot");
+    ck_assert_ptr_nonnull(strstr(html, "over its limit"));
+    ck_assert_ptr_nonnull(strstr(html, "the room alone is above"));
+    ck_assert_ptr_nonnull(strstr(html, "touch (plastic, touch)"));
+    ck_assert_ptr_null(strstr(html, "inf\u00a0%"));
+    free(html);
+}
+END_TEST
+
 /* A disk without room: an error, and the report of yesterday is still there. */
 START_TEST(a_full_disk_leaves_the_old_page)
 {
@@ -241,6 +265,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, names_cannot_become_markup);
     tcase_add_test(tests, a_point_without_a_solution_says_so);
     tcase_add_loop_test(tests, without_a_plotter_the_tables_stand_alone, 0, 2);
+    tcase_add_test(tests, a_room_hotter_than_its_parts_may_be_is_told);
     tcase_add_test(tests, a_full_disk_leaves_the_old_page);
 }
 

@@ -28,7 +28,7 @@ function chart.commands(spec)
   local out = {
     'set terminal svg size 460,300 dynamic font "sans-serif,12"',
     "set encoding utf8",
-    "set key below samplen 2.4 spacing 1.15",
+    "set key below samplen 2.4 spacing 1.15 height 0.6",
     "set border 3 lc rgb '" .. ink .. "'",
     "set tics nomirror",
     "set grid lc rgb '" .. rule .. "'",

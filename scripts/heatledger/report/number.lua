@@ -28,6 +28,7 @@ function number.celsius(value, digits)
 end
 
 function number.percent(share, digits)
+  if share == math.huge then return "over" end
   return share and (("%%.%df%s%%%%"):format(digits or 0, space)):format(100 * share) or "-"
 end
 

@@ -14,7 +14,7 @@ html{font:16px/1.5 system-ui,"Segoe UI",sans-serif;background:var(--paper);color
 -webkit-text-size-adjust:100%}
 body{margin:0 auto;padding:1rem;max-width:72rem}
 h1{font-size:1.6rem;line-height:1.25;margin:.4rem 0}
-h2{font-size:1.2rem;margin:2.2rem 0 .6rem;padding-top:.6rem;border-top:2px solid var(--rule)}
+li{overflow-wrap:anywhere}h2{font-size:1.2rem;margin:2.2rem 0 .6rem;padding-top:.6rem;border-top:2px solid var(--rule)}
 p{margin:.5rem 0;max-width:62rem}
 .soft{color:var(--soft)}
 .caution{border:2px solid var(--lost);border-radius:6px;padding:.6rem .8rem;background:var(--panel);max-width:none}
@@ -70,7 +70,7 @@ font-size:.82rem}
 .wide{display:none}th,td{padding-right:.35rem}}
 @media print{@page{margin:14mm}html{font-size:10.5px}body{padding:0;max-width:none}
 :root{--paper:#fff;--ink:#000}h2{break-after:avoid}svg,tr,dl.key div,.caution{break-inside:avoid}
-thead{display:table-header-group}summary{list-style:none;color:var(--soft)}
+thead{display:table-header-group}summary{list-style:none;color:var(--soft)}summary::after{content:" (on the screen)"}
 .paper summary{display:none}.paper::details-content{content-visibility:visible;block-size:auto}svg{max-width:28rem}
 .pair{grid-template-columns:1fr 1fr}.bar,dl.key div,.caution{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 ]]
