@@ -149,6 +149,38 @@ START_TEST(limits_and_policy_show_as_headroom)
 }
 END_TEST
 
+static void state_limits_of_parts(drafted_adapter *b)
+{
+    static const char *const names[] = {"touch", "solder", "board"};
+    state_limits(b);
+    for (int k = 0; k < 3; k++)
+        drafted_must(b,
+                     hl_draft_limit(b->draft, NULL, "buck.low_switch", names[k], 110 + k + celsius, b->said));
+}
+
+/* A caller with little room gets as many as fit, the same ones, and nothing beyond is written. */
+START_TEST(headroom_keeps_to_its_room)
+{
+    drafted_adapter b;
+    hl_headroom all[24], few[24];
+    leaky_buck_open_with(&b, 20, 0, state_limits_of_parts);
+    ck_assert_int_eq(leaky_buck_at(&b, 25), HL_SOLVED);
+    size_t diode = leaky_buck_diode(&b), coil = item_called(&b, "inductor"), told = 0;
+    for (int turn = 0; turn < 2; turn++) {
+        size_t item = turn ? coil : diode, n = hl_result_headroom(b.workspace, item, all, 24);
+        told += n;
+        for (size_t room = 0; room <= n; room++) {
+            few[room].used = -1;
+            ck_assert_uint_eq(hl_result_headroom(b.workspace, item, few, room), room);
+            for (size_t k = 0; k < room; k++) ck_assert_str_eq(few[k].limit.name, all[k].limit.name);
+            ck_assert(few[room].used == -1);
+        }
+    }
+    ck_assert_uint_gt(told, 4);
+    drafted_end(&b);
+}
+END_TEST
+
 static void refuse_limits(drafted_adapter *b)
 {
     const hl_insulation_class classes[] = {{"A", 378.15}};
@@ -172,6 +204,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, every_watt_finds_its_way_out);
     tcase_add_test(tests, an_overridden_link_stands_alone);
     tcase_add_test(tests, limits_and_policy_show_as_headroom);
+    tcase_add_test(tests, headroom_keeps_to_its_room);
     tcase_add_test(tests, senseless_limits_are_refused);
 }
 
