@@ -59,9 +59,10 @@ void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
     size_t half = wave_mirrored(wave), n = half ? half : wave->n;
     for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
-        if (!segment_lasts(s)) continue;
-        double end = hl_segment_at(s, s->duration);
+        bool lasts = segment_lasts(s);
+        double end = lasts ? hl_segment_at(s, s->duration) : 0.0;
         if (i < ENDS_KEPT) ends[i] = end;
+        if (!lasts) continue;
         widen(&range, s->offset + s->cosine);
         widen(&range, end);
     }
