@@ -139,8 +139,8 @@ static void warn_of_air(const hl_workspace *work, hl_diagnostics *diagnostics)
     if (found)
         hl_diagnostics_add(
             diagnostics, HL_WARNING, NULL,
-            "%zu links carry heat by a convection formula outside its range (docs/theory/heat.md): %s", found,
-            names);
+            "a convection formula stands outside its range (docs/theory/heat.md) in %zu of the links: %s",
+            found, names);
 }
 
 void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics)
