@@ -13,7 +13,8 @@ enum { BESSEL_RUN_IN = 16 };
 
 /* ratio[m] = I_(m+1)(z) / I_m(z) for m = 0 .. n-1, Re z > 0.
  * Downward recurrence r_m = 1 / (2 (m+1) / z + r_(m+1)) forgets its start as |r|^2 per step; where |r| is
- * near 1 (|z| large) the start itself is good to O(1/z^2). Relative error below 1e-9 for n <= 12. */
+ * near 1 (|z| large) the start itself is good to O(1/z^2). Relative error for z = (1 + j) x: below 1e-9 up to
+ * x = 10, below 1e-4 anywhere (most near x = 90, for n = 2). */
 static inline void bessel_ratios(double complex z, int n, double complex ratio[])
 {
     double order = n + BESSEL_RUN_IN;

@@ -49,6 +49,30 @@ START_TEST(published_skin_factors)
 }
 END_TEST
 
+/* The same recurrence from so far up that its start, zero, is forgotten: from order 5 |z| + 200 on each step
+ * shrinks an error below a tenth. A wrong start shows where |z| is large. */
+START_TEST(ratios_of_bessel_functions_do_not_depend_on_their_start)
+{
+    enum { RATIOS = 12 };
+    static const double sizes[] = {1e-3, 0.3, 1, 5, 10, 30, 90, 300, 1000};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        double complex z = (1.0 + I) * sizes[i], r = 0, exact[RATIOS], ratio[RATIOS];
+        double bound = sizes[i] <= 10 ? 1e-9 : 1e-4; /* as bessel_ratio.h says */
+        for (int m = (int)(5 * cabs(z)) + 200; m >= 0; m--) {
+            r = 1.0 / (2.0 * (m + 1) / z + r);
+            if (m < RATIOS) exact[m] = r;
+        }
+        for (int n = 2; n <= RATIOS; n++) {
+            bessel_ratios(z, n, ratio);
+            for (int m = 0; m < n; m++)
+                ck_assert_msg(cabs(ratio[m] / exact[m] - 1.0) <= bound,
+                              "r / delta = %g, order %d of %d: off by %.2e", sizes[i], m, n,
+                              cabs(ratio[m] / exact[m] - 1.0));
+        }
+    }
+}
+END_TEST
+
 /* A wire far from others in an even field: loss pi omega^2 mu0^2 sigma H^2 R^4 / 8 per length at low
  * frequency; skin excess (R / delta)^4 / 48. In units of I / pitch: field = pi^2 (R/delta)^4 (R/pitch)^2. */
 START_TEST(thin_wire_follows_the_low_frequency_law)
@@ -367,6 +391,7 @@ static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
     tcase_add_test(tests, published_skin_factors);
+    tcase_add_test(tests, ratios_of_bessel_functions_do_not_depend_on_their_start);
     tcase_add_test(tests, thin_wire_follows_the_low_frequency_law);
     tcase_add_test(tests, exact_rows_match_the_field_solutions);
     tcase_add_test(tests, model_matches_exact_rows_tight_and_loose);
