@@ -75,7 +75,7 @@ FOUR_LANES static void turn_stretches(stretches *s)
 /* Where in the period: an angle below pi, or that and half a turn. */
 typedef struct place {
     int angle;
-    double odd, even; /* 1/pi, with the sign that half a turn gives; twice and nothing of a mirrored wave */
+    odd_even sign; /* 1/pi, with the sign that half a turn gives; twice and nothing of a mirrored wave */
 } place;
 
 /* Corners come in the order of time, so the next is looked at first. */
@@ -99,8 +99,8 @@ static inline bool place_at(spectra *all, bool odd_only, double angle, int befor
         angle = 0.0;
         late = false;
     }
-    at->odd = (late ? -over_pi : over_pi) * (odd_only ? 2.0 : 1.0);
-    at->even = odd_only ? 0.0 : over_pi;
+    double odd = odd_only ? 2.0 * over_pi : over_pi;
+    at->sign = (odd_even){late ? -odd : odd, odd_only ? 0.0 : over_pi};
     at->angle = angle < same_angle ? 0 : angle_of(&all->angles, angle, before);
     return at->angle >= 0;
 }
@@ -113,13 +113,12 @@ static inline void add_weight(corners *c, int own, const place *at, double bent,
     uint64_t bit = (uint64_t)1 << at->angle;
     if (!(c->used[own] & bit)) {
         c->used[own] |= bit;
-        *w = (weight){{at->odd * bent, at->even * bent}, {at->odd * y, at->even * y}};
+        w->bent = at->sign * bent;
+        w->y = at->sign * y;
         return;
     }
-    w->bent[0] += at->odd * bent;
-    w->bent[1] += at->even * bent;
-    w->y[0] += at->odd * y;
-    w->y[1] += at->even * y;
+    w->bent += at->sign * bent;
+    w->y += at->sign * y;
 }
 
 /* Between the straight parts of two pieces, or of one and nothing. */
@@ -141,42 +140,55 @@ static void add_ringing(const spectra *all, corners *c, const hl_segment *s, int
     add_weight(c, own, to, -(nu * turning + d * end), -end);
 }
 
-static bool idle(const hl_segment *s)
-{
-    return s->offset == 0.0 && s->slope == 0.0 && s->cosine == 0.0 && s->sine == 0.0;
-}
-
 /* Steps of the straight part that are rounding of the values beside them are none: 1e-14 of them. And a kind
  * whose corners all came to nothing, as steps do where the current is steady, costs no more. */
 static void tidy_straight(corners *c, double size)
 {
-    double bent = 0.0, y = 0.0;
+    odd_even bent = {0.0, 0.0}, y = bent;
     for (uint64_t left = c->used[0]; left; left &= left - 1) {
         const weight *w = &c->at[0][__builtin_ctzll(left)];
-        bent += fabs(w->bent[0]) + fabs(w->bent[1]);
-        y += fabs(w->y[0]) + fabs(w->y[1]);
+        bent += w->bent * w->bent;
+        y += w->y * w->y;
     }
-    c->steps[0] = !(y <= 1e-14 * size);
-    if (bent == 0.0 && !c->steps[0]) c->used[0] = 0;
+    c->steps[0] = !(y[0] + y[1] <= 1e-28 * size * size);
+    if (bent[0] + bent[1] == 0.0 && !c->steps[0]) c->used[0] = 0;
+}
+
+/* A piece of the straight part. false: too steep. */
+static inline bool add_straight(const spectra *all, corners *c, const hl_segment *s, double start,
+                                const place *from, straight_end *before, double *size)
+{
+    double angle = s->duration * all->radian, end = start + s->slope * s->duration;
+    double bent = s->slope * all->second;
+    if (angle < all->briefest && s->slope != 0.0) return false;
+    if (angle < short_angle) {
+        start = end = 0.5 * (start + end);
+        bent = 0.0;
+    }
+    *size += fabs(start) + fabs(end);
+    add_weight(c, 0, from, bent - before->slope, start - before->value);
+    *before = (straight_end){bent, end};
+    return true;
 }
 
 static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
 {
     double time = 0.0, reached = 0.0, size = 0.0, start, slope; /* s; `to` is the place at `reached` */
-    double radian = 1.0 / all->radian;
     place from, to;
     straight_end before = {0.0, 0.0};
     place_at(all, c->odd_only, 0.0, 0, &to);
-    for (int i = 0; i < all->kinds; i++) {
+    c->used[0] = 0;
+    for (int i = 1; i < all->kinds; i++) {
         c->used[i] = 0;
-        c->steps[i] = i > 0;
+        c->steps[i] = true;
     }
     for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;
         double begin = time;
         time += s->duration;
-        if (idle(s)) continue;
+        bool straight = segment_straight(s, &start, &slope);
+        if (straight && start == 0.0 && slope == 0.0) continue; /* idle */
         if (begin != reached) {
             add_weight(c, 0, &to, -before.slope, -before.value);
             before = (straight_end){0.0, 0.0};
@@ -185,18 +197,7 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
         from = to;
         if (!place_at(all, c->odd_only, all->radian * time, from.angle, &to)) return false;
         reached = time;
-        bool straight = segment_straight(s, &start, &slope);
-        if (!straight) start = s->offset;
-        double end = start + s->slope * s->duration, bent = s->slope * radian;
-        double angle = s->duration * all->radian;
-        if (angle < all->briefest && s->slope != 0.0) return false;
-        if (angle < short_angle) {
-            start = end = 0.5 * (start + end);
-            bent = 0.0;
-        }
-        size += fabs(start) + fabs(end);
-        add_weight(c, 0, &from, bent - before.slope, start - before.value);
-        before = (straight_end){bent, end};
+        if (!add_straight(all, c, s, straight ? start : s->offset, &from, &before, &size)) return false;
         if (!straight) add_ringing(all, c, s, c->of[i], &from, &to);
     }
     add_weight(c, 0, &to, -before.slope, -before.value);
@@ -222,6 +223,7 @@ bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[
     all->kinds = all->angles.n = 1;
     all->angles.angle[0] = all->angles.highest = 0.0;
     all->stretches.n = 0;
+    all->second = 1.0 / all->radian;
     all->kind[0] = (kind){0.0, 0.0, 0.0, 0.0, 0.0};
     for (size_t w = 0; w < waves; w++) {
         if (source[w] != (int)w) continue;
@@ -235,7 +237,7 @@ bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[
             return false;
     stretches *s = &all->stretches;
     for (int i = s->n; i % LANES; i++) s->growth[i] = s->turn[i] = 0.0;
-    turn_stretches(s);
+    if (s->n) turn_stretches(s);
     for (size_t w = 0; w < waves; w++)
         if (source[w] == (int)w && !add_wave(all, wave[w], half[w], &all->corners[w])) return false;
     for (int i = all->angles.n; i % LANES; i++) all->angles.angle[i] = 0.0;

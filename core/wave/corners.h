@@ -41,9 +41,12 @@ typedef struct angles {
     int n;
 } angles;
 
-/* What a corner adds to one kind, times 1/pi, for odd and for even harmonics. */
+/* For odd and for even harmonics. */
+typedef double odd_even __attribute__((vector_size(2 * sizeof(double))));
+
+/* What a corner adds to one kind, times 1/pi. */
 typedef struct weight {
-    double bent[2], y[2];
+    odd_even bent, y;
 } weight;
 
 /* Of one wave. */
@@ -57,6 +60,7 @@ typedef struct corners {
 
 typedef struct spectra {
     double radian;   /* 1/s, 2 pi / period */
+    double second;   /* its inverse */
     double meeting;  /* |lambda - j k| from which on the quotient serves */
     double briefest; /* radians a sloping straight part takes at least */
     bool moments;    /* a kind that meets a harmonic is no hindrance: corners_met adds that one */

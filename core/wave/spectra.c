@@ -103,10 +103,7 @@ WITHIN_LANES void kinds_of_block(const spectra *all, block *b, int parts)
 }
 
 /* A pair twice: for odd and even harmonics in turn. */
-typedef double two __attribute__((vector_size(2 * sizeof(double)), aligned(8), may_alias));
-#define lanes_pair(pair)                                                                                     \
-    __builtin_shufflevector(*(const two *)(const void *)(pair), *(const two *)(const void *)(pair), 0, 1, 0, \
-                            1)
+#define lanes_pair(pair) __builtin_shufflevector(pair, pair, 0, 1, 0, 1)
 
 /* Sum over the corners of one kind; no steps: their y are nil. */
 WITHIN_LANES void corner_sums(const corners *c, int own, const block *b, int parts, bool steps, octet *re,
