@@ -209,6 +209,69 @@ START_TEST(senseless_problems_are_refused)
 }
 END_TEST
 
+static bool half_of_it(void *context, const double v[], double predicted[])
+{
+    (void)context;
+    predicted[0] = 2 * v[0];
+    return v[0] < 0.5; /* no answer beyond */
+}
+
+START_TEST(each_figure_of_a_problem_must_make_sense)
+{
+    const hl_fit_value good = {.name = "a", .start = 0, .low = -1, .high = 1};
+    const hl_fit_reading read = {"y", 0.4, 0.1};
+    for (int wrong = 0; wrong < 15; wrong++) {
+        hl_fit_value value = good;
+        hl_fit_reading reading = read;
+        hl_fit_problem problem = {
+            .n_values = 1, .n_readings = 1, .values = &value, .readings = &reading, .model = half_of_it};
+        if (wrong == 1) problem.n_values = 0;
+        if (wrong == 2) problem.n_readings = 0;
+        if (wrong == 3) problem.model = NULL;
+        if (wrong == 4) value.low = 1;
+        if (wrong == 5) value.low = -HUGE_VAL;
+        if (wrong == 6) value.high = HUGE_VAL;
+        if (wrong == 7) value.high = NAN;
+        if (wrong == 8) value.start = -1.5;
+        if (wrong == 9) value.start = NAN;
+        if (wrong == 10) value.prior_u = -1;
+        if (wrong == 11) value.prior_u = 1, value.prior = NAN;
+        if (wrong == 12) reading.value = HUGE_VAL;
+        if (wrong == 13) reading.u = -1;
+        if (wrong == 14) reading.u = HUGE_VAL;
+        hl_fit_result *result;
+        ck_assert_msg(hl_fit(&problem, &result) == (wrong ? HL_BAD_INPUT : HL_OK), "case %d", wrong);
+        if (!wrong) {
+            ck_near(hl_fit_estimate_of(result, 0)->value, 0.2, 1e-6, 0);
+            ck_near(hl_fit_estimate_of(result, 0)->u, 0.05, 1e-4, 0);
+            ck_assert(!hl_fit_estimate_of(result, 1) && !hl_fit_residual_of(result, 1));
+            ck_assert(!hl_fit_blind_of(result, 0) && isnan(hl_fit_correlation(result, 0, 1)));
+            ck_assert(isnan(hl_fit_correlation(result, 1, 0)) && hl_fit_correlation(result, 0, 0) == 1);
+            ck_near(hl_fit_chi_square(result, NULL), 0, 0, 1e-9);
+        }
+        hl_fit_destroy(result);
+    }
+    /* no answer at the start at all, and a step of its own */
+    hl_fit_value value = good;
+    hl_fit_reading reading = read;
+    hl_fit_problem problem = {.n_values = 1,
+                              .n_readings = 1,
+                              .values = &value,
+                              .readings = &reading,
+                              .model = half_of_it,
+                              .step = 1e-4};
+    hl_fit_result *result;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+    ck_near(hl_fit_estimate_of(result, 0)->value, 0.2, 1e-5, 0);
+    hl_fit_destroy(result);
+    value.start = 0.7;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_NO_SOLUTION);
+    ck_assert_ptr_null(result);
+    double a[2] = {1, NAN}, s[1], v[1];
+    ck_assert_int_eq(hl_singular_values(2, 1, a, s, v), HL_BAD_INPUT);
+}
+END_TEST
+
 START_TEST(singular_values_by_hand)
 {
     double a[6] = {3, 0, 0, -2, 0, 0}, s[2], v[4];
@@ -230,6 +293,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, values_that_cannot_be_told_apart_are_named);
     tcase_add_test(tests, a_value_stays_within_its_bounds_and_says_so);
     tcase_add_test(tests, senseless_problems_are_refused);
+    tcase_add_test(tests, each_figure_of_a_problem_must_make_sense);
     tcase_add_test(tests, singular_values_by_hand);
 }
 
