@@ -220,6 +220,25 @@ START_TEST(minor_loops_count_by_themselves)
 }
 END_TEST
 
+/* integral of |v|^p dt over a voltage that goes straight from a to b: T (b^(p+1) - a^(p+1)) / ((p + 1) (b -
+ * a)). */
+START_TEST(sloped_pieces_have_their_closed_form)
+{
+    static const struct {
+        double a, b, duration, p;
+    } cases[] = {{3, 7, 2e-6, 1.5}, {7, 3, 2e-6, 1.5},  {-3, -7, 1, 1.38},    {0, 7, 1, 1.7},
+                 {5, 0, 3, 2.0},    {0.2, 0.9, 1, 1.1}, {300, 310, 1e-6, 1.6}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        double a = cases[i].a, b = cases[i].b, T = cases[i].duration, p = cases[i].p;
+        flux_piece piece = {a, (b - a) / T, T, 0.5 * (a + b) * T};
+        double exact = T * (pow(fabs(b), p + 1) - pow(fabs(a), p + 1)) / ((p + 1) * (fabs(b) - fabs(a)));
+        ck_near(piece_power(&piece, p), exact, 1e-12, 0);
+    }
+    flux_piece flat = {-4, 0, 0.5, -2};
+    ck_near(piece_power(&flat, 1.5), 8 * 0.5, 1e-12, 0);
+}
+END_TEST
+
 /* Any staircase: never more than one loop of the full swing would give, finite, and scaled as flux^beta and
  * as f^alpha. */
 START_TEST(random_staircases_scale_and_stay_bounded)
@@ -349,6 +368,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, published_core_losses_from_a_loss_point);
     tcase_add_test(tests, published_full_bridge_core_loss);
     tcase_add_test(tests, minor_loops_count_by_themselves);
+    tcase_add_test(tests, sloped_pieces_have_their_closed_form);
     tcase_add_test(tests, random_staircases_scale_and_stay_bounded);
     tcase_add_test(tests, temperature_polynomial_is_one_where_the_fit_holds);
     tcase_add_test(tests, use_outside_the_fit_is_flagged);
