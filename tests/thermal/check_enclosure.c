@@ -312,6 +312,63 @@ START_TEST(wrong_geometry_is_refused_by_name)
 }
 END_TEST
 
+/* One figure at a time, each to every value that is none of it. */
+START_TEST(each_figure_of_a_box_has_its_range)
+{
+    static hl_box box;
+    static hl_board board;
+    static hl_body body;
+    const struct {
+        double *figure;
+        double below, above;
+        const char *words;
+    } row[] = {
+        {&box.size[0], 0.5e-3, 11, "box: each side must be 1 mm to 10 m"},
+        {&box.wall, 0, 1, "box: the wall must be above 0 and leave room inside"},
+        {&box.wall_conductivity, 0, 1e5, "box: wall conductivity is outside 0.001 to 10000 W/(m K)"},
+        {&box.emissivity_outside, -0.1, 1.1, "box: emissivity must be 0 to 1"},
+        {&box.emissivity_inside, -0.1, 1.1, "box: emissivity must be 0 to 1"},
+        {&box.fill_conductivity, 0, 1e4, "box: a potted box needs the conductivity of its fill"},
+        {&box.air_speed, -1, 101, "box: air speed must be 0 to 100 m/s"},
+        {&box.covered[HL_FACE_Z0], -0.1, 1.1, "box: the covered part of a face must be 0 to 1"},
+        {&box.cover_conductance, -1, 1e7, "box: cover conductance must be 0 to 1e6 W/(m^2 K)"},
+        {&board.low[1], -0.01, 0.5, "board 'board': it"},
+        {&board.conductivity_in, 0, 1e5, "board 'board': it needs conductivities"},
+        {&board.conductivity_through, 0, 1e5, "board 'board': it needs conductivities"},
+        {&body.conductivity, -1, 1e10, "part 'fuse': its thermal figures must be finite and not negative"},
+        {&body.capacity, -1, 1e10, "part 'fuse': its thermal figures must be finite and not negative"},
+        {&body.case_resistance, -1, 1e10, "part 'fuse': its thermal figures must be finite and not negative"},
+        {&body.emissivity, -0.1, 1.1, "part 'fuse': emissivity must be 0 to 1"},
+        {&body.low[0], -INFINITY, INFINITY, "part 'fuse': its place is not finite"},
+        {&body.high[2], -INFINITY, INFINITY, "part 'fuse': its place is not finite"},
+    };
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        const double tries[] = {row[i].below, row[i].above, NAN};
+        for (size_t k = 0; k < 3; k++) {
+            box = plain_box(), board = plain_board(), body = plain_body("fuse", 0.03, 0.025, 0.01);
+            box.potted = true, box.fill_conductivity = 0.5;
+            *row[i].figure = tries[k];
+            if (row[i].figure == &board.low[1] && k > 0) /* past the high corner, or no number */
+                expect_refusal(&box, &board, &body, "board 'board': its corners are not in order");
+            else
+                expect_refusal(&box, &board, &body, row[i].words);
+        }
+    }
+    box = plain_box(), board = plain_board(), body = plain_body(NULL, 0.03, 0.025, 0.01);
+    body.emissivity = 2;
+    expect_refusal(&box, &board, &body, "part: emissivity must be 0 to 1");
+    body = plain_body("fuse", 0.03, 0.025, 0.01);
+    body.board = -2;
+    expect_refusal(&box, &board, &body, "part 'fuse': the board it sits on is not described");
+    body.board = -1, body.pad_face = (hl_face)(HL_FACES + 1);
+    expect_refusal(&box, &board, &body, "part 'fuse': its pad leads to no face of the box");
+    body.pad_face = HL_FACES, box.up = HL_FACES;
+    expect_refusal(&box, &board, &body, "box: say which face looks up");
+    ck_assert_str_eq(hl_face_name(HL_FACE_Z1), "z1");
+    ck_assert_str_eq(hl_face_name(HL_FACES), "none");
+}
+END_TEST
+
 START_TEST(node_without_a_way_out_is_named)
 {
     hl_network *network = hl_network_create();
@@ -340,6 +397,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, more_heat_or_a_warmer_room_never_cools_any_node);
     tcase_add_test(tests, thin_air_runs_hotter_and_a_blanket_hotter_still);
     tcase_add_test(tests, wrong_geometry_is_refused_by_name);
+    tcase_add_test(tests, each_figure_of_a_box_has_its_range);
     tcase_add_test(tests, node_without_a_way_out_is_named);
 }
 
