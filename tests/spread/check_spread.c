@@ -177,12 +177,55 @@ START_TEST(points_without_a_solution_are_counted_with_their_reason)
 }
 END_TEST
 
+static bool stop_at_once(void *context, size_t done, size_t of)
+{
+    *(size_t *)context = of;
+    return done > of;
+}
+
+START_TEST(what_cannot_be_asked_is_refused_and_what_is_not_there_is_none)
+{
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    hl_spread *spread;
+    size_t about = 100000, told = 0, n = 7;
+    hl_spread_options options = {.samples = 100000000000u};
+    ck_assert_int_eq(hl_spread_design(buck.design, &options, &spread, buck.said), HL_BAD_INPUT);
+    ck_assert_ptr_null(spread);
+    ck_assert_ptr_nonnull(strstr(hl_diagnostics_text(buck.said, 0), "100000000000 samples are more than"));
+    options = (hl_spread_options){.samples = 5, .about = &about, .n_about = 1};
+    ck_assert_int_eq(hl_spread_design(buck.design, &options, &spread, buck.said), HL_BAD_INPUT);
+    ck_assert_str_eq(hl_diagnostics_text(buck.said, 1), "a figure asked about does not exist");
+    options = (hl_spread_options){.samples = 5000, .workers = 1, .progress = stop_at_once, .context = &told};
+    ck_assert_int_eq(hl_spread_design(buck.design, &options, &spread, buck.said), HL_BAD_INPUT);
+    ck_assert_str_eq(hl_diagnostics_text(buck.said, 2), "stopped before the end");
+    ck_assert_uint_eq(told, 5000);
+    options = (hl_spread_options){.samples = 5, .workers = 1};
+    ck_assert_int_eq(hl_spread_design(buck.design, &options, &spread, buck.said), HL_OK);
+    size_t figures = hl_figures_count(hl_spread_figures(spread));
+    ck_assert(hl_spread_samples(spread) == 5 && hl_spread_solved(spread) == 5 &&
+              hl_spread_seconds(spread, NULL) > 0);
+    ck_assert(isnan(hl_spread_central(spread, figures)) && isfinite(hl_spread_central(spread, 0)));
+    ck_assert(!hl_spread_sorted(spread, figures, &n) && n == 0);
+    ck_assert(!hl_spread_reason(spread, 0, NULL, NULL) && hl_spread_reasons(spread) == 0);
+    ck_assert(hl_spread_drivers(spread, 0) == 0 && !hl_spread_driver(spread, 0, 0));
+    ck_assert(!hl_spread_unknown(spread, hl_spread_unknowns(spread)) && hl_spread_unknown(spread, 0)->n > 0);
+    const char *near = "";
+    ck_assert(hl_figures_find(hl_spread_figures(spread), "efficency", &near) == SIZE_MAX);
+    ck_assert_str_eq(near, "efficiency");
+    ck_assert_ptr_null(hl_figures_get(hl_spread_figures(spread), figures));
+    hl_spread_destroy(spread);
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, workers_do_not_change_a_bit);
     tcase_add_test(tests, unknowns_and_their_ranking_make_sense);
     tcase_add_test(tests, the_interval_covers_the_truth_as_often_as_it_says);
     tcase_add_test(tests, points_without_a_solution_are_counted_with_their_reason);
+    tcase_add_test(tests, what_cannot_be_asked_is_refused_and_what_is_not_there_is_none);
 }
 
 int main(void)
