@@ -137,10 +137,14 @@ static bool wrong_dimension(const reading *r, size_t number, const unit *read, c
 
 static bool no_unit(const reading *r)
 {
-    char sentence[160], wanted[96];
-    if (is_marking(r)) return false;
+    char sentence[280], wanted[96], printed[130] = "", as_code[160];
+    double value, tolerance;
     describe_wanted(r, wanted, sizeof wanted);
-    snprintf(sentence, sizeof sentence, " has no unit; %s is wanted", wanted);
+    /* 270 may be 270 uH forgotten or 27 uH as printed: only who wrote it knows */
+    if (marking_code(r->text, r->length, &r->wanted_unit, &value, &tolerance, as_code, sizeof as_code))
+        snprintf(printed, sizeof printed, "; where the part is printed so, write { marking: %s }",
+                 excerpt_of(r->text, r->length).text);
+    snprintf(sentence, sizeof sentence, " has no unit; %s is wanted%s", wanted, printed);
     return refuse(r, sentence);
 }
 

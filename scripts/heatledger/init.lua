@@ -104,7 +104,18 @@ hl.matching = catalogue.matching
 -- ----------------------------------------------------------------- adapter --
 
 local adapter = {}
-adapter.__index = adapter
+
+-- What an adapter has; a statement misspelt says which there are.
+function adapter:__index(key)
+  local found = adapter[key]
+  if found ~= nil or key == "design" or key == "boxed" then return found end
+  local list = {}
+  for name, value in pairs(adapter) do
+    if type(value) == "function" and name:sub(1, 2) ~= "__" then list[#list + 1] = name end
+  end
+  table.sort(list)
+  error(("an adapter has no statement '%s'; there are: %s"):format(tostring(key), table.concat(list, ", ")), 2)
+end
 
 function hl.adapter(name)
   return setmetatable({ name = name, draft = binding.draft(name), profiles = {}, limits = {} }, adapter)
@@ -142,7 +153,10 @@ end
 -- A part, or { part, count = n }.
 local function part_and_count(value, what)
   if type(value) == "userdata" then return value, 1 end
-  if type(value) == "table" and type(value[1]) == "userdata" then return value[1], value.count or 1 end
+  if type(value) == "table" and type(value[1]) == "userdata" then
+    known(what, value, set(1, "count", "alternatives"))
+    return value[1], value.count or 1
+  end
   error(("%s: expected a part, or { part, count = n }"):format(what), 0)
 end
 

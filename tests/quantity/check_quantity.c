@@ -85,6 +85,7 @@ static const struct { const char *text, *unit, *why; } bad[] = {
     {"3 W/(m K", "W/(m K)", "not a unit known here"},
     {"3 W/", "W", "not a unit known here"},
     {"3 m^99", "m", "not a unit known here"},
+    {"270", "H", "270 has no unit; an inductance in H is wanted; where the part is printed so, write { marking: 270 }"},
     {"4R7", "ohm", "4R7 looks like a marking code; write { marking: 4R7 }"},
     {"2n2", "F", "write { marking: 2n2 }"},
     {"R15", "ohm", "write { marking: R15 }"},
