@@ -10,6 +10,7 @@
 
 #include "heatledger/fit.h"
 #include "heatledger/heatledger.h"
+#include "heatledger/limits.h"
 #include "heatledger/spread.h"
 #include "heatledger/sweep.h"
 #include "heatledger/warmup.h"
@@ -189,6 +190,72 @@ static double harmonics(hl_diagnostics *said)
         found = rms[0] + total.loss;
     }
     hl_workspace_destroy(workspace);
+    return found;
+}
+
+/* Everything a description may hold, and the design made of it, by rule. */
+static hl_draft *describe(hl_diagnostics *d)
+{
+    const hl_place place = {"adapter.lua", 3, 1};
+    const hl_part *high = hl_catalogue_find(buck.catalogue, "high"),
+                  *coil = hl_catalogue_find(buck.catalogue, "coil");
+    hl_box box = {.size = {0.06, 0.04, 0.02},
+                  .wall = 0.002,
+                  .wall_conductivity = 0.2,
+                  .wall_density_heat = 1.5e6,
+                  .emissivity_outside = 0.9,
+                  .emissivity_inside = 0.9,
+                  .up = HL_FACE_Z1};
+    hl_board board = {"main", {0.004, 0.004, 0.006}, {0.056, 0.036, 0.0076}, 20, 0.3, 2e6};
+    hl_spreader foil = {"foil", {0.004, 0.004, 0.003}, {0.056, 0.036, 0.0031}, 380, 3.4e6, 0.1};
+    const hl_position on_board = {.centre = {0.02, 0.02, 0.009},
+                                  .size = {0.005, 0.005, 0.0025},
+                                  .board = "main",
+                                  .pad_face = HL_FACES},
+                      beside = {.centre = {0.04, 0.02, 0.01},
+                                .size = {0.01, 0.01, 0.004},
+                                .pad_face = HL_FACE_Z1,
+                                .pad_resistance = 5};
+    const double way[4] = {0.05};
+    const hl_insulation_class class = {"B", 403.15};
+    hl_draft *draft = hl_draft_create(buck.host, "described");
+    if (draft && hl_draft_source(draft, &place, 48, 0, d) == HL_OK &&
+        hl_draft_ambient(draft, &place, 303.15, 500, d) == HL_OK &&
+        hl_draft_stage(draft, &place, "buck", "synchronous_buck", "source", d) == HL_OK &&
+        hl_draft_set(draft, &place, "buck", "switching_frequency",
+                     "{ typical: 200 kHz, tolerance: 5 %, group: clock }", d) == HL_OK &&
+        hl_draft_fill(draft, &place, "buck", "high_switch", high, 2, d) == HL_OK &&
+        hl_draft_fill(draft, &place, "buck", "low_switch", high, 1, d) == HL_OK &&
+        hl_draft_fill(draft, &place, "buck", "inductor", coil, 1, d) == HL_OK &&
+        hl_draft_port(draft, &place, "out", "buck", 12, 2, d) == HL_OK &&
+        hl_draft_box(draft, &place, &box, d) == HL_OK && hl_draft_board(draft, &place, &board, d) == HL_OK &&
+        hl_draft_spreader(draft, &place, &foil, d) == HL_OK &&
+        hl_draft_position(draft, &place, "buck.high_switch", &on_board, d) == HL_OK &&
+        hl_draft_position(draft, &place, "buck.inductor", &beside, d) == HL_OK &&
+        hl_draft_node(draft, &place, "sink", 10, d) == HL_OK &&
+        hl_draft_link(draft, &place, "buck.low_switch", "sink", HL_LAW_FIXED, 0, way, d) == HL_OK &&
+        hl_draft_link(draft, &place, "sink", "ambient", HL_LAW_FIXED, 0, way, d) == HL_OK &&
+        hl_draft_limit(draft, &place, "sink", "touch", 350, d) == HL_OK &&
+        hl_draft_limit_case(draft, &place, "case", 350, d) == HL_OK &&
+        hl_draft_insulation(draft, &place, 1, &class, "B", d) == HL_OK &&
+        hl_draft_derating(draft, &place, "drain voltage", 0.8, 0, d) == HL_OK)
+        return draft;
+    hl_draft_destroy(draft);
+    return NULL;
+}
+
+static double design(hl_diagnostics *said)
+{
+    static double settings[512];
+    double found = NAN;
+    hl_draft *draft = describe(said);
+    hl_design *made = draft ? hl_draft_finish(draft, said) : NULL;
+    hl_workspace *workspace = made ? hl_workspace_create(made) : NULL;
+    if (workspace) hl_design_defaults(made, settings);
+    if (workspace && hl_solve(workspace, settings) == HL_OK) found = hl_result_power(workspace)->loss;
+    hl_workspace_destroy(workspace);
+    hl_design_destroy(made);
+    hl_draft_destroy(draft);
     return found;
 }
 
@@ -378,8 +445,8 @@ static const struct {
     {"combination", combine, 1000},   {"indices", indices, 1000},  {"samples", samples, 1000},
     {"least squares", squares, 1000}, {"bench", bench, 300},       {"spread", spread, 150},
     {"warm-up", warm_up, 150},        {"critical", critical, 150}, {"start", start, 150},
-    {"harmonics", harmonics, 150},    {"shards", shards, 150},     {"parts", parts, 1000},
-    {"network", network, 300},        {"field", field, 40},
+    {"harmonics", harmonics, 150},    {"design", design, 400},     {"shards", shards, 150},
+    {"parts", parts, 1000},           {"network", network, 300},   {"field", field, 40},
 };
 
 static void open_all(void)
