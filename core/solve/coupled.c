@@ -78,8 +78,9 @@ static void feedback(hl_workspace *work)
     }
     if (!work->network) return;
     work->network->near = 1e-5; /* K: the links as the last step saw them */
-    work->figures.feedback_gain = hl_network_gain(work->network, &work->surroundings, work->temperature,
-                                                  work->slope, &work->figures.leader);
+    const double *mode = work->foretold ? start_mode(work->foretold) : NULL;
+    work->figures.feedback_gain = network_gain_near(work->network, &work->surroundings, work->temperature,
+                                                    work->slope, mode, &work->figures.leader);
     work->network->near = 0;
 }
 

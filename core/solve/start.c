@@ -6,6 +6,7 @@
 
 #include "quantity/float_state.h"
 #include "solve/round.h"
+#include "thermal/work.h"
 
 /* Step of a difference as a share of a setting. */
 static const double small_share = 1e-4;
@@ -35,6 +36,7 @@ struct hl_start {
     stage_end *foretold; /* [stages], [nodes] the same two as the anchors foretold them */
     double *foretold_rise;
     bool has_foretold;
+    double *mode;     /* [nodes] in which temperatures would run away; nought: not known */
     mixing mix;       /* how rounds answered there */
     response answers; /* the same in full; unknown unless learnt */
     knob *knobs;
@@ -69,8 +71,9 @@ hl_start *hl_start_create(const hl_design *design)
     start->rise = arena_array(memory, start->nodes + 1, sizeof(double));
     start->foretold = arena_array(memory, design->n_stages + 1, sizeof *start->foretold);
     start->foretold_rise = arena_array(memory, start->nodes + 1, sizeof(double));
-    if (start->stages && start->rise && start->foretold && start->foretold_rise && ends_create(start) &&
-        mixing_create(&start->mix, memory, 3 * design->n_stages + start->nodes))
+    start->mode = arena_array(memory, start->nodes + 1, sizeof(double));
+    if (start->stages && start->rise && start->foretold && start->foretold_rise && start->mode &&
+        ends_create(start) && mixing_create(&start->mix, memory, 3 * design->n_stages + start->nodes))
         return start;
     hl_start_destroy(start);
     return NULL;
@@ -128,6 +131,7 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
     for (size_t i = 0; i < start->nodes; i++)
         start->rise[i] = workspace->temperature[i] - workspace->surroundings.temperature;
     take_foretold(start, workspace->foretold);
+    if (workspace->network) memcpy(start->mode, workspace->network->mode, start->nodes * sizeof *start->mode);
     start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
     start->taken = true;
@@ -323,7 +327,10 @@ static void add_learnt(hl_start *to, const start_share *share)
     const hl_start *from = share->start;
     for (size_t i = 0; i < to->design->n_stages; i++)
         add_end(&to->stages[i], &from->stages[i], share->weight);
-    for (size_t i = 0; i < to->nodes; i++) to->rise[i] += share->weight * from->rise[i];
+    for (size_t i = 0; i < to->nodes; i++) {
+        to->rise[i] += share->weight * from->rise[i];
+        to->mode[i] += share->linear * from->mode[i];
+    }
     for (size_t k = 0; k < from->n_knobs; k++) {
         const double *slope = from->knobs[k].slope, off = share->off[k];
         if (off == 0) continue;
@@ -341,6 +348,7 @@ bool start_between(hl_start *to, const start_share share[], size_t n, bool insid
     to->taken = to->answers.known = false;
     to->n_knobs = 0;
     memset(to->rise, 0, to->nodes * sizeof *to->rise);
+    memset(to->mode, 0, to->nodes * sizeof *to->mode);
     size_t most = 0;
     for (size_t k = 0; k < n; k++)
         if (share[k].linear > share[most].linear) most = k;
@@ -363,6 +371,11 @@ bool start_between(hl_start *to, const start_share share[], size_t n, bool insid
     response_between(&to->answers, answers, weight, n);
     to->answers.surrounded = inside;
     return to->taken = true;
+}
+
+const double *start_mode(const hl_start *start)
+{
+    return start->mode;
 }
 
 double start_knob(const hl_start *start, size_t index)

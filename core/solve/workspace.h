@@ -129,6 +129,8 @@ void electrical_foresee(hl_workspace *work);
 /* start.c: put what another point ended with in place of the first guesses; false: it is of another shape. */
 bool start_seed(hl_workspace *work, const hl_start *start);
 bool start_is_taken(const hl_start *start);
+/* The shape, per node, in which temperatures would run away there; all nought: not known. */
+const double *start_mode(const hl_start *start);
 /* How rounds answer where it was taken; NULL: not known. */
 const response *start_response(const hl_start *start);
 /* Room to keep that, `gain` as in response_create, and how the point moves with `n` settings; false: no

@@ -13,7 +13,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { POWER_STEPS = 4, SHIFTS_MAX = 80, STEPS_A_SHIFT = 4 };
+enum { POWER_STEPS = 4, POWER_STEPS_NEAR = 1, SHIFTS_MAX = 80, STEPS_A_SHIFT = 4 };
 
 /* How far the bound from above may be from the figure, as a share. */
 static const double close_enough = 1e-9;
@@ -69,13 +69,13 @@ static double shift_above(guess g)
 
 /* x := B x / |B x| a few times with the factors at hand; they are those of J, or of J - S, whose figure m
  * stands for m / (1 + m) of J.  Older factors of about these will do: what they lack is found out later. */
-static guess power_steps(hl_network_work *work, bool with_heat, double x[], double image[])
+static guess power_steps(hl_network_work *work, bool with_heat, int steps, double x[], double image[])
 {
     guess g = {0, 0};
-    for (int k = 0; k < POWER_STEPS; k++) {
+    for (int k = 0; k < steps; k++) {
         for (int i = 0; i < work->n; i++) image[i] = work->slope[i] * x[i];
         work_solve(work, image);
-        if (k == POWER_STEPS - 1) {
+        if (k == steps - 1) {
             quotients q = weigh(work, x, image);
             double before = q.both / q.own, now = q.image / q.both;
             g = (guess){now, 2 * fabs(now - before)};
@@ -143,8 +143,25 @@ static int greatest_share(const hl_network_work *work, const double x[])
     return leader;
 }
 
+/* A vector to begin with, positive everywhere; false: none was at hand. */
+static bool begin_with(const double mode[], double x[], int n)
+{
+    double most = 0;
+    for (int i = 0; mode && i < n; i++)
+        if (!(mode[i] <= most)) most = mode[i];
+    bool known = most > 0 && isfinite(most);
+    for (int i = 0; i < n; i++) x[i] = known ? fmax(mode[i] / most, 1e-200) : 1;
+    return known;
+}
+
 double hl_network_gain(hl_network_work *work, const hl_surroundings *surroundings, const double temperature[],
                        const double slope[], int *leader)
+{
+    return network_gain_near(work, surroundings, temperature, slope, NULL, leader);
+}
+
+double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,
+                         const double temperature[], const double slope[], const double mode[], int *leader)
 {
     work->ambient = surroundings->temperature;
     work->pressure = surroundings->pressure;
@@ -155,8 +172,8 @@ double hl_network_gain(hl_network_work *work, const hl_surroundings *surrounding
     if (!with_heat && !work_factor(work))
         return INFINITY; /* a heated node has no way out, or figures are not finite */
     double *x = work->mode;
-    for (int i = 0; i < work->n; i++) x[i] = 1;
-    double gain = narrow_down(work, power_steps(work, with_heat, x, work->image), x);
+    int steps = begin_with(mode, x, work->n) ? POWER_STEPS_NEAR : POWER_STEPS;
+    double gain = narrow_down(work, power_steps(work, with_heat, steps, x, work->image), x);
     if (leader) *leader = greatest_share(work, x);
     return gain;
 }

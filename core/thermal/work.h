@@ -88,6 +88,10 @@ hl_status network_steady_within(hl_network_work *work, const hl_surroundings *su
 bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat, void *context,
                   double temperature[]);
 
+/* hl_network_gain, begun with the shape that a point near by grows in, work->mode there; NULL: not known. */
+double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,
+                         const double temperature[], const double slope[], const double mode[], int *leader);
+
 /* From the surroundings upward by damped implicit steps in an artificial time: what Newton falls back on.
  * Result in work->temperature. */
 hl_status work_settle(hl_network_work *work, hl_heat heat, void *context);
