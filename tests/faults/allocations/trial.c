@@ -1,14 +1,16 @@
 /* trial.c - at each allocation the process is copied; the copy is refused it and must end in order, and the
  * process goes on as if nothing had been.  One run thus tries every allocation.
  *
- *   SCARCE_RECORD     file to which the verdict goes
- *   SCARCE_FROM, SCARCE_STEP   which allocations: the FROM-th (from 1) and every STEP-th after it
- *   SCARCE_ALIKE      so many at most that are come to by the same chain of calls (0: any number)
- *   SCARCE_ONCE       1: only this allocation fails, twice in a row, since Lua tries again after a
- * collection; else all later ones fail too SCARCE_FREE       1: copies give memory back as usual SCARCE_SHOW
- * file to which goes what the copies print, to look at SCARCE_OUTPUT     file that holds what the command
- * prints when nothing fails SCARCE_FOLDER     folder that the command writes into SCARCE_AFTER      program
- * to run (with FOLDER) after a copy that failed and left the folder changed
+ * - SCARCE_RECORD: file to which the verdict goes.
+ * - SCARCE_FROM, SCARCE_STEP: which allocations, the FROM-th (from 1) and every STEP-th after it.
+ * - SCARCE_ALIKE: so many at most that are come to by the same chain of calls (0: any number).
+ * - SCARCE_ONCE=1: only this allocation fails, twice in a row, since Lua tries again after a collection; else
+ * all later ones fail too.
+ * - SCARCE_FREE=1: copies give memory back as usual.
+ * - SCARCE_SHOW: file to which goes what the copies print, to look at.
+ * - SCARCE_OUTPUT: file that holds what the command prints when nothing fails.
+ * - SCARCE_FOLDER: folder that the command writes into.
+ * - SCARCE_AFTER: program to run (with FOLDER) after a copy that failed and left the folder changed.
  *
  * A copy is bad that ends by a signal, does not end, prints another result with a good status, says nothing
  * with a bad one or changes its files (a store may change that goes on), or keeps memory of this project's
@@ -62,11 +64,11 @@ static long number(const char *name, long usual)
     return text ? atol(text) : usual;
 }
 
-/* A copy's end, before some hundred libraries' own. */
+/* A copy's end, before some hundred libraries' own, and before what counts coverage writes its files. */
 static void end_early(int status, void *unused)
 {
     (void)unused;
-    if (!trial_keeps_freed()) return;
+    if (!t.copy) return;
     fflush(NULL);
     shared->kept = front_kept();
     shared->ended = true;
@@ -299,12 +301,7 @@ bool trial_keeps_freed(void)
 
 __attribute__((destructor)) static void tell(void)
 {
-    if (!t.on) return;
-    if (t.copy) {
-        shared->kept = front_kept();
-        shared->ended = true;
-        return;
-    }
+    if (!t.on || t.copy) return;
     t.inside = true;
     FILE *record = fopen(t.record, "a");
     if (!record) abort();
