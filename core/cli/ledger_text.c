@@ -51,16 +51,21 @@ static void print_ports(FILE *to, const hl_design *design, const hl_workspace *w
     fputc('\n', to);
 }
 
+/* Stages end at their output terminals: capacitors on the buses behind them are a row of their own. */
 static void print_stages(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
+    const hl_power_figures *f = hl_result_power(workspace);
+    double between = f->loss;
+    char a[24], b[24], c[24];
     fprintf(to, "  %-22s %-25s %8s %8s %8s\n", "stage", "model", "in W", "out W", "lost W");
     for (size_t s = 0; s < hl_design_stages(design); s++) {
         double in = hl_result_stage_input(workspace, s), out = hl_result_stage_output(workspace, s);
-        char a[24], b[24], c[24];
+        between -= in - out;
         fprintf(to, "  %-22s %-25s %8s %8s %8s\n", hl_design_stage_name(design, s),
                 hl_design_stage_model(design, s)->name, watts(in, a), watts(out, b), watts(in - out, c));
     }
-    fputc('\n', to);
+    if (between > 5e-5) fprintf(to, "  %-66s %8s\n", "capacitors on the buses", watts(between, c));
+    fprintf(to, "  %-48s %8s %8s %8s\n\n", "all", watts(f->input, a), watts(f->output, b), watts(f->loss, c));
 }
 
 /* The worst-used limit of an item; false when it has none. */

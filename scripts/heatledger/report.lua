@@ -143,17 +143,22 @@ local function summary(found)
 end
 
 local function flow_section(found)
-  local rows = {}
+  local rows, power = {}, found.result.power
+  local between = power.loss_w -- what stages do not book: the capacitors on the buses behind them
   for i, stage in ipairs(found.result.stages) do
+    between = between - (stage.input_w - stage.output_w)
     rows[i] = { page.name(stage.stage) .. ('<span class="what">%s</span>'):format(page.text(
       found.description.stages[i].title)), number.watts(stage.input_w), number.watts(stage.output_w),
       number.watts(stage.input_w - stage.output_w) }
   end
+  if between > 5e-5 then rows[#rows + 1] = { "capacitors on the buses", "", "", number.watts(between) } end
+  rows[#rows + 1] = { "all", number.watts(power.input_w), number.watts(power.output_w), number.watts(power.loss_w) }
   local figures = page.table("Power through each stage", { { "stage" }, { "in", number = true },
     { "out", number = true },
     { "lost", number = true } }, rows)
   return page.section("flow", "Where the watts go", page.figure(flow.picture(found.description, found.result),
-    "From the mains to the ports: widths are in proportion to power, losses leave to the right.", figures, "paper"))
+    "From the mains to the ports: widths are in proportion to power, losses leave to the right, those of the " ..
+    "capacitors on a bus with the stage that feeds it.", figures, "paper"))
 end
 
 local function loss_section(found)

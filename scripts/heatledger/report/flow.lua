@@ -30,6 +30,12 @@ local function build(description, result)
     list[#list + 1] = { name = port.port, kind = "port", input = port.power_w, output = port.power_w, loss = 0,
       children = {} }
   end
+  -- What leaves a stage and reaches nobody is lost in the capacitors on its bus.
+  for _, node in pairs(by_name) do
+    local taken = 0
+    for _, child in ipairs(node.children) do taken = taken + child.input end
+    if taken > 0 then node.loss = node.input - taken end
+  end
   local function sort(list)
     table.sort(list, function(a, b)
       if a.input ~= b.input then return a.input > b.input end

@@ -1,0 +1,63 @@
+/* check_ledger.c - the printed ledger as a sum: what is lost stage by stage, part by part and in all agree to
+ * the digits shown. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "command_run.h"
+#include "story.h"
+
+static const char *const examples[] = {"desk_charger/charger.lua", "wall_adapter/adapter.lua",
+                                       "tool_charger/charger.lua", "small_adapter/adapter.lua"};
+
+/* The last number of a line. */
+static double last_number(const char *line, size_t length)
+{
+    while (length > 0 && line[length - 1] != ' ') length--;
+    return strtod(line + length, NULL);
+}
+
+/* Sum of the last numbers of the lines between a heading and the line that begins with "all", and that
+ * line's. */
+static double sum_of_stages(const char *text, double *all)
+{
+    const char *line = strstr(text, "\n  stage ");
+    ck_assert_ptr_nonnull(line);
+    double sum = 0;
+    for (line = strchr(line + 1, '\n') + 1;; line = strchr(line, '\n') + 1) {
+        double last = last_number(line, strcspn(line, "\n"));
+        if (!strncmp(line, "  all ", 6)) {
+            *all = last;
+            return sum;
+        }
+        ck_assert_msg(line[0] == ' ' && isfinite(last), "no sum below the stages");
+        sum += last;
+    }
+}
+
+START_TEST(what_the_stages_lose_is_what_is_lost)
+{
+    char path[400];
+    snprintf(path, sizeof path, "%s/examples/%s", HL_PROJECT_SOURCE, examples[_i]);
+    const char *arguments[] = {"solve", path, "--quiet", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "%s", output.error);
+    double all, sum = sum_of_stages(output.out, &all);
+    const char *lost = strstr(output.out, " lost ");
+    ck_assert_ptr_nonnull(lost);
+    ck_near(all, strtod(lost + 6, NULL), 0, 1e-9);
+    ck_near(sum, all, 1e-3, 1e-3); /* three or four digits a row are shown */
+    command_free(&output);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_loop_test(tests, what_the_stages_lose_is_what_is_lost, 0,
+                        (int)(sizeof examples / sizeof *examples));
+}
+
+int main(void)
+{
+    return story_main("ledger", fill);
+}
