@@ -78,15 +78,6 @@ static bool worst(const hl_workspace *workspace, size_t item, hl_headroom *found
     return n > 0;
 }
 
-static bool worst_of_node(const hl_workspace *workspace, size_t node, hl_headroom *found)
-{
-    hl_headroom all[HL_LIMITS_MAX];
-    size_t n = hl_result_node_headroom(workspace, node, all, HL_LIMITS_MAX);
-    for (size_t k = 0; k < n; k++)
-        if (k == 0 || all[k].used > found->used) *found = all[k];
-    return n > 0;
-}
-
 static void print_mechanisms(FILE *to, const hl_workspace *workspace, size_t item)
 {
     size_t column = 0;
@@ -159,7 +150,8 @@ static int by_use(const void *a, const void *b)
 {
     double x = ((const rank *)a)->headroom.used, y = ((const rank *)b)->headroom.used;
     if (x != y) return x < y ? 1 : -1;
-    return ((const rank *)a)->item < ((const rank *)b)->item ? -1 : 1;
+    size_t i = ((const rank *)a)->item, j = ((const rank *)b)->item;
+    return i < j ? -1 : i > j;
 }
 
 /* A limit's figure in its own unit: degrees and hours as people say them. */
@@ -174,21 +166,33 @@ static const char *limit_figure(double value, const char *unit, char text[32])
     return text;
 }
 
+/* The limits of one part or node that are worth a line: the worst used, and all that are broken. */
+static size_t rank_limits(const hl_headroom all[], size_t n, size_t item, rank ranks[])
+{
+    size_t most = 0, kept = 0;
+    for (size_t k = 1; k < n; k++)
+        if (all[k].used > all[most].used) most = k;
+    for (size_t k = 0; k < n; k++)
+        if (k == most || all[k].used > 1) ranks[kept++] = (rank){item, all[k]};
+    return kept;
+}
+
 static void print_headroom(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
     size_t n = 0, items = hl_design_items(design), nodes = hl_design_nodes(design);
-    rank *ranks = calloc(items + nodes + 1, sizeof *ranks);
+    rank *ranks = calloc((items + nodes) * 2 * HL_LIMITS_MAX + 1, sizeof *ranks);
     if (!ranks) return;
     for (size_t i = 0; i < items + nodes; i++) {
-        ranks[n].item = i;
-        n += i < items ? worst(workspace, i, &ranks[n].headroom)
-                       : worst_of_node(workspace, i - items, &ranks[n].headroom);
+        hl_headroom all[2 * HL_LIMITS_MAX];
+        size_t limits = i < items ? hl_result_headroom(workspace, i, all, 2 * HL_LIMITS_MAX)
+                                  : hl_result_node_headroom(workspace, i - items, all, HL_LIMITS_MAX);
+        n += rank_limits(all, limits, i, ranks + n);
     }
     qsort(ranks, n, sizeof *ranks, by_use);
     if (n)
         fprintf(to, "  %-29s %-18s %10s %10s %5s\n", "what gives way first", "limit", "value", "rated",
                 "used");
-    for (size_t k = 0; k < n && k < 8; k++) {
+    for (size_t k = 0; k < n && (k < 8 || ranks[k].headroom.used > 1); k++) {
         const hl_limit *limit = &ranks[k].headroom.limit;
         char value[32], rated[32], used[24];
         /* A long name of a limit takes the blanks before the value. */
@@ -214,8 +218,9 @@ size_t ledger_broken(const hl_design *design, const hl_workspace *workspace)
         for (size_t k = 0; k < n; k++) broken += all[k].used > 1;
     }
     for (size_t i = 0; i < hl_design_nodes(design); i++) {
-        hl_headroom most;
-        broken += worst_of_node(workspace, i, &most) && most.used > 1;
+        hl_headroom all[HL_LIMITS_MAX];
+        size_t n = hl_result_node_headroom(workspace, i, all, HL_LIMITS_MAX);
+        for (size_t k = 0; k < n; k++) broken += all[k].used > 1;
     }
     return broken;
 }

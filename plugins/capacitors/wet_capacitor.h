@@ -246,7 +246,7 @@ static inline size_t wet_limits(const wet_capacitor *c, const hl_stress *s, doub
         limits[n++] = (hl_limit){"ripple current", "A", wet_equivalent_ripple(c, s, temperature), allowed};
     }
     if (c->life > 0.0)
-        limits[n++] = (hl_limit){"service life", "h", c->needed / 3600.0,
+        limits[n++] = (hl_limit){"needed life", "h", c->needed / 3600.0,
                                  wet_life(c, temperature, highest_voltage(s)) / 3600.0};
     return n;
 }

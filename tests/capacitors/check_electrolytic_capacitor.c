@@ -29,14 +29,14 @@ START_TEST(ten_kelvin_rule)
     hl_stress none = {.struct_size = sizeof none};
     double used = 0;
     for (int k = 0; k < 3; k++) {
-        hl_limit life = device_bench_limit(b, &none, 273.15 + celsius[k], "service life");
+        hl_limit life = device_bench_limit(b, &none, 273.15 + celsius[k], "needed life");
         ck_published("COSEL, Electrolytic capacitor lifetime at varying ambient temperatures: life, h",
                      life.rated, hours[k], 1e-9, 0);
         ck_assert_str_eq(life.unit, "h");
         ck_near(life.value, 15000, 1e-9, 0); /* asked for when nothing is said */
         used += 1 / (3 * life.rated);
     }
-    hl_limit even = device_bench_limit(b, &none, 273.15 + 57.2, "service life");
+    hl_limit even = device_bench_limit(b, &none, 273.15 + 57.2, "needed life");
     ck_published(
         "COSEL, Electrolytic capacitor lifetime at varying ambient temperatures: life at 57.2 degC, h",
         even.rated, 1 / used, 0.005, 0); /* 57.2 is 57.22 rounded: 0.16 % of life */

@@ -23,8 +23,8 @@ START_TEST(life_by_decades)
 {
     device_bench *b = polymer();
     hl_stress none = {.struct_size = sizeof none};
-    hl_limit hot = device_bench_limit(b, &none, 378.15, "service life"),
-             mild = device_bench_limit(b, &none, 358.15, "service life");
+    hl_limit hot = device_bench_limit(b, &none, 378.15, "needed life"),
+             mild = device_bench_limit(b, &none, 358.15, "needed life");
     ck_near(hot.rated, 2000, 1e-9, 0);
     ck_near(mild.rated, 20000, 5e-3, 0);
     device_bench_destroy(b);

@@ -51,10 +51,36 @@ START_TEST(what_the_stages_lose_is_what_is_lost)
 }
 END_TEST
 
+/* A part that breaks two limits has a line for each, and the exit code of --strict tells. */
+START_TEST(every_broken_limit_has_its_line)
+{
+    static const char *const adapter = HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua";
+    const char *arguments[] = {"solve",   adapter,
+                               "--quiet", "--strict",
+                               "--set",   "flyback.electrolytic.rated_life=100 h",
+                               "--set",   "flyback.electrolytic.rated_voltage=8 V",
+                               NULL};
+    command_output output = command_run(arguments);
+    ck_assert_int_eq(output.code, 2); /* a limit is broken */
+    const char *headroom = strstr(output.out, "what gives way first");
+    ck_assert_ptr_nonnull(headroom);
+    static const char *const limits[] = {"needed life", "capacitor voltage"};
+    for (size_t i = 0; i < 2; i++) {
+        char line[80];
+        snprintf(line, sizeof line, "%-29s %-18s", "flyback.electrolytic", limits[i]);
+        const char *found = strstr(headroom, line);
+        ck_assert_msg(found != NULL, "no line of %s in %s", limits[i], headroom);
+        ck_assert_int_eq(found[strcspn(found, "\n") - 1], '!');
+    }
+    command_free(&output);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, what_the_stages_lose_is_what_is_lost, 0,
                         (int)(sizeof examples / sizeof *examples));
+    tcase_add_test(tests, every_broken_limit_has_its_line);
 }
 
 int main(void)
