@@ -5,9 +5,11 @@
 #include "quantity/float_state.h"
 #include "quantity/unit.h"
 
+#include <locale.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* Shown in another unit while low <= |value| < high, since nobody speaks of 0.00004 m^2.  The trade's habit,
@@ -183,4 +185,18 @@ void hl_quantity_print_exact(double value, const char *unit_text, char *text, si
     base_unit(u.dimension, base, sizeof base);
     unit whole = {.multiple = 1.0, .divisor = 1.0};
     print_in(value, base, &whole, 17, false, text, size);
+}
+
+void hl_number_print(double value, char *text, size_t size)
+{
+    PLAIN_FLOAT_STATE;
+    for (int digits = 15; digits <= 17; digits++) {
+        snprintf(text, size, "%.*g", digits, value);
+        if (strtod(text, NULL) == value) break;
+    }
+    const char *point = localeconv()->decimal_point;
+    char *found = strcmp(point, ".") ? strstr(text, point) : NULL;
+    if (!found) return;
+    *found = '.';
+    memmove(found + 1, found + strlen(point), strlen(found + strlen(point)) + 1);
 }

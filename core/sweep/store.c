@@ -4,6 +4,7 @@
  * committed, in one file that may lie on a shared disk.  The exclusive lock keeps a second writer out and
  * dies with its process. */
 #include "sweep/store.h"
+#include "heatledger/quantity.h"
 #include "quantity/float_state.h"
 
 #include <math.h>
@@ -404,7 +405,7 @@ static bool hand_row(sqlite3_stmt *row, size_t columns, hl_row hand, void *conte
         else if (type == SQLITE_INTEGER)
             snprintf(numbers[i], room, "%lld", (long long)sqlite3_column_int64(row, (int)i));
         else if (type == SQLITE_FLOAT)
-            snprintf(numbers[i], room, "%.17g", sqlite3_column_double(row, (int)i));
+            hl_number_print(sqlite3_column_double(row, (int)i), numbers[i], room);
     }
     return hand(context, columns, names, values, is_text);
 }

@@ -3,6 +3,7 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "heatledger/quantity.h"
@@ -137,12 +138,33 @@ START_TEST(shown_text_is_right_to_its_digits)
 }
 END_TEST
 
+START_TEST(a_bare_number_has_the_fewest_digits_that_read_back)
+{
+    static const struct {
+        double value;
+        const char *text;
+    } plain[] = {{0.1, "0.1"}, {14.999999999945366, "14.999999999945366"}, {1e-300, "1e-300"}, {-2, "-2"}};
+    char text[32];
+    for (size_t i = 0; i < sizeof plain / sizeof *plain; i++) {
+        hl_number_print(plain[i].value, text, sizeof text);
+        ck_assert_str_eq(text, plain[i].text);
+    }
+    lottery luck = lottery_open("bare numbers");
+    for (int round = 0; round < 20000; round++) {
+        double value = lottery_scale(&luck, 1e-300, 1e300);
+        hl_number_print(value, text, sizeof text);
+        ck_assert_msg(strtod(text, NULL) == value, "seed %llu: %s", luck.seed, text);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, a_value_prints_as_an_engineer_writes_it, 0, sizeof shown / sizeof *shown);
     tcase_add_loop_test(tests, an_odd_figure_is_met_with_a_likely_reading, 0, sizeof odd / sizeof *odd);
     tcase_add_test(tests, a_short_buffer_truncates);
     tcase_add_test(tests, a_usual_figure_passes);
+    tcase_add_test(tests, a_bare_number_has_the_fewest_digits_that_read_back);
     tcase_add_test(tests, exact_text_reads_back_to_the_same_bits);
     tcase_add_test(tests, shown_text_is_right_to_its_digits);
 }

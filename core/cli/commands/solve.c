@@ -55,12 +55,14 @@ static void print_setting_row(const bound_design *bound, size_t i)
 {
     const hl_parameter *parameter = hl_design_setting(bound->design, i);
     double value = bound->settings[i];
+    char number[32] = "";
+    if (value == value) hl_number_print(value, number, sizeof number);
     csv_text(stdout, hl_design_setting_name(bound->design, i));
     putchar(',');
     if (value == value && parameter->kind == HL_CHOICE)
         csv_text(stdout, parameter->choices[(size_t)value]);
-    else if (value == value)
-        printf("%.17g", value);
+    else
+        fputs(number, stdout);
     printf(",%s,", parameter->dimension ? parameter->dimension : "");
     csv_text(stdout, parameter->meaning ? parameter->meaning : "");
     putchar('\n');

@@ -45,6 +45,10 @@ HL_EXPORT void hl_quantity_print(double value, const char *unit, int digits, cha
 /* Print so that hl_quantity_read gives the same bits back. */
 HL_EXPORT void hl_quantity_print_exact(double value, const char *unit, char *text, size_t size);
 
+/* A bare number for tables of figures: the fewest digits that read back to the same bits, at most 17; with a
+ * point in every locale. 32 bytes hold any number; truncates at size. */
+HL_EXPORT void hl_number_print(double value, char *text, size_t size);
+
 /* Check against the plausible range; false: *why says what was read, what is usual and the nearest
  * reading that would fit ("150 Mohm is outside 0.5 mohm … 20 ohm; did you mean 150 mohm?").
  * `text` is what the user wrote, for the message; low == high: anything finite passes. */
