@@ -76,10 +76,26 @@ START_TEST(every_broken_limit_has_its_line)
 }
 END_TEST
 
+START_TEST(each_stage_tells_its_waveforms)
+{
+    static const char *const adapter = HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua";
+    const char *arguments[] = {"solve", adapter, "--quiet", "--stages", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_int_eq(output.code, 0);
+    const char *stage = strstr(output.out, "\n  flyback (flyback)\n");
+    ck_assert_ptr_nonnull(stage);
+    const char *frequency =
+        strstr(stage, "    switching frequency           65 kHz"); /* as the script states */
+    ck_assert_msg(frequency && frequency < strstr(stage, "\n\n"), "%s", stage);
+    command_free(&output);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, what_the_stages_lose_is_what_is_lost, 0,
                         (int)(sizeof examples / sizeof *examples));
+    tcase_add_test(tests, each_stage_tells_its_waveforms);
     tcase_add_test(tests, every_broken_limit_has_its_line);
 }
 

@@ -255,7 +255,7 @@ START_TEST(nothing_is_wider_than_the_terminal)
 {
     const char *adapter = adapters[_i];
     narrow_run((const char *const[]){"solve", adapter, NULL});
-    narrow_run((const char *const[]){"solve", adapter, "--ways", "--links", "--border", NULL});
+    narrow_run((const char *const[]){"solve", adapter, "--stages", "--ways", "--links", "--border", NULL});
     narrow_run((const char *const[]){"solve", adapter, "--settings", NULL});
     narrow_run((const char *const[]){"efficiency", adapter, NULL});
     narrow_run((const char *const[]){"spread", adapter, "--samples", "30", "--totals", "0", NULL});

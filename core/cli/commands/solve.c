@@ -10,6 +10,7 @@
 #include "cli/ledger_csv.h"
 #include "cli/ledger_text.h"
 #include "cli/options.h"
+#include "cli/stage_text.h"
 #include "cli/wrapped.h"
 #include "lua/document.h"
 #include "lua/lua_heat.h"
@@ -22,6 +23,8 @@ static const char help[] =
     "\n"
     "  --set NAME=VALUE  change a setting for this run, such as mains.voltage='115 V', load=0.5,\n"
     "                    or any stage's or part's figure; may be repeated\n"
+    "  --stages          show also each stage's frequency, duty, currents and voltages, to compare\n"
+    "                    with an oscilloscope (--json always tells them)\n"
     "  --ways            show also by which nodes or faces each part's heat gets out, in W\n"
     "  --links           show also every thermal link with its law, figures and watts\n"
     "  --border          show also how far load and ambient may rise before run-away (where it ran\n"
@@ -37,17 +40,21 @@ static const char help[] =
 
 typedef struct choices {
     session_options session;
-    bool json, csv, strict, settings, ways, links, border;
+    bool json, csv, strict, settings, stages, ways, links, border;
 } choices;
 
 static bool parse(int argc, char **argv, choices *chosen)
 {
     memset(chosen, 0, sizeof *chosen);
-    const own_option own[] = {
-        {"settings", OWN_FLAG, &chosen->settings}, {"json", OWN_FLAG, &chosen->json},
-        {"csv", OWN_FLAG, &chosen->csv},           {"strict", OWN_FLAG, &chosen->strict},
-        {"ways", OWN_FLAG, &chosen->ways},         {"links", OWN_FLAG, &chosen->links},
-        {"border", OWN_FLAG, &chosen->border},     {NULL, OWN_FLAG, NULL}};
+    const own_option own[] = {{"settings", OWN_FLAG, &chosen->settings},
+                              {"json", OWN_FLAG, &chosen->json},
+                              {"csv", OWN_FLAG, &chosen->csv},
+                              {"strict", OWN_FLAG, &chosen->strict},
+                              {"stages", OWN_FLAG, &chosen->stages},
+                              {"ways", OWN_FLAG, &chosen->ways},
+                              {"links", OWN_FLAG, &chosen->links},
+                              {"border", OWN_FLAG, &chosen->border},
+                              {NULL, OWN_FLAG, NULL}};
     return options_read("solve", argc, argv, &chosen->session, own);
 }
 
@@ -99,6 +106,7 @@ static void add_heat(json_t *document, const bound_design *bound, const choices 
 
 static void print_heat(const bound_design *bound, const choices *chosen, const border borders[])
 {
+    if (chosen->stages) stage_text(stdout, bound->design, bound->workspace);
     if (chosen->ways) heat_text_ways(stdout, bound->design, bound->workspace);
     if (chosen->links) heat_text_links(stdout, bound->design, bound->workspace);
     if (chosen->border) border_text(stdout, bound->design, borders);
