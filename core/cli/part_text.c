@@ -114,13 +114,22 @@ void part_print_row(const hl_part *part)
 
 /* --------------------------------------------------------------- in full -- */
 
+/* Ends near each other in one unit, not "769 ppm/K … 0.13 %/K"; a prefix may differ. */
+static void range_text(double from, double to, const char *unit, char low[TEXT], char high[TEXT])
+{
+    hl_quantity_print(from, unit, 3, low, TEXT);
+    hl_quantity_print(to, unit, 3, high, TEXT);
+    const char *of_low = strchr(low, ' '), *of_high = strchr(high, ' ');
+    if (!of_low || !of_high || !strcmp(of_low, of_high) || !(from > 0 && to < 100 * from)) return;
+    hl_quantity_print(from, of_high + 1, 3, low, TEXT);
+}
+
 static void print_band(const hl_parameter *p, const hl_band *band)
 {
     char low[TEXT], high[TEXT];
     if (band->kind == HL_BAND_NONE || !(band->low < band->high)) return;
     const char *unit = in_rows(p) ? "1" : p->dimension; /* of a curve: a factor */
-    hl_quantity_print(band->low, unit, 3, low, sizeof low);
-    hl_quantity_print(band->high, unit, 3, high, sizeof high);
+    range_text(band->low, band->high, unit, low, high);
     printf("      band   %s%s … %s\n", in_rows(p) ? "times " : "", low, high);
 }
 
@@ -128,8 +137,7 @@ static void print_usual(const hl_parameter *p)
 {
     char low[TEXT], high[TEXT];
     if (p->low == p->high || p->kind == HL_CHOICE || p->kind == HL_CHOICES) return;
-    hl_quantity_print(p->low, p->dimension, 3, low, sizeof low);
-    hl_quantity_print(p->high, p->dimension, 3, high, sizeof high);
+    range_text(p->low, p->high, p->dimension, low, high);
     printf("      usual  %s … %s\n", low, high);
 }
 

@@ -67,6 +67,25 @@ START_TEST(one_part_is_told_in_full)
 }
 END_TEST
 
+START_TEST(both_ends_of_a_band_have_one_unit)
+{
+    const char *file = scratch_write(
+        "band.yaml", "heatledger: parts/1\nparts:\n  shunt: { model: resistor, resistance: "
+                     "1 ohm, temperature_coefficient: { typical: 0.1 %/K, tolerance: 20 % } }\n");
+    says(parts(file, "shunt", NULL), "band   0.08 %/K … 0.12 %/K\n");
+}
+END_TEST
+
+/* The hint is a command that works as it stands. */
+START_TEST(a_list_says_how_to_see_one_of_it)
+{
+    static const char file[] = HL_PROJECT_SOURCE "/examples/small_adapter/parts.yaml";
+    says(parts(file, NULL, NULL), "`heatledger parts " HL_PROJECT_SOURCE
+                                  "/examples/small_adapter/parts.yaml PART` tells all about one.");
+    says(parts(NULL, NULL, NULL), "`heatledger parts PART` tells all about one.");
+}
+END_TEST
+
 START_TEST(json_has_every_part_with_units_and_origins)
 {
     command_output output = parts("--json", NULL, NULL);
@@ -125,6 +144,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, lists_and_parts_keep_within_eighty_columns);
     tcase_add_test(tests, a_list_has_the_telling_figures);
     tcase_add_test(tests, one_part_is_told_in_full);
+    tcase_add_test(tests, both_ends_of_a_band_have_one_unit);
+    tcase_add_test(tests, a_list_says_how_to_see_one_of_it);
     tcase_add_test(tests, json_has_every_part_with_units_and_origins);
     tcase_add_test(tests, a_file_means_here_what_it_means_to_a_script);
     tcase_add_test(tests, what_cannot_be_is_told_with_what_would_do);

@@ -103,7 +103,7 @@ static void print_model(const hl_host *host, const hl_model *model)
         if (hl_host_model(host, i) == model) printf("plugin: %s\n", hl_host_model_file(host, i));
     wrapped_print(stdout, "source: ", 8, model->source);
     if (model->stage) print_slots(model->stage);
-    puts("\nparameters");
+    puts(model->n_parameters ? "\nparameters" : "\nparameters: none");
     for (size_t i = 0; i < model->n_parameters; i++) print_parameter(hl_model_parameter(model, i));
     if (!model->device) return;
     puts("\nfigures that any part may state");

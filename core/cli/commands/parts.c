@@ -138,7 +138,10 @@ static void print_list(const choices *chosen, const hl_catalogue *catalogue)
         }
         if (n) printf("  %zu part%s\n\n", n, n == 1 ? "" : "s");
     }
-    puts("`heatledger parts PART` tells all about one.");
+    const char *file = NULL;
+    for (size_t i = 0; i < chosen->words.n && !file; i++)
+        if (is_file(chosen->words.text[i])) file = chosen->words.text[i];
+    printf("`heatledger parts %s%sPART` tells all about one.\n", file ? file : "", file ? " " : "");
 }
 
 static void print_chosen(const choices *chosen, const hl_catalogue *catalogue)
