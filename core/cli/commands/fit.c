@@ -74,7 +74,10 @@ static void print_values(const hl_bench *bench, const hl_fit_result *result)
         quantity(v->start, unit, start, sizeof start);
         quantity(e->value, unit, fitted, sizeof fitted);
         quantity(e->u, difference_unit(unit), u, sizeof u);
-        printf("%-38.38s %12s %12s %12s%s\n", v->name, start, fitted, u, e->at_bound ? " !" : "");
+        bool long_name = strlen(v->name) > 38;
+        if (long_name) puts(v->name);
+        printf("%-38s %12s %12s %12s%s\n", long_name ? "" : v->name, start, fitted, u,
+               e->at_bound ? " !" : "");
         if (e->at_bound) printf("  ! it lies at its bound: widen the bounds, or doubt the readings\n");
     }
 }
@@ -122,7 +125,10 @@ static size_t print_readings(const hl_bench *bench, const hl_fit_result *result)
         quantity(reading->value, unit, read, sizeof read);
         quantity(r->predicted, unit, fitted, sizeof fitted);
         hl_quantity_print(reading->value - r->predicted, difference_unit(unit), 2, off, sizeof off);
-        printf("  %-31.31s %10s %10s %8s %+5.1f%s\n", reading->name, read, fitted, off, r->deleted,
+        bool long_name = strlen(reading->name) > 31;
+        if (long_name) printf("  %s\n", reading->name);
+        printf("  %-31s %10s %10s %8s %+5.1f%s\n", long_name ? "" : reading->name, read, fitted, off,
+               r->deleted,
                r->disagrees ? " disagrees"
                : r->alone   ? " unchecked"
                             : "");

@@ -191,7 +191,11 @@ static void print_figure(const choices *chosen, const hl_spread *spread, size_t 
     scale s = scale_of(figure);
     size_t n;
     const double *sorted = hl_spread_sorted(spread, index, &n);
-    printf("%-*.*s %8.*f", name_width(chosen), name_width(chosen), name, s.decimals,
+    if (strlen(name) > (size_t)name_width(chosen)) { /* whole, in lines of its own */
+        wrapped_print(stdout, "", 2, name);
+        name = "";
+    }
+    printf("%-*s %8.*f", name_width(chosen), name, s.decimals,
            s.factor * (hl_spread_central(spread, index) - s.shift));
     for (size_t k = 0; k < chosen->n_levels; k++)
         printf(" %8.*f", s.decimals, s.factor * (hl_quantile(n, sorted, chosen->level[k]) - s.shift));
@@ -218,7 +222,11 @@ static void print_kind(const choices *chosen, const hl_spread *spread, hl_figure
         begun = true;
         print_figure(chosen, spread, i, figure->name + strlen(prefix));
     }
-    if (left_out) printf("  %zu more below %g\n", left_out, least);
+    if (!left_out) return;
+    if (kind == HL_FIGURE_USED)
+        printf("  %zu more below %g %%\n", left_out, 100 * least);
+    else
+        printf("  %zu more below %g W\n", left_out, least);
 }
 
 static void print_whole(const choices *chosen, const hl_spread *spread)
@@ -236,6 +244,28 @@ static void print_whole(const choices *chosen, const hl_spread *spread)
     }
 }
 
+/* No more digits than so many draws tell: one of 200 is 0.5 %. */
+static int share_decimals(size_t draws)
+{
+    return draws < 1000 ? 0 : draws < 10000 ? 1 : 2;
+}
+
+static void print_share(const char *name, double share, size_t draws)
+{
+    enum { ROOM = 70 };
+    if (strlen(name) > ROOM) {
+        wrapped_print(stdout, "", 2, name);
+        name = "";
+    }
+    int decimals = share_decimals(draws);
+    char text[24];
+    if (100 * share < 1 && !decimals)
+        snprintf(text, sizeof text, "< 1");
+    else
+        snprintf(text, sizeof text, "%.*f", decimals, 100 * share);
+    printf("%-*s %7s %%\n", ROOM, name, text);
+}
+
 static void print_broken(const hl_spread *spread)
 {
     const hl_figures *figures = hl_spread_figures(spread);
@@ -248,7 +278,7 @@ static void print_broken(const hl_spread *spread)
         if (share <= 0) continue;
         if (!begun) printf("\nlimits that may be broken\n");
         begun = true;
-        printf("%-70s %7.2f %%\n", figure->name + strlen("used "), 100 * share);
+        print_share(figure->name + strlen("used "), share, n);
     }
     if (!begun) printf("\nno limit is broken in any of the points solved\n");
 }
@@ -257,8 +287,8 @@ static void print_unsolved(const hl_spread *spread)
 {
     size_t all = hl_spread_samples(spread), missing = all - hl_spread_solved(spread);
     if (!missing) return;
-    printf("\nwithout a solution: %zu of %zu points (%.2f %%); not in the figures above\n", missing, all,
-           100.0 * (double)missing / (double)all);
+    printf("\nwithout a solution: %zu of %zu points (%.*f %%); not in the figures above\n", missing, all,
+           share_decimals(all), 100.0 * (double)missing / (double)all);
     for (size_t k = 0; k < hl_spread_reasons(spread); k++) {
         size_t count;
         hl_outcome outcome;
@@ -305,8 +335,13 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
             snprintf(total, sizeof total, "%.0f +-%.0f %%", 100 * driver->total, 100 * driver->noise);
         else
             vague |= !isnan(driver->total);
-        printf("  %-38.38s %7.1f %% %15s %9.3g %s\n", unknown ? unknown->name : "all others together",
-               100 * driver->first, total, factor * driver->left, unit);
+        const char *name = unknown ? unknown->name : "all others together";
+        if (strlen(name) > 38) {
+            wrapped_print(stdout, "  ", 4, name);
+            name = "";
+        }
+        printf("  %-38s %7.1f %% %15s %9.3g %s\n", name, 100 * driver->first, total, factor * driver->left,
+               unit);
     }
     if (drivers) puts("  once known: the standard deviation left when that value is known");
     if (vague) puts("  -: open by more than 20 % with so few base points; raise --totals");

@@ -215,7 +215,7 @@ static void print_text(const warmup_run *run)
     print_rows(run->bound, run->course);
     print_peaks(run->bound, run->course);
     print_junctions(run->bound, run->course);
-    printf("  heat: %.6g J put in = %.6g J handed out + %.6g J stored\n"
+    printf("  heat: %.1f J put in = %.1f J handed out + %.1f J stored\n"
            "  (off by %.1e J)\n"
            "  %u steps, circuit solved %u times, greatest correction %.1e of the losses\n",
            f->put_in, f->handed_out, f->stored, f->put_in - f->handed_out - f->stored, f->steps, f->solutions,
