@@ -268,6 +268,29 @@ START_TEST(fringing_is_booked_apart)
 }
 END_TEST
 
+/* What the parameters' meanings promise of figures that are not stated: 40 harmonics, layers 1.15 wires
+ * apart. */
+START_TEST(what_is_not_stated_is_as_the_table_says)
+{
+    magnetic_bench_prepare(bench);
+    boost_stress(4);
+    double silent = magnetic_bench_watts(bench, 353.15);
+    static const struct {
+        const char *parameter;
+        double promised, another;
+    } defaults[] = {{"harmonics", 40, 3}, {"layer_pitch", 1.15 * 0.8e-3, 1.6e-3}};
+    for (size_t i = 0; i < sizeof defaults / sizeof *defaults; i++) {
+        magnetic_bench_set(bench, defaults[i].parameter, defaults[i].promised);
+        magnetic_bench_prepare(bench);
+        ck_near(magnetic_bench_watts(bench, 353.15), silent, 1e-12, 0);
+        magnetic_bench_set(bench, defaults[i].parameter, defaults[i].another);
+        magnetic_bench_prepare(bench);
+        ck_assert_double_gt(fabs(magnetic_bench_watts(bench, 353.15) / silent - 1), 1e-5);
+        magnetic_bench_unset(bench, defaults[i].parameter);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -282,6 +305,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, saturation_is_checked_at_the_peak_current);
     tcase_add_test(tests, refusals_say_what_is_missing);
     tcase_add_test(tests, no_number_is_refused_by_name);
+    tcase_add_test(tests, what_is_not_stated_is_as_the_table_says);
     tcase_add_test(tests, missing_wire_data_is_flagged);
     tcase_add_test(tests, random_inductors_behave);
     tcase_add_test(tests, cost_per_cycle);
