@@ -1,6 +1,7 @@
 /* part_text.c - what is known of a part, told to a person and to a program. */
 #include "cli/part_text.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -124,12 +125,18 @@ static void range_text(double from, double to, const char *unit, char low[TEXT],
     hl_quantity_print(from, of_high + 1, 3, low, TEXT);
 }
 
+/* An end of a band as far as it can occur: no emissivity is above 1. */
+static double held(const hl_band *band, double end)
+{
+    return band->floor < band->ceiling ? fmin(fmax(end, band->floor), band->ceiling) : end;
+}
+
 static void print_band(const hl_parameter *p, const hl_band *band)
 {
     char low[TEXT], high[TEXT];
     if (band->kind == HL_BAND_NONE || !(band->low < band->high)) return;
     const char *unit = in_rows(p) ? "1" : p->dimension; /* of a curve: a factor */
-    range_text(band->low, band->high, unit, low, high);
+    range_text(held(band, band->low), held(band, band->high), unit, low, high);
     printf("      band   %s%s … %s\n", in_rows(p) ? "times " : "", low, high);
 }
 
@@ -271,8 +278,8 @@ static void add_value(json_t *values, const hl_parameter *p, const hl_value *val
     json_object_set_new(object, "origin", json_string(hl_origin_name(value->origin)));
     if (band->kind != HL_BAND_NONE) {
         json_object_set_new(object, "band", json_string(hl_band_name(band->kind)));
-        json_object_set_new(object, "low", json_real(band->low));
-        json_object_set_new(object, "high", json_real(band->high));
+        json_object_set_new(object, "low", json_real(held(band, band->low)));
+        json_object_set_new(object, "high", json_real(held(band, band->high)));
     }
     json_object_set_new(values, p->name, object);
 }

@@ -95,8 +95,13 @@ START_TEST(json_has_every_part_with_units_and_origins)
     size_t i;
     const char *name;
     json_array_foreach(json_object_get(root, "parts"), i, part)
+    {
         json_object_foreach(json_object_get(part, "values"), name, value)
             ck_assert_msg(json_object_get(value, "unit") && json_object_get(value, "origin"), "%s", name);
+        /* a band ends where nature does */
+        json_t *emissivity = json_object_get(json_object_get(part, "values"), "emissivity");
+        ck_assert_double_le(json_number_value(json_object_get(emissivity, "high")), 1);
+    }
     ck_assert_uint_ge(i, 120);
     json_decref(root);
     command_free(&output);
