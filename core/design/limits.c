@@ -106,10 +106,13 @@ static void add(limits_builder *b, int node, const char *name, double temperatur
         b->starved = true;
 }
 
-/* Outer patches are called "face ..." and their inner sides "face ... inside" by all builders of boxes. */
-static bool is_outer_patch(const char *name)
+/* Outer patches are called "face ..." and their inner sides "face ... inside" by all builders of boxes. Where
+ * the field tells a face's hottest spot, that is judged and not its mean. */
+static bool is_outer_patch(const hl_design *design, int node)
 {
-    return !strncmp(name, "face ", 5) && !strstr(name, " inside");
+    const char *name = hl_network_node_name(design->network, node);
+    bool mean = design->field && node >= design->first_face && node < design->first_face + HL_FACES;
+    return !mean && !strncmp(name, "face ", 5) && !strstr(name, " inside");
 }
 
 static int find(const hl_network *network, const char *name)
@@ -147,8 +150,7 @@ static void add_stated(limits_builder *b)
             continue;
         }
         for (size_t i = 0; i < hl_network_nodes(network); i++)
-            if (is_outer_patch(hl_network_node_name(network, (int)i)))
-                add(b, (int)i, limit->name, limit->temperature);
+            if (is_outer_patch(b->design, (int)i)) add(b, (int)i, limit->name, limit->temperature);
     }
 }
 
@@ -212,4 +214,26 @@ void limits_policy(const hl_design *design, const hl_limit *limit, double *facto
         *factor = d->factor;
         *margin = d->margin;
     }
+}
+
+static double below_margin(const hl_design *design, const char *name, double rated)
+{
+    double factor, margin;
+    const hl_limit limit = {name, "degC", 0, rated};
+    limits_policy(design, &limit, &factor, &margin);
+    return rated - margin;
+}
+
+double hl_design_node_limit(const hl_design *design, size_t node)
+{
+    double least = NAN;
+    for (size_t i = 0; i < design->n_items; i++) {
+        const design_item *item = &design->items[i];
+        if (item->shown.node == (int)node && item->heat_limit > 0)
+            least = fmin(least, below_margin(design, "temperature", item->heat_limit));
+    }
+    for (size_t k = 0; k < design->n_limits; k++)
+        if (design->limits[k].node == (int)node)
+            least = fmin(least, below_margin(design, design->limits[k].name, design->limits[k].rated));
+    return least;
 }

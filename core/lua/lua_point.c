@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "heatledger/limits.h"
+
 #define BINDING_POINT "heatledger.point"
 
 static const char point_key = 'q';
@@ -61,26 +63,34 @@ bound_point *point_push(lua_State *L)
 
 /* ----------------------------------------------------------------- design -- */
 
-/* Limits used beyond 100 % at the point solved last: array of { item, limit, used }. */
+/* Those of `holder` that are used beyond 100 %, to the array on top. */
+static void add_broken(lua_State *L, const char *holder, const hl_headroom headroom[], size_t limits)
+{
+    for (size_t k = 0; k < limits; k++) {
+        if (!(headroom[k].used > 1)) continue;
+        lua_createtable(L, 3, 0);
+        lua_pushstring(L, holder);
+        lua_rawseti(L, -2, 1);
+        lua_pushstring(L, headroom[k].limit.name);
+        lua_rawseti(L, -2, 2);
+        lua_pushnumber(L, headroom[k].used);
+        lua_rawseti(L, -2, 3);
+        lua_rawseti(L, -2, (lua_Integer)lua_rawlen(L, -2) + 1);
+    }
+}
+
+/* Limits used beyond 100 % at the point solved last: array of { item or node, limit, used }. */
 static void push_broken(lua_State *L, const bound_design *bound)
 {
-    lua_Integer n = 0;
+    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    const hl_design *design = bound->design;
     lua_newtable(L);
-    for (size_t i = 0; i < hl_design_items(bound->design); i++) {
-        hl_headroom headroom[HL_LIMITS_MAX + 1];
-        size_t limits = hl_result_headroom(bound->workspace, i, headroom, HL_LIMITS_MAX + 1);
-        for (size_t k = 0; k < limits; k++) {
-            if (!(headroom[k].used > 1)) continue;
-            lua_createtable(L, 3, 0);
-            lua_pushstring(L, hl_design_item(bound->design, i)->name);
-            lua_rawseti(L, -2, 1);
-            lua_pushstring(L, headroom[k].limit.name);
-            lua_rawseti(L, -2, 2);
-            lua_pushnumber(L, headroom[k].used);
-            lua_rawseti(L, -2, 3);
-            lua_rawseti(L, -2, ++n);
-        }
-    }
+    for (size_t i = 0; i < hl_design_items(design); i++)
+        add_broken(L, hl_design_item(design, i)->name, headroom,
+                   hl_result_headroom(bound->workspace, i, headroom, HL_LIMITS_MAX + 1));
+    for (size_t i = 0; i < hl_design_nodes(design); i++)
+        add_broken(L, hl_design_node_name(design, i), headroom,
+                   hl_result_node_headroom(bound->workspace, i, headroom, HL_LIMITS_MAX + 1));
 }
 
 static void set_text(lua_State *L, bound_design *bound, const char *name, const char *text)

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "heatledger/limits.h"
+
 static const double kelvin = 273.15;
 
 /* --------------------------------------------------------------- document -- */
@@ -145,17 +147,12 @@ static void read_step(lua_State *L, const bound_design *bound, hl_profile_step *
     step->pulse_rest = field(L, table, "pulse_rest", 0);
 }
 
-/* Limits by node name over the parts' own. */
+/* Limits by node name over those of the design. */
 static double *push_limits(lua_State *L, int table, const bound_design *bound)
 {
     size_t n = hl_design_nodes(bound->design);
     double *limit = lua_newuserdatauv(L, (n + 1) * sizeof *limit, 0);
-    for (size_t i = 0; i < n; i++) limit[i] = NAN;
-    for (size_t i = 0; i < hl_design_items(bound->design); i++) {
-        const hl_item *item = hl_design_item(bound->design, i);
-        const hl_value *most = &hl_part_commons(item->part)[HL_COMMON_MAXIMUM_TEMPERATURE];
-        if (item->node >= 0 && most->given) limit[item->node] = fmin(most->number, limit[item->node]);
-    }
+    for (size_t i = 0; i < n; i++) limit[i] = hl_design_node_limit(bound->design, i);
     lua_getfield(L, table, "limits");
     for (lua_pushnil(L); lua_istable(L, -2) && lua_next(L, -2); lua_pop(L, 1)) {
         const char *name = luaL_checkstring(L, -2);

@@ -51,9 +51,10 @@ size_t hl_result_node_headroom(const hl_workspace *workspace, size_t node, hl_he
                                size_t room)
 {
     if (workspace->outcome != HL_SOLVED || node >= hl_design_nodes(workspace->design)) return 0;
-    for (size_t i = 0; i < workspace->design->n_items; i++)
+    size_t n = node_limits(workspace, (int)node, headroom, room);
+    for (size_t i = 0; n && i < workspace->design->n_items; i++)
         if (workspace->design->items[i].shown.node == (int)node) return 0; /* told with the part */
-    return node_limits(workspace, (int)node, headroom, room);
+    return n;
 }
 
 size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[], size_t room)

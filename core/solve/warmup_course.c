@@ -5,17 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A node's limit: the least of the parts on it. */
-static double own_limit(const hl_design *design, size_t node)
-{
-    double least = NAN;
-    for (size_t i = 0; i < design->n_items; i++) {
-        const design_item *item = &design->items[i];
-        if (item->shown.node != (int)node || !(item->heat_limit > 0)) continue;
-        if (!(item->heat_limit >= least)) least = item->heat_limit;
-    }
-    return least;
-}
+#include "heatledger/limits.h"
 
 hl_course *course_create(const hl_design *design, const double limit[])
 {
@@ -30,7 +20,8 @@ hl_course *course_create(const hl_design *design, const double limit[])
         return NULL;
     }
     for (size_t i = 0; i < course->nodes; i++)
-        course->peak[i] = (hl_course_peak){0, 0, limit ? limit[i] : own_limit(design, i), INFINITY};
+        course->peak[i] =
+            (hl_course_peak){0, 0, limit ? limit[i] : hl_design_node_limit(design, i), INFINITY};
     course->outcome = HL_SOLVED;
     course->figures.leader = -1;
     return course;

@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "heatledger/limits.h"
+
 static const double kelvin = 273.15;
 
 typedef enum figure_kind {
@@ -30,6 +32,7 @@ typedef enum figure_kind {
     FIGURE_PORT_POWER,
     FIGURE_NODE_TEMPERATURE,
     FIGURE_NODE_HEAT,
+    FIGURE_NODE_HEADROOM,
     FIGURE_SETTING,
     FIGURE_SETTING_CELSIUS,
 } figure_kind;
@@ -64,7 +67,11 @@ static const word stage_words[] = {
     {"loss_w", FIGURE_STAGE_LOSS},
 };
 static const word port_words[] = {{"voltage", FIGURE_PORT_VOLTAGE}, {"power_w", FIGURE_PORT_POWER}};
-static const word node_words[] = {{"temperature_c", FIGURE_NODE_TEMPERATURE}, {"heat_w", FIGURE_NODE_HEAT}};
+static const word node_words[] = {
+    {"temperature_c", FIGURE_NODE_TEMPERATURE},
+    {"heat_w", FIGURE_NODE_HEAT},
+    {"headroom_used", FIGURE_NODE_HEADROOM},
+};
 
 /* ------------------------------------------------------------------ find -- */
 
@@ -164,19 +171,31 @@ bool hl_probe_find(const hl_design *design, const char *name, hl_probe *figure)
 
 /* ------------------------------------------------------------------ read -- */
 
-static double item_headroom(const hl_workspace *workspace, size_t item)
+static double most_used(const hl_headroom headroom[], size_t n)
 {
-    hl_headroom headroom[HL_LIMITS_MAX + 1];
-    size_t n = hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1);
     double most = n ? 0 : NAN;
     for (size_t i = 0; i < n; i++) most = fmax(most, headroom[i].used);
     return most;
+}
+
+static double item_headroom(const hl_workspace *workspace, size_t item)
+{
+    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    return most_used(headroom, hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1));
+}
+
+/* Of a face of the case, or what else has a limit and is no part. */
+static double node_headroom(const hl_workspace *workspace, size_t node)
+{
+    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    return most_used(headroom, hl_result_node_headroom(workspace, node, headroom, HL_LIMITS_MAX + 1));
 }
 
 static double headroom_of_all(const hl_design *design, const hl_workspace *workspace)
 {
     double most = NAN;
     for (size_t i = 0; i < hl_design_items(design); i++) most = fmax(most, item_headroom(workspace, i));
+    for (size_t i = 0; i < hl_design_nodes(design); i++) most = fmax(most, node_headroom(workspace, i));
     return most;
 }
 
@@ -259,6 +278,8 @@ double hl_probe_read(const hl_probe *figure, const hl_workspace *workspace, cons
         return hl_result_node_temperature(workspace, figure->a) - kelvin;
     case FIGURE_NODE_HEAT:
         return hl_result_node_heat(workspace, figure->a);
+    case FIGURE_NODE_HEADROOM:
+        return node_headroom(workspace, figure->a);
     default:
         return whole_figure(kind, workspace);
     }

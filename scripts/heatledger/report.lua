@@ -47,6 +47,13 @@ local function by_use(result)
   return list
 end
 
+-- The limit that a face, or its hottest spot, is nearest to, or nil.
+local function face_limit(result, face)
+  for _, entry in ipairs(by_use(result)) do
+    if entry.name == "face " .. face or entry.name == "face " .. face .. " spot" then return entry end
+  end
+end
+
 local function hottest_part(result)
   local most
   for _, part in ipairs(result.parts) do
@@ -124,8 +131,10 @@ local function summary(found)
   local faces = case_map.faces(result)
   if faces then
     local face, most, mean_only = case_map.hottest(faces)
+    local limit = face_limit(result, face)
     out[#out + 1] = key_figure(mean_only and "hottest face, mean" or "hot spot of the case",
-      number.celsius(most), "face " .. face)
+      number.celsius(most), ("face %s%s"):format(face, limit and (", limit %s: %s"):format(
+        number.celsius(limit.limit.rated), used_words(limit.used)) or ""))
   end
   local part = hottest_part(result)
   if part then out[#out + 1] = key_figure("hottest part", number.celsius(part.temperature_c), item_name(part)) end

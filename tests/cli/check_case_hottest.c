@@ -3,6 +3,7 @@
 #include <jansson.h>
 #include <math.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "command_run.h"
@@ -93,6 +94,58 @@ START_TEST(every_command_means_the_same_and_says_what)
 }
 END_TEST
 
+/* Entry of a list by the text under `key`. */
+static const json_t *entry_of(const json_t *list, const char *key, const char *name)
+{
+    size_t i;
+    json_t *entry;
+    json_array_foreach(list, i,
+                       entry) if (!strcmp(json_string_value(json_object_get(entry, key)), name)) return entry;
+    ck_abort_msg("no %s %s", key, name);
+    return NULL;
+}
+
+/* What `solve` says of the case gives way first, with a field as by rule: the others may not leave it out. */
+START_TEST(the_touch_limit_holds_in_every_command)
+{
+    static const char *const faces[] = {"face x0", "face z0 spot"};
+    const char *network = kinds[_i].network, *face = faces[_i];
+    char limit[80];
+    snprintf(limit, sizeof limit, "%s touch (plastic, touch)", face);
+    json_t *solved = said((const char *const[]){"solve", ADAPTER, "--network", network, "--set",
+                                                "ambient.temperature=35 degC", "--json", NULL});
+    const json_t *node = entry_of(json_object_get(solved, "nodes"), "node", face);
+    double used = number(json_array_get(json_object_get(node, "headroom"), 0), "used");
+    json_decref(solved);
+
+    json_t *spread =
+        said((const char *const[]){"spread", ADAPTER, "--network", network, "--samples", "10", "--totals",
+                                   "0", "--set", "ambient.temperature=35 degC", "--json", NULL});
+    double broken = number(entry_of(json_object_get(spread, "limits"), "limit", limit), "broken");
+    ck_assert_msg(_i == 0 || broken > 0.5, "%g of the samples", broken);
+    json_decref(spread);
+
+    json_t *course = said(
+        (const char *const[]){"warmup", ADAPTER, "--network", network, "--for", "1 min", "--json", NULL});
+    ck_near(number(entry_of(json_object_get(course, "peaks"), "node", face), "limit_c"), 77, 0, 1e-9);
+    json_decref(course);
+
+    const char *plan =
+        scratch_write("touch.lua", "local hl = require 'heatledger'\n"
+                                   "return hl.sweep { adapter = '" ADAPTER "',\n"
+                                   "  axes = { { 'ambient.temperature', list = { 308.15 } } },\n"
+                                   "  figures = { 'headroom_used' } }\n");
+    char store[40];
+    snprintf(store, sizeof store, "touch_%s", network);
+    json_t *sweep = said((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
+                                               "--store", scratch_file(store), "--json", NULL});
+    double most = number(json_array_get(json_object_get(sweep, "rows"), 0), "headroom_used");
+    ck_assert_msg(most >= used - 1e-9, "%g but the face uses %g", most, used);
+    if (_i == 1) ck_near(most, used, 0, 1e-6);
+    json_decref(sweep);
+}
+END_TEST
+
 START_TEST(tables_for_people_say_what_it_is)
 {
     const char *network = kinds[_i].network, *title = kinds[_i].title;
@@ -136,6 +189,7 @@ static void fill(TCase *tests)
 {
     tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_loop_test(tests, every_command_means_the_same_and_says_what, 0, 2);
+    tcase_add_loop_test(tests, the_touch_limit_holds_in_every_command, 0, 2);
     tcase_add_loop_test(tests, tables_for_people_say_what_it_is, 0, 2);
     tcase_add_test(tests, an_adapter_without_a_case_is_ranked_by_its_loss);
 }

@@ -149,7 +149,7 @@ typedef enum hl_figure_kind {
     HL_FIGURE_POWER,       /* W: input, output, loss of the whole; a port's */
     HL_FIGURE_LOSS,        /* W: an item, or a stage's own */
     HL_FIGURE_TEMPERATURE, /* K: an item, a node, the hottest face */
-    HL_FIGURE_USED,        /* 1: share of a limit that an item uses; above 1 it is broken */
+    HL_FIGURE_USED,        /* 1: share of a limit that an item or a node uses; above 1 it is broken */
     HL_FIGURE_QUANTITY,    /* of a stage, in its own unit */
 } hl_figure_kind;
 

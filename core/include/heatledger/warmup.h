@@ -29,7 +29,7 @@ typedef struct hl_profile {
     const double
         *start;   /* settings of the steady point to begin from; NULL: cold, at the first step's ambient */
     double every; /* s between rows; 0: about 240 rows in all */
-    const double *limit; /* K for each node [hl_design_nodes], NaN: none; NULL: the parts' own limits */
+    const double *limit; /* K for each node [hl_design_nodes], NaN: none; NULL: hl_design_node_limit */
 } hl_profile;
 
 enum { HL_PROFILE_STEPS_MAX = 100000, HL_PROFILE_ROWS_MAX = 200000 };
