@@ -26,6 +26,7 @@ typedef struct field_draft {
     const placed_part *parts;
     hl_body *bodies; /* of the parts, settled on the lattice, the greatest first */
     size_t *item;    /* of each of them */
+    const hl_place **places; /* where the script puts them */
     hl_field_block *blocks, *spreaders;
     hl_field_board *boards;
     lattice_film *settled_films;
@@ -289,6 +290,7 @@ static bool settle_on_lattice(field_draft *f, hl_diagnostics *diagnostics)
                                .boards = boards,
                                .spreaders = spreaders,
                                .bodies = f->bodies,
+                               .places = f->places,
                                .place = &draft->box_place};
         good = field_lattice_settle(&lattice, diagnostics) == HL_OK;
         f->settled_films = lattice.films;
@@ -329,7 +331,8 @@ static bool settle_bodies(field_draft *f, hl_diagnostics *diagnostics)
     by_volume *order = calloc(n + 1, sizeof *order);
     f->bodies = calloc(n + 1, sizeof *f->bodies);
     f->item = calloc(n + 1, sizeof *f->item);
-    bool good = order && f->bodies && f->item;
+    f->places = calloc(n + 1, sizeof *f->places);
+    bool good = order && f->bodies && f->item && f->places;
     for (size_t i = 0; good && i < n; i++) {
         const hl_body *body = &f->parts[i].body;
         order[i] = (by_volume){1, i};
@@ -340,6 +343,7 @@ static bool settle_bodies(field_draft *f, hl_diagnostics *diagnostics)
         for (size_t k = 0; k < n; k++) {
             f->item[k] = order[k].item;
             f->bodies[k] = f->parts[order[k].item].body;
+            f->places[k] = f->parts[order[k].item].place;
         }
         good = settle_on_lattice(f, diagnostics);
     }
@@ -428,6 +432,7 @@ hl_status field_heat_build(const hl_draft *draft, hl_design *design, const place
 done:
     free(f.bodies);
     free(f.item);
+    free(f.places);
     free(f.settled_films);
     return status;
 }

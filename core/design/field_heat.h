@@ -8,6 +8,9 @@
 /* A part as it stands in the box, made by heat_paths.c for either kind of network. */
 typedef struct placed_part {
     hl_body body;
+    const char *name;      /* as the script knows it */
+    const hl_place *place; /* where the script puts it, or the box when it does not */
+    bool placed;
     bool split;    /* the hot spot is a node of its own, tied to the body by `inside` */
     double inside; /* K/W */
 } placed_part;

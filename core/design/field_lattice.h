@@ -22,6 +22,7 @@ typedef struct lattice_box {
     const hl_board *boards;
     const hl_spreader *spreaders;
     hl_body *bodies;       /* the greatest first */
+    const hl_place *const *places; /* of what is said of each of them */
     const hl_place *place; /* of what is said */
     lattice_film *films;   /* out, the caller's to free */
     size_t n_films;

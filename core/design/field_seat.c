@@ -23,7 +23,7 @@ static int thin_axis(const hl_board *board)
 /* The near side flush with the board's face; the far side stays where it is, since a gap may be beside it.  A
  * body that stands away by more than half its height is left there, on what it touches; one that is inside
  * the board, as those without a place are, comes out whole. */
-static void seat_on_board(const lattice_box *l, const hl_board *board, hl_body *body,
+static void seat_on_board(const hl_board *board, hl_body *body, const hl_place *place,
                           hl_diagnostics *diagnostics)
 {
     int axis = thin_axis(board);
@@ -35,7 +35,7 @@ static void seat_on_board(const lattice_box *l, const hl_board *board, hl_body *
     bool left = off > fmax(least_left * height, far_off);
     if (fabs(off) > far_off && fabs(middle - board_middle) > told)
         hl_diagnostics_add(
-            diagnostics, HL_WARNING, l->place,
+            diagnostics, HL_WARNING, place,
             "'%s' is %.3g mm %s board '%s' that it is on; the heat field %s: move it, or give it "
             "no board",
             body->name, 1e3 * fabs(off), off > 0 ? "away from" : "inside", board->name,
@@ -51,9 +51,8 @@ static void seat_on_board(const lattice_box *l, const hl_board *board, hl_body *
 }
 
 /* A body is cut at the wall it reaches into; one that would lose half of itself moves inside. */
-static void hold_inside(const lattice_box *l, hl_body *body, hl_diagnostics *diagnostics)
+static void hold_inside(const hl_box *box, hl_body *body, const hl_place *place, hl_diagnostics *diagnostics)
 {
-    const hl_box *box = l->box;
     for (int face = 0; face < HL_FACES; face++) {
         int axis = face / 2;
         double wall = face % 2 ? box->size[axis] - box->wall : box->wall;
@@ -64,7 +63,7 @@ static void hold_inside(const lattice_box *l, hl_body *body, hl_diagnostics *dia
         if (!(into > 0)) continue;
         if (into > told)
             hl_diagnostics_add(
-                diagnostics, HL_WARNING, l->place,
+                diagnostics, HL_WARNING, place,
                 "'%s' reaches %.3g mm into the wall at %s; the heat field %s, so that it touches "
                 "the wall: move it or check its size",
                 body->name, 1e3 * into, hl_face_name((hl_face)face),
@@ -157,8 +156,8 @@ void field_seat(const lattice_box *l, size_t index, double step, hl_diagnostics 
 {
     hl_body *body = &l->bodies[index];
     const hl_board *board = body->board >= 0 ? &l->boards[body->board] : NULL;
-    if (board) seat_on_board(l, board, body, diagnostics);
-    hold_inside(l, body, diagnostics);
+    if (board) seat_on_board(board, body, l->places[index], diagnostics);
+    hold_inside(l->box, body, l->places[index], diagnostics);
     make_pad_room(l, body);
     move_aside(l, index, board ? thin_axis(board) : 2, step);
 }

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "design/crowding.h"
 #include "design/field_heat.h"
 #include "heatledger/quantity.h"
 #include "thermal/network.h"
@@ -239,22 +240,21 @@ static void place_parts(paths *p, placed_part parts[])
     hl_design *design = p->design;
     char unplaced[300] = "";
     for (size_t i = 0; i < design->n_items; i++) {
-        bool placed;
-        parts[i].body = body_of(p, &design->items[i], &placed);
+        parts[i].body = body_of(p, &design->items[i], &parts[i].placed);
+        parts[i].name = design->items[i].shown.name;
         parts[i].split = is_split(&design->items[i]);
         if (parts[i].split) {
             make_outer(p, &design->items[i], &parts[i].body);
             parts[i].inside =
                 common(&design->items[i], HL_COMMON_RESISTANCE_INSIDE) / design->items[i].shown.count;
         }
-        const hl_place *place = &p->draft->box_place;
-        if (placed) place = &position_of(p->draft, design->items[i].shown.name)->place;
-        check_inside(p, place, "part", design->items[i].shown.name, parts[i].body.low, parts[i].body.high,
+        parts[i].place =
+            parts[i].placed ? &position_of(p->draft, parts[i].name)->place : &p->draft->box_place;
+        check_inside(p, parts[i].place, "part", parts[i].name, parts[i].body.low, parts[i].body.high,
                      "move it or check its size");
-        if (placed) continue;
+        if (parts[i].placed) continue;
         size_t used = strlen(unplaced);
-        snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "",
-                 design->items[i].shown.name);
+        snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "", parts[i].name);
     }
     if (*unplaced)
         hl_diagnostics_add(p->diagnostics, HL_WARNING, &p->draft->box_place,
@@ -296,6 +296,8 @@ static void build_box(paths *p)
     }
     check_boards(p);
     place_parts(p, parts);
+    if (!p->bad && !p->starved)
+        p->bad = crowding_tell(p->draft, p->design->n_items, parts, p->diagnostics);
     if (p->bad) { /* told with its place; the networks would only repeat it without */
         free(parts);
         return;

@@ -115,25 +115,25 @@ on_top("filter.common_mode_choke", 28, 16, 20)
 on_top("filter.second_common_mode_choke", 26, 36, 14)
 on_top("filter.second_x_capacitor", 17, 64, 12)
 below("filter.discharge_resistor", 16, 58, 0.6)
-on_top("bridge.rectifier", 33, 52, 10, { pad = "z1", pad_resistance = "14 K/W" })
-on_top("bridge.film", 34, 64, 12)
-on_top("pfc.boost_inductor", 55, 22, 22)
+on_top("bridge.rectifier", 28, 58.4, 10, { pad = "z1", pad_resistance = "14 K/W" })
+on_top("bridge.film", 26, 44, 12)
+on_top("pfc.boost_inductor", 53, 22, 22)
 below("pfc.switch", 52, 42, 0.85, { pad = "z0", pad_resistance = "9 K/W" })
 below("pfc.rectifier", 62, 42, 2.3, { pad = "z0", pad_resistance = "12 K/W" })
-on_top("pfc.bulk", 50, 58, 16, { size = "32 x 32 x 16 mm" }) -- two cans lying side by side
+on_top("pfc.bulk", 50, 57.5, 16, { size = "32 x 32 x 16 mm" }) -- two cans lying side by side
 below("llc.switch", 74, 42, 2.3, { pad = "z0", pad_resistance = "9 K/W" })
-on_top("llc.resonant_capacitor", 73, 10, 15)
+on_top("llc.resonant_capacitor", 76, 10, 15)
 on_top("llc.transformer", 82, 32, 22)
 below("llc.rectifier", 88, 50, 1, { pad = "z0", pad_resistance = "9 K/W" })
 on_top("llc.polymer", 76, 60, 12)
 below("llc.ceramic", 82, 62, 1.6)
 
-local lane = { usb_c_1 = 62, usb_c_2 = 38, usb_a = 14 } -- y of each port at the far end
+local lane = { usb_c_1 = 61, usb_c_2 = 38, usb_a = 15 } -- y of each port at the far end
 for name, y in pairs(lane) do
   below(name .. "_buck.high_switch", 90, y - 4, 1, { pad = "z0", pad_resistance = "12 K/W" })
   below(name .. "_buck.low_switch", 90, y + 4, 1)
-  on_top(name .. "_buck.inductor", 95, y, 5, { pad = "z1", pad_resistance = "30 K/W" })
-  on_top(name .. "_buck.polymer", 102, y - 6, 8)
+  on_top(name .. "_buck.inductor", 101, y, 5, { pad = "z1", pad_resistance = "30 K/W" })
+  on_top(name .. "_buck.polymer", 102, y - 8.2, 8)
   below(name .. "_buck.ceramic", 99, y + 4, 1.6)
   below(name .. "_switch.switch", 102, y, 1, { pad = "z0", pad_resistance = "15 K/W" })
   below(name .. "_switch.sense_resistor", 104, y + 5, 0.6, { pad = "z0", pad_resistance = "20 K/W" })

@@ -104,7 +104,7 @@ on_top("filter.common_mode_choke", 33, 21, 17)
 on_top("filter.second_common_mode_choke", 13, 27, 10)
 below("rectifier.rectifier", 24, 29, 2.4)
 on_top("rectifier.bulk", 24, 40, 18, { size = "36 x 18 x 18 mm" }) -- lying along x
-on_top("rectifier.small_bulk", 34, 33, 10, { at = "33 x 40 x 33.6 mm", size = "16 x 10 x 10 mm" }) -- on top of it
+wall:place "rectifier.small_bulk" { at = "33 x 40 x 33.6 mm", size = "16 x 10 x 10 mm" } -- on top of it
 on_top("flyback.transformer", 24, 63, 21)
 below("flyback.switch", 32, 54, 0.85, { pad = "z0", pad_resistance = "12 K/W" })
 below("flyback.sense_resistor", 24, 52, 0.6)
