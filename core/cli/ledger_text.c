@@ -129,16 +129,44 @@ static bool is_item_node(const hl_design *design, size_t node)
     return false;
 }
 
+/* Where on the face the node's spot is, in the outer coordinates of the box; nothing for other nodes. */
+static void print_spot_place(FILE *to, const hl_workspace *workspace, const char *node)
+{
+    hl_field_face face;
+    char name[24];
+    for (int f = 0; f < HL_FACES && hl_result_face(workspace, (hl_face)f, &face); f++) {
+        snprintf(name, sizeof name, "face %s spot", hl_face_name((hl_face)f));
+        const double *at = face.hottest.place;
+        if (!strcmp(name, node))
+            fprintf(to, " at %.0f x %.0f x %.0f mm", fabs(1e3 * at[0]), fabs(1e3 * at[1]), fabs(1e3 * at[2]));
+    }
+}
+
+/* Rules know a face's mean alone, and a limit of touch is judged by it. */
+static void say_mean(FILE *to, const hl_design *design)
+{
+    const char *kind = hl_design_case_hottest(design);
+    if (kind && !strcmp(kind, "hottest face, mean") && hl_design_box(design))
+        wrapped_print(
+            to, "  ", 2,
+            "a face's figure is its mean, and its limit is judged by that; its hottest spot may be well "
+            "above: --network field finds it");
+}
+
 static void print_nodes(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
     size_t shown = 0;
     for (size_t i = 0; i < hl_design_nodes(design); i++) {
         if (is_item_node(design, i)) continue;
         if (shown++ == 0) fprintf(to, "  case, boards and air        degC\n");
-        fprintf(to, "  %-26s %6.1f\n", hl_design_node_name(design, i),
+        fprintf(to, "  %-26s %6.1f", hl_design_node_name(design, i),
                 hl_result_node_temperature(workspace, i) - kelvin);
+        print_spot_place(to, workspace, hl_design_node_name(design, i));
+        fputc('\n', to);
     }
-    if (shown) fputc('\n', to);
+    if (!shown) return;
+    say_mean(to, design);
+    fputc('\n', to);
 }
 
 typedef struct rank {

@@ -225,6 +225,14 @@ hl_status hl_sweep_limit(hl_sweep *sweep, const char *name, double least, double
                            "limit of '%s': nothing is at least %g and at most %g", name, least, most);
         return HL_BAD_INPUT;
     }
+    if (!found->derived && !strcmp(name, "case_hottest_c") && !hl_design_case_hottest(sweep->design)) {
+        hl_diagnostics_add(
+            diagnostics, HL_ERROR, NULL,
+            "limit of '%s': the script describes no case, so there is no such figure; describe it with "
+            "box, or leave the limit out",
+            name);
+        return HL_BAD_INPUT;
+    }
     found->limited = true;
     found->least = least;
     found->most = most;
@@ -238,7 +246,8 @@ bool plan_broken(const hl_sweep *sweep, const double figures[], char *text, size
     for (size_t i = 0; i < sweep->n_columns; i++) {
         const column *c = &sweep->columns[i];
         if (!c->limited || (figures[i] >= c->least && figures[i] <= c->most)) continue;
-        int more = snprintf(text + used, size - used, "%s%s", used ? ", " : "", c->name);
+        int more = snprintf(text + used, size - used, "%s%s%s", used ? ", " : "", c->name,
+                            isnan(figures[i]) ? " (no value here)" : "");
         if (more > 0 && used + (size_t)more < size) used += (size_t)more;
     }
     return used > 0;

@@ -359,7 +359,10 @@ function sweep.swap(adapter, options)
   names[#names + 1] = by
   local base, before = together(design, {}, options.sets, names)
   if not base then wrong("the adapter as it stands has no solution: %s", before) end
-  if base[by] == nil then wrong("'%s' is not known at this operating set; rank by another figure", by) end
+  if base[by] == nil then
+    wrong("'%s' has no value %s; rank by another figure", by,
+      by == "case_hottest_c" and not case and "since the script describes no case" or "at this operating set")
+  end
   local rows = {}
   for _, place in ipairs(places) do
     for _, part in ipairs(place.candidates) do

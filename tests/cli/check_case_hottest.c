@@ -165,6 +165,44 @@ START_TEST(tables_for_people_say_what_it_is)
 }
 END_TEST
 
+/* A spot has a place; a mean says that it is one. */
+START_TEST(solve_tells_where_a_spot_is_and_what_a_mean_is)
+{
+    command_output output =
+        command_run((const char *const[]){"solve", ADAPTER, "--network", kinds[_i].network, NULL});
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    const char *spot = strstr(output.out, "face z0 spot");
+    ck_assert((spot != NULL) == (_i == 1));
+    double celsius, x, y, z;
+    if (_i == 1) {
+        ck_assert_int_eq(sscanf(spot, "face z0 spot %lf at %lf x %lf x %lf mm", &celsius, &x, &y, &z), 4);
+        ck_assert_msg(x > 0 && x < 42 && y > 0 && y < 80 && z == 0, "%g x %g x %g", x, y, z);
+    }
+    ck_assert((strstr(output.out, "a face's figure is its mean") != NULL) == (_i == 0));
+    command_free(&output);
+}
+END_TEST
+
+START_TEST(a_limit_of_no_case_is_an_error)
+{
+    const char *plan = scratch_write(
+        "no_case.lua", "local hl = require 'heatledger'\n"
+                       "local a = hl.adapter 'bare'\na:supply { voltage = '24 V' }\n"
+                       "a:stage 'out' { model = 'output_switch', fed_by = 'source', sense_resistor = "
+                       "hl.parts 'parts.yaml'.shunt }\n"
+                       "a:port 'port' { fed_by = 'out', voltage = '24 V', current = '1 A' }\n"
+                       "return hl.sweep { adapter = a, axes = { { 'load', list = { 1 } } },\n"
+                       "  limits = { case_hottest_c = { most = 75 } } }\n");
+    scratch_write("parts.yaml", "heatledger: parts/1\nparts:\n"
+                                "  shunt: { model: resistor, resistance: 10 mohm }\n");
+    command_output output = command_run(
+        (const char *const[]){"sweep", plan, "--quiet", "--store", scratch_file("no_case"), NULL});
+    ck_assert_int_eq(output.code, 1);
+    ck_assert_msg(strstr(output.error, "the script describes no case") != NULL, "%s", output.error);
+    command_free(&output);
+}
+END_TEST
+
 /* Without a case there is nothing of it to rank by. */
 START_TEST(an_adapter_without_a_case_is_ranked_by_its_loss)
 {
@@ -191,6 +229,8 @@ static void fill(TCase *tests)
     tcase_add_loop_test(tests, every_command_means_the_same_and_says_what, 0, 2);
     tcase_add_loop_test(tests, the_touch_limit_holds_in_every_command, 0, 2);
     tcase_add_loop_test(tests, tables_for_people_say_what_it_is, 0, 2);
+    tcase_add_loop_test(tests, solve_tells_where_a_spot_is_and_what_a_mean_is, 0, 2);
+    tcase_add_test(tests, a_limit_of_no_case_is_an_error);
     tcase_add_test(tests, an_adapter_without_a_case_is_ranked_by_its_loss);
 }
 
