@@ -1,5 +1,6 @@
 /* bench.c - a bench as a model for the fit: points, what was read, what the design says. */
 #include "fit/bench.h"
+#include "heatledger/quantity.h"
 #include "quantity/float_state.h"
 
 #include <math.h>
@@ -82,12 +83,28 @@ static bool solve_point(hl_bench *bench, size_t point, const double values[])
     return false;
 }
 
+/* "ntc.hot_resistance = 312 ohm, sr.on_resistance = 5 mohm": with what a point had no answer. */
+static void keep_trial(hl_bench *bench, const double values[])
+{
+    size_t used = 0, size = sizeof bench->trial;
+    for (size_t k = 0; k < bench->n_values && used < size; k++) {
+        char text[40];
+        hl_quantity_print(values[k], bench->values[k].unit, 4, text, sizeof text);
+        int n = snprintf(bench->trial + used, size - used, "%s%.80s = %s", used ? ", " : "",
+                         bench->values[k].fit.name, text);
+        if (n > 0) used += (size_t)n;
+    }
+}
+
 bool hl_bench_predict(hl_bench *bench, const double values[], double predicted[])
 {
     PLAIN_FLOAT_STATE;
     bench->reason[0] = '\0';
     for (size_t point = 0; point < bench->n_points; point++) {
-        if (!solve_point(bench, point, values)) return false;
+        if (!solve_point(bench, point, values)) {
+            keep_trial(bench, values);
+            return false;
+        }
         hl_figures_read(bench->figures, bench->workspace, bench->read);
         for (size_t i = 0; i < bench->n_readings; i++)
             if (bench->readings[i].point == point) predicted[i] = bench->read[bench->readings[i].figure];
@@ -98,6 +115,26 @@ bool hl_bench_predict(hl_bench *bench, const double values[], double predicted[]
 static bool model(void *context, const double values[], double predicted[])
 {
     return hl_bench_predict(context, values, predicted);
+}
+
+static void say_no_fit(const hl_bench *bench, hl_diagnostics *diagnostics)
+{
+    char open[300] = "";
+    for (size_t k = 0, used = 0; k < bench->n_values && used < sizeof open; k++) {
+        if (!bench->values[k].open) continue;
+        int n =
+            snprintf(open + used, sizeof open - used, "%s%.80s", used ? ", " : "", bench->values[k].fit.name);
+        if (n > 0) used += (size_t)n;
+    }
+    if (!*bench->reason)
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL,
+                           "no fit: a figure that was read does not exist at this point");
+    else
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "no fit: with %s: %s; %s%s", bench->trial,
+                           bench->reason,
+                           *open ? "give low: and high: near what is likely for "
+                                 : "narrow low: and high:, or state another start:",
+                           open);
 }
 
 hl_status hl_bench_fit(hl_bench *bench, const double base[], hl_fit_result **result,
@@ -126,9 +163,7 @@ hl_status hl_bench_fit(hl_bench *bench, const double base[], hl_fit_result **res
     free(values);
     free(readings);
     if (status == HL_NO_SOLUTION)
-        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "no fit: %s",
-                           *bench->reason ? bench->reason
-                                          : "a figure that was read does not exist at this point");
+        say_no_fit(bench, diagnostics);
     else if (status != HL_OK)
         hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "no fit: %s", hl_status_text(status));
     return status;

@@ -11,6 +11,7 @@ typedef struct bench_value {
     const char *unit;
     size_t *settings; /* [n] that take this value */
     size_t n;
+    bool open; /* an end of its bounds is neither stated nor from a band: all that the model takes */
     hl_place place;
 } bench_value;
 
@@ -38,7 +39,7 @@ struct hl_bench {
     bench_point *points;
     bench_reading *readings;
     size_t n_values, n_points, n_readings;
-    char reason[512];
+    char reason[512], trial[400]; /* why the last point asked for has no answer, and with which values */
 };
 
 #endif

@@ -112,6 +112,7 @@ static void fill_bounds(const bench_reader *r, bench_value *value)
     bool banded = band.kind != HL_BAND_NONE && hl_band_deviation(&band) > 0;
     if (isnan(v->low) && banded) v->low = hl_band_quantile(&band, 1e-3);
     if (isnan(v->high) && banded) v->high = hl_band_quantile(&band, 1 - 1e-3);
+    value->open = isnan(v->low) || isnan(v->high);
     if (isnan(v->low) && parameter->low < parameter->high) v->low = parameter->low;
     if (isnan(v->high) && parameter->low < parameter->high) v->high = parameter->high;
     if (isnan(v->start)) v->start = r->bench->base[value->settings[0]];

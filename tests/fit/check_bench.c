@@ -163,6 +163,31 @@ START_TEST(what_is_wrong_is_said_with_its_place)
 }
 END_TEST
 
+/* A trial value at which the adapter has no answer is told with the bounds to give. */
+START_TEST(no_fit_says_at_which_value)
+{
+    uncertain_buck buck;
+    uncertain_buck_open(&buck);
+    static const char find[] = "buck.inductor.dc_resistance, low: 8 mohm, high: 40 mohm",
+                      put[] = "out.voltage, start: 300 V";
+    const char *at = strstr(bench_text, find);
+    char text[4096];
+    snprintf(text, sizeof text, "%.*s%s%s", (int)(at - bench_text), bench_text, put, at + strlen(find));
+    hl_bench *bench = read_bench(&buck, text);
+    ck_assert_ptr_nonnull(bench);
+    hl_fit_result *result;
+    size_t before = hl_diagnostics_count(buck.said);
+    ck_assert_int_eq(hl_bench_fit(bench, NULL, &result, buck.said), HL_NO_SOLUTION);
+    const char *said = hl_diagnostics_text(buck.said, before);
+    ck_assert_msg(strstr(said, "out.voltage = 300 V: point 'full': "), "%s", said);
+    ck_assert_msg(strstr(said, "give low: and high: near what is likely for out.voltage"), "%s", said);
+    ck_assert_ptr_null(strstr(said, "likely for high.on_resistance"));
+    hl_fit_destroy(result);
+    hl_bench_destroy(bench);
+    uncertain_buck_close(&buck);
+}
+END_TEST
+
 /* An uncertainty in degrees Celsius is one in kelvins. */
 START_TEST(an_uncertainty_is_a_difference)
 {
@@ -226,6 +251,7 @@ static void fill(TCase *tests)
 {
     tcase_add_test(tests, benches_of_a_design_are_fitted_honestly);
     tcase_add_loop_test(tests, what_is_wrong_is_said_with_its_place, 0, WRONG);
+    tcase_add_test(tests, no_fit_says_at_which_value);
     tcase_add_test(tests, an_uncertainty_is_a_difference);
     tcase_add_test(tests, other_files_are_refused);
     tcase_add_test(tests, cut_off_files_are_refused_whole);

@@ -7,6 +7,7 @@
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/options.h"
+#include "cli/wrapped.h"
 #include "heatledger/fit.h"
 #include "lua/lua_fit.h"
 
@@ -113,7 +114,7 @@ static void print_blinds(const hl_bench *bench, const hl_fit_result *result)
 static size_t print_readings(const hl_bench *bench, const hl_fit_result *result)
 {
     size_t wrong = 0, before = SIZE_MAX;
-    printf("\n%-33s %10s %10s %8s %6s\n", "reading", "read", "fitted", "off by", "judged");
+    printf("\n%-33s %10s %10s %8s %6s\n", "reading", "read", "fitted", "read is", "judged");
     for (size_t i = 0; i < hl_fit_readings(result); i++) {
         const hl_fit_residual *r = hl_fit_residual_of(result, i);
         const char *unit;
@@ -134,7 +135,18 @@ static size_t print_readings(const hl_bench *bench, const hl_fit_result *result)
                             : "");
         wrong += r->disagrees;
     }
-    printf("  judged: against the fit without this reading, in its own standard error\n");
+    puts("  off by: read less fitted, where all readings are fitted together");
+    wrapped_print(stdout, "  judged: ", 10,
+                  wrong
+                      ? "read less fitted without this reading and without those that disagree, in standard "
+                        "errors; where readings disagree they pull the fit, so its sign may differ from "
+                        "that of off by"
+                      : "read less fitted without this reading, in standard errors");
+    if (wrong)
+        wrapped_print(
+            stdout, "  disagrees: ", 13,
+            "chance makes judged as great in fewer than 1 of 20 benches; a standard error comes from "
+            "the stated uncertainty, so 0.1 W read to 0.02 W weighs more than 7 K read to 2 K");
     return wrong;
 }
 
