@@ -1,5 +1,6 @@
 /* swap.c - `heatledger swap`: what would another part in its place change, and what would it break? */
 #include <lauxlib.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -55,7 +56,8 @@ static void push_list(lua_State *L, const char *name, const char *const text[], 
 static int ask(lua_State *L)
 {
     const choices *chosen = lua_touserdata(L, 2);
-    binding_set_root(L, NULL); /* the script has run: part files named on the command line may lie anywhere, */
+    binding_set_root(L,
+                     NULL); /* the script has run: part files named on the command line may lie anywhere, */
     binding_set_folder(L, "."); /* and count from where the command runs */
     lua_getglobal(L, "require");
     lua_pushliteral(L, "heatledger.sweep");
@@ -110,16 +112,38 @@ static const char *text(const json_t *row, const char *name)
     return found ? found : "";
 }
 
-/* degC, or the change from `base`, K; an adapter without a case has none. */
+static const char of_the_case[] = "case_hottest_c";
+
+/* The change from `base`, K; an adapter without a case has none. */
 static void print_case(const json_t *figures, const json_t *base)
 {
-    static const char name[] = "case_hottest_c";
-    if (!json_object_get(figures, name))
-        printf("%8s", "-");
-    else if (base)
-        printf("%+8.2f", figure(figures, name) - figure(base, name));
+    if (json_object_get(figures, of_the_case))
+        printf("%+8.2f", figure(figures, of_the_case) - figure(base, of_the_case));
     else
-        printf("%8.2f", figure(figures, name));
+        printf("%8s", "-");
+}
+
+static void print_base(const json_t *base)
+{
+    printf("as it is: ");
+    if (json_object_get(base, of_the_case)) printf("case %.2f degC, ", figure(base, of_the_case));
+    printf("lost %.3f W, used %.0f %%\n", figure(base, "loss_w"), 100 * figure(base, "headroom_used"));
+}
+
+/* Four significant figures, closing noughts and all: a column is compared by eye. */
+static void print_ranked(double value)
+{
+    double size = fabs(value);
+    if (size > 0 && (size < 1e-3 || size >= 1e6))
+        printf("%15.3e ", value);
+    else
+        printf("%15.*f ",
+               size >= 1000              ? 0
+               : size >= 100             ? 1
+               : size >= 10 || size == 0 ? 2
+               : size >= 1               ? 3
+                                         : 6,
+               value);
 }
 
 static void print_row(const json_t *row, const json_t *base, const char *by)
@@ -128,7 +152,8 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
     char swap[100];
     snprintf(swap, sizeof swap, "%s: %s", text(row, "place"), text(row, "part"));
     if (json_is_object(figures)) {
-        printf("%-37.37s %15.4g ", swap, figure(figures, by));
+        printf("%-37.37s ", swap);
+        print_ranked(figure(figures, by));
         print_case(figures, base);
         printf(" %+8.3f %+6.0f\n", figure(figures, "loss_w") - figure(base, "loss_w"),
                100 * (figure(figures, "headroom_used") - figure(base, "headroom_used")));
@@ -146,10 +171,12 @@ static void print_swaps(const json_t *root, size_t most)
     const char *by = text(root, "by"), *of_case = text(root, "case");
     bool narrow = strlen(by) <= 15;
     if (!narrow) printf("ranked by %s\n", by);
+    print_base(base);
+    printf("%-37s %15s %24s\n", "", "", "change from as it is");
     printf("%-37s %15s %8s %8s %6s\n", "swap", narrow ? by : "ranked by", "case K", "lost W", "used %");
-    printf("%-37s %15.4g ", "as it is", figure(base, by));
-    print_case(base, NULL);
-    printf(" %8.3f %6.0f\n", figure(base, "loss_w"), 100 * figure(base, "headroom_used"));
+    printf("%-37s ", "as it is");
+    print_ranked(figure(base, by));
+    printf("%8s %8s %6s\n", "-", "-", "-");
     size_t i;
     json_t *row;
     json_array_foreach(json_object_get(root, "swaps"), i, row)

@@ -165,19 +165,41 @@ static const char *time_text(double seconds, char text[24])
     return text;
 }
 
-/* A dozen rows spread over the course: load, losses, hottest node. */
-static void print_rows(const bound_design *bound, const hl_course *course)
+static size_t hottest_of(const hl_course *course, hl_course_row row)
 {
-    size_t rows = hl_course_rows(course), shown = rows < 13 ? rows : 13;
+    size_t hottest = 0;
+    for (size_t i = 1; i < hl_course_nodes(course); i++)
+        if (row.temperature[i] > row.temperature[hottest]) hottest = i;
+    return hottest;
+}
+
+/* What a line shows of load, losses and hottest node, without its time. */
+static void row_text(const warmup_run *run, hl_course_row row, char *text, size_t size)
+{
+    size_t hottest = hottest_of(run->course, row);
+    snprintf(text, size, "%6.3f %8.3f  %6.1f %s", row.load, row.loss, row.temperature[hottest] - kelvin,
+             hl_design_node_name(run->bound->design, hottest));
+}
+
+/* A dozen rows spread over the course; of those that look the same, the first and the last. */
+static void print_rows(const warmup_run *run)
+{
+    enum { SHOWN = 13 };
+    size_t rows = hl_course_rows(run->course), shown = rows < SHOWN ? rows : SHOWN;
+    char text[SHOWN][160];
+    hl_course_row row[SHOWN];
+    for (size_t k = 0; k < shown; k++) {
+        row[k] = hl_course_at(run->course, shown > 1 ? k * (rows - 1) / (shown - 1) : 0);
+        row_text(run, row[k], text[k], sizeof text[k]);
+    }
     printf("  %10s %6s %8s  %s\n", "time", "load", "lost W", "hottest, degC");
     for (size_t k = 0; k < shown; k++) {
-        hl_course_row row = hl_course_at(course, shown > 1 ? k * (rows - 1) / (shown - 1) : 0);
-        size_t hottest = 0;
-        for (size_t i = 1; i < hl_course_nodes(course); i++)
-            if (row.temperature[i] > row.temperature[hottest]) hottest = i;
+        bool before = k > 0 && !strcmp(text[k - 1], text[k]);
+        bool after = k + 1 < shown && !strcmp(text[k + 1], text[k]);
+        /* A step of the load has a row on either side of it, at one time. */
+        bool twice = before && !(row[k].time > row[k - 1].time);
         char time[24];
-        printf("  %10s %6.3f %8.3f  %6.1f %s\n", time_text(row.time, time), row.load, row.loss,
-               row.temperature[hottest] - kelvin, hl_design_node_name(bound->design, hottest));
+        if (!(before && after) && !twice) printf("  %10s %s\n", time_text(row[k].time, time), text[k]);
     }
     putchar('\n');
 }
@@ -213,7 +235,7 @@ static void print_text(const warmup_run *run)
 {
     const hl_course_figures *f = hl_course_summary(run->course);
     printf("%s: warm-up, %s\n\n", hl_design_name(run->bound->design), run->name);
-    print_rows(run->bound, run->course);
+    print_rows(run);
     print_peaks(run->bound, run->course);
     print_junctions(run->bound, run->course);
     printf("  heat: %.1f J put in = %.1f J handed out + %.1f J stored\n"
