@@ -148,12 +148,29 @@ static void print_usual(const hl_parameter *p)
     printf("      usual  %s … %s\n", low, high);
 }
 
+/* Lengths of a core and the like, on the line of their name; false: a curve, or too long for it. */
+static bool list_fits(const hl_parameter *p, const hl_curve *curve, char *text, size_t size)
+{
+    enum { ROOM = 24 };
+    size_t used = 0;
+    if (p->kind == HL_CURVE) return false;
+    for (size_t i = 0; i < curve->n && used <= ROOM; i++) {
+        char entry[2 * TEXT + 4];
+        curve_text(p, curve, i, entry, sizeof entry);
+        int n = snprintf(text + used, size - used, "%s%.*s", i ? ", " : "", ROOM + 1, entry);
+        if (n > 0) used += (size_t)n;
+        if (used >= size) return false;
+    }
+    return used <= ROOM;
+}
+
 static void print_value(const hl_parameter *p, const hl_value *value, const hl_band *band)
 {
     char text[TEXT] = "";
+    bool below = in_rows(p) && !list_fits(p, &value->curve, text, sizeof text);
     if (!in_rows(p)) number_text(p, value->number, text, sizeof text);
-    printf("  %-36s %-24s %s\n", p->name, text, hl_origin_name(value->origin));
-    if (in_rows(p)) print_rows(p, &value->curve);
+    printf("  %-36s %-24s %s\n", p->name, below ? "" : text, hl_origin_name(value->origin));
+    if (below) print_rows(p, &value->curve);
     print_band(p, band);
     print_usual(p);
 }

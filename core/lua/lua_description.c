@@ -5,11 +5,30 @@
 
 #include "lua/binding.h"
 
+/* Three lengths of a core, all of them; a curve or a longer list by its length. */
+static void entries_text(const hl_parameter *parameter, const hl_curve *curve, char *text, size_t size)
+{
+    enum { ENTRIES = 4 };
+    if (parameter->kind == HL_CURVE || curve->n > ENTRIES) {
+        snprintf(text, size, "table of %zu points", curve->n);
+        return;
+    }
+    for (size_t i = 0, used = 0; i < curve->n && used < size; i++) {
+        char entry[24];
+        if (parameter->kind == HL_CHOICES)
+            snprintf(entry, sizeof entry, "%s", parameter->choices[(size_t)curve->y[i]]);
+        else
+            hl_quantity_print(curve->y[i], parameter->dimension, 4, entry, sizeof entry);
+        int n = snprintf(text + used, size - used, "%s%s", i ? ", " : "", entry);
+        if (n > 0) used += (size_t)n;
+    }
+}
+
 /* The value as a person would write it. */
 static void value_text(const hl_parameter *parameter, const hl_value *value, char *text, size_t size)
 {
     if (value->curve.n) {
-        snprintf(text, size, "table of %zu points", value->curve.n);
+        entries_text(parameter, &value->curve, text, size);
         return;
     }
     if (parameter->kind == HL_CHOICE)

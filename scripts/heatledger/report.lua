@@ -343,7 +343,8 @@ local function course_section(found, draw)
   end
   if face then chosen[#chosen + 1] = face end
   local spec = { title = "Warm-up from cold: the hottest parts and the hottest face", x_title = "time, min",
-    y_title = "temperature, °C", x_from = 0, x_to = course.rows[#course.rows].time_s / 60, series = {} }
+    y_title = "temperature, °C", x_from = 0, x_to = course.rows[#course.rows].time_s / 60, series = {},
+    shown = "%.1f" }
   for i, node in ipairs(chosen) do
     local series = { title = course.nodes[node], points = {} }
     for k, row in ipairs(course.rows) do series.points[k] = { row.time_s / 60, row.temperature_c[node] } end

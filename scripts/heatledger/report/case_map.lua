@@ -68,20 +68,42 @@ local function project(cell, point, size, x, y, scale)
 end
 
 local function draw_patches(cell, face, size, x, y, scale, share, out)
+  local grounds = {}
   for _, patch in ipairs(face.patches) do
     local x0, y0 = project(cell, patch.low_m, size, x, y, scale)
     local x1, y1 = project(cell, patch.high_m, size, x, y, scale)
-    out[#out + 1] = ('<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="%s"/>'):format(math.min(x0, x1),
-      math.min(y0, y1), math.abs(x1 - x0) + 0.3, math.abs(y1 - y0) + 0.3, (heat_colour.at(share(patch.temperature_c))))
+    local fill, _, bright = heat_colour.at(share(patch.temperature_c))
+    local ground = { x0 = math.min(x0, x1), y0 = math.min(y0, y1), x1 = math.max(x0, x1), y1 = math.max(y0, y1),
+      bright = bright }
+    grounds[#grounds + 1] = ground
+    out[#out + 1] = ('<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="%s"/>'):format(ground.x0, ground.y0,
+      ground.x1 - ground.x0 + 0.3, ground.y1 - ground.y0 + 0.3, fill)
   end
+  return grounds
+end
+
+-- Style of a text around (x, y), which lies over some of these rectangles of the picture: ink by their luminance.
+-- Where they are too unlike for one ink (WCAG 2.1, 1.4.3: 4.5), the letters have a rim of the other.
+local function text_style(grounds, x, y, text)
+  local half, under = 3.4 * utf8.len(text), {}
+  for _, ground in ipairs(grounds) do
+    if ground.x0 < x + half and ground.x1 > x - half and ground.y0 < y + 3 and ground.y1 > y - 10 then
+      under[#under + 1] = ground.bright
+    end
+  end
+  local ink, contrast = heat_colour.ink_on(under)
+  if contrast >= 4.5 then return "fill:" .. ink end
+  return ("fill:%s;stroke:%s;stroke-width:3px;stroke-linejoin:round;paint-order:stroke"):format(ink,
+    ink == "#000" and "#fff" or "#000")
 end
 
 local function draw_face(cell, face, place, size, scale, share, hottest, up, out)
   local x, y, w, h = place.x, place.y, place.w, place.h
-  local fill, ink = heat_colour.at(share(face.mean))
+  local fill, _, bright = heat_colour.at(share(face.mean))
+  local grounds = { { x0 = x, y0 = y, x1 = x + w, y1 = y + h, bright = bright } }
   if face.patches and #face.patches > 0 then
     out[#out + 1] = "<g>"
-    draw_patches(cell, face, size, x, y, scale, share, out)
+    grounds = draw_patches(cell, face, size, x, y, scale, share, out)
     out[#out + 1] = "</g>"
   else
     out[#out + 1] = ('<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="%s"/>'):format(x, y, w, h, fill)
@@ -89,20 +111,21 @@ local function draw_face(cell, face, place, size, scale, share, hottest, up, out
   out[#out + 1] = ('<rect class="edge%s" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>'):format(
     cell.face == hottest and " hot" or "", x, y, w, h)
   local lines = { cell.face .. (cell.face == up and ", up" or ""), number.celsius(face.mean) .. " mean" }
-  if face.maximum then lines[#lines + 1] = number.celsius(face.maximum) .. " most" end
-  if w < 70 then
+  if face.maximum then lines[#lines + 1] = number.celsius(face.maximum) .. " hottest" end
+  if w < 88 then
     lines = { cell.face .. (cell.face == up and " up" or ""), number.celsius(face.mean) }
     if face.maximum then lines[#lines + 1] = number.celsius(face.maximum) end
   end
   local step = 14
   local top = y + h / 2 - step * (#lines - 1) / 2 + 4
   for i, line in ipairs(lines) do
-    out[#out + 1] = ('<text class="on" x="%.1f" y="%.1f" style="fill:%s">%s</text>')
-      :format(x + w / 2, top + step * (i - 1), ink,
-      page.text(line))
+    local tx, ty = x + w / 2, top + step * (i - 1)
+    out[#out + 1] = ('<text class="on" x="%.1f" y="%.1f" style="%s">%s</text>')
+      :format(tx, ty, text_style(grounds, tx, ty, line), page.text(line))
   end
   if face.at and cell.face == hottest then
     local px, py = project(cell, face.at, size, x, y, scale)
+    local _, ink = heat_colour.at(share(face.maximum or face.mean))
     out[#out + 1] = ('<path class="mark" style="stroke:%s" d="M%.1f %.1fm-6 0h12m-6 -6v12"/>' ..
       '<circle class="mark" style="stroke:%s" cx="%.1f" cy="%.1f" r="4"/>'):format(ink, px, py, ink, px, py)
   end

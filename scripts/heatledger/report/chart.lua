@@ -77,7 +77,20 @@ local function is_empty(spec)
   return true
 end
 
--- One chart as a figure: `draw` runs gnuplot, or is nil where there is none; then the table stands alone.
+-- Of rows that show the same figures, one after another, the first and the last; and whether any was left out.
+local function without_repeats(rows)
+  local kept = {}
+  for k, row in ipairs(rows) do
+    local before, after = rows[k - 1], rows[k + 1]
+    local same = before ~= nil and after ~= nil
+    for i = 2, #row do same = same and before[i] == row[i] and after[i] == row[i] end
+    if not same then kept[#kept + 1] = row end
+  end
+  return kept, #kept < #rows
+end
+
+-- One chart as a figure, its table's figures in the format spec.shown: `draw` runs gnuplot, or is nil where there is
+-- none; then the table stands alone.
 function chart.figure(draw, id, spec)
   if is_empty(spec) then return page.paragraph(spec.title .. ": no point on the way has a solution.") end
   local columns, rows, by_x, order = { { spec.x_title } }, {}, {}, {}
@@ -89,7 +102,7 @@ function chart.figure(draw, id, spec)
         by_x[key] = { x = point[1] }
         order[#order + 1] = by_x[key]
       end
-      by_x[key][i] = ("%.4g"):format(point[2])
+      by_x[key][i] = (spec.shown or "%.4g"):format(point[2])
     end
   end
   table.sort(order, function(a, b) return a.x < b.x end)
@@ -97,7 +110,10 @@ function chart.figure(draw, id, spec)
     rows[k] = { ("%.4g"):format(entry.x) }
     for i = 1, #spec.series do rows[k][i + 1] = entry[i] or "" end
   end
-  local figures = page.table(("%s over %s"):format(spec.y_title, spec.x_title), columns, rows)
+  local shorter
+  rows, shorter = without_repeats(rows)
+  local figures = page.table(("%s over %s%s"):format(spec.y_title, spec.x_title,
+    shorter and "; rows alike are left out" or ""), columns, rows)
   local svg = draw and draw(chart.commands(spec))
   if not svg then return figures end
   return page.figure(chart.clean(svg, id, spec.title), spec.title, figures)

@@ -22,7 +22,7 @@ local function luminance(r, g, b)
   return 0.2126 * decode(r) + 0.7152 * decode(g) + 0.0722 * decode(b)
 end
 
--- share 0..1 -> "#rrggbb", and the ink that reads on it.
+-- share 0..1 -> "#rrggbb", the ink that reads on it, and its relative luminance.
 function heat_colour.at(share)
   share = math.max(0, math.min(1, share))
   local L = cool[1] + (hot[1] - cool[1]) * share
@@ -38,7 +38,17 @@ function heat_colour.at(share)
   local bright = luminance(red, green, blue)
   local ink = (bright + 0.05) / 0.05 >= 1.05 / (bright + 0.05) and "#000" or "#fff"
   return ("#%02x%02x%02x"):format(math.floor(255 * red + 0.5), math.floor(255 * green + 0.5),
-    math.floor(255 * blue + 0.5)), ink
+    math.floor(255 * blue + 0.5)), ink, bright
+end
+
+-- The ink that reads best on all of these luminances together, and the least contrast that it has.
+function heat_colour.ink_on(luminances)
+  local black, white = math.huge, math.huge
+  for _, bright in ipairs(luminances) do
+    black, white = math.min(black, (bright + 0.05) / 0.05), math.min(white, 1.05 / (bright + 0.05))
+  end
+  if black >= white then return "#000", black end
+  return "#fff", white
 end
 
 return heat_colour

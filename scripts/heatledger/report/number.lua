@@ -47,7 +47,7 @@ function number.with_unit(value, unit)
       break
     end
   end
-  if unit:find "[%^/]" then factor, prefix = 1, "" end
+  if unit == "h" or unit:find "[%^/]" then factor, prefix = 1, "" end
   return ("%s%s%s%s"):format(plain(value / factor), space, prefix, unit)
 end
 
