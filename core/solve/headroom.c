@@ -57,6 +57,22 @@ size_t hl_result_node_headroom(const hl_workspace *workspace, size_t node, hl_he
     return n;
 }
 
+/* What a part in a slot bears when its stage's input bus is at the crest of its ripple: the share of the
+ * crest that the stage tells of, on top of the peak it found at the voltage it was solved at. */
+static hl_stress at_crest(const hl_workspace *work, size_t item)
+{
+    hl_stress stress = *work->items[item].stress;
+    for (size_t s = 0; s < work->design->n_stages; s++) {
+        const design_stage *stage = &work->design->stages[s];
+        const hl_stage_output *out = &work->stages[s].out;
+        if (stage->parent < 0) continue;
+        double crest = work->stages[stage->parent].out.output.voltage_peak - out->input.voltage_peak;
+        for (size_t k = 0; k < HL_SLOTS_MAX; k++)
+            if (stage->item[k] == (int)item && crest > 0) stress.voltage_peak += out->crest_share[k] * crest;
+    }
+    return stress;
+}
+
 size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[], size_t room)
 {
     PLAIN_FLOAT_STATE;
@@ -73,7 +89,8 @@ size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroo
     hl_limit limits[HL_LIMITS_MAX];
     memset(limits, 0, sizeof limits);
     calling(described->set.model, "limits", described->shown.name);
-    size_t found = device->limits(state->state, state->stress, state->temperature, limits);
+    hl_stress stress = at_crest(workspace, item);
+    size_t found = device->limits(state->state, &stress, state->temperature, limits);
     called();
     for (size_t i = 0; i < found && i < HL_LIMITS_MAX && n < room; i++)
         if (limits[i].rated > 0) headroom[n++] = rated_headroom(workspace, &limits[i]);
@@ -144,6 +161,34 @@ static void warn_of_air(const hl_workspace *work, hl_diagnostics *diagnostics)
             found, names);
 }
 
+/* What a stage itself is cautious of. */
+static void warn_of_stages(const hl_workspace *work, hl_diagnostics *diagnostics)
+{
+    for (size_t s = 0; work->outcome == HL_SOLVED && s < work->design->n_stages; s++) {
+        const hl_reason *note = &work->stages[s].out.note;
+        if (note->text[0])
+            hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s: %.*s", work->design->stages[s].name,
+                               (int)sizeof note->text - 1, note->text);
+    }
+}
+
+/* A port that does not get what it asks. USB Power Delivery lets a fixed supply stand 5 % off its voltage
+ * (Universal Serial Bus Power Delivery Specification, revision 3.1, vSrcNew; from memory). */
+static const double port_tolerance = 0.05;
+
+static void warn_of_ports(const hl_workspace *work, hl_diagnostics *diagnostics)
+{
+    for (size_t p = 0; work->outcome == HL_SOLVED && p < work->design->n_ports; p++) {
+        const design_port *port = &work->design->ports[p];
+        double asked = work->settings[port->voltage_setting], got = work->stages[port->stage].voltage;
+        if (!(asked > 0) || fabs(got - asked) <= port_tolerance * asked) continue;
+        hl_diagnostics_add(diagnostics, HL_WARNING, NULL,
+                           "%s asks %.4g V and gets %.4g V: state the port's voltage as it is, or the "
+                           "output_voltage of what feeds it",
+                           port->name, asked, got);
+    }
+}
+
 void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnostics)
 {
     if (!workspace->design->network)
@@ -154,4 +199,6 @@ void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnosti
         warn_of_air(workspace, diagnostics);
     for (size_t f = 0; f < sizeof flag_texts / sizeof flag_texts[0]; f++)
         warn_of(workspace->design, workspace, f, diagnostics);
+    warn_of_stages(workspace, diagnostics);
+    warn_of_ports(workspace, diagnostics);
 }

@@ -8,6 +8,7 @@
 #include <stddef.h>
 #include <stdio.h>
 
+#include "flyback_caution.h"
 #include "flyback_report.h"
 #include "refusal.h"
 
@@ -40,15 +41,15 @@ static const hl_parameter parameters[PARAMETERS] = {
     {"switching_frequency", "Hz", HL_NUMBER, 0, 0, 10e3, 2e6, NULL, NULL, "fixed_frequency: frequency at which the switch turns on", "controller's data sheet, or measured"},
     {"valley", "1", HL_NUMBER, HL_DEFAULT, 0, 0, 100, NULL, NULL, "quasi_resonant: valley in which the switch turns on; 0: the first that maximum_frequency allows", "measured"},
     {"minimum_valley", "1", HL_NUMBER, HL_DEFAULT, 1, 1, 100, NULL, NULL, "quasi_resonant, valley 0: no earlier valley than this", "controller's data sheet"},
-    {"maximum_frequency", "Hz", HL_NUMBER, 0, 0, 20e3, 5e6, NULL, NULL, "quasi_resonant: the controller waits for a later valley rather than switch faster", "controller's data sheet"},
+    {"maximum_frequency", "Hz", HL_NUMBER, 0, 0, 20e3, 5e6, NULL, NULL, "quasi_resonant: the controller waits for a later valley rather than switch faster, 130 to 250 kHz as a rule; absent: the frequency rises without bound as the load falls", "controller's data sheet"},
     {"minimum_frequency", "Hz", HL_NUMBER, 0, 0, 100, 1e6, NULL, NULL, "quasi_resonant: lowest frequency the controller can make", "controller's data sheet"},
     {"drain_capacitance", "F", HL_NUMBER, 0, 0, 1e-12, 10e-9, NULL, NULL, "quasi_resonant: all capacitance at the drain; absent: charge of the switch over its voltage", "measured from the ring"},
-    {"clamp", "1", HL_CHOICE, HL_DEFAULT, FLYBACK_STIFF, 0, 0, NULL, clamps, "stiff: a suppressor holds clamp_voltage, its loss heats the board; resistor: capacitor and resistor find their voltage; active: clamp_voltage, and the energy goes back to the input", "board"},
+    {"clamp", "1", HL_CHOICE, HL_DEFAULT, FLYBACK_STIFF, 0, 0, NULL, clamps, "stiff: a suppressor holds clamp_voltage, its loss heats the board; resistor: capacitor and resistor find their voltage, pulse by pulse (no clamp_capacitor: one so large that it stands); active: clamp_voltage, and the energy goes back to the input", "board"},
     {"clamp_voltage", "V", HL_NUMBER, 0, 0, 5, 1000, NULL, NULL, "stiff, active: drain above the input while the leakage resets, without the clamp diode", "marking of the suppressor, or measured"},
     {"output_voltage", "V", HL_NUMBER, 0, 0, 0.5, 400, NULL, NULL, "voltage it regulates to; absent: what the port asks", "feedback divider, or measured"},
     {"maximum_duty", "1", HL_NUMBER, HL_DEFAULT, 1, 0.05, 1, NULL, NULL, "largest on-time over period", "controller's data sheet"},
     {"peak_current_limit", "A", HL_NUMBER, 0, 0, 1e-3, 200, NULL, NULL, "primary peak current the controller cuts at", "threshold over sense resistor"},
-    {"burst_peak_current", "A", HL_NUMBER, 0, 0, 1e-3, 100, NULL, NULL, "least primary peak current; with less load the stage switches at it in packets with pauses", "controller's data sheet, or measured"},
+    {"burst_peak_current", "A", HL_NUMBER, 0, 0, 1e-3, 100, NULL, NULL, "least primary peak current, a quarter of the largest as a rule; with less load the stage makes pulses of it with pauses between; absent: ever smaller pulses", "controller's data sheet, or measured"},
     {"input_ripple", "V", HL_NUMBER, HL_DEFAULT, 0, 0, 300, NULL, NULL, "peak-to-peak ripple of the input bus, about its mean, up and down in straight lines", "measured, or the rectifier stage's result"},
     {"ripple_cycles", "1", HL_NUMBER, HL_DEFAULT, FLYBACK_NODES_MAX, 1, FLYBACK_NODES_MAX, NULL, NULL, "cycles looked at along the ripple: up to 2, up to 4 or 8", "judgement"},
     {"dead_time", "s", HL_NUMBER, HL_DEFAULT, 0, 0, 2e-6, NULL, NULL, "synchronous rectifier: its body path conducts so long before and after its channel", "measured"},
@@ -138,6 +139,10 @@ static hl_stage_status look_at_clamp(const hl_stage_input *in, flyback_plan *p, 
         return HL_STAGE_SOLVED; /* nothing for it to do */
     }
     if (p->clamp == FLYBACK_RESISTOR) {
+        /* what a biased capacitor has at 1.5 times the reflected voltage, where clamps stand: common
+         * practice, no source */
+        double c1 = slot_terminal(&in->slot[CLAMP_CAPACITOR], 1.5 * c->reflected).capacitance;
+        p->clamp_capacitance = c1 > 0.0 && isfinite(c1) ? c1 : 0.0;
         if (p->clamp_resistance > 0.0 && isfinite(p->clamp_resistance)) return HL_STAGE_SOLVED;
         return refuse(out,
                       "a resistor clamp needs a clamp_resistor (%.4g ohm is there); fill that slot, or "
@@ -322,6 +327,9 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     flyback_begin(p, parts.count[TRANSFORMER], a);
     flyback_stresses(p, &parts, output, a, out->stress);
     flyback_report(in, p, &parts, output, a, out);
+    flyback_warn_of_control(p, flyback_highest_frequency(p), out);
+    flyback_warn_of_clamp(p, out);
+    flyback_warn_of_windings(slot_terminal(&in->slot[TRANSFORMER], 0.0).windings, out);
     return HL_STAGE_SOLVED;
 }
 

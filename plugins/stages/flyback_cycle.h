@@ -2,11 +2,12 @@
  *
  *   commutation  (continuous mode) the switch is on and the secondary current decays through the leakage
  *   rise         the switch is on, the secondary blocks
+ *   fill         (capacitor of the clamp below the reflected voltage) the whole current lifts it
  *   reset        the switch is off, the leakage current runs into the clamp, the secondary takes over
  *   fall         the secondary alone carries the magnetizing current
  *   rest         (discontinuous) nothing flows, or (quasi-resonant) the drain rings
  * The peak current fixes a discontinuous cycle; a continuous one has the off-time as well.
- * source: Kirchhoff's laws of the circuit in docs/theory/flyback.md, eq. 1 to 8 */
+ * source: Kirchhoff's laws of the circuit in docs/theory/flyback.md, eq. 1 to 8 and 17 */
 #ifndef FLYBACK_CYCLE_H
 #define FLYBACK_CYCLE_H
 
@@ -19,19 +20,24 @@ typedef struct flyback_circuit {
     double ratio;                /* Np / Ns */
     double on_resistance;        /* ohm, primary loop with the switch on */
     double winding, clamp_path;  /* ohm, primary winding; diode of the clamp */
-    double clamp;                /* V, drain above the input while the leakage resets, at no current */
+    double clamp;      /* V, drain above the input while the leakage resets, at no current, mean by charge */
+    double clamp_rise; /* V from that mean to the end of the reset */
     double reflected, reflected_resistance; /* V, ohm: n (Vout + Vf), n^2 Rs */
+    double fill_charge, fill_voltage; /* A s that lift the clamp's capacitor before the secondary can take
+                                       * over; V across the primary meanwhile, their mean by charge */
 } flyback_circuit;
 
 typedef struct flyback_cycle {
     double peak, off; /* A at turn-off; s from turn-off to turn-on or to zero magnetizing current */
-    double commutation, rise, reset, fall, rest;
+    double commutation, rise, fill, reset, fall, rest;
     double period;
-    flyback_pair at_reset;                   /* at the end of the clamp phase */
-    flyback_pair at_end;                     /* at turn-on, before commutation */
-    double start;                            /* A, where the rise begins */
-    double charge;                           /* A s that the secondary delivers */
-    double clamp_charge;                     /* A s that the leakage drives into the clamp */
+    double handed;         /* A as the secondary begins to take over: the peak, less the fill */
+    flyback_pair at_reset; /* at the end of the clamp phase */
+    flyback_pair at_end;   /* at turn-on, before commutation */
+    double start;          /* A, where the rise begins */
+    double charge;         /* A s that the secondary delivers */
+    double clamp_charge;   /* A s that the leakage drives into the clamp */
+    double filled;         /* A s of the fill */
     double period_slope[2], charge_slope[2]; /* d/d(peak, off) */
     bool continuous;
 } flyback_cycle;
@@ -86,15 +92,60 @@ static inline void flyback_carry(double ratio, const flyback_motion *m, flyback_
     *tangent = flyback_apply(m->m[0], *tangent);
 }
 
-/* The clamp phase from the peak, cut short at `limit`.  tangent[0], [1]: by peak and by off-time. */
-static inline void flyback_reset(const flyback_circuit *c, double limit, flyback_cycle *k,
-                                 flyback_pair tangent[2], double reset_slope[2])
+static inline flyback_leg flyback_fill_leg(const flyback_circuit *c)
 {
-    flyback_pair x0 = {k->peak, k->peak};
-    tangent[0] = (flyback_pair){1.0, 1.0};
+    return (flyback_leg){-c->fill_voltage, c->winding + c->clamp_path, c->magnetizing + c->leakage};
+}
+
+/* Square of the peak current that a fill uses up, without resistances: L I^2 / 2 = V q. */
+static inline double flyback_fill_square(const flyback_circuit *c)
+{
+    return 2.0 * c->fill_charge * c->fill_voltage / (c->magnetizing + c->leakage);
+}
+
+/* The fill from the peak: q = t (I + I' t phi2(x)), by Newton from the root without resistance, creeping up
+ * from below; where the current does not suffice, until it is zero. *by_peak: d handed / d peak; returns
+ * d fill / d peak. docs/theory/flyback.md eq. 17 */
+static inline double flyback_fill(const flyback_circuit *c, flyback_cycle *k, double *by_peak)
+{
+    k->handed = k->peak;
+    *by_peak = 1.0;
+    if (!(c->fill_charge > 0.0)) return 0.0;
+    flyback_leg leg = flyback_fill_leg(c);
+    double q = c->fill_charge, whole = flyback_leg_time(&leg, k->peak, 0.0);
+    if (!(flyback_leg_charge(&leg, k->peak, whole) > q)) {
+        k->fill = whole;
+        k->filled = flyback_leg_charge(&leg, k->peak, whole);
+        k->handed = *by_peak = 0.0;
+        return -1.0 / flyback_leg_slope(&leg, k->peak);
+    }
+    double t = 2.0 * q / (k->peak + sqrt(fmax(k->peak * k->peak - flyback_fill_square(c), 0.0)));
+    if (!(t < whole)) t = q / k->peak;
+    for (int n = 0; n < 60; n++) {
+        double step = (q - flyback_leg_charge(&leg, k->peak, t)) / flyback_leg_at(&leg, k->peak, t);
+        if (!(t + step < whole)) step = 0.5 * (whole - t);
+        t += step;
+        if (!(fabs(step) > 1e-15 * t)) break;
+    }
+    double x = -leg.resistance * t / leg.inductance;
+    k->fill = t;
+    k->filled = q;
+    k->handed = flyback_leg_at(&leg, k->peak, t);
+    double later = -t * flyback_phi1(x) / k->handed;
+    *by_peak = exp(x) + flyback_leg_slope(&leg, k->handed) * later;
+    return later;
+}
+
+/* The clamp phase from the current handed over, cut short at `limit`.  tangent[0], [1]: by peak and by
+ * off-time; `by_peak`: of the current handed over; `limit_slope`: of the limit, by peak. */
+static inline void flyback_reset(const flyback_circuit *c, double limit, double by_peak, double limit_slope,
+                                 flyback_cycle *k, flyback_pair tangent[2], double reset_slope[2])
+{
+    flyback_pair x0 = {k->handed, k->handed};
+    tangent[0] = (flyback_pair){by_peak, by_peak};
     tangent[1] = (flyback_pair){0.0, 0.0};
-    k->at_reset = (flyback_pair){0.0, k->peak};
-    if (!flyback_leaks(c)) {
+    k->at_reset = (flyback_pair){0.0, k->handed};
+    if (!flyback_leaks(c) || !(k->handed > 0.0)) {
         tangent[0].leak = 0.0;
         return;
     }
@@ -109,7 +160,7 @@ static inline void flyback_reset(const flyback_circuit *c, double limit, flyback
     flyback_carry(c->ratio, &m, &tangent[0], &k->charge_slope[0]);
     flyback_pair rate = flyback_rate(&s, k->at_reset);
     if (cut)
-        reset_slope[1] = 1.0;
+        reset_slope[0] = limit_slope, reset_slope[1] = 1.0;
     else
         reset_slope[0] = -tangent[0].leak / rate.leak;
     for (int v = 0; v < 2; v++) {
@@ -129,14 +180,15 @@ static inline void flyback_discontinuous(const flyback_circuit *c, double peak, 
     *k = (flyback_cycle){.peak = peak, .start = start, .at_end = {0.0, 0.0}};
     flyback_leg rise = flyback_rise_leg(c), fall = flyback_fall_leg(c);
     k->rise = flyback_leg_time(&rise, start, peak);
-    flyback_reset(c, INFINITY, k, tangent, reset_slope);
+    double by_peak, fill_slope = flyback_fill(c, k, &by_peak);
+    flyback_reset(c, INFINITY, by_peak, 0.0, k, tangent, reset_slope);
     k->fall = flyback_leg_time(&fall, k->at_reset.core, 0.0);
-    k->off = k->reset + k->fall;
+    k->off = k->fill + k->reset + k->fall;
     k->charge += c->ratio * flyback_leg_charge(&fall, k->at_reset.core, k->fall);
     double fall_slope = -tangent[0].core / flyback_leg_slope(&fall, k->at_reset.core);
     k->charge_slope[0] += c->ratio * k->at_reset.core * fall_slope;
     k->period = k->rise + k->off;
-    k->period_slope[0] = 1.0 / flyback_leg_slope(&rise, peak) + reset_slope[0] + fall_slope;
+    k->period_slope[0] = 1.0 / flyback_leg_slope(&rise, peak) + fill_slope + reset_slope[0] + fall_slope;
 }
 
 /* Peak current and off-time in, the continuous cycle out. Smooth beyond its border: a cycle whose
@@ -147,8 +199,9 @@ static inline void flyback_continuous(const flyback_circuit *c, double peak, dou
     double reset_slope[2] = {0.0, 0.0};
     *k = (flyback_cycle){.peak = peak, .off = off, .continuous = true};
     flyback_leg rise = flyback_rise_leg(c), fall = flyback_fall_leg(c);
-    flyback_reset(c, off, k, tangent, reset_slope);
-    k->fall = off - k->reset;
+    double by_peak, fill_slope = flyback_fill(c, k, &by_peak);
+    flyback_reset(c, off - k->fill, by_peak, -fill_slope, k, tangent, reset_slope);
+    k->fall = off - k->fill - k->reset;
     k->at_end = k->at_reset;
     if (k->fall > 0.0) {
         double core = k->at_reset.core, x = -fall.resistance * k->fall / fall.inductance;
@@ -156,7 +209,7 @@ static inline void flyback_continuous(const flyback_circuit *c, double peak, dou
         k->charge += c->ratio * flyback_leg_charge(&fall, core, k->fall);
         double rate = flyback_leg_slope(&fall, k->at_end.core);
         for (int v = 0; v < 2; v++) {
-            double longer = (v == 1 ? 1.0 : 0.0) - reset_slope[v];
+            double longer = (v == 1 ? 1.0 : -fill_slope) - reset_slope[v];
             k->charge_slope[v] +=
                 c->ratio * (tangent[v].core * k->fall * flyback_phi1(x) + k->at_end.core * longer);
             tangent[v].core = tangent[v].core * exp(x) + rate * longer;

@@ -9,7 +9,7 @@
 
 typedef struct flyback_losses { /* what the waveform's resistances and drops take beside the circuit's own */
     double secondary_resistance, drop; /* ohm, V of the secondary path */
-    double clamp_drop, clamp_voltage;  /* V: diode of the clamp; what the clamp stores at */
+    double clamp_drop;                 /* V: diode of the clamp */
 } flyback_losses;
 
 typedef struct flyback_figures {
@@ -28,9 +28,9 @@ typedef struct flyback_figures {
 static inline double flyback_secondary_peak(const flyback_circuit *c, const flyback_cycle *k)
 {
     double end = c->ratio * (k->at_reset.core - k->at_reset.leak);
-    if (!flyback_leaks(c)) return end;
+    if (!flyback_leaks(c) || !(k->reset > 0.0)) return end;
     flyback_span s = flyback_reset_span(c);
-    flyback_pair x0 = {k->peak, k->peak}, rate = flyback_rate(&s, k->at_reset);
+    flyback_pair x0 = {k->handed, k->handed}, rate = flyback_rate(&s, k->at_reset);
     if (!(rate.core < rate.leak)) return end;
     double low = 0.0, high = k->reset;
     for (int n = 0; n < 60; n++) {
@@ -83,9 +83,15 @@ static inline flyback_figures flyback_figures_of(const flyback_circuit *c, const
         flyback_moments m = flyback_span_moments(&on, k->at_end, k->commutation);
         f.on_charge += m.leak, f.on_square += m.leak_square;
         flyback_add_secondary(&m, c->ratio, &f);
-        m = flyback_span_moments(&off, (flyback_pair){k->peak, k->peak}, k->reset);
-        f.clamp_charge = k->clamp_charge, f.clamp_square = m.leak_square;
+        m = flyback_span_moments(&off, (flyback_pair){k->handed, k->handed}, k->reset);
+        f.clamp_charge = k->clamp_charge + k->filled, f.clamp_square = m.leak_square;
         flyback_add_secondary(&m, c->ratio, &f);
+    }
+    if (k->fill > 0.0) {
+        flyback_leg fill = flyback_fill_leg(c);
+        flyback_moments lift = flyback_leg_moments(&fill, k->peak, k->fill, true);
+        f.clamp_square += lift.leak_square;
+        f.core_charge += lift.core, f.core_square += lift.core_square;
     }
     flyback_moments m = flyback_leg_moments(&rise, k->start, k->rise, true);
     f.on_charge += m.leak, f.on_square += m.leak_square;
@@ -103,11 +109,13 @@ static inline flyback_figures flyback_figures_of(const flyback_circuit *c, const
     f.conduction = c->on_resistance * f.on_square + (c->winding + c->clamp_path) * f.clamp_square +
                    l->clamp_drop * f.clamp_charge + l->secondary_resistance * f.secondary_square +
                    l->drop * f.secondary_charge + c->winding * f.ring_square + body_loss;
-    f.clamp_energy = l->clamp_voltage * f.clamp_charge;
+    f.clamp_energy =
+        (c->clamp - l->clamp_drop) * k->clamp_charge + (c->fill_voltage - l->clamp_drop) * k->filled;
     f.drawn = c->input * f.on_charge + ring_energy;
     f.secondary_peak = flyback_secondary_peak(c, k);
-    f.drain_peak = c->input + (flyback_leaks(c) ? c->clamp + c->clamp_path * k->peak
-                                                : c->reflected + c->reflected_resistance * k->peak);
+    f.drain_peak = c->input + (flyback_leaks(c)
+                                   ? c->clamp + fmax(c->clamp_path * k->handed - c->clamp_rise, c->clamp_rise)
+                                   : c->reflected + c->reflected_resistance * k->peak);
     flyback_turn_on(c, k, ring, default_slope, &f);
     return f;
 }

@@ -1,9 +1,7 @@
 /* flyback_plan.h - all cycles of one operating point: along the bus ripple, with their valleys and bursts,
- * and the clamp voltage they settle at together. */
+ * at given clamp voltages. */
 #ifndef FLYBACK_PLAN_H
 #define FLYBACK_PLAN_H
-
-#include <string.h>
 
 #include "flyback_figures.h"
 #include "flyback_solve.h"
@@ -24,19 +22,22 @@ typedef struct flyback_node { /* one cycle of those along the ripple */
     double weight; /* of the time; sum 1 */
     double share;  /* of its time in which it switches: below 1 in bursts */
     bool rings;
-    double near[FLYBACK_PEAKS]; /* A, peaks found last: where to look first; 0: none */
+    double clamp_voltage;           /* V of the clamp while the leakage resets, mean by charge */
+    double clamp_start, clamp_peak; /* V as the switch turns off; when the leakage is reset */
+    double near[FLYBACK_PEAKS];     /* A, peaks found last: where to look first; 0: none */
 } flyback_node;
 
 typedef struct flyback_plan {
     flyback_node node[FLYBACK_NODES_MAX];
     size_t n;
     int mode, clamp;
-    double load;                            /* A */
-    double period;                          /* s, fixed frequency */
-    int valley, minimum_valley;             /* valley 0: automatic */
-    double shortest;                        /* s, of 1 / maximum frequency; 0: none */
-    double burst_peak;                      /* A; 0: no bursts */
-    double clamp_resistance, clamp_voltage; /* ohm, V */
+    double load;                                /* A */
+    double period;                              /* s, fixed frequency */
+    int valley, minimum_valley;                 /* valley 0: automatic */
+    double shortest;                            /* s, of 1 / maximum frequency; 0: none */
+    double burst_peak;                          /* A; 0: no bursts */
+    double clamp_resistance, clamp_capacitance; /* ohm, F; 0: so large that its voltage stands */
+    double clamp_voltage;                       /* V, stated, or the mean over the time */
     flyback_losses losses;
     double default_slope;
 } flyback_plan;
@@ -129,23 +130,29 @@ static inline bool flyback_burst(const flyback_plan *p, flyback_node *node)
     return share > 0.0 && share <= 1.0 + 1e-12;
 }
 
-/* Solve every cycle at the present clamp voltage. On failure *at is the node that has no solution. */
-static inline bool flyback_operate(flyback_plan *p, size_t *at)
+/* Solve one cycle at a clamp voltage and the fill its circuit states. */
+static inline bool flyback_operate_node(const flyback_plan *p, flyback_node *node, double clamp_voltage)
 {
-    p->losses.clamp_voltage = p->clamp_voltage;
+    flyback_cycle *k = &node->cycle;
+    node->clamp_voltage = node->clamp_start = node->clamp_peak = clamp_voltage;
+    node->circuit.clamp = clamp_voltage + p->losses.clamp_drop;
+    node->circuit.clamp_rise = 0.0;
+    node->share = 1.0;
+    node->rings = false;
+    bool solved = p->mode == FLYBACK_FIXED ? flyback_solve_fixed(&node->circuit, p->period, p->load,
+                                                                 node->near[FLYBACK_PEAK_RUN], k)
+                                           : flyback_operate_resonant(p, node);
+    if (!solved) return false;
+    if (p->mode == FLYBACK_FIXED) node->near[FLYBACK_PEAK_RUN] = k->continuous ? 0.0 : k->peak;
+    return flyback_burst(p, node) && isfinite(k->period + node->share + k->clamp_charge);
+}
+
+/* Solve every cycle at one clamp voltage. On failure *at is the node that has no solution. */
+static inline bool flyback_operate(flyback_plan *p, double clamp_voltage, size_t *at)
+{
     for (size_t n = 0; n < p->n; n++) {
-        flyback_node *node = &p->node[n];
-        flyback_cycle *k = &node->cycle;
-        node->circuit.clamp = p->clamp_voltage + p->losses.clamp_drop;
-        node->share = 1.0;
-        node->rings = false;
         *at = n;
-        bool solved = p->mode == FLYBACK_FIXED ? flyback_solve_fixed(&node->circuit, p->period, p->load,
-                                                                     node->near[FLYBACK_PEAK_RUN], k)
-                                               : flyback_operate_resonant(p, node);
-        if (!solved) return false;
-        if (p->mode == FLYBACK_FIXED) node->near[FLYBACK_PEAK_RUN] = k->continuous ? 0.0 : k->peak;
-        if (!flyback_burst(p, node) || !isfinite(k->period + node->share + k->clamp_charge)) return false;
+        if (!flyback_operate_node(p, &p->node[n], clamp_voltage)) return false;
     }
     return true;
 }
@@ -170,67 +177,19 @@ static inline double flyback_rate_of(const flyback_node *node)
     return node->weight * node->share / node->cycle.period;
 }
 
+static inline double flyback_highest_frequency(const flyback_plan *p)
+{
+    double most = 0.0;
+    for (size_t n = 0; n < p->n; n++) most = fmax(most, 1.0 / p->node[n].cycle.period);
+    return most;
+}
+
 static inline double flyback_clamp_current(const flyback_plan *p)
 {
     double sum = 0.0;
-    for (size_t n = 0; n < p->n; n++) sum += flyback_rate_of(&p->node[n]) * p->node[n].cycle.clamp_charge;
+    for (size_t n = 0; n < p->n; n++)
+        sum += flyback_rate_of(&p->node[n]) * (p->node[n].cycle.clamp_charge + p->node[n].cycle.filled);
     return sum;
-}
-
-/* What is kept of a point: where to look for the next one nearby. */
-typedef struct flyback_kept {
-    double clamp_voltage, clamp_slope; /* V; how the balance's miss changes with it */
-    double peak[FLYBACK_NODES_MAX][FLYBACK_PEAKS];
-} flyback_kept;
-
-/* The clamp's resistor takes Vcl / R in the mean: V (V - V0) = K R with K = I (V - V0) nearly constant, so
- * solved for V again and again, with secants.
- * source: the balance as in R. Ridley, Flyback Snubber Design, 2005, with the exact charge */
-static inline bool flyback_balance_clamp(flyback_plan *p, flyback_kept *kept, size_t *at)
-{
-    double floor_voltage = flyback_least_clamp(&p->node[0].circuit) - p->losses.clamp_drop;
-    double low = fmax(floor_voltage, 0.0), high = INFINITY, v = 1.5 * low + 1.0, last_v = 0.0,
-           last_g = INFINITY;
-    double slope = -1.0, before_g = INFINITY; /* the miss two steps ago: bisect where secants gain nothing */
-    if (kept->clamp_voltage > low && isfinite(kept->clamp_slope)) {
-        v = kept->clamp_voltage;
-        slope = fmin(kept->clamp_slope, -0.1);
-    }
-    for (int n = 0; n < 100; n++) {
-        p->clamp_voltage = kept->clamp_voltage = v;
-        if (!flyback_operate(p, at)) return false;
-        double k = flyback_clamp_current(p) * (v - floor_voltage);
-        double g =
-            0.5 * (floor_voltage + sqrt(floor_voltage * floor_voltage + 4.0 * k * p->clamp_resistance)) - v;
-        bool stuck = fabs(g) > 0.5 * fabs(before_g);
-        if (fabs(g) <= 2e-14 * v || (stuck && fabs(g) <= 1e-12 * v) || high - low <= 1e-15 * v) return true;
-        if (g > 0.0)
-            low = v;
-        else
-            high = v;
-        if (n > 0 && g != last_g) slope = (g - last_g) / (v - last_v);
-        kept->clamp_slope = slope;
-        double next = v - g / slope;
-        if (!(next > low && next < high) || (stuck && high < INFINITY))
-            next = high < INFINITY ? 0.5 * (low + high) : v + g;
-        if (next == v) return true;
-        last_v = v;
-        before_g = last_g;
-        last_g = g;
-        v = next;
-    }
-    return true;
-}
-
-/* All cycles and their figures, from what was kept of a point nearby. */
-static inline bool flyback_plan_solve(flyback_plan *p, flyback_kept *memory, size_t *at)
-{
-    flyback_kept none = {0}, *kept = memory ? memory : &none;
-    for (size_t n = 0; n < p->n; n++) memcpy(p->node[n].near, kept->peak[n], sizeof p->node[n].near);
-    bool solved = p->clamp == FLYBACK_RESISTOR ? flyback_balance_clamp(p, kept, at) : flyback_operate(p, at);
-    if (!solved) return false;
-    for (size_t n = 0; n < p->n; n++) memcpy(kept->peak[n], p->node[n].near, sizeof p->node[n].near);
-    return flyback_measure(p, at);
 }
 
 #endif

@@ -38,13 +38,17 @@ static inline void flyback_stresses(const flyback_plan *p, const flyback_parts *
         flyback_capacitor_stress(p, parts->count[CLAMP_CAPACITOR], a, &stress[CLAMP_CAPACITOR]);
     if (parts->count[CLAMP_DIODE] > 0.0)
         flyback_diode_stress(p, parts->count[CLAMP_DIODE], a, &stress[CLAMP_DIODE]);
-    double mean = flyback_clamp_current(p),
-           taken = p->clamp == FLYBACK_ACTIVE ? 0.0 : mean * p->clamp_voltage;
+    double taken = 0.0;
+    for (size_t n = 0; n < p->n && p->clamp != FLYBACK_ACTIVE; n++)
+        taken += flyback_rate_of(&p->node[n]) * p->node[n].figures.clamp_energy;
     if (p->clamp_resistance > 0.0) { /* the rms current whose heat is what the clamp takes */
         hl_stress *r = &stress[CLAMP_RESISTOR];
         double n = parts->count[CLAMP_RESISTOR];
-        r->total_rms = r->total_average = r->total_peak = sqrt(fmax(taken, 0.0) / p->clamp_resistance) / n;
-        r->voltage_dc = r->voltage_peak = r->total_rms * n * p->clamp_resistance;
+        double steady = sqrt(fmax(taken, 0.0) * p->clamp_resistance); /* V that heat alike */
+        r->voltage_dc = steady;
+        r->voltage_peak = p->clamp == FLYBACK_RESISTOR ? fmax(flyback_clamp_peak(p), steady) : steady;
+        r->total_rms = r->total_average = steady / p->clamp_resistance / n;
+        r->total_peak = r->voltage_peak / p->clamp_resistance / n;
     }
     if (parts->count[SENSE] > 0.0) {
         double n = parts->count[SENSE], each = fmax(parts->count[SWITCH], 1.0);
@@ -65,7 +69,7 @@ static inline void flyback_stresses(const flyback_plan *p, const flyback_parts *
 typedef struct flyback_means { /* over all of the time; cycle figures over the cycles */
     double switching, frequency, frequency_low, frequency_high, share;
     double on_time, duty, start, reset, conducting, commutation, delay, turn_on, node_energy, valley;
-    double peak, secondary_peak, drain_peak, clamp_energy, clamp_voltage_ripple;
+    double peak, secondary_peak, clamp_energy, clamp_voltage_ripple;
     double on_average, on_square, winding_square, core_square, secondary, secondary_square;
     double clamp_average, drawn_average, drawn_square, conduction, clamp_loss, drawn;
     bool continuous;
@@ -97,7 +101,7 @@ static inline flyback_means flyback_average(const flyback_plan *p)
         m.clamp_energy += w * f->clamp_energy;
         m.peak = fmax(m.peak, k->peak);
         m.secondary_peak = fmax(m.secondary_peak, f->secondary_peak);
-        m.drain_peak = fmax(m.drain_peak, f->drain_peak);
+        m.clamp_voltage_ripple = fmax(m.clamp_voltage_ripple, node->clamp_peak - node->clamp_start);
         m.on_average += rate * f->on_charge;
         m.on_square += rate * f->on_square;
         m.winding_square += rate * (f->on_square + f->clamp_square + f->ring_square);
@@ -125,8 +129,7 @@ static inline flyback_means flyback_average(const flyback_plan *p)
     return m;
 }
 
-static inline void flyback_say_all(const flyback_plan *p, const flyback_means *m, double capacitance,
-                                   hl_stage_output *out)
+static inline void flyback_say_all(const flyback_plan *p, const flyback_means *m, hl_stage_output *out)
 {
     double is2 = fmax(m->secondary_square - m->secondary * m->secondary, 0.0);
     double ic2 = fmax(m->drawn_square - m->drawn_average * m->drawn_average, 0.0);
@@ -152,13 +155,14 @@ static inline void flyback_say_all(const flyback_plan *p, const flyback_means *m
     flyback_say(out, "clamp_loss", "W", m->clamp_loss);
     flyback_say(out, "clamp_current_average", "A", m->clamp_average);
     flyback_say(out, "clamp_voltage", "V", p->clamp_voltage);
-    /* Between pulses the resistor takes the mean current out of the capacitor. source: charge balance */
-    if (capacitance > 0.0 && m->switching > 0.0)
-        flyback_say(out, "clamp_voltage_ripple", "V", m->clamp_average / (m->switching * capacitance));
+    if (p->clamp == FLYBACK_RESISTOR && p->clamp_capacitance > 0.0) {
+        flyback_say(out, "clamp_voltage_peak", "V", flyback_clamp_peak(p));
+        flyback_say(out, "clamp_voltage_ripple", "V", m->clamp_voltage_ripple);
+    }
     flyback_say(out, "leakage_reset_time", "s", m->reset);
     flyback_say(out, "secondary_conduction_time", "s", m->conducting);
     flyback_say(out, "commutation_time", "s", m->commutation);
-    flyback_say(out, "drain_voltage_peak", "V", m->drain_peak);
+    flyback_say(out, "drain_voltage_peak", "V", flyback_drain_peak(p));
     flyback_say(out, "conduction_loss", "W", m->conduction);
     flyback_say(out, "valley_delay", "s", m->delay);
     flyback_say(out, "valley_number", "1", m->valley);
@@ -170,10 +174,7 @@ static inline void flyback_report(const hl_stage_input *in, const flyback_plan *
                                   double output, flyback_answer *a, hl_stage_output *out)
 {
     flyback_means m = flyback_average(p);
-    double capacitance = 0.0;
-    if (parts->count[CLAMP_CAPACITOR] > 0.0)
-        capacitance = slot_terminal(&in->slot[CLAMP_CAPACITOR], p->clamp_voltage).capacitance;
-    flyback_say_all(p, &m, capacitance, out);
+    flyback_say_all(p, &m, out);
     hl_side *input = &out->input, *given = &out->output;
     input->voltage = in->input_voltage;
     input->power = m.drawn + in->extra_loss;
@@ -190,6 +191,10 @@ static inline void flyback_report(const hl_stage_input *in, const flyback_plan *
     input->frequency = given->frequency = a->frequency;
     input->wave = a->wave[FLYBACK_INPUT];
     given->wave = a->wave[FLYBACK_SECONDARY];
+    if (out->struct_size >= sizeof *out) { /* an older host's ends before */
+        out->crest_share[SWITCH] = out->crest_share[CLAMP_DIODE] = 1.0;
+        out->crest_share[RECTIFIER] = 1.0 / p->node[0].circuit.ratio;
+    }
     out->circuit_loss = m.conduction + m.clamp_loss;
     if (m.clamp_loss > 0.0 && !(parts->count[CLAMP_RESISTOR] > 0.0)) {
         out->own_loss = m.clamp_loss;

@@ -22,18 +22,21 @@ static inline bool flyback_arrived(int n, double step, double last, double at)
            (n > 0 && fabs(step) <= 1e-5 * at && shrunk * shrunk * fabs(step) <= 2e-16 * at);
 }
 
-/* Peak current whose discontinuous cycle delivers `charge`: Newton on the root of the charge, which is
- * nearly straight in the peak.  false: beyond the ceiling. */
+/* Peak current whose discontinuous cycle delivers `charge`: Newton on the root of the charge and of what a
+ * fill kept back, which is nearly straight in the peak.  false: beyond the ceiling. */
 static inline bool flyback_peak_for(const flyback_circuit *c, double charge, double start, double guess,
                                     flyback_cycle *k)
 {
-    double ceiling = flyback_current_ceiling(c), root = sqrt(charge), peak = guess;
-    if (!(peak > 0.0)) peak = sqrt(2.0 * c->reflected * charge / (c->ratio * c->magnetizing));
+    double ceiling = flyback_current_ceiling(c), used = flyback_fill_square(c), peak = guess;
+    double square = c->ratio * c->magnetizing / (2.0 * c->reflected), kept = square * used; /* A s */
+    double root = sqrt(charge + kept);
+    if (!(peak > 0.0)) peak = sqrt(charge / square + used);
     peak = fmin(peak, 0.9 * ceiling);
     double last = INFINITY;
     for (int n = 0; n < 60; n++) {
         flyback_discontinuous(c, peak, start, k);
-        double now = sqrt(k->charge), step = 2.0 * now * (root - now) / k->charge_slope[0];
+        double now = sqrt(k->charge + kept), step = 2.0 * now * (root - now) / k->charge_slope[0];
+        if (c->fill_charge > 0.0 && !(k->handed > 0.0)) step = peak; /* all of it went into the clamp */
         if (!isfinite(step)) return false;
         double next = fmin(fmax(peak + step, 0.2 * peak), 5.0 * peak);
         if (next >= ceiling) {
@@ -46,7 +49,7 @@ static inline bool flyback_peak_for(const flyback_circuit *c, double charge, dou
         if (done) break;
     }
     flyback_discontinuous(c, peak, start, k);
-    return fabs(k->charge - charge) <= 1e-10 * charge;
+    return fabs(k->charge - charge) <= 1e-10 * charge + 1e-13 * kept;
 }
 
 /* Lossless start of the continuous cycle. source: Erickson and Maksimovic (2001), eq. 6.31 and 6.33 */
@@ -143,7 +146,8 @@ static inline bool flyback_solve_resonant(const flyback_circuit *c, const flybac
     double ceiling = flyback_current_ceiling(c), v0 = c->reflected;
     double square = c->ratio * c->magnetizing / (2.0 * v0 * load);
     double straight = (c->magnetizing + c->leakage) / c->input + c->magnetizing / v0;
-    double constant = ring->duration - (c->magnetizing + c->leakage) / c->input * ring->current;
+    double constant = ring->duration - (c->magnetizing + c->leakage) / c->input * ring->current +
+                      square * flyback_fill_square(c);
     double peak = (straight + sqrt(straight * straight + 4.0 * square * constant)) / (2.0 * square);
     if (guess > 0.7 * peak && guess < 1.4 * peak) peak = guess;
     peak = fmin(peak, 0.9 * ceiling);

@@ -16,6 +16,30 @@ typedef struct flyback_parts { /* how many in parallel; 0: slot empty */
     double dead_time; /* s, of a synchronous rectifier */
 } flyback_parts;
 
+/* Highest input voltage of those looked at. */
+static inline double flyback_crest(const flyback_plan *p)
+{
+    double most = 0.0;
+    for (size_t n = 0; n < p->n; n++) most = fmax(most, p->node[n].circuit.input);
+    return most;
+}
+
+/* Highest drain voltage: any pulse may fall on the highest input. */
+static inline double flyback_drain_peak(const flyback_plan *p)
+{
+    double above = 0.0;
+    for (size_t n = 0; n < p->n; n++)
+        above = fmax(above, p->node[n].figures.drain_peak - p->node[n].circuit.input);
+    return flyback_crest(p) + above;
+}
+
+static inline double flyback_clamp_peak(const flyback_plan *p)
+{
+    double most = 0.0;
+    for (size_t n = 0; n < p->n; n++) most = fmax(most, p->node[n].clamp_peak);
+    return most;
+}
+
 /* One array per figure of a stress. */
 typedef struct flyback_store {
     double average[FLYBACK_ENTRIES], rms[FLYBACK_ENTRIES], peak[FLYBACK_ENTRIES], on[FLYBACK_ENTRIES],
@@ -119,6 +143,7 @@ static inline void flyback_switch_stress(const flyback_plan *p, double count, fl
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = p->node[0].circuit.input;
+    stress->voltage_peak = fmax(stress->voltage_peak, flyback_drain_peak(p));
 }
 
 /* Charge and square of the first `dead` seconds of the secondary current, taken as rising straight while the
@@ -163,6 +188,7 @@ static inline void flyback_rectifier_stress(const flyback_plan *p, const flyback
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = output;
+    stress->voltage_peak = fmax(stress->voltage_peak, flyback_crest(p) / p->node[0].circuit.ratio + output);
 }
 
 static inline void flyback_transformer_stress(const flyback_plan *p, double count, flyback_answer *a,
@@ -211,7 +237,8 @@ static inline void flyback_capacitor_stress(const flyback_plan *p, double count,
     }
     stress->line_frequency = a->line_frequency;
     stress->line_rms_squared = a->line_square;
-    stress->voltage_dc = stress->voltage_peak = p->clamp_voltage;
+    stress->voltage_dc = p->clamp_voltage;
+    stress->voltage_peak = flyback_clamp_peak(p);
     stress->total_rms = sqrt(fmax(square - mean * mean, 0.0)) / count;
 }
 
@@ -228,12 +255,13 @@ static inline void flyback_diode_stress(const flyback_plan *p, double count, fly
         s->slope[n] = node->circuit.leakage > 0.0
                           ? (node->circuit.clamp - node->circuit.reflected) / node->circuit.leakage / count
                           : 0.0;
-        s->voltage_off[n] = node->circuit.input + p->clamp_voltage;
-        s->duty[n] = node->cycle.reset * rate;
+        s->voltage_off[n] = node->circuit.input + node->clamp_voltage;
+        s->duty[n] = (node->cycle.fill + node->cycle.reset) * rate;
     }
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = p->node[0].circuit.input + p->clamp_voltage;
+    stress->voltage_peak = flyback_crest(p) + flyback_clamp_peak(p);
 }
 
 #endif

@@ -5,7 +5,7 @@
 #ifndef FLYBACK_WAVES_H
 #define FLYBACK_WAVES_H
 
-#include "flyback_plan.h"
+#include "flyback_clamp.h"
 
 enum {
     FLYBACK_PRIMARY,
@@ -15,7 +15,7 @@ enum {
     FLYBACK_CLAMP,
     FLYBACK_WAVES
 };
-enum { FLYBACK_SEGMENTS = 7 };
+enum { FLYBACK_SEGMENTS = 8 };
 
 typedef struct flyback_pen { /* writes all waves side by side */
     hl_segment *segment[FLYBACK_WAVES];
@@ -127,9 +127,14 @@ static inline void flyback_write(const flyback_node *node, flyback_pen *pen)
     if (k->rise > 0.0)
         flyback_put(pen, flyback_leg_segment(&rise, k->start, k->rise), (hl_segment){.duration = k->rise},
                     flyback_leg_flux(&rise, c->magnetizing, k->start, k->rise), true, false);
+    if (k->fill > 0.0) {
+        flyback_leg fill = flyback_fill_leg(c);
+        flyback_put(pen, flyback_leg_segment(&fill, k->peak, k->fill), (hl_segment){.duration = k->fill},
+                    flyback_leg_flux(&fill, c->magnetizing, k->peak, k->fill), false, true);
+    }
     if (flyback_leaks(c)) {
         flyback_span s = flyback_reset_span(c);
-        flyback_put_span(pen, c, &s, (flyback_pair){k->peak, k->peak}, k->reset, true);
+        flyback_put_span(pen, c, &s, (flyback_pair){k->handed, k->handed}, k->reset, true);
     }
     if (k->fall > 0.0)
         flyback_put(pen, (hl_segment){.duration = k->fall},

@@ -415,6 +415,10 @@ typedef struct hl_stage_output {
     const char *headroom_unit;
     double bus_circuit_loss;     /* W of circuit_loss that arises in the capacitors of the output bus: the
                                   * waveform holds their ESR, so the host does not load the bus with it again */
+    hl_reason note;              /* a solved point's caution, to be shown: an assumption the answer rests on, a bound
+                                  * of validity passed; empty = none */
+    double crest_share[HL_SLOTS_MAX]; /* V of a slot's voltage_peak per V that the crest of the input bus stands above
+                                  * input.voltage_peak: the host adds it to what the part must bear */
 } hl_stage_output;
 
 typedef struct hl_stage {

@@ -1,0 +1,66 @@
+/* flyback_caution.h - what a solved flyback rests on that its user may not have meant. */
+#ifndef FLYBACK_CAUTION_H
+#define FLYBACK_CAUTION_H
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "flyback_plan.h"
+
+static inline void flyback_warn(hl_stage_output *out, const char *sentence, ...)
+    __attribute__((format(printf, 2, 3)));
+
+/* Cautions stand side by side; one that no longer fits is left out. */
+static inline void flyback_warn(hl_stage_output *out, const char *sentence, ...)
+{
+    char one[sizeof out->note.text];
+    if (out->struct_size < offsetof(hl_stage_output, note) + sizeof out->note) return; /* an older host */
+    va_list numbers;
+    va_start(numbers, sentence);
+    vsnprintf(one, sizeof one, sentence, numbers);
+    va_end(numbers);
+    size_t used = strlen(out->note.text);
+    if (used + strlen(one) + 3 > sizeof out->note.text) return;
+    snprintf(out->note.text + used, sizeof out->note.text - used, "%s%s", used ? "; " : "", one);
+}
+
+/* Quasi-resonant controllers hold the frequency below some 130 to 250 kHz and cut no smaller peak than a
+ * quarter or so of their largest: common practice, no source. */
+static inline void flyback_warn_of_control(const flyback_plan *p, double frequency, hl_stage_output *out)
+{
+    if (p->mode != FLYBACK_RESONANT || p->shortest > 0.0 || p->burst_peak > 0.0 || !(frequency > 250e3))
+        return;
+    flyback_warn(out,
+                 "it runs at %.4g kHz, since neither maximum_frequency nor burst_peak_current is stated; "
+                 "controllers hold 130 to 250 kHz",
+                 1e-3 * frequency);
+}
+
+/* What the resistor takes while the secondary conducts is left out: little while RC is longer than that. */
+static inline void flyback_warn_of_clamp(const flyback_plan *p, hl_stage_output *out)
+{
+    double rc = p->clamp_resistance * p->clamp_capacitance, longest = 0.0;
+    if (p->clamp != FLYBACK_RESISTOR || !(rc > 0.0)) return;
+    for (size_t n = 0; n < p->n; n++)
+        longest = fmax(longest, p->node[n].cycle.fill + p->node[n].cycle.reset + p->node[n].cycle.fall);
+    if (!(longest > rc)) return;
+    flyback_warn(
+        out,
+        "the clamp empties in %.3g us, within the %.3g us in which the secondary conducts: its loss is "
+        "higher than shown; check clamp_resistor and clamp_capacitor",
+        1e6 * rc, 1e6 * longest);
+}
+
+static inline void flyback_warn_of_windings(double windings, hl_stage_output *out)
+{
+    if (!(windings > 2.5)) return;
+    flyback_warn(
+        out,
+        "the transformer lists %.0f windings and the flyback uses two: the others carry no current; a "
+        "secondary of parallel coils is one winding with parallel_wires",
+        windings);
+}
+
+#endif

@@ -1,0 +1,204 @@
+/* flyback_clamp.h - the voltage a clamp of capacitor and resistor settles at.
+ *
+ * The capacitor takes the leakage's energy at turn-off and gives it to the resistor until the next one:
+ * v falls as e^(-t/RC). In bursts the pulses are taken as evenly spread, so that is a long time, and what
+ * has fallen below the reflected voltage the whole current must lift again before the secondary can take
+ * over. source: charge balance of the capacitor, docs/theory/flyback.md eq. 17 to 20 */
+#ifndef FLYBACK_CLAMP_H
+#define FLYBACK_CLAMP_H
+
+#include <string.h>
+
+#include "flyback_plan.h"
+
+/* Where a balance was found, to look for the next one nearby. */
+typedef struct flyback_found {
+    double voltage, slope; /* V; how the balance's miss changes with it */
+    double start;          /* V as the switch turns off, where the capacitor is filled; 0: it is not */
+} flyback_found;
+
+typedef struct flyback_kept { /* of a point */
+    flyback_found clamp[FLYBACK_NODES_MAX];
+    double peak[FLYBACK_NODES_MAX][FLYBACK_PEAKS];
+} flyback_kept;
+
+/* A search of v where miss(v) = 0 by secants between bounds, halving them where secants gain nothing. */
+typedef struct flyback_hunt {
+    double low, high, v, last_v, last_g, before_g, slope;
+    int n;
+} flyback_hunt;
+
+static inline flyback_hunt flyback_hunt_from(double low, const flyback_found *found)
+{
+    flyback_hunt h = {.low = low, .high = INFINITY, .v = 1.5 * low + 1.0, .slope = -1.0};
+    h.last_g = h.before_g = INFINITY;
+    if (found->voltage > low && isfinite(found->slope)) {
+        h.v = found->voltage;
+        h.slope = fmin(found->slope, -0.1);
+    }
+    return h;
+}
+
+/* Takes the miss at v and moves on; true: arrived. */
+static inline bool flyback_hunt_on(flyback_hunt *h, double g)
+{
+    double v = h->v;
+    bool stuck = fabs(g) > 0.5 * fabs(h->before_g);
+    if (fabs(g) <= 2e-14 * v || (stuck && fabs(g) <= 1e-12 * v) || h->high - h->low <= 1e-15 * v) return true;
+    *(g > 0.0 ? &h->low : &h->high) = v;
+    if (h->n++ > 0 && g != h->last_g) h->slope = (g - h->last_g) / (v - h->last_v);
+    double next = v - g / h->slope;
+    if (!(next > h->low && next < h->high) || (stuck && h->high < INFINITY))
+        next = h->high < INFINITY ? 0.5 * (h->low + h->high) : v + g;
+    if (next == v) return true;
+    h->last_v = v;
+    h->before_g = h->last_g;
+    h->last_g = g;
+    h->v = next;
+    return false;
+}
+
+enum { FLYBACK_HUNTS = 100 };
+
+/* ------------------------------------------------------- large capacitor -- */
+
+/* The clamp's resistor takes Vcl / R in the mean: V (V - V0) = K R with K = I (V - V0) nearly constant, so
+ * solved for V again and again, with secants.
+ * source: the balance as in R. Ridley, Flyback Snubber Design, 2005, with the exact charge */
+static inline bool flyback_balance_clamp(flyback_plan *p, flyback_found *found, size_t *at)
+{
+    double least = flyback_least_clamp(&p->node[0].circuit) - p->losses.clamp_drop;
+    flyback_hunt h = flyback_hunt_from(fmax(least, 0.0), found);
+    for (int n = 0; n < FLYBACK_HUNTS; n++) {
+        double v = p->clamp_voltage = found->voltage = h.v;
+        if (!flyback_operate(p, v, at)) return false;
+        double k = flyback_clamp_current(p) * (v - least);
+        double g = 0.5 * (least + sqrt(least * least + 4.0 * k * p->clamp_resistance)) - v;
+        bool arrived = flyback_hunt_on(&h, g);
+        found->slope = h.slope;
+        if (arrived) break;
+    }
+    return true;
+}
+
+/* ------------------------------------------------------ finite capacitor -- */
+
+/* Lowest voltage of the capacitor at which the secondary takes over. */
+static inline double flyback_clamp_base(const flyback_plan *p, const flyback_node *node)
+{
+    return fmax(flyback_least_clamp(&node->circuit) - p->losses.clamp_drop, 0.0);
+}
+
+/* Share of the capacitor's voltage that is lost in the time between two pulses. */
+static inline double flyback_clamp_lost(const flyback_plan *p, const flyback_node *node)
+{
+    return -expm1(-node->cycle.period / node->share / (p->clamp_resistance * p->clamp_capacitance));
+}
+
+/* Voltage while the leakage resets, at a fill. The charge q = C (V2 - V1) that lifts the capacitor brings the
+ * energy C/2 (V2^2 - V1^2), that of q at the mean (V1 + V2)/2: a stiff clamp there takes the same charge and
+ * energy, exactly where the loop's resistances drop little.
+ *
+ *   from what is left, V1 = V2 e:         V = q/(2C) (1 + e)/(1 - e),  e = e^(-T/RC)
+ *   from where the secondary takes over:  V = V1 + q/(2C)
+ *
+ * with q (V - V0') = K nearly constant. *steady: the first. docs/theory/flyback.md eq. 18, 19 */
+static inline bool flyback_meet_clamp(const flyback_plan *p, flyback_node *node, bool filled,
+                                      flyback_found *found, bool *steady)
+{
+    double base = flyback_clamp_base(p, node), c = p->clamp_capacitance;
+    double least = flyback_least_clamp(&node->circuit) - p->losses.clamp_drop;
+    flyback_hunt h = flyback_hunt_from(base, found);
+    for (int n = 0; n < FLYBACK_HUNTS; n++) {
+        double v = found->voltage = h.v;
+        if (!flyback_operate_node(p, node, v)) return false;
+        double q = node->cycle.clamp_charge, k = q * (v - least), lost = flyback_clamp_lost(p, node);
+        double left = 0.5 * (least + sqrt(least * least + 2.0 * k * (2.0 - lost) / (lost * c)));
+        double met = base > 0.0 ? least + sqrt(0.5 * k / c) : 0.0;
+        *steady = !filled && left >= met;
+        double g = (*steady ? left : met) - v;
+        bool arrived = flyback_hunt_on(&h, g);
+        found->slope = h.slope;
+        node->circuit.clamp_rise = 0.5 * q / c;
+        node->clamp_peak = v + 0.5 * q / c;
+        node->clamp_start = *steady ? v - 0.5 * q / c : node->clamp_peak * (1.0 - lost);
+        if (arrived) break;
+    }
+    return true;
+}
+
+/* The fill from `start` up to where the secondary takes over. */
+static inline void flyback_state_fill(const flyback_plan *p, double start, flyback_node *node)
+{
+    double base = flyback_clamp_base(p, node);
+    node->circuit.fill_charge = p->clamp_capacitance * fmax(base - start, 0.0);
+    node->circuit.fill_voltage = 0.5 * (base + start) + p->losses.clamp_drop;
+}
+
+/* The voltage V that is left as the switch turns off: a higher one is sooner filled, so more is delivered and
+ * the next pulse comes later: what is left then falls with V, and meets it once between none and `base`. */
+static inline bool flyback_fill_clamp(const flyback_plan *p, flyback_node *node, flyback_found *found,
+                                      bool *steady)
+{
+    double base = flyback_clamp_base(p, node), low = 0.0, high = base, last_s = 0.0, last_g = 0.0;
+    double s =
+        found->start > 0.0 && found->start < base ? found->start : fmin(node->clamp_start, 0.99 * base);
+    for (int n = 0; n < FLYBACK_HUNTS; n++) {
+        flyback_state_fill(p, s, node);
+        if (!flyback_meet_clamp(p, node, true, found, steady)) return false;
+        double g = node->clamp_start - s;
+        if (fabs(g) <= 1e-13 * base || high - low <= 1e-14 * base) break;
+        *(g > 0.0 ? &low : &high) = s;
+        double slope = n > 0 && s != last_s ? (g - last_g) / (s - last_s) : -1.0;
+        double next = s - g / slope;
+        if (!(next > low && next < high) || n % 8 == 7) next = 0.5 * (low + high);
+        last_s = s;
+        last_g = g;
+        s = next;
+    }
+    found->start = s;
+    return true;
+}
+
+static inline bool flyback_settle_clamp(const flyback_plan *p, flyback_node *node, flyback_found *found)
+{
+    bool steady = false;
+    node->circuit.fill_charge = 0.0;
+    if (!flyback_meet_clamp(p, node, false, found, &steady)) return false;
+    if (steady || node->clamp_start >= flyback_clamp_base(p, node)) {
+        found->start = 0.0;
+        return true;
+    }
+    return flyback_fill_clamp(p, node, found, &steady);
+}
+
+static inline bool flyback_settle_clamps(flyback_plan *p, flyback_kept *kept, size_t *at)
+{
+    for (size_t n = 0; n < p->n; n++) {
+        *at = n;
+        if (!flyback_settle_clamp(p, &p->node[n], &kept->clamp[n])) return false;
+    }
+    p->clamp_voltage = flyback_clamp_current(p) * p->clamp_resistance;
+    return true;
+}
+
+/* ------------------------------------------------------------------ plan -- */
+
+/* All cycles and their figures, from what was kept of a point nearby. */
+static inline bool flyback_plan_solve(flyback_plan *p, flyback_kept *memory, size_t *at)
+{
+    flyback_kept none = {0}, *kept = memory ? memory : &none;
+    bool solved;
+    for (size_t n = 0; n < p->n; n++) memcpy(p->node[n].near, kept->peak[n], sizeof p->node[n].near);
+    if (p->clamp != FLYBACK_RESISTOR)
+        solved = flyback_operate(p, p->clamp_voltage, at);
+    else if (p->clamp_capacitance > 0.0)
+        solved = flyback_settle_clamps(p, kept, at);
+    else
+        solved = flyback_balance_clamp(p, kept->clamp, at);
+    if (!solved) return false;
+    for (size_t n = 0; n < p->n; n++) memcpy(kept->peak[n], p->node[n].near, sizeof p->node[n].near);
+    return flyback_measure(p, at);
+}
+
+#endif
