@@ -162,6 +162,22 @@ static double leakage_of(const transformer *t, const hl_value *v)
            (height / 3.0 + insulation);
 }
 
+/* One resistance is no more than one winding's: it stands for all of them only where they have equal turns.
+ */
+static bool resistances_fit(const transformer *t, const hl_value *v, hl_reason *reason)
+{
+    size_t stated = entries_of(&v[WINDING + ROW_RESISTANCE]);
+    bool equal = true;
+    for (size_t w = 1; w < t->n; w++)
+        if (entry_of(&v[WINDING + ROW_TURNS], w) != entry_of(&v[WINDING + ROW_TURNS], 0)) equal = false;
+    if (stated == 0 || (stated == 1 && equal) || (stated > 1 && stated <= t->n)) return true;
+    snprintf(reason->text, sizeof reason->text,
+             "dc_resistance lists %zu value%s for the %zu windings of turns; state one for each, in the same "
+             "order",
+             stated, stated == 1 ? "" : "s", t->n);
+    return false;
+}
+
 static bool prepare(void *state, const hl_value *v, hl_reason *reason)
 {
     transformer *t = state;
@@ -173,7 +189,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
                  entries_of(&v[WINDING + ROW_TURNS]), (int)HL_WINDINGS_MAX);
         return false;
     }
-    if (!prepare_windings(t, v, reason)) return false;
+    if (!resistances_fit(t, v, reason) || !prepare_windings(t, v, reason)) return false;
     if (!core_read(&t->core, &v[CORE], t->winding[0].turns, reason)) return false;
     harmonic_series_prepare(&t->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0), t->mix.shared);
     t->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);

@@ -167,6 +167,13 @@ START_TEST(wrong_plans_are_refused)
     ck_assert_ptr_nonnull(strstr(magnetic_bench_refusal(bench), "build"));
     magnetic_bench_list(bench, "build", 2, (double[]){1, 1});
     ck_assert_ptr_nonnull(strstr(magnetic_bench_refusal(bench), "winding 2"));
+    magnetic_bench_unset(bench, "build");
+    magnetic_bench_list(bench, "turns", 2, (double[]){30, 5});
+    magnetic_bench_list(bench, "dc_resistance", 1, (double[]){0.5});
+    ck_assert_ptr_nonnull(
+        strstr(magnetic_bench_refusal(bench), "dc_resistance lists 1 value for the 2 windings"));
+    magnetic_bench_list(bench, "dc_resistance", 3, (double[]){0.5, 0.01, 0.01});
+    ck_assert_ptr_nonnull(strstr(magnetic_bench_refusal(bench), "dc_resistance lists 3 values for the 2"));
 }
 END_TEST
 
