@@ -38,6 +38,18 @@ START_TEST(a_swap_tells_changes_apart_from_figures)
 }
 END_TEST
 
+/* However far a swap throws a part over its limit, and however long its name: within eighty columns. */
+START_TEST(swaps_keep_within_eighty_columns)
+{
+    command_output output = good((const char *const[]){"swap", ADAPTER, "--catalogue", "--top", "700", NULL});
+    size_t lines = 0;
+    for (char *line = strtok(output.out, "\n"); line; line = strtok(NULL, "\n"), lines++)
+        ck_assert_msg(strlen(line) <= 80, "%s", line);
+    ck_assert_uint_ge(lines, 700);
+    command_free(&output);
+}
+END_TEST
+
 /* Between two steps of one load nothing jumps, so that time has one row; between two loads it has two. */
 START_TEST(a_time_has_two_rows_where_the_load_jumps)
 {
@@ -81,6 +93,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, a_swap_tells_changes_apart_from_figures);
+    tcase_add_test(tests, swaps_keep_within_eighty_columns);
     tcase_add_test(tests, a_time_has_two_rows_where_the_load_jumps);
     tcase_add_test(tests, rows_that_look_the_same_are_left_out);
     tcase_add_test(tests, a_spread_shows_what_its_draws_tell);

@@ -8,6 +8,7 @@
 #include "cli/command.h"
 #include "cli/lua_json.h"
 #include "cli/options.h"
+#include "cli/wrapped.h"
 
 static const char help[] =
     "usage: heatledger swap FILE.lua [--slot STAGE.SLOT] [--catalogue] [--parts FILE]... [--by FIGURE]\n"
@@ -152,17 +153,21 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
     char swap[100];
     snprintf(swap, sizeof swap, "%s: %s", text(row, "place"), text(row, "part"));
     if (json_is_object(figures)) {
-        printf("%-37.37s ", swap);
+        bool long_name = strlen(swap) > 37;
+        if (long_name) puts(swap);
+        printf("%-37s ", long_name ? "" : swap);
         print_ranked(figure(figures, by));
         print_case(figures, base);
-        printf(" %+8.3f %+6.0f\n", figure(figures, "loss_w") - figure(base, "loss_w"),
-               100 * (figure(figures, "headroom_used") - figure(base, "headroom_used")));
+        double used = 100 * (figure(figures, "headroom_used") - figure(base, "headroom_used"));
+        printf(" %+8.3f ", figure(figures, "loss_w") - figure(base, "loss_w"));
+        printf(fabs(used) < 99999.5 ? "%+6.0f\n" : "%+6.0e\n", used);
     } else
-        printf("%-37.37s %15s\n", swap, "none");
+        printf("%-37s %15s\n", swap, "none");
     size_t i;
     json_t *fault;
     json_array_foreach(breaks, i, fault)
-        printf("    %s: %.66s\n", json_is_object(figures) ? "breaks" : "fails", json_string_value(fault));
+        wrapped_print(stdout, json_is_object(figures) ? "    breaks: " : "    fails: ", 6,
+                      json_string_value(fault) ? json_string_value(fault) : "");
 }
 
 static void print_swaps(const json_t *root, size_t most)
