@@ -33,7 +33,9 @@ static double inside(const hl_fit_value *v, double z)
 static double outside(const hl_fit_value *v, double x)
 {
     double share = (x - 0.5 * (v->low + v->high)) / (0.5 * (v->high - v->low));
-    return asin(fmin(0.999, fmax(-0.999, share))); /* not from an end, where the slope is zero */
+    /* Not from an end, where the slope is zero; but a microhenry between none and a henry is no end. */
+    if (!(fabs(share) <= 1 - 1e-9)) share = copysign(0.999, share);
+    return asin(share);
 }
 
 /* Normalised residuals, readings first, then priors.  false: no answer. */

@@ -286,8 +286,41 @@ START_TEST(singular_values_by_hand)
 }
 END_TEST
 
+typedef struct first_try {
+    bool asked;
+    double value;
+} first_try;
+
+static bool keep_first(void *context, const double values[], double predicted[])
+{
+    first_try *first = context;
+    if (!first->asked) *first = (first_try){true, values[0]};
+    predicted[0] = values[0];
+    return true;
+}
+
+/* A microhenry between none and a henry is near an end as shares go, and no end. */
+START_TEST(a_small_start_in_wide_bounds_is_where_it_starts)
+{
+    first_try first = {0};
+    const hl_fit_value value = {.name = "leakage", .start = 2.6e-6, .low = 0, .high = 1};
+    const hl_fit_reading reading = {.name = "r", .value = 3e-6, .u = 1e-7};
+    const hl_fit_problem problem = {.n_values = 1,
+                                    .n_readings = 1,
+                                    .values = &value,
+                                    .readings = &reading,
+                                    .model = keep_first,
+                                    .context = &first};
+    hl_fit_result *result;
+    ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+    ck_near(first.value, 2.6e-6, 1e-9, 0);
+    hl_fit_destroy(result);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_small_start_in_wide_bounds_is_where_it_starts);
     tcase_add_test(tests, thermometer_line_of_annex_h3);
     tcase_add_test(tests, errors_are_honest_over_two_hundred_benches);
     tcase_add_test(tests, values_that_cannot_be_told_apart_are_named);

@@ -114,7 +114,7 @@ static void print_blinds(const hl_bench *bench, const hl_fit_result *result)
 static size_t print_readings(const hl_bench *bench, const hl_fit_result *result)
 {
     size_t wrong = 0, before = SIZE_MAX;
-    printf("\n%-33s %10s %10s %8s %6s\n", "reading", "read", "fitted", "read is", "judged");
+    printf("\n%-33s %10s %10s %8s %6s\n", "reading", "read", "fitted", "off by", "judged");
     for (size_t i = 0; i < hl_fit_readings(result); i++) {
         const hl_fit_residual *r = hl_fit_residual_of(result, i);
         const char *unit;
