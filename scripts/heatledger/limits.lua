@@ -30,7 +30,9 @@ function limits.touch_of(material, name)
   if not contact[material] then
     fail("touch: no material '%s'; known: %s", tostring(material), table.concat(touch_data.materials, ", "))
   end
-  return contact[material], ("touch (%s, %s)"):format(material, name)
+  -- "touch, plastic"; with another contact than the usual one, "touch, plastic, held"
+  local how = name == touch_data.usual_contact and "" or ", " .. name
+  return contact[material], "touch, " .. material .. how
 end
 
 -- What the adapter said about touch, insulation and derating, into its draft.

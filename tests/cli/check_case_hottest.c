@@ -111,7 +111,7 @@ START_TEST(the_touch_limit_holds_in_every_command)
     static const char *const faces[] = {"face x0", "face z0 spot"};
     const char *network = kinds[_i].network, *face = faces[_i];
     char limit[80];
-    snprintf(limit, sizeof limit, "%s touch (plastic, touch)", face);
+    snprintf(limit, sizeof limit, "%s touch, plastic", face);
     json_t *solved = said((const char *const[]){"solve", ADAPTER, "--network", network, "--set",
                                                 "ambient.temperature=35 degC", "--json", NULL});
     const json_t *node = entry_of(json_object_get(solved, "nodes"), "node", face);

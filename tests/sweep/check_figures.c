@@ -61,7 +61,7 @@ START_TEST(a_figure_is_the_result_it_names)
         {"power_factor", 1},
         {"input_current", power->input_current},
         {"feedback_gain", power->feedback_gain},
-        {"hot_spot_c", fmax(hottest, hl_result_item_temperature(point, item("buck.low_switch"))) - kelvin},
+        {"part_hottest_c", fmax(hottest, hl_result_item_temperature(point, item("buck.low_switch"))) - kelvin},
         {"buck.high_switch.temperature_c", hl_result_item_temperature(point, high) - kelvin},
         {"buck.high_switch.loss_w", hl_result_item_loss(point, high)},
         {"buck.high_switch.conduction_w", hl_result_loss(point, high, HL_CONDUCTION)},
@@ -84,7 +84,7 @@ START_TEST(a_figure_is_the_result_it_names)
     }
     ck_near(read_figure("buck.duty_ratio"), 0.25, 0.1, 0);
     ck_assert(isnan(read_figure("buck.weather")));    /* a quantity that this point does not give */
-    ck_assert(isnan(read_figure("case_hot_spot_c"))); /* fixed links alone: no surface towards the air */
+    ck_assert(isnan(read_figure("case_hottest_c"))); /* fixed links alone: no surface towards the air */
     double used = read_figure("buck.high_switch.headroom_used");
     ck_assert(used > 0 && read_figure("headroom_used") >= used);
     close_point();
@@ -179,7 +179,7 @@ START_TEST(a_plan_refuses_what_does_not_fit)
     refused(hl_sweep_range(plan, mode, 0, 1, d),
             "axis 'buck.light_load' needs a number from low to a higher one");
     refused(hl_sweep_figure(plan, "weather", d),
-            "the adapter has no figure 'weather'; try efficiency, loss_w, case_hot_spot_c, headroom_used, "
+            "the adapter has no figure 'weather'; try efficiency, loss_w, case_hottest_c, headroom_used, "
             "STAGE.SLOT.temperature_c, or a stage's quantity");
     ck_assert_int_eq(hl_sweep_figure(plan, "efficiency", d), HL_OK);
     refused(hl_sweep_figure(plan, "efficiency", d), "figure 'efficiency' is there already; keep one");
