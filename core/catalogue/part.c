@@ -62,7 +62,9 @@ static const hl_model *find_model(value_reader *reader, const hl_host *host, con
     if (near)
         value_complain(reader, at, part, "no model is named '%s'; did you mean '%s'?", shown.text, near);
     else
-        value_complain(reader, at, part, "no model is named '%s'; `heatledger models` lists them",
+        value_complain(reader, at, part,
+                       "no model is named '%s'; `heatledger models` lists them; one of a plugin of your own "
+                       "comes with --plugins",
                        shown.text);
     return NULL;
 }

@@ -120,6 +120,14 @@ bool session_run(session *opened, const session_options *options)
         fprintf(stderr, "memory ran out; close other programs\n");
         return false;
     }
+    const char *end = strrchr(options->script, '.');
+    if (end && (!strcmp(end, ".yaml") || !strcmp(end, ".yml"))) {
+        fprintf(stderr,
+                "%s: this is a file of parts or readings, not a script; a script reads parts with hl.parts, "
+                "and `heatledger parts %s` lists them\n",
+                options->script, options->script);
+        return false;
+    }
     lua_State *L = sandbox_state(opened->box);
     lua_pushcfunction(L, load_plugins);
     lua_pushlightuserdata(L, (void *)options);

@@ -167,8 +167,11 @@ static const hl_model *find_stage_model(const hl_draft *draft, const hl_place *p
         hl_diagnostics_add(diagnostics, HL_ERROR, place, "no stage model '%s'; did you mean '%s'?", model,
                            near);
     else
-        hl_diagnostics_add(diagnostics, HL_ERROR, place,
-                           "no stage model '%s'; `heatledger models` lists the stages", model ? model : "");
+        hl_diagnostics_add(
+            diagnostics, HL_ERROR, place,
+            "no stage model '%s'; `heatledger models` lists the stages; one of a plugin of your own "
+            "comes with --plugins",
+            model ? model : "");
     return NULL;
 }
 

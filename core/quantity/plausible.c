@@ -66,7 +66,8 @@ static bool likely_reading(doubt *d, const char *text, size_t length, char *near
     text += at;
     length -= at;
     trim_blanks(&text, &length);
-    if (length == 0) return fits(d, "%", "", 0, near, size);
+    /* per cent are said in tens: 90 may be 90 %, 3 is no 3 % */
+    if (length == 0) return decimal_value(&number, 0) >= 5 && fits(d, "%", "", 0, near, size);
     if (!unit_parse(text, length, &u, NULL, NULL)) return false;
     d->prefix = text;
     d->prefix_length = u.prefix_length;

@@ -24,6 +24,7 @@ static const struct {
     {"h --manual-page zzzz", 1, "no command 'zzzz'"},
     {"h --manual-page spread | head -1", 0, "TH"},
     {"h solve", 1, "heatledger solve: name a script"},
+    {"h solve parts.yaml", 1, "parts.yaml: this is a file of parts or readings, not a script"},
     {"h solve module.lua more", 1, "'more' is one word too many"},
     {"h solve module.lua --jsn", 1, "no option '--jsn'; did you mean '--json'?"},
     {"h solve module.lua --zzzzzzz", 1, "no option '--zzzzzzz'; `heatledger solve --help` lists them"},

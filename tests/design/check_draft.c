@@ -56,7 +56,8 @@ START_TEST(stages_and_their_parameters)
 {
     open_draft();
     refused(hl_draft_stage(draft, NULL, "two", NULL, "buck", said),
-            "no stage model ''; `heatledger models` lists the stages");
+            "no stage model ''; `heatledger models` lists the stages; one of a plugin of your own comes with "
+            "--plugins");
     refused(hl_draft_stage(draft, NULL, "two", "resistor", "buck", said),
             "model 'resistor' is a device, not a stage; `heatledger models` lists the stages");
     refused(hl_draft_stage(draft, NULL, "two", "synchronous_bukc", "buck", said),

@@ -35,6 +35,7 @@ static const struct { const char *text, *unit; double value, low, high; const ch
     {"10 mohm", "ohm", 10e-3, 1e5, 1e8, "did you mean 10 Mohm?"},
     {"47 kohm", "ohm", 47e3, 0.5e-3, 1e2, "did you mean 47 ohm?"},
     {"150 K", "degC", 150, 218.15, 473.15, "150 K is outside -55 degC … 200 degC; did you mean 150 degC?"},
+    {"3", "1", 3, 0, 2, "3 is outside 0 … 2; check figure and unit"},
     {"45", "1", 45, 0, 1, "45 is outside 0 … 1; did you mean 45 %?"},
     {"0.5 %", "1", 0.005, 0.1, 1, "did you mean 0.5?"},
     {"5000 K/W", "K/W", 5000, 0.01, 500, "5000 K/W is outside 0.01 K/W … 500 K/W; check figure and unit"},
