@@ -262,7 +262,7 @@ static bool run(sandbox *box, lua_CFunction how, void *what, char *message, size
         snprintf(message, size, "%s: the script wanted more than the %zu MB it may hold", text,
                  box->limits.memory >> 20);
     else
-        snprintf(message, size, "%s", text);
+        snprintf(message, size, "%s", text[0] ? text : "the script raised an error without a message");
     lua_pop(L, 1);
     return false;
 }

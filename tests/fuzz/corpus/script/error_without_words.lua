@@ -1,0 +1,2 @@
+-- ends with: xxxx
+error(("x"):rep(0 << 20), 0)
