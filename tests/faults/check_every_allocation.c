@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
 
 enum { REFUSES = sizeof HL_TEST_FLAGS == 1 }; /* sanitizers have a malloc of their own */
@@ -43,13 +44,7 @@ static const char plan[] = "local hl = require 'heatledger'\n"
                            "  derive = { half = function(r) return r.loss_w / 2 end },\n"
                            "}\n";
 
-static char folder[40];
-
-static void put_text(const char *path, const char *text)
-{
-    FILE *file = fopen(path, "w");
-    ck_assert(file && fputs(text, file) >= 0 && fclose(file) == 0);
-}
+static const char *folder; /* what a case writes into; what is kept stands beside it */
 
 /* The arguments with the folder's name in them. */
 static const char *const *arguments_of(size_t i, const char *in)
@@ -107,11 +102,9 @@ static verdict verdict_in(const char *path)
 /* One run of case i from the from-th allocation on; what it prints and its status are as always. */
 static verdict run(size_t i, long from, long step, bool once, const command_output *usual)
 {
-    char path[200];
+    const char *path = scratch_file("case.record");
     clear_folder();
-    snprintf(path, sizeof path, "%s/page.html", folder);
-    if (cases[i].writes && !cases[i].goes_on) put_text(path, "what was there before\n");
-    snprintf(path, sizeof path, "%s.record", folder);
+    if (cases[i].writes && !cases[i].goes_on) scratch_write("case/page.html", "what was there before\n");
     unlink(path);
     setenv("SCARCE_RECORD", path, 1);
     set_number("SCARCE_FROM", from);
@@ -128,15 +121,13 @@ static verdict run(size_t i, long from, long step, bool once, const command_outp
 
 static void try_case(size_t i, bool once)
 {
-    char self[200], output[200];
+    char self[200];
     ssize_t n = readlink("/proc/self/exe", self, sizeof self - 1);
     ck_assert(n > 0);
     self[n] = '\0';
     command_output usual = command_run(arguments_of(i, folder));
     ck_assert_msg(usual.code == 0, "%s: %s", cases[i].name, usual.error);
-    snprintf(output, sizeof output, "%s.output", folder);
-    put_text(output, usual.out);
-    setenv("SCARCE_OUTPUT", output, 1);
+    setenv("SCARCE_OUTPUT", scratch_write("case.output", usual.out), 1);
     if (cases[i].writes) setenv("SCARCE_FOLDER", folder, 1);
     if (cases[i].goes_on) setenv("SCARCE_AFTER", self, 1);
     const char *longer = getenv("HEATLEDGER_LONG");
@@ -172,23 +163,15 @@ static int goes_on(const char *from)
 
 static void begin(void)
 {
-    strcpy(folder, "/tmp/heatledger-scarce-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    char command[400], path[80];
-    snprintf(command, sizeof command,
-             "mkdir %s.plans && cp '" HL_TEST_SOURCE "/sweep/module.lua' '" HL_TEST_SOURCE
-             "/sweep/parts.yaml' %s.plans/",
-             folder, folder);
-    ck_assert_int_eq(system(command), 0);
-    snprintf(path, sizeof path, "%s.plans/plan.lua", folder);
-    put_text(path, plan);
-}
-
-static void end(void)
-{
     char command[400];
-    snprintf(command, sizeof command, "rm -rf %s %s.*", folder, folder);
+    scratch_folder_make();
+    folder = scratch_file("case");
+    snprintf(command, sizeof command,
+             "mkdir %s %s.plans && cp '" HL_TEST_SOURCE "/sweep/module.lua' '" HL_TEST_SOURCE
+             "/sweep/parts.yaml' %s.plans/",
+             folder, folder, folder);
     ck_assert_int_eq(system(command), 0);
+    scratch_write("case.plans/plan.lua", plan);
 }
 
 START_TEST(one_refusal_is_told_or_makes_no_difference)
@@ -206,7 +189,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_set_timeout(tests, 100000);
-    tcase_add_checked_fixture(tests, begin, end);
+    tcase_add_checked_fixture(tests, begin, scratch_folder_remove);
     tcase_add_loop_test(tests, one_refusal_is_told_or_makes_no_difference, 0, sizeof cases / sizeof *cases);
     tcase_add_loop_test(tests, memory_that_stays_out_ends_in_order, 0, sizeof cases / sizeof *cases);
 }

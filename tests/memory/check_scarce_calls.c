@@ -16,6 +16,7 @@
 #include "heatledger/warmup.h"
 #include "lottery.h"
 #include "scarce_memory.h"
+#include "scratch_folder.h"
 #include "story.h"
 #include "uncertain_buck.h"
 
@@ -23,16 +24,6 @@ static const char *const unchecked[] = {"libltdl", "libsundials", "libmetis", NU
 
 static uncertain_buck buck;
 static double base[512];
-static char folder[64];
-
-static const char *file(const char *name)
-{
-    static char path[4][128];
-    static unsigned next;
-    next = (next + 1) % 4;
-    snprintf(path[next], sizeof path[next], "%s/%s", folder, name);
-    return path[next];
-}
 
 /* ------------------------------------------------------------------ statistics -- */
 
@@ -291,7 +282,8 @@ static double shards(hl_diagnostics *said)
     hl_sweep *plan = make_plan(said);
     double sum_of_rows = 0;
     bool good = plan != NULL;
-    const char *parts[2] = {file("1.store"), file("2.store")}, *joined = file("joined.store");
+    const char *parts[2] = {scratch_file("1.store"), scratch_file("2.store")},
+               *joined = scratch_file("joined.store");
     for (size_t s = 0; s < 2; s++) {
         unlink(parts[s]);
         hl_store *store = good ? hl_store_open(parts[s], plan, (hl_shard){s + 1, 2}, said) : NULL;
@@ -451,8 +443,7 @@ static const struct {
 
 static void open_all(void)
 {
-    strcpy(folder, "/tmp/heatledger-calls-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
+    scratch_folder_make();
     uncertain_buck_open(&buck);
     ck_assert_uint_le(hl_design_settings(buck.design), sizeof base / sizeof *base);
     hl_design_defaults(buck.design, base);
@@ -461,9 +452,7 @@ static void open_all(void)
 static void close_all(void)
 {
     uncertain_buck_close(&buck);
-    static const char *const left[] = {"1.store", "2.store", "joined.store"};
-    for (size_t i = 0; i < sizeof left / sizeof *left; i++) unlink(file(left[i]));
-    rmdir(folder);
+    scratch_folder_remove();
 }
 
 START_TEST(each_allocation_may_fail)
