@@ -51,19 +51,22 @@ static void push_file(lua_State *L, const char *path)
     lua_pushlstring(L, room, used);
 }
 
-/* script(path) -> the value of another script, such as the adapter that a plan is about; a relative path
- * counts from the script that names it, and none leads out of the folder of the script that runs. */
+/* script(path, ...) -> the value of another script, such as the adapter that a plan is about; it finds what
+ * follows as its `...`. A relative path counts from the script that names it, and none leads out of the folder
+ * of the script that runs. */
 static int run_script(lua_State *L)
 {
     char full[PATH_MAX];
     size_t length;
+    int given = lua_gettop(L) - 1;
     script_path(L, "script", luaL_checkstring(L, 1), full);
     push_file(L, full);
     const char *text = lua_tolstring(L, -1, &length);
     keep_text(L, text, length);
     lua_pushfstring(L, "@%s", full);
     if (luaL_loadbufferx(L, text, length, lua_tostring(L, -1), "t") != LUA_OK) return lua_error(L);
-    lua_call(L, 0, 1);
+    for (int i = 0; i < given; i++) lua_pushvalue(L, 2 + i);
+    lua_call(L, given, 1);
     return 1;
 }
 

@@ -4,9 +4,10 @@
 --   heatledger solve examples/desk_charger/charger.lua --set mains.voltage='115 V' --set load=0.5
 
 local hl = require "heatledger"
-local part = hl.parts "parts.yaml"
+local given = ... or {} -- by a script that takes this circuit with other parts, as marked.lua does
+local part = hl.parts(given.parts or "parts.yaml")
 
-local charger = hl.adapter "desk charger, 157 W, three ports"
+local charger = hl.adapter(given.name or "desk charger, 157 W, three ports")
 
 charger:mains { voltage = "230 Vrms", frequency = "50 Hz" }
 charger:ambient { temperature = "25 degC" }

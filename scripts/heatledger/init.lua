@@ -492,6 +492,10 @@ hl.statistics = binding.statistics
 -- A plan for `heatledger sweep`: sweep.lua and docs/sweeps.md tell more.
 hl.sweep = sweep.state
 
+-- What another script beside this one returns, such as its adapter; it finds what follows as its `...`:
+-- local full = hl.script("charger.lua", { parts = "others.yaml" })
+hl.script = binding.script
+
 hl.quantity = binding.quantity
 
 return hl

@@ -111,7 +111,7 @@ END_TEST
 /* As a script would: what has a rule is estimated, and the rest is missed in both, all of it at once. */
 START_TEST(a_file_means_here_what_it_means_to_a_script)
 {
-    says(parts(HL_PROJECT_SOURCE "/examples/marked_charger/parts.yaml", "pfc_switch", NULL), "estimate");
+    says(parts(HL_PROJECT_SOURCE "/examples/desk_charger/marked_parts.yaml", "pfc_switch", NULL), "estimate");
     const char *file =
         scratch_write("parts.yaml", "heatledger: parts/1\nparts:\n"
                                     "  known: { model: silicon_mosfet, rated_voltage: 600 V, "

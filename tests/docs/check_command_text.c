@@ -271,7 +271,7 @@ START_TEST(the_other_commands_are_narrow_too)
     narrow_run((const char *const[]){"parts", NULL});
     narrow_run((const char *const[]){"parts", "gan_650v_150m_a", NULL});
     narrow_run((const char *const[]){"fit", adapters[0], EXAMPLES "desk_charger/bench.yaml", NULL});
-    narrow_run((const char *const[]){"compare", adapters[0], EXAMPLES "marked_charger/charger.lua", NULL});
+    narrow_run((const char *const[]){"compare", adapters[0], EXAMPLES "desk_charger/marked.lua", NULL});
     narrow_run(
         (const char *const[]){"swap", adapters[3], "--catalogue", "--slot", "flyback.rectifier", NULL});
     const char *places =

@@ -13,7 +13,7 @@ static json_t *full, *marked;
 static void begin(void)
 {
     full = example_solve("examples/desk_charger/charger.lua", "230 V", "1", "25 degC");
-    marked = example_solve("examples/marked_charger/charger.lua", "230 V", "1", "25 degC");
+    marked = example_solve("examples/desk_charger/marked.lua", "230 V", "1", "25 degC");
 }
 
 static void end(void)
@@ -133,7 +133,7 @@ static double hottest_face(const json_t *result)
 START_TEST(the_bands_cover_the_full_data)
 {
     begin();
-    const char *arguments[] = {"spread",    HL_PROJECT_SOURCE "/examples/marked_charger/charger.lua",
+    const char *arguments[] = {"spread",    HL_PROJECT_SOURCE "/examples/desk_charger/marked.lua",
                                "--samples", "300",
                                "--totals",  "0",
                                "--json",    NULL};

@@ -24,10 +24,17 @@ START_TEST(statistics_agree_with_closed_forms)
 }
 END_TEST
 
+START_TEST(a_script_takes_the_circuit_of_another)
+{
+    run(HL_TEST_SOURCE "/lua/borrow.lua");
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, every_wrong_call_is_told);
     tcase_add_test(tests, statistics_agree_with_closed_forms);
+    tcase_add_test(tests, a_script_takes_the_circuit_of_another);
 }
 
 int main(void)

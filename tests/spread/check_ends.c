@@ -76,7 +76,7 @@ END_TEST
 static double loss_at(const char *command, int loss_column, const char *end)
 {
     const char *arguments[] = {
-        command, HL_PROJECT_SOURCE "/examples/marked_charger/charger.lua", "--quiet", "--csv", "--bands", end,
+        command, HL_PROJECT_SOURCE "/examples/desk_charger/marked.lua", "--quiet", "--csv", "--bands", end,
         NULL};
     command_output said = command_run(arguments);
     ck_assert_msg(said.code == 0, "%s", said.error);

@@ -1,12 +1,9 @@
 -- The charger known by its markings beside the one known in full: loss and rise of every part, at full load.
 --
---   heatledger solve --trust examples/marked_charger/compare.lua
---
--- --trust, since it reads the other example's folder.
+--   heatledger solve examples/desk_charger/compare.lua
 
-local folder = debug.getinfo(1, "S").source:match("^@(.*/)") or "./"
-local full = dofile(folder .. "../desk_charger/charger.lua")
-local marked = dofile(folder .. "charger.lua")
+local hl = require "heatledger"
+local full, marked = hl.script "charger.lua", hl.script "marked.lua"
 
 local function by_name(result)
   local parts = {}
