@@ -52,8 +52,8 @@ static void push_file(lua_State *L, const char *path)
 }
 
 /* script(path, ...) -> the value of another script, such as the adapter that a plan is about; it finds what
- * follows as its `...`. A relative path counts from the script that names it, and none leads out of the folder
- * of the script that runs. */
+ * follows as its `...`. A relative path counts from the script that names it, and none leads out of the
+ * folder of the script that runs. */
 static int run_script(lua_State *L)
 {
     char full[PATH_MAX];
