@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cli/wrapped.h"
+
 enum { WAYS_MAX = 4 };
 
 static const double least_share = 0.05;
@@ -83,8 +85,11 @@ void heat_text_links(FILE *to, const hl_design *design, const hl_workspace *work
     fprintf(to, "  %-27s %-27s %-9s %10s\n", "link from", "to", "law", "W");
     for (size_t k = 0; k < hl_network_links(network); k++) {
         const hl_link *link = hl_network_link(network, (int)k);
-        fprintf(to, "  %-27.27s %-27.27s %-9s %10.5f\n", hl_link_end(network, link->a),
-                hl_link_end(network, link->b), hl_law_name(link->law), hl_trace_flow(trace, k));
+        fputs("  ", to);
+        wrapped_name(to, 2, 27, hl_link_end(network, link->a));
+        fputc(' ', to);
+        wrapped_name(to, 30, 27, hl_link_end(network, link->b));
+        fprintf(to, " %-9s %10.5f\n", hl_law_name(link->law), hl_trace_flow(trace, k));
     }
     fputc('\n', to);
     hl_trace_destroy(trace);

@@ -39,14 +39,21 @@ static void print_summary(FILE *to, const hl_design *design, const hl_workspace 
             100 * f->efficiency, f->power_factor, f->input_current);
 }
 
+/* The first column of a table. */
+static void print_name(FILE *to, size_t width, const char *name)
+{
+    fputs("  ", to);
+    wrapped_name(to, 2, width, name);
+}
+
 static void print_ports(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
     fprintf(to, "  %-22s %12s %12s %12s\n", "port", "V", "A", "W");
     for (size_t i = 0; i < hl_design_ports(design); i++) {
         double v = hl_result_port_voltage(workspace, i), amperes = hl_result_port_current(workspace, i);
         char power[24];
-        fprintf(to, "  %-22s %12.3f %12.3f %12s\n", hl_design_port_name(design, i), v, amperes,
-                watts(v * amperes, power));
+        print_name(to, 22, hl_design_port_name(design, i));
+        fprintf(to, " %12.3f %12.3f %12s\n", v, amperes, watts(v * amperes, power));
     }
     fputc('\n', to);
 }
@@ -61,8 +68,9 @@ static void print_stages(FILE *to, const hl_design *design, const hl_workspace *
     for (size_t s = 0; s < hl_design_stages(design); s++) {
         double in = hl_result_stage_input(workspace, s), out = hl_result_stage_output(workspace, s);
         between -= in - out;
-        fprintf(to, "  %-22s %-25s %8s %8s %8s\n", hl_design_stage_name(design, s),
-                hl_design_stage_model(design, s)->name, watts(in, a), watts(out, b), watts(in - out, c));
+        print_name(to, 22, hl_design_stage_name(design, s));
+        fprintf(to, " %-25s %8s %8s %8s\n", hl_design_stage_model(design, s)->name, watts(in, a),
+                watts(out, b), watts(in - out, c));
     }
     if (between > 5e-5) fprintf(to, "  %-66s %8s\n", "capacitors on the buses", watts(between, c));
     fprintf(to, "  %-48s %8s %8s %8s\n\n", "all", watts(f->input, a), watts(f->output, b), watts(f->loss, c));
@@ -107,17 +115,19 @@ static void print_parts(FILE *to, const hl_design *design, const hl_workspace *w
         char loss[24], used[24] = "-";
         bool any = worst(workspace, i, &most);
         if (any) used_text(most.used, "", used);
-        fprintf(to, "  %-31s %3u %7s %7.1f %6s %s\n", item->name, item->count,
-                watts(hl_result_item_loss(workspace, i), loss),
+        print_name(to, 31, item->name);
+        fprintf(to, " %3u %7s %7.1f %6s %s\n", item->count, watts(hl_result_item_loss(workspace, i), loss),
                 hl_result_item_temperature(workspace, i) - kelvin, used, any ? most.limit.name : "");
         print_mechanisms(to, workspace, i);
     }
     for (size_t s = 0; s < hl_design_stages(design); s++) {
         const char *name;
         double own = hl_result_own(workspace, s, &name);
-        char loss[24], label[80];
+        char loss[24], label[160];
+        if (!(own != 0)) continue;
         snprintf(label, sizeof label, "%s (%s)", hl_design_stage_name(design, s), name);
-        if (own != 0) fprintf(to, "  %-31s %3s %7s\n", label, "", watts(own, loss));
+        print_name(to, 31, label);
+        fprintf(to, " %3s %7s\n", "", watts(own, loss));
     }
     fputc('\n', to);
 }
@@ -159,8 +169,8 @@ static void print_nodes(FILE *to, const hl_design *design, const hl_workspace *w
     for (size_t i = 0; i < hl_design_nodes(design); i++) {
         if (is_item_node(design, i)) continue;
         if (shown++ == 0) fprintf(to, "  case, boards and air        degC\n");
-        fprintf(to, "  %-26s %6.1f", hl_design_node_name(design, i),
-                hl_result_node_temperature(workspace, i) - kelvin);
+        print_name(to, 26, hl_design_node_name(design, i));
+        fprintf(to, " %6.1f", hl_result_node_temperature(workspace, i) - kelvin);
         print_spot_place(to, workspace, hl_design_node_name(design, i));
         fputc('\n', to);
     }
@@ -226,10 +236,11 @@ static void print_headroom(FILE *to, const hl_design *design, const hl_workspace
         /* A long name of a limit takes the blanks before the value. */
         size_t length = strlen(limit->name);
         int width = length <= 18 ? 10 : length < 28 ? 28 - (int)length : 0;
-        fprintf(to, "  %-29.29s %-18s %*s %10s %5s%s\n",
-                ranks[k].item < items ? hl_design_item(design, ranks[k].item)->name
-                                      : hl_design_node_name(design, ranks[k].item - items),
-                limit->name, width, limit_figure(limit->value, limit->unit, value),
+        print_name(to, 29,
+                   ranks[k].item < items ? hl_design_item(design, ranks[k].item)->name
+                                         : hl_design_node_name(design, ranks[k].item - items));
+        fprintf(to, " %-18s %*s %10s %5s%s\n", limit->name, width,
+                limit_figure(limit->value, limit->unit, value),
                 limit_figure(limit->rated, limit->unit, rated), used_text(ranks[k].headroom.used, " %", used),
                 ranks[k].headroom.used > 1 ? " !" : "");
     }

@@ -34,3 +34,12 @@ void wrapped_print(FILE *to, const char *lead, size_t rest, const char *text)
         if (*text) fprintf(to, "%*s", (int)rest, "");
     } while (*text);
 }
+
+void wrapped_name(FILE *to, size_t at, size_t width, const char *name)
+{
+    size_t columns = columns_of(name, strlen(name));
+    if (columns > width)
+        fprintf(to, "%s\n%*s", name, (int)(at + width), "");
+    else
+        fprintf(to, "%s%*s", name, (int)(width - columns), "");
+}

@@ -106,7 +106,7 @@ hl.matching = catalogue.matching
 local adapter = {}
 
 -- What an adapter has; a statement misspelt says which there are.
-function adapter:__index(key)
+function adapter.__index(_, key)
   local found = adapter[key]
   if found ~= nil or key == "design" or key == "boxed" then return found end
   local list = {}

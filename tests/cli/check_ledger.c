@@ -91,12 +91,33 @@ START_TEST(each_stage_tells_its_waveforms)
 }
 END_TEST
 
+/* Whole in both tables, and the columns beside it stay where they are. */
+START_TEST(a_long_name_has_a_line_of_its_own)
+{
+    const char *arguments[] = {"solve", HL_TEST_SOURCE "/cli/long_names.lua", "--quiet", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_int_eq(output.code, 0);
+    static const char name[] = "\n  switch_of_the_port_at_the_far_end.switch\n";
+    const char *part = strstr(output.out, name), *headroom = strstr(output.out, "\n  what gives way first");
+    ck_assert_msg(part && headroom && part < headroom, "%s", output.out);
+    const char *first = strstr(headroom, name);
+    ck_assert_msg(first != NULL, "%s", headroom);
+    char blank[64];
+    snprintf(blank, sizeof blank, "  %31s %3d ", "", 1);
+    ck_assert_int_eq(strncmp(part + sizeof name - 1, blank, strlen(blank)), 0);
+    snprintf(blank, sizeof blank, "  %29s drain current ", "");
+    ck_assert_int_eq(strncmp(first + sizeof name - 1, blank, strlen(blank)), 0);
+    command_free(&output);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, what_the_stages_lose_is_what_is_lost, 0,
                         (int)(sizeof examples / sizeof *examples));
     tcase_add_test(tests, each_stage_tells_its_waveforms);
     tcase_add_test(tests, every_broken_limit_has_its_line);
+    tcase_add_test(tests, a_long_name_has_a_line_of_its_own);
 }
 
 int main(void)

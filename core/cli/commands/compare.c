@@ -7,6 +7,7 @@
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/options.h"
+#include "cli/wrapped.h"
 #include "heatledger/spread.h"
 #include <jansson.h>
 
@@ -278,7 +279,7 @@ static void print_kind(const comparison *c, hl_figure_kind kind, const char *tit
         const char *gap =
             kind == HL_FIGURE_EFFICIENCY || kind == HL_FIGURE_POWER ? NULL : strchr(r->figure->name, ' ');
         bool of_case = !strcmp(r->figure->name, "case hottest");
-        printf("%-42.42s", of_case ? case_title(c) : gap ? gap + 1 : r->figure->name);
+        wrapped_name(stdout, 0, 42, of_case ? case_title(c) : gap ? gap + 1 : r->figure->name);
         print_number(shown(r->figure, r->a), decimals);
         print_number(shown(r->figure, r->b), decimals);
         printf(" %+11.*f\n", decimals, kind == HL_FIGURE_EFFICIENCY ? 100 * difference(r) : difference(r));
@@ -298,7 +299,8 @@ static void print_swaps(const comparison *c)
         const swap *s = &c->swaps[i];
         sum += s->solved ? s->loss : 0;
         if (i >= ROWS_SHOWN) continue;
-        printf("%-42.42s %11zu", s->owner, s->changed);
+        wrapped_name(stdout, 0, 42, s->owner);
+        printf(" %11zu", s->changed);
         if (s->solved)
             printf(" %+11.3f %+11.2f\n", s->loss, s->case_hottest);
         else

@@ -7,6 +7,7 @@
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/options.h"
+#include "cli/wrapped.h"
 #include "lua/lua_warmup.h"
 
 static const char help[] =
@@ -212,9 +213,10 @@ static size_t print_peaks(const bound_design *bound, const hl_course *course)
         hl_course_peak peak = hl_course_peak_of(course, i);
         char at[24], reached[24], limit[24] = "-";
         if (!isnan(peak.limit)) snprintf(limit, sizeof limit, "%.1f", peak.limit - kelvin);
-        printf("  %-34.34s %9.1f %10s %9s %10s%s\n", hl_design_node_name(bound->design, i),
-               peak.temperature - kelvin, time_text(peak.time, at), limit, time_text(peak.reached, reached),
-               isfinite(peak.reached) ? " !" : "");
+        fputs("  ", stdout);
+        wrapped_name(stdout, 2, 34, hl_design_node_name(bound->design, i));
+        printf(" %9.1f %10s %9s %10s%s\n", peak.temperature - kelvin, time_text(peak.time, at), limit,
+               time_text(peak.reached, reached), isfinite(peak.reached) ? " !" : "");
         broken += isfinite(peak.reached);
     }
     putchar('\n');
