@@ -94,6 +94,27 @@ START_TEST(ratio_follows_frequency_and_temperature)
 }
 END_TEST
 
+/* A smooth curve through points of a parabola is that parabola: its slopes come from three points each. */
+START_TEST(smooth_ratio_follows_a_parabola)
+{
+    double x[6] = {20e3, 50e3, 90e3, 150e3, 200e3, 320e3}, y[6], unit = 80e3, rms = 2.0;
+    for (int i = 0; i < 6; i++) y[i] = 1.0 + x[i] * x[i] / (unit * unit);
+    size_t ratio = magnetic_bench_curve(bench, "resistance_ratio", 6, x, y);
+    bench->values[ratio].curve.cubic = true;
+    magnetic_bench_set(bench, "resistance_temperature", 293.15);
+    magnetic_bench_prepare(bench);
+    for (double f = 30e3; f < 320e3; f += 37e3) {
+        magnetic_bench_stress(bench, 1, 1, f);
+        bench->current[0][0] = magnetic_bench_sine(bench, f, rms);
+        double wanted = 15e-3 * rms * rms * f * f / (unit * unit);
+        ck_near(magnetic_bench_loss(bench, 293.15).watts[HL_WINDING_AC], wanted, 1e-9, 0);
+    }
+    magnetic_bench_stress(bench, 1, 1, 120e3);
+    bench->current[0][0] = magnetic_bench_sine(bench, 120e3, rms);
+    magnetic_bench_check_slope(bench, 1e-6);
+}
+END_TEST
+
 /* Micrel, Application Note 18, 1998, p. 6: 70 kW/m^3 at 65 mT and 200 kHz on 1.61 cm^3: printed 0.113 W (the
  * unipolar swing of 130 mT read at half its value). A triangle at half duty loses a little less than the sine
  * the curve was measured with. */
@@ -160,6 +181,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, required_values_alone_are_a_resistance);
     tcase_add_test(tests, published_split_of_dc_and_ac_loss);
     tcase_add_test(tests, ratio_follows_frequency_and_temperature);
+    tcase_add_test(tests, smooth_ratio_follows_a_parabola);
     tcase_add_test(tests, published_core_loss_of_a_buck);
     tcase_add_test(tests, limits_are_saturation_and_heating);
     tcase_add_test(tests, core_data_must_be_whole);

@@ -75,12 +75,13 @@ void magnetic_bench_list(magnetic_bench *bench, const char *parameter, size_t n,
     put(bench, i, n, NULL, entry);
 }
 
-void magnetic_bench_curve(magnetic_bench *bench, const char *parameter, size_t n, const double x[],
-                          const double y[])
+size_t magnetic_bench_curve(magnetic_bench *bench, const char *parameter, size_t n, const double x[],
+                            const double y[])
 {
     size_t i = find(bench, parameter);
     ck_assert_int_eq(bench->model->parameters[i].kind, HL_CURVE);
     put(bench, i, n, x, y);
+    return i;
 }
 
 void magnetic_bench_choose(magnetic_bench *bench, const char *parameter, const char *words)

@@ -28,8 +28,8 @@ void magnetic_bench_destroy(magnetic_bench *bench);
  * ("round litz"); or take it back. */
 void magnetic_bench_set(magnetic_bench *bench, const char *parameter, double number);
 void magnetic_bench_list(magnetic_bench *bench, const char *parameter, size_t n, const double entry[]);
-void magnetic_bench_curve(magnetic_bench *bench, const char *parameter, size_t n, const double x[],
-                          const double y[]);
+size_t magnetic_bench_curve(magnetic_bench *bench, const char *parameter, size_t n, const double x[],
+                            const double y[]); /* index of its value: straight lines until that is changed */
 void magnetic_bench_choose(magnetic_bench *bench, const char *parameter, const char *words);
 void magnetic_bench_unset(magnetic_bench *bench, const char *parameter);
 
