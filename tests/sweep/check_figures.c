@@ -61,7 +61,8 @@ START_TEST(a_figure_is_the_result_it_names)
         {"power_factor", 1},
         {"input_current", power->input_current},
         {"feedback_gain", power->feedback_gain},
-        {"part_hottest_c", fmax(hottest, hl_result_item_temperature(point, item("buck.low_switch"))) - kelvin},
+        {"part_hottest_c",
+         fmax(hottest, hl_result_item_temperature(point, item("buck.low_switch"))) - kelvin},
         {"buck.high_switch.temperature_c", hl_result_item_temperature(point, high) - kelvin},
         {"buck.high_switch.loss_w", hl_result_item_loss(point, high)},
         {"buck.high_switch.conduction_w", hl_result_loss(point, high, HL_CONDUCTION)},
@@ -83,7 +84,7 @@ START_TEST(a_figure_is_the_result_it_names)
                       row[i].name, value, row[i].value);
     }
     ck_near(read_figure("buck.duty_ratio"), 0.25, 0.1, 0);
-    ck_assert(isnan(read_figure("buck.weather")));    /* a quantity that this point does not give */
+    ck_assert(isnan(read_figure("buck.weather")));   /* a quantity that this point does not give */
     ck_assert(isnan(read_figure("case_hottest_c"))); /* fixed links alone: no surface towards the air */
     double used = read_figure("buck.high_switch.headroom_used");
     ck_assert(used > 0 && read_figure("headroom_used") >= used);
