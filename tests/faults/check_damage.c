@@ -63,7 +63,7 @@ static void make_plan(void)
     ck_assert_uint_le(hl_design_settings(buck.design), 512);
     hl_design_defaults(buck.design, base);
     plan = hl_sweep_create(buck.design, base);
-    size_t load = uncertain_buck_setting(&buck, "load");
+    size_t load = drafted_setting(&buck, "load");
     double loads[24];
     for (int i = 0; i < 24; i++) loads[i] = (i + 1) / 24.0;
     ck_assert_int_eq(hl_sweep_axis(plan, "load", 1, &load, 24, loads, NULL, buck.said), HL_OK);
@@ -221,7 +221,7 @@ static void begin(void)
 static void end(void)
 {
     hl_sweep_destroy(plan);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
     scratch_folder_remove();
 }
 

@@ -72,7 +72,7 @@ static void note_points(account *a, uncertain_buck *buck)
     hl_design_defaults(buck->design, settings);
     hl_workspace *work = hl_workspace_create(buck->design);
     ck_assert_ptr_nonnull(work);
-    size_t load = uncertain_buck_setting(buck, "load");
+    size_t load = drafted_setting(buck, "load");
     static const double loads[] = {0.2, 0.4, 0.6, 0.8, 1.0}; /* not made here: this thread rounds otherwise */
     for (size_t i = 0; i < 5; i++) {
         settings[load] = loads[i];
@@ -117,7 +117,7 @@ static void tell(account *a)
     uncertain_buck_open(&buck);
     note_points(a, &buck);
     note_spread(a, &buck);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 
 static void same(const account *wanted, const account *got, const char *where)

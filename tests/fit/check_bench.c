@@ -96,7 +96,7 @@ START_TEST(benches_of_a_design_are_fitted_honestly)
     ck_assert_int_ge(found, benches * 95 / 100);
     ck_assert_int_le(alarms, benches / 10);
     hl_bench_destroy(bench);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -159,7 +159,7 @@ START_TEST(what_is_wrong_is_said_with_its_place)
     ck_assert_uint_gt(hl_diagnostics_count(buck.said), before);
     ck_assert_msg(strstr(hl_diagnostics_text(buck.said, before), wrong[_i].expected) != NULL, "%s",
                   hl_diagnostics_text(buck.said, before));
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -184,7 +184,7 @@ START_TEST(no_fit_says_at_which_value)
     ck_assert_ptr_null(strstr(said, "likely for high.on_resistance"));
     hl_fit_destroy(result);
     hl_bench_destroy(bench);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -200,7 +200,7 @@ START_TEST(an_uncertainty_is_a_difference)
     ck_assert_ptr_nonnull(bench);
     ck_near(hl_bench_reading(bench, 1, NULL, NULL, NULL)->u, 0.7, 1e-9, 0);
     hl_bench_destroy(bench);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -231,7 +231,7 @@ START_TEST(other_files_are_refused)
         ck_assert_msg(strstr(hl_diagnostics_text(buck.said, before), cases[k].expected) != NULL, "%s: %s",
                       cases[k].text, hl_diagnostics_text(buck.said, before));
     }
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -243,7 +243,7 @@ START_TEST(cut_off_files_are_refused_whole)
         hl_bench *bench = hl_bench_read_text(buck.design, "cut.yaml", bench_text, n, buck.said);
         hl_bench_destroy(bench); /* some cuts leave a smaller bench; none may crash */
     }
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 

@@ -10,7 +10,7 @@ static uncertain_buck buck;
 
 static void close_buck(void)
 {
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)

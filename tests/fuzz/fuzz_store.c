@@ -16,7 +16,7 @@ static char folder[64], path[96], joined[96];
 static void close_all(void)
 {
     hl_sweep_destroy(plan);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
     unlink(path);
     unlink(joined);
     rmdir(folder);
@@ -29,7 +29,7 @@ static void open_all(void)
     hl_design_defaults(buck.design, base);
     plan = hl_sweep_create(buck.design, base);
     MUST(plan);
-    size_t load = uncertain_buck_setting(&buck, "load");
+    size_t load = drafted_setting(&buck, "load");
     const double loads[] = {0.25, 0.5, 0.75, 1.0};
     MUST(hl_sweep_axis(plan, "load", 1, &load, 4, loads, NULL, buck.said) == HL_OK);
     MUST(hl_sweep_figure(plan, "efficiency", buck.said) == HL_OK);

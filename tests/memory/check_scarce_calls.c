@@ -451,7 +451,7 @@ static void open_all(void)
 
 static void close_all(void)
 {
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
     scratch_folder_remove();
 }
 

@@ -39,7 +39,7 @@ START_TEST(every_band_stands_at_its_end)
         ck_assert(band.opposed ? low[i] >= high[i] : low[i] <= high[i]);
     }
     ck_assert_uint_ge(moved, 5);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -49,12 +49,12 @@ START_TEST(what_the_user_changed_stays)
     uncertain_buck_open(&buck);
     hl_place place = {"test", 0, 0};
     double settings[600];
-    size_t at = uncertain_buck_setting(&buck, "buck.inductor.dc_resistance");
+    size_t at = drafted_setting(&buck, "buck.inductor.dc_resistance");
     hl_design_defaults(buck.design, settings);
     double stated = settings[at] *= 1.01;
     ck_assert_int_eq(hl_design_end(buck.design, "high", settings, &place, buck.said), HL_OK);
     ck_assert_double_eq(settings[at], stated);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -67,7 +67,7 @@ START_TEST(another_word_is_refused)
     ck_assert_int_eq(move(&buck, "hihg", settings), HL_BAD_INPUT);
     ck_assert_str_eq(hl_diagnostics_text(buck.said, before),
                      "test: 'hihg' is no end of a band: low, typical or high; did you mean high?");
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 

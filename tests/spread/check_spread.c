@@ -44,7 +44,7 @@ START_TEST(workers_do_not_change_a_bit)
                                 hl_spread_driver(spread[w], 0, k)->first);
     }
     for (int w = 0; w < 3; w++) hl_spread_destroy(spread[w]);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -74,12 +74,12 @@ START_TEST(unknowns_and_their_ranking_make_sense)
     const double *sorted = hl_spread_sorted(spread, about, &n);
     ck_assert(first->left < 0.35 * hl_deviation(n, sorted));
     hl_spread_destroy(spread);
-    named = uncertain_buck_setting(&buck, "buck.inductor.dc_resistance");
+    named = drafted_setting(&buck, "buck.inductor.dc_resistance");
     base[named] *= 1.1;
     spread = spread_of(&buck, &options);
     ck_assert_uint_eq(hl_spread_unknowns(spread), before - 1);
     hl_spread_destroy(spread);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -95,7 +95,7 @@ static void draw_bands(const uncertain_buck *buck, uint64_t seed, hl_band bands[
         bands[i].kind = HL_BAND_NONE;
     }
     for (uint64_t k = 0; k < sizeof names / sizeof *names; k++) {
-        hl_band *band = &bands[uncertain_buck_setting(buck, names[k])];
+        hl_band *band = &bands[drafted_setting(buck, names[k])];
         double width = 0.05 + 0.3 * hl_chance(seed, 100 + k, 0), centre = band->central;
         band->kind = (hl_band_kind)(HL_BAND_UNIFORM + hl_chance_bits(seed, 100 + k, 1) % 4);
         band->group = NULL;
@@ -149,7 +149,7 @@ START_TEST(the_interval_covers_the_truth_as_often_as_it_says)
     free(bands);
     free(truth);
     hl_workspace_destroy(workspace);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -157,7 +157,7 @@ START_TEST(points_without_a_solution_are_counted_with_their_reason)
 {
     uncertain_buck buck;
     uncertain_buck_open(&buck);
-    size_t n = hl_design_settings(buck.design), source = uncertain_buck_setting(&buck, "mains.voltage");
+    size_t n = hl_design_settings(buck.design), source = drafted_setting(&buck, "mains.voltage");
     hl_band *bands = calloc(n, sizeof *bands);
     for (size_t i = 0; i < n; i++) hl_design_band(buck.design, i, &bands[i]), bands[i].kind = HL_BAND_NONE;
     bands[source] = (hl_band){.kind = HL_BAND_UNIFORM, .low = 6, .central = 48, .high = 54};
@@ -173,7 +173,7 @@ START_TEST(points_without_a_solution_are_counted_with_their_reason)
     ck_assert_uint_eq(told, missing);
     hl_spread_destroy(spread);
     free(bands);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 
@@ -216,7 +216,7 @@ START_TEST(what_cannot_be_asked_is_refused_and_what_is_not_there_is_none)
     ck_assert_str_eq(near, "efficiency");
     ck_assert_ptr_null(hl_figures_get(hl_spread_figures(spread), figures));
     hl_spread_destroy(spread);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 END_TEST
 

@@ -33,13 +33,3 @@ void uncertain_buck_open(uncertain_buck *b)
     drafted_cool(b, "buck.inductor", 0.02);
     drafted_finish(b);
 }
-
-void uncertain_buck_close(uncertain_buck *b)
-{
-    drafted_end(b);
-}
-
-size_t uncertain_buck_setting(const uncertain_buck *buck, const char *name)
-{
-    return drafted_setting(buck, name);
-}

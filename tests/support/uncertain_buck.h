@@ -7,10 +7,7 @@
 typedef drafted_adapter uncertain_buck;
 
 /* 48 V to 12 V, 4 A; two switches, a coil, each with a link to the air.  Fails the running test when it
- * cannot. */
+ * cannot.  End with drafted_end. */
 void uncertain_buck_open(uncertain_buck *buck);
-void uncertain_buck_close(uncertain_buck *buck);
-/* Index of a setting that must exist. */
-size_t uncertain_buck_setting(const uncertain_buck *buck, const char *name);
 
 #endif

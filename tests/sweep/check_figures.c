@@ -26,7 +26,7 @@ static void open_point(void)
 static void close_point(void)
 {
     hl_workspace_destroy(point);
-    uncertain_buck_close(&buck);
+    drafted_end(&buck);
 }
 
 static double read_figure(const char *name)
@@ -103,8 +103,7 @@ START_TEST(a_node_has_figures_and_a_point_without_solution_none)
         snprintf(name, sizeof name, "%s.temperature_c", node);
         ck_near(read_figure(name), hl_result_node_temperature(point, i) - kelvin, 1e-12, 0);
     }
-    base[uncertain_buck_setting(&buck, "source.voltage")] =
-        5; /* below the output: no step-down reaches 12 V */
+    base[drafted_setting(&buck, "source.voltage")] = 5; /* below the output: no step-down reaches 12 V */
     ck_assert_int_eq(hl_solve(point, base), HL_OK);
     ck_assert_int_eq(hl_result_outcome(point), HL_INFEASIBLE);
     ck_assert(isnan(read_figure("efficiency")) && isnan(read_figure("buck.inductor.loss_w")));
@@ -144,9 +143,8 @@ START_TEST(a_plan_refuses_what_does_not_fit)
 {
     open_point();
     hl_diagnostics *d = buck.said;
-    const size_t load = uncertain_buck_setting(&buck, "load"),
-                 room = uncertain_buck_setting(&buck, "ambient.temperature"),
-                 mode = uncertain_buck_setting(&buck, "buck.light_load");
+    const size_t load = drafted_setting(&buck, "load"), room = drafted_setting(&buck, "ambient.temperature"),
+                 mode = drafted_setting(&buck, "buck.light_load");
     const double loads[] = {0.5, 1};
     hl_sweep *plan = hl_sweep_create(buck.design, base);
     refused(hl_sweep_axis(plan, "lo;ad", 1, &load, 2, loads, NULL, d),
@@ -239,7 +237,7 @@ START_TEST(a_range_wants_a_sample_and_stays_within)
 {
     open_point();
     hl_diagnostics *d = buck.said;
-    const size_t room = uncertain_buck_setting(&buck, "ambient.temperature");
+    const size_t room = drafted_setting(&buck, "ambient.temperature");
     hl_sweep *plan = hl_sweep_create(buck.design, base);
     ck_assert_int_eq(hl_sweep_range(plan, room, 280, 320, d), HL_OK);
     ck_assert_int_eq(hl_sweep_finish(plan, d), HL_BAD_INPUT); /* a grid cannot walk it */
