@@ -9,35 +9,12 @@
 
 #include "flyback_design.h"
 
-static stage_bench *bench;
-
-static void set_up(void)
-{
-    bench = stage_bench_create("flyback", NULL);
-}
-
-static void tear_down(void)
-{
-    stage_bench_destroy(bench);
-}
-
-static double asked(const char *quantity)
-{
-    return stage_bench_quantity(bench, quantity);
-}
-
-static void solved(void)
-{
-    stage_bench_expect_solved(bench);
-    stage_bench_check_contract(bench, 1e-9);
-}
-
 /* ------------------------------------------------------------- behaviour -- */
 
 static void build_adapter(double input, double load, double frequency)
 {
     flyback_design d = flyback_adapter(input, load, frequency);
-    flyback_lay_out(bench, &d);
+    flyback_lay_out(flyback_bench, &d);
 }
 
 /* Without resistances, drops and leakage nothing is lost. */
@@ -48,10 +25,10 @@ START_TEST(ideal_parts_lose_nothing)
     for (int k = 0; k < 12; k++) {
         d.load = 0.3 * (k % 6 + 1);
         d.frequency = k < 6 ? 70e3 : 0;
-        flyback_lay_out(bench, &d);
-        solved();
-        ck_near(bench->out.circuit_loss, 0, 0, 1e-12);
-        ck_near(bench->out.input.power, d.load * d.output, 1e-12, 0);
+        flyback_lay_out(flyback_bench, &d);
+        flyback_solved();
+        ck_near(flyback_bench->out.circuit_loss, 0, 0, 1e-12);
+        ck_near(flyback_bench->out.input.power, d.load * d.output, 1e-12, 0);
     }
 }
 END_TEST
@@ -65,31 +42,32 @@ START_TEST(nothing_jumps_at_the_border_of_the_modes)
     d.leakage = _i ? 9e-6 : 0;
     for (int k = 0; k < 60; k++) {
         d.load = 0.5 * (low + high);
-        flyback_lay_out(bench, &d);
-        solved();
-        *(asked("continuous_conduction") > 0 ? &high : &low) = d.load;
+        flyback_lay_out(flyback_bench, &d);
+        flyback_solved();
+        *(flyback_asked("continuous_conduction") > 0 ? &high : &low) = d.load;
     }
     hl_quantity below[HL_QUANTITIES_MAX];
-    size_t n = bench->out.quantities;
+    size_t n = flyback_bench->out.quantities;
     d.load = low * (1 - 0.5e-6);
-    flyback_lay_out(bench, &d);
-    solved();
-    ck_near(asked("continuous_conduction"), 0, 0, 0);
-    memcpy(below, bench->out.quantity, sizeof below);
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
+    ck_near(flyback_asked("continuous_conduction"), 0, 0, 0);
+    memcpy(below, flyback_bench->out.quantity, sizeof below);
     d.load = low * (1 + 0.5e-6);
-    flyback_lay_out(bench, &d);
-    solved();
-    ck_near(asked("continuous_conduction"), 1, 0, 0);
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
+    ck_near(flyback_asked("continuous_conduction"), 1, 0, 0);
     for (size_t k = 0; k < n; k++) {
         const char *name = below[k].name;
         if (!strcmp(name, "continuous_conduction") || !strncmp(name, "turn_on_v", 9) ||
             !strncmp(name, "node_energy", 11))
             continue; /* a drain at rest stands at the input, one still conducting above it: that is a jump */
         double scale = fabs(below[k].value);
-        if (!strcmp(name, "primary_current_start")) scale = asked("primary_current_peak");
-        if (!strcmp(name, "commutation_time")) scale = asked("on_time");
-        if (!(fabs(bench->out.quantity[k].value - below[k].value) <= 1e-3 * scale))
-            ck_abort_msg("%s jumps from %.9g to %.9g", name, below[k].value, bench->out.quantity[k].value);
+        if (!strcmp(name, "primary_current_start")) scale = flyback_asked("primary_current_peak");
+        if (!strcmp(name, "commutation_time")) scale = flyback_asked("on_time");
+        if (!(fabs(flyback_bench->out.quantity[k].value - below[k].value) <= 1e-3 * scale))
+            ck_abort_msg("%s jumps from %.9g to %.9g", name, below[k].value,
+                         flyback_bench->out.quantity[k].value);
     }
 }
 END_TEST
@@ -97,9 +75,9 @@ END_TEST
 /* The waves handed to parts and buses tell what the figures say. */
 static void check_waves(double tolerance)
 {
-    const hl_stress *core = stage_bench_stress(bench, "transformer");
+    const hl_stress *core = stage_bench_stress(flyback_bench, "transformer");
     double winding = 0, second = 0, flux = 0, level = 0, volts = 0;
-    const hl_side *in = &bench->out.input, *out = &bench->out.output;
+    const hl_side *in = &flyback_bench->out.input, *out = &flyback_bench->out.output;
     double drawn = 0, delivered = 0, in_square = 0;
     for (size_t k = 0; k < core->n; k++) {
         double w = core->weight[k];
@@ -116,13 +94,14 @@ static void check_waves(double tolerance)
         ck_near(hl_wave_period(&out->wave[k]) * core->frequency[k], 1, 1e-9, 0);
         ck_near(hl_wave_period(&core->flux_voltage[k]) * core->frequency[k], 1, 1e-9, 0);
     }
-    ck_near(sqrt(winding), asked("primary_winding_current_rms"), tolerance, 0);
-    ck_near(sqrt(second), asked("secondary_current_rms"), tolerance, 0);
-    ck_near(sqrt(fmax(in_square - drawn * drawn, 0)), asked("input_capacitor_current_rms"), tolerance, 0);
-    ck_near(delivered, bench->in.load.current, tolerance, 0);
+    ck_near(sqrt(winding), flyback_asked("primary_winding_current_rms"), tolerance, 0);
+    ck_near(sqrt(second), flyback_asked("secondary_current_rms"), tolerance, 0);
+    ck_near(sqrt(fmax(in_square - drawn * drawn, 0)), flyback_asked("input_capacitor_current_rms"), tolerance,
+            0);
+    ck_near(delivered, flyback_bench->in.load.current, tolerance, 0);
     ck_near(flux, 0, 0, tolerance * volts);
-    double magnetizing = level + delivered / bench->part[1].turns_ratio; /* im = ip + is/n */
-    ck_near(core->flux_bias, bench->part[1].inductance * magnetizing, 2 * tolerance, 0);
+    double magnetizing = level + delivered / flyback_bench->part[1].turns_ratio; /* im = ip + is/n */
+    ck_near(core->flux_bias, flyback_bench->part[1].inductance * magnetizing, 2 * tolerance, 0);
 }
 
 START_TEST(waves_agree_with_the_figures)
@@ -130,15 +109,15 @@ START_TEST(waves_agree_with_the_figures)
     lottery luck = lottery_open("flyback waves");
     for (int points = 0; points < 400;) {
         flyback_design d = flyback_draw(&luck, points % 2);
-        flyback_lay_out(bench, &d);
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
+        flyback_lay_out(flyback_bench, &d);
+        if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) continue;
         check_waves(1e-3);
         points++;
     }
     flyback_design d = flyback_adapter(325, 2.2, 0);
     d.valley = 2;
-    flyback_lay_out(bench, &d);
-    solved();
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
     check_waves(1e-5);
 }
 END_TEST
@@ -151,27 +130,27 @@ START_TEST(bus_ripple_is_averaged_over_the_line)
     for (int k = 0; k < STEPS; k++) {
         double v = 130 + 60 * ((k + 0.5) / STEPS - 0.5);
         build_adapter(v, 2.5, 0);
-        stage_bench_set(bench, "valley", 1);
-        solved();
-        power += bench->out.input.power / STEPS;
-        square += pow(asked("switch_current_rms"), 2) / STEPS;
-        peak = fmax(peak, asked("primary_current_peak"));
+        stage_bench_set(flyback_bench, "valley", 1);
+        flyback_solved();
+        power += flyback_bench->out.input.power / STEPS;
+        square += pow(flyback_asked("switch_current_rms"), 2) / STEPS;
+        peak = fmax(peak, flyback_asked("primary_current_peak"));
     }
     build_adapter(130, 2.5, 0);
-    stage_bench_set(bench, "valley", 1);
-    stage_bench_set(bench, "input_ripple", 60);
-    solved();
+    stage_bench_set(flyback_bench, "valley", 1);
+    stage_bench_set(flyback_bench, "input_ripple", 60);
+    flyback_solved();
     check_waves(1e-4);
-    ck_assert_uint_eq(bench->out.input.cycles, 8);
-    ck_near(bench->out.input.power, power, 1e-6, 0);
-    ck_near(asked("switch_current_rms"), sqrt(square), 1e-5, 0);
-    ck_near(asked("primary_current_peak"), peak, 1e-2, 0);
-    stage_bench_set(bench, "input_ripple", 1e-3);
-    solved();
-    double small = bench->out.input.power;
-    stage_bench_set(bench, "input_ripple", 0);
-    solved();
-    ck_near(small, bench->out.input.power, 1e-9, 0);
+    ck_assert_uint_eq(flyback_bench->out.input.cycles, 8);
+    ck_near(flyback_bench->out.input.power, power, 1e-6, 0);
+    ck_near(flyback_asked("switch_current_rms"), sqrt(square), 1e-5, 0);
+    ck_near(flyback_asked("primary_current_peak"), peak, 1e-2, 0);
+    stage_bench_set(flyback_bench, "input_ripple", 1e-3);
+    flyback_solved();
+    double small = flyback_bench->out.input.power;
+    stage_bench_set(flyback_bench, "input_ripple", 0);
+    flyback_solved();
+    ck_near(small, flyback_bench->out.input.power, 1e-9, 0);
 }
 END_TEST
 
@@ -180,22 +159,22 @@ START_TEST(light_load_bursts_at_the_least_peak_current)
 {
     for (int mode = 0; mode < 3; mode++) {
         build_adapter(325, 0.2, mode == 0 ? 70e3 : 0);
-        stage_bench_set(bench, "burst_peak_current", 0.6);
-        if (mode == 2) stage_bench_set(bench, "maximum_frequency", 150e3);
-        solved();
+        stage_bench_set(flyback_bench, "burst_peak_current", 0.6);
+        if (mode == 2) stage_bench_set(flyback_bench, "maximum_frequency", 150e3);
+        flyback_solved();
         check_waves(1e-4);
-        double share = asked("burst_duty"), rms = asked("secondary_current_rms"),
-               loss = bench->out.circuit_loss;
-        ck_near(asked("primary_current_peak"), 0.6, 1e-12, 0);
-        ck_near(asked("secondary_current_average"), 0.2, 1e-9, 0);
+        double share = flyback_asked("burst_duty"), rms = flyback_asked("secondary_current_rms"),
+               loss = flyback_bench->out.circuit_loss;
+        ck_near(flyback_asked("primary_current_peak"), 0.6, 1e-12, 0);
+        ck_near(flyback_asked("secondary_current_average"), 0.2, 1e-9, 0);
         ck_assert_double_lt(share, 0.9);
         build_adapter(325, 0.1, mode == 0 ? 70e3 : 0);
-        solved();
-        ck_near(asked("burst_duty"), 0.5 * share, 1e-9, 0);
-        ck_near(asked("secondary_current_rms"), sqrt(0.5) * rms, 1e-9, 0);
-        ck_near(bench->out.circuit_loss, 0.5 * loss, 1e-9, 0);
-        stage_bench_unset(bench, "burst_peak_current");
-        stage_bench_unset(bench, "maximum_frequency");
+        flyback_solved();
+        ck_near(flyback_asked("burst_duty"), 0.5 * share, 1e-9, 0);
+        ck_near(flyback_asked("secondary_current_rms"), sqrt(0.5) * rms, 1e-9, 0);
+        ck_near(flyback_bench->out.circuit_loss, 0.5 * loss, 1e-9, 0);
+        stage_bench_unset(flyback_bench, "burst_peak_current");
+        stage_bench_unset(flyback_bench, "maximum_frequency");
     }
 }
 END_TEST
@@ -204,14 +183,15 @@ END_TEST
 START_TEST(active_clamp_returns_the_leakage_energy)
 {
     build_adapter(325, 1.2, 68e3);
-    solved();
-    double rms = asked("switch_current_rms"), drawn = bench->out.input.power, lost = asked("clamp_loss");
-    ck_near(bench->out.own_loss, lost, 1e-12, 0);
-    stage_bench_choose(bench, "clamp", "active");
-    solved();
-    ck_near(asked("switch_current_rms"), rms, 1e-12, 0);
-    ck_near(bench->out.input.power, drawn - lost, 1e-12, 0);
-    ck_near(asked("clamp_loss") + bench->out.own_loss, 0, 0, 0);
+    flyback_solved();
+    double rms = flyback_asked("switch_current_rms"), drawn = flyback_bench->out.input.power,
+           lost = flyback_asked("clamp_loss");
+    ck_near(flyback_bench->out.own_loss, lost, 1e-12, 0);
+    stage_bench_choose(flyback_bench, "clamp", "active");
+    flyback_solved();
+    ck_near(flyback_asked("switch_current_rms"), rms, 1e-12, 0);
+    ck_near(flyback_bench->out.input.power, drawn - lost, 1e-12, 0);
+    ck_near(flyback_asked("clamp_loss") + flyback_bench->out.own_loss, 0, 0, 0);
 }
 END_TEST
 
@@ -219,21 +199,21 @@ END_TEST
 START_TEST(parallel_parts_share)
 {
     build_adapter(325, 1.2, 68e3);
-    solved();
-    const hl_stress *sw = stage_bench_stress(bench, "switch");
+    flyback_solved();
+    const hl_stress *sw = stage_bench_stress(flyback_bench, "switch");
     double rms = sw->total_rms,
-           winding = hl_wave_rms(&stage_bench_stress(bench, "transformer")->winding_current[0][0]);
+           winding = hl_wave_rms(&stage_bench_stress(flyback_bench, "transformer")->winding_current[0][0]);
     for (size_t s = 0; s < 3; s++) {
-        bench->in.slot[s].count = 2;
-        bench->part[s].resistance *= 2;
-        bench->part[s].inductance *= 2;
-        bench->part[s].leakage *= 2;
-        for (int w = 0; w < 2; w++) bench->part[s].winding_resistance[w] *= 2;
+        flyback_bench->in.slot[s].count = 2;
+        flyback_bench->part[s].resistance *= 2;
+        flyback_bench->part[s].inductance *= 2;
+        flyback_bench->part[s].leakage *= 2;
+        for (int w = 0; w < 2; w++) flyback_bench->part[s].winding_resistance[w] *= 2;
     }
-    solved();
-    ck_near(stage_bench_stress(bench, "switch")->total_rms, 0.5 * rms, 1e-9, 0);
-    ck_near(hl_wave_rms(&stage_bench_stress(bench, "transformer")->winding_current[0][0]), 0.5 * winding,
-            1e-9, 0);
+    flyback_solved();
+    ck_near(stage_bench_stress(flyback_bench, "switch")->total_rms, 0.5 * rms, 1e-9, 0);
+    ck_near(hl_wave_rms(&stage_bench_stress(flyback_bench, "transformer")->winding_current[0][0]),
+            0.5 * winding, 1e-9, 0);
 }
 END_TEST
 
@@ -241,12 +221,12 @@ END_TEST
 START_TEST(synchronous_rectifier_conducts_backwards_in_dead_time)
 {
     build_adapter(110, 3.2, 100e3);
-    stage_bench_set(bench, "dead_time", 60e-9);
-    solved();
-    const hl_stress *re = stage_bench_stress(bench, "rectifier");
+    stage_bench_set(flyback_bench, "dead_time", 60e-9);
+    flyback_solved();
+    const hl_stress *re = stage_bench_stress(flyback_bench, "rectifier");
     ck_assert_double_gt(re->reverse_average[0], 0.01);
     ck_near(re->total_average, 3.2, 1e-9, 0);
-    ck_near(re->total_rms, asked("secondary_current_rms"), 1e-9, 0);
+    ck_near(re->total_rms, flyback_asked("secondary_current_rms"), 1e-9, 0);
     ck_near(re->voltage_off[0], 110 / 5.6 + 20, 1e-12, 0);
     /* commutation through the leakage: n^2 (Vin + V0) / Llk n ... = n d(im - ilk)/dt */
     double expected = 5.6 * (110 + 5.6 * 20) * (1 / 9e-6) + 5.6 * 5.6 * 20 / 480e-6;
@@ -273,45 +253,46 @@ static const struct {
 START_TEST(impossible_points_are_refused_with_a_sentence)
 {
     build_adapter(325, 1.2, 68e3);
-    if (refused[_i].parameter) stage_bench_set(bench, refused[_i].parameter, refused[_i].number);
-    stage_bench_load(bench, refused[_i].voltage, refused[_i].current);
-    ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
-    if (!strstr(bench->out.reason.text, refused[_i].sentence))
-        ck_abort_msg("said: %s", bench->out.reason.text);
+    if (refused[_i].parameter) stage_bench_set(flyback_bench, refused[_i].parameter, refused[_i].number);
+    stage_bench_load(flyback_bench, refused[_i].voltage, refused[_i].current);
+    ck_assert_int_eq(stage_bench_solve(flyback_bench), HL_STAGE_INFEASIBLE);
+    if (!strstr(flyback_bench->out.reason.text, refused[_i].sentence))
+        ck_abort_msg("said: %s", flyback_bench->out.reason.text);
 }
 END_TEST
 
 START_TEST(frequency_limits_are_refused_with_a_sentence)
 {
     build_adapter(325, 2.2, 0);
-    stage_bench_set(bench, "valley", 1);
-    stage_bench_set(bench, "maximum_frequency", 100e3);
-    ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
-    ck_assert_msg(strstr(bench->out.reason.text, "later valley") != NULL, "%s", bench->out.reason.text);
-    stage_bench_set(bench, "valley", 0);
-    solved();
-    ck_assert_double_le(asked("switching_frequency"), 100e3);
-    ck_assert_double_gt(asked("valley_number"), 1.5);
-    stage_bench_set(bench, "minimum_frequency", 99.9e3);
-    ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
-    ck_assert_msg(strstr(bench->out.reason.text, "at least at 99.9 kHz") != NULL, "%s",
-                  bench->out.reason.text);
-    stage_bench_set(bench, "minimum_frequency", 20e3);
-    stage_bench_set(bench, "maximum_frequency", 1e6);
-    stage_bench_set(bench, "minimum_valley", 3);
-    solved();
-    ck_near(asked("valley_number"), 3, 0, 0);
+    stage_bench_set(flyback_bench, "valley", 1);
+    stage_bench_set(flyback_bench, "maximum_frequency", 100e3);
+    ck_assert_int_eq(stage_bench_solve(flyback_bench), HL_STAGE_INFEASIBLE);
+    ck_assert_msg(strstr(flyback_bench->out.reason.text, "later valley") != NULL, "%s",
+                  flyback_bench->out.reason.text);
+    stage_bench_set(flyback_bench, "valley", 0);
+    flyback_solved();
+    ck_assert_double_le(flyback_asked("switching_frequency"), 100e3);
+    ck_assert_double_gt(flyback_asked("valley_number"), 1.5);
+    stage_bench_set(flyback_bench, "minimum_frequency", 99.9e3);
+    ck_assert_int_eq(stage_bench_solve(flyback_bench), HL_STAGE_INFEASIBLE);
+    ck_assert_msg(strstr(flyback_bench->out.reason.text, "at least at 99.9 kHz") != NULL, "%s",
+                  flyback_bench->out.reason.text);
+    stage_bench_set(flyback_bench, "minimum_frequency", 20e3);
+    stage_bench_set(flyback_bench, "maximum_frequency", 1e6);
+    stage_bench_set(flyback_bench, "minimum_valley", 3);
+    flyback_solved();
+    ck_near(flyback_asked("valley_number"), 3, 0, 0);
 }
 END_TEST
 
 START_TEST(no_load_rests)
 {
     build_adapter(325, 0, 68e3);
-    solved();
-    ck_near(bench->out.input.power, 0, 0, 0);
-    bench->in.extra_loss = 0.05;
-    solved();
-    ck_near(bench->out.input.power, 0.05, 1e-15, 0);
+    flyback_solved();
+    ck_near(flyback_bench->out.input.power, 0, 0, 0);
+    flyback_bench->in.extra_loss = 0.05;
+    flyback_solved();
+    ck_near(flyback_bench->out.input.power, 0.05, 1e-15, 0);
 }
 END_TEST
 
@@ -319,12 +300,12 @@ END_TEST
 START_TEST(extra_loss_is_drawn_at_the_input)
 {
     build_adapter(325, 2, 0);
-    solved();
-    double before = bench->out.input.power;
-    bench->in.extra_loss = 1.5;
-    solved();
-    ck_near(bench->out.input.power, before + 1.5, 1e-12, 0);
-    ck_near(bench->out.input.current, bench->out.input.power / 325, 1e-12, 0);
+    flyback_solved();
+    double before = flyback_bench->out.input.power;
+    flyback_bench->in.extra_loss = 1.5;
+    flyback_solved();
+    ck_near(flyback_bench->out.input.power, before + 1.5, 1e-12, 0);
+    ck_near(flyback_bench->out.input.current, flyback_bench->out.input.power / 325, 1e-12, 0);
 }
 END_TEST
 
@@ -350,49 +331,50 @@ static void draw_wild(lottery *luck)
     if (lottery_below(luck, 8) == 0) d.leakage = 0;
     if (lottery_below(luck, 8) == 0) d.winding = d.channel = d.secondary = 0;
     if (lottery_below(luck, 2) == 0) d.clamp = d.ratio * d.output * lottery_between(luck, 1.0, 4);
-    flyback_lay_out(bench, &d);
-    if (lottery_below(luck, 5) == 0) stage_bench_unset(bench, "drain_capacitance");
-    bench->part[0].output_charge = lottery_scale(luck, 1e-12, 1e-6);
-    bench->part[0].reverse_voltage = lottery_between(luck, 0, 3);
-    bench->part[0].reverse_resistance = lottery_between(luck, 0, 1);
+    flyback_lay_out(flyback_bench, &d);
+    if (lottery_below(luck, 5) == 0) stage_bench_unset(flyback_bench, "drain_capacitance");
+    flyback_bench->part[0].output_charge = lottery_scale(luck, 1e-12, 1e-6);
+    flyback_bench->part[0].reverse_voltage = lottery_between(luck, 0, 3);
+    flyback_bench->part[0].reverse_resistance = lottery_between(luck, 0, 1);
     size_t kind = lottery_below(luck, 3);
-    stage_bench_choose(bench, "clamp", kind == 0 ? "stiff" : kind == 1 ? "resistor" : "active");
-    hl_terminal *r = stage_bench_fill(bench, "clamp_resistor", HL_FAMILY_RESISTOR, kind == 1 ? 2 : 0);
+    stage_bench_choose(flyback_bench, "clamp", kind == 0 ? "stiff" : kind == 1 ? "resistor" : "active");
+    hl_terminal *r = stage_bench_fill(flyback_bench, "clamp_resistor", HL_FAMILY_RESISTOR, kind == 1 ? 2 : 0);
     r->resistance = lottery_scale(luck, 100, 1e6);
-    hl_terminal *c =
-        stage_bench_fill(bench, "clamp_capacitor", HL_FAMILY_CAPACITOR, lottery_below(luck, 2) ? 1 : 0);
+    hl_terminal *c = stage_bench_fill(flyback_bench, "clamp_capacitor", HL_FAMILY_CAPACITOR,
+                                      lottery_below(luck, 2) ? 1 : 0);
     c->capacitance = 1e-9;
-    hl_terminal *v = stage_bench_fill(bench, "clamp_diode", HL_FAMILY_DIODE, lottery_below(luck, 2) ? 1 : 0);
+    hl_terminal *v =
+        stage_bench_fill(flyback_bench, "clamp_diode", HL_FAMILY_DIODE, lottery_below(luck, 2) ? 1 : 0);
     v->voltage = lottery_between(luck, 0, 2);
     v->resistance = lottery_between(luck, 0, 1);
-    stage_bench_fill(bench, "sense_resistor", HL_FAMILY_RESISTOR, (unsigned)lottery_below(luck, 3))
+    stage_bench_fill(flyback_bench, "sense_resistor", HL_FAMILY_RESISTOR, (unsigned)lottery_below(luck, 3))
         ->resistance = lottery_scale(luck, 1e-3, 1);
     const char *const optional[] = {"maximum_frequency", "burst_peak_current", "minimum_valley"};
     const double range[][2] = {{2e4, 2e6}, {1e-2, 10}, {1, 20}};
     for (size_t k = 0; k < 3; k++) {
         if (lottery_below(luck, 3))
-            stage_bench_unset(bench, optional[k]);
+            stage_bench_unset(flyback_bench, optional[k]);
         else
-            stage_bench_set(bench, optional[k], lottery_scale(luck, range[k][0], range[k][1]));
+            stage_bench_set(flyback_bench, optional[k], lottery_scale(luck, range[k][0], range[k][1]));
     }
-    stage_bench_set(bench, "input_ripple",
+    stage_bench_set(flyback_bench, "input_ripple",
                     lottery_below(luck, 3) ? 0 : lottery_between(luck, 0, 1.2 * d.input));
-    stage_bench_set(bench, "ripple_cycles", 1 + (double)lottery_below(luck, 8));
-    stage_bench_set(bench, "dead_time", lottery_below(luck, 2) ? 0 : 1e-7);
-    bench->in.extra_loss = lottery_between(luck, 0, 0.1) * d.load * d.output;
+    stage_bench_set(flyback_bench, "ripple_cycles", 1 + (double)lottery_below(luck, 8));
+    stage_bench_set(flyback_bench, "dead_time", lottery_below(luck, 2) ? 0 : 1e-7);
+    flyback_bench->in.extra_loss = lottery_between(luck, 0, 0.1) * d.load * d.output;
 }
 
 /* What was solved before it, here another design altogether, must not show in an answer; returns how far it
  * does, in shares of the figure. */
 static double off_when_cold(void)
 {
-    bool runs = stage_bench_has(bench, "primary_current_peak");
-    double peak = runs ? asked("primary_current_peak") : 0.0, drawn = bench->out.input.power;
-    stage_bench_forget(bench);
+    bool runs = stage_bench_has(flyback_bench, "primary_current_peak");
+    double peak = runs ? flyback_asked("primary_current_peak") : 0.0, drawn = flyback_bench->out.input.power;
+    stage_bench_forget(flyback_bench);
     /* at the edge of what can be, a clamp's search may lead there only from nearby */
-    if (stage_bench_solve(bench) != HL_STAGE_SOLVED) return 0.0;
-    double off = fabs(bench->out.input.power - drawn) / fmax(drawn, 1e-12);
-    if (runs) off = fmax(off, fabs(asked("primary_current_peak") - peak) / peak);
+    if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) return 0.0;
+    double off = fabs(flyback_bench->out.input.power - drawn) / fmax(drawn, 1e-12);
+    if (runs) off = fmax(off, fabs(flyback_asked("primary_current_peak") - peak) / peak);
     return off;
 }
 
@@ -404,10 +386,10 @@ START_TEST(random_settings_close_the_book_and_never_hang)
     for (long run = 0; run < runs; run++) {
         draw_wild(&luck);
         clock_t before = clock();
-        hl_stage_status status = stage_bench_solve(bench);
+        hl_stage_status status = stage_bench_solve(flyback_bench);
         slowest = fmax(slowest, (double)(clock() - before) / CLOCKS_PER_SEC);
         if (status != HL_STAGE_SOLVED) {
-            if (!bench->out.reason.text[0])
+            if (!flyback_bench->out.reason.text[0])
                 ck_abort_msg("seed %llu run %ld: refused without a sentence", luck.seed, run);
             continue;
         }
@@ -415,17 +397,18 @@ START_TEST(random_settings_close_the_book_and_never_hang)
         /* Wild settings have ripples of 1e-7 of their current, or 1e8 times the load's power going to and
          * fro: rounding of those is more than 1e-9 of what is left. */
         double allowed = 1e-9;
-        if (bench->out.quantities > 10 && bench->out.input.power > 0) {
-            double peak = asked("primary_current_peak"), ripple = peak - asked("primary_current_start");
-            double fro = bench->in.input_voltage * asked("switch_current_rms");
-            if (asked("continuous_conduction") > 0) allowed += 2e-16 * peak / ripple;
-            allowed += 1e-15 * fro / bench->out.input.power;
+        if (flyback_bench->out.quantities > 10 && flyback_bench->out.input.power > 0) {
+            double peak = flyback_asked("primary_current_peak"),
+                   ripple = peak - flyback_asked("primary_current_start");
+            double fro = flyback_bench->in.input_voltage * flyback_asked("switch_current_rms");
+            if (flyback_asked("continuous_conduction") > 0) allowed += 2e-16 * peak / ripple;
+            allowed += 1e-15 * fro / flyback_bench->out.input.power;
         }
-        const char *fault = stage_bench_fault(bench, allowed);
+        const char *fault = stage_bench_fault(flyback_bench, allowed);
         if (fault)
             ck_abort_msg("seed %llu run %ld: %s (imbalance %.3g)", luck.seed, run, fault,
-                         stage_bench_imbalance(bench));
-        worst = fmax(worst, stage_bench_imbalance(bench));
+                         stage_bench_imbalance(flyback_bench));
+        worst = fmax(worst, stage_bench_imbalance(flyback_bench));
         double off = run % 2 ? off_when_cold() : 0.0;
         if (off > 1e-5)
             astray++; /* two balances of one clamp, as far from a use as the settings */
@@ -448,26 +431,27 @@ START_TEST(cost_of_one_solution)
                                        "frequency clamp", "resistor clamp", "eight cycles of ripple"};
     for (int kind = 0; kind < 6; kind++) {
         build_adapter(kind == 1 ? 110 : 325, 1.2, kind == 0 || kind == 4 ? 68e3 : kind == 1 ? 100e3 : 0);
-        if (kind == 1) stage_bench_load(bench, 20, 3.2);
-        if (kind == 3) stage_bench_set(bench, "maximum_frequency", 100e3);
-        if (kind == 4) stage_bench_choose(bench, "clamp", "resistor");
-        if (kind == 4) stage_bench_fill(bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1)->resistance = 20e3;
-        if (kind == 5) stage_bench_set(bench, "input_ripple", 40);
-        double load = bench->in.load.current;
+        if (kind == 1) stage_bench_load(flyback_bench, 20, 3.2);
+        if (kind == 3) stage_bench_set(flyback_bench, "maximum_frequency", 100e3);
+        if (kind == 4) stage_bench_choose(flyback_bench, "clamp", "resistor");
+        if (kind == 4)
+            stage_bench_fill(flyback_bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1)->resistance = 20e3;
+        if (kind == 5) stage_bench_set(flyback_bench, "input_ripple", 40);
+        double load = flyback_bench->in.load.current;
         clock_t before = clock();
         for (int k = 0; k < TIMES; k++) {
-            stage_bench_load(bench, 20, load * (1 + 1e-5 * k));
-            stage_bench_expect_solved(bench);
+            stage_bench_load(flyback_bench, 20, load * (1 + 1e-5 * k));
+            stage_bench_expect_solved(flyback_bench);
         }
         printf("flyback: %s: %.2f us per solution\n", name[kind],
                1e6 * (double)(clock() - before) / CLOCKS_PER_SEC / TIMES);
-        stage_bench_unset(bench, "maximum_frequency");
+        stage_bench_unset(flyback_bench, "maximum_frequency");
     }
 }
 END_TEST
 static void fill(TCase *tests)
 {
-    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_checked_fixture(tests, flyback_set_up, flyback_tear_down);
     tcase_add_test(tests, ideal_parts_lose_nothing);
     tcase_add_loop_test(tests, nothing_jumps_at_the_border_of_the_modes, 0, 2);
     tcase_add_test(tests, waves_agree_with_the_figures);

@@ -10,29 +10,6 @@
 #include "flyback_time_domain.h"
 #include "reference_circuit.h"
 
-static stage_bench *bench;
-
-static void set_up(void)
-{
-    bench = stage_bench_create("flyback", NULL);
-}
-
-static void tear_down(void)
-{
-    stage_bench_destroy(bench);
-}
-
-static double asked(const char *quantity)
-{
-    return stage_bench_quantity(bench, quantity);
-}
-
-static void solved(void)
-{
-    stage_bench_expect_solved(bench);
-    stage_bench_check_contract(bench, 1e-9);
-}
-
 /* ------------------------------------------------------- reference cases -- */
 
 /* Asked: 0.5 %.  Held: 1e-9 of each value; the references' own accuracy is 1e-10, and leakage reset times are
@@ -42,7 +19,7 @@ static const double reference_tolerance = 1e-9;
 static double ask(void *who, const char *quantity)
 {
     (void)who;
-    return asked(quantity);
+    return flyback_asked(quantity);
 }
 
 static void check_case(json_t *one, void *asking)
@@ -61,8 +38,8 @@ static void check_case(json_t *one, void *asking)
                         .clamp = reference_input(one, "Vcl"),
                         .capacitance = reference_input_or(one, "Cd", 0),
                         .valley = reference_input_or(one, "valley", 0)};
-    flyback_lay_out(bench, &d);
-    solved();
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
     ck_assert_uint_ge(reference_compare(one, &reference_flyback, asking), 22);
 }
 
@@ -89,7 +66,7 @@ static flyback_bench_circuit circuit_of(const flyback_design *d)
                                    .on_resistance = d->winding + d->channel,
                                    .winding = d->winding,
                                    .secondary_resistance = d->secondary,
-                                   .on_time = asked("on_time"),
+                                   .on_time = flyback_asked("on_time"),
                                    .period = d->frequency > 0 ? 1 / d->frequency : 0,
                                    .capacitance = d->capacitance,
                                    .valley = (int)d->valley};
@@ -120,14 +97,15 @@ static double compare_with_stepping(const flyback_bench_circuit *c, unsigned lon
     };
     double worst = 0;
     for (size_t i = 0; i < sizeof figure / sizeof figure[0]; i++) {
-        double value = asked(figure[i].name), scale = i == 8 ? t.peak : fabs(figure[i].stepped) + 1e-12;
+        double value = flyback_asked(figure[i].name),
+               scale = i == 8 ? t.peak : fabs(figure[i].stepped) + 1e-12;
         double off = fabs(value - figure[i].stepped) / scale;
         if (!(off <= 1e-6))
             ck_abort_msg("seed %llu: %s = %.12g, stepped %.12g (%.2g)", seed, figure[i].name, value,
                          figure[i].stepped, off);
         worst = fmax(worst, off);
     }
-    if (!(c->period > 0)) ck_near(asked("turn_on_voltage"), t.turn_on_voltage, 1e-6, 1e-6 * c->input);
+    if (!(c->period > 0)) ck_near(flyback_asked("turn_on_voltage"), t.turn_on_voltage, 1e-6, 1e-6 * c->input);
     return worst;
 }
 
@@ -138,12 +116,12 @@ START_TEST(fixed_frequency_agrees_with_the_time_domain)
     double worst = 0;
     while (points < 24) {
         flyback_design d = flyback_draw(&luck, false);
-        flyback_lay_out(bench, &d);
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
-        stage_bench_check_contract(bench, 1e-9);
+        flyback_lay_out(flyback_bench, &d);
+        if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) continue;
+        stage_bench_check_contract(flyback_bench, 1e-9);
         flyback_bench_circuit c = circuit_of(&d);
         worst = fmax(worst, compare_with_stepping(&c, luck.seed));
-        continuous += asked("continuous_conduction") > 0;
+        continuous += flyback_asked("continuous_conduction") > 0;
         points++;
     }
     ck_assert_int_ge(continuous, 5);
@@ -160,12 +138,12 @@ START_TEST(quasi_resonant_agrees_with_the_time_domain)
     double worst = 0;
     while (points < 16) {
         flyback_design d = flyback_draw(&luck, true);
-        flyback_lay_out(bench, &d);
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
-        stage_bench_check_contract(bench, 1e-9);
+        flyback_lay_out(flyback_bench, &d);
+        if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) continue;
+        stage_bench_check_contract(flyback_bench, 1e-9);
         flyback_bench_circuit c = circuit_of(&d);
         worst = fmax(worst, compare_with_stepping(&c, luck.seed));
-        at_zero += asked("primary_current_start") < 0;
+        at_zero += flyback_asked("primary_current_start") < 0;
         points++;
     }
     ck_assert_int_ge(points - at_zero, 5);
@@ -183,25 +161,26 @@ START_TEST(later_valleys_after_zero_volts_agree_with_the_time_domain)
         flyback_design d = flyback_draw(&luck, true);
         d.input = 0.9 * d.ratio * (d.output + d.drop) * lottery_between(&luck, 0.7, 1.3);
         d.valley = 0;
-        flyback_lay_out(bench, &d);
-        hl_terminal *chip = &bench->part[0];
+        flyback_lay_out(flyback_bench, &d);
+        hl_terminal *chip = &flyback_bench->part[0];
         chip->reverse_voltage = 0.8;
         chip->reverse_resistance = 0.05;
-        stage_bench_unset(bench, "maximum_frequency");
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
-        double clamp = asked("switching_frequency") * lottery_between(&luck, 0.4, 0.9);
-        stage_bench_set(bench, "maximum_frequency", clamp);
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue; /* a lossy loop near its power limit */
-        stage_bench_check_contract(bench, 1e-9);
-        ck_assert_double_le(asked("switching_frequency"), clamp * (1 + 1e-12));
-        ck_assert_double_gt(asked("valley_number"), 1.5);
+        stage_bench_unset(flyback_bench, "maximum_frequency");
+        if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) continue;
+        double clamp = flyback_asked("switching_frequency") * lottery_between(&luck, 0.4, 0.9);
+        stage_bench_set(flyback_bench, "maximum_frequency", clamp);
+        if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED)
+            continue; /* a lossy loop near its power limit */
+        stage_bench_check_contract(flyback_bench, 1e-9);
+        ck_assert_double_le(flyback_asked("switching_frequency"), clamp * (1 + 1e-12));
+        ck_assert_double_gt(flyback_asked("valley_number"), 1.5);
         flyback_bench_circuit c = circuit_of(&d);
-        c.valley = (int)lround(asked("valley_number"));
+        c.valley = (int)lround(flyback_asked("valley_number"));
         c.wait = true;
         c.body_drop = chip->reverse_voltage;
         c.body_resistance = chip->reverse_resistance;
         compare_with_stepping(&c, luck.seed);
-        held += hl_stress_at(stage_bench_stress(bench, "switch")->reverse_average, 0) > 0;
+        held += hl_stress_at(stage_bench_stress(flyback_bench, "switch")->reverse_average, 0) > 0;
         points++;
     }
     ck_assert_int_ge(held, 3);
@@ -216,21 +195,21 @@ START_TEST(resistor_clamp_balances_and_agrees_with_the_time_domain)
     for (int points = 0; points < 16;) {
         flyback_design d = flyback_draw(&luck, points % 2);
         if (d.valley > 0) d.valley = 1;
-        flyback_lay_out(bench, &d);
-        stage_bench_choose(bench, "clamp", "resistor");
-        hl_terminal *r = stage_bench_fill(bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1);
+        flyback_lay_out(flyback_bench, &d);
+        stage_bench_choose(flyback_bench, "clamp", "resistor");
+        hl_terminal *r = stage_bench_fill(flyback_bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1);
         double power = d.load * d.output;
         r->resistance = d.clamp * d.clamp / (power * lottery_scale(&luck, 0.01, 0.08));
-        hl_terminal *diode = stage_bench_fill(bench, "clamp_diode", HL_FAMILY_DIODE, 1);
+        hl_terminal *diode = stage_bench_fill(flyback_bench, "clamp_diode", HL_FAMILY_DIODE, 1);
         diode->voltage = 0.8;
         diode->resistance = 0.1;
-        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
-        stage_bench_check_contract(bench, 1e-9);
-        double v = asked("clamp_voltage"), taken = asked("clamp_loss");
+        if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) continue;
+        stage_bench_check_contract(flyback_bench, 1e-9);
+        double v = flyback_asked("clamp_voltage"), taken = flyback_asked("clamp_loss");
         ck_near(v * v / r->resistance, taken, 1e-10, 0);
-        const hl_stress *s = stage_bench_stress(bench, "clamp_resistor");
+        const hl_stress *s = stage_bench_stress(flyback_bench, "clamp_resistor");
         ck_near(s->total_rms * s->total_rms * r->resistance, taken, 1e-10, 0);
-        ck_near(bench->out.own_loss, 0, 0, 0);
+        ck_near(flyback_bench->out.own_loss, 0, 0, 0);
         flyback_bench_circuit c = circuit_of(&d);
         c.clamp = v + diode->voltage;
         c.clamp_resistance = diode->resistance;
@@ -254,8 +233,8 @@ static void build_by_hand(double input, double output, double load, double frequ
                         .frequency = frequency,
                         .magnetizing = inductance,
                         .ratio = ratio};
-    flyback_lay_out(bench, &d);
-    solved();
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
 }
 
 /* Fairchild, AN4137, Design guidelines for off-line flyback converters, rev. 1.3.0 (2003), example pp. 13-15:
@@ -265,15 +244,15 @@ static void build_by_hand(double input, double output, double load, double frequ
 START_TEST(continuous_currents_match_published_47_w_design)
 {
     build_by_hand(92.165, 85.0, 67.0 / 85.0, 66e3, 670.5e-6, 1);
-    ck_near(asked("duty_ratio"), 0.48, 0, 0.005);
-    ck_near(asked("primary_current_peak"), 2.01, 0, 0.01);
-    ck_near(asked("switch_current_rms"), 1.07, 0, 0.005);
+    ck_near(flyback_asked("duty_ratio"), 0.48, 0, 0.005);
+    ck_near(flyback_asked("primary_current_peak"), 2.01, 0, 0.01);
+    ck_near(flyback_asked("switch_current_rms"), 1.07, 0, 0.005);
     build_by_hand(374.77, 85.07, 67.0 / 85.07, 66e3, 670.5e-6, 1);
     double v = 374.77, r = 85.07; /* its formula for the peak at high line, in continuous mode */
     double formula = 67.0 * (v + r) / (v * r) + v * r / (2 * 670.5e-6 * 66e3 * (v + r));
     ck_near(formula, 1.75, 0, 0.005);
-    ck_near(asked("continuous_conduction"), 1, 0, 0);
-    ck_near(asked("primary_current_peak"), 1.75, 0, 0.005);
+    ck_near(flyback_asked("continuous_conduction"), 1, 0, 0);
+    ck_near(flyback_asked("primary_current_peak"), 1.75, 0, 0.005);
 }
 END_TEST
 
@@ -294,14 +273,14 @@ START_TEST(resistor_clamp_matches_published_47_w_design)
         double low = 0.3, high = 1.5; /* the load that makes this peak */
         for (int n = 0; n < 40; n++) {
             d.load = 0.5 * (low + high);
-            flyback_lay_out(bench, &d);
-            stage_bench_choose(bench, "clamp", "resistor");
-            stage_bench_fill(bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1)->resistance = 33.1e3;
-            solved();
-            *(asked("primary_current_peak") < peak ? &low : &high) = d.load;
+            flyback_lay_out(flyback_bench, &d);
+            stage_bench_choose(flyback_bench, "clamp", "resistor");
+            stage_bench_fill(flyback_bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1)->resistance = 33.1e3;
+            flyback_solved();
+            *(flyback_asked("primary_current_peak") < peak ? &low : &high) = d.load;
         }
-        ck_near(asked("clamp_voltage"), k ? 172 : 190, 0.006, 0);
-        if (!k) ck_near(asked("clamp_loss"), 1.1, 0, 0.05);
+        ck_near(flyback_asked("clamp_voltage"), k ? 172 : 190, 0.006, 0);
+        if (!k) ck_near(flyback_asked("clamp_loss"), 1.1, 0, 0.05);
     }
 }
 END_TEST
@@ -313,12 +292,12 @@ END_TEST
 START_TEST(discontinuous_currents_match_published_25_w_design)
 {
     build_by_hand(92, 12.5, 31.25 / 12.5, 65e3, 407e-6, 6);
-    ck_near(asked("primary_current_peak"), 1.53, 0, 0.015);
-    ck_near(asked("duty_ratio"), 0.449, 2e-2, 0);
-    ck_near(asked("switch_current_rms"), 0.586, 1e-2, 0);
-    ck_near(asked("secondary_current_peak"), 9.18, 1e-2, 0);
-    ck_near(asked("secondary_current_rms"), 3.9, 0, 0.05);
-    double rms = asked("secondary_current_rms");
+    ck_near(flyback_asked("primary_current_peak"), 1.53, 0, 0.015);
+    ck_near(flyback_asked("duty_ratio"), 0.449, 2e-2, 0);
+    ck_near(flyback_asked("switch_current_rms"), 0.586, 1e-2, 0);
+    ck_near(flyback_asked("secondary_current_peak"), 9.18, 1e-2, 0);
+    ck_near(flyback_asked("secondary_current_rms"), 3.9, 0, 0.05);
+    double rms = flyback_asked("secondary_current_rms");
     ck_near(sqrt(rms * rms - 2.08 * 2.08), 3.3, 0, 0.05); /* printed with the 2.08 A of the port */
 }
 END_TEST
@@ -336,14 +315,14 @@ START_TEST(continuous_currents_match_published_50_w_design)
                         .frequency = 70e3,
                         .magnetizing = 82.89e-6,
                         .ratio = 5};
-    flyback_lay_out(bench, &d);
-    solved();
-    ck_near(asked("duty_ratio"), 0.4833, 1e-3, 0);
-    ck_near(asked("primary_current_peak"), 5.16, 0, 0.01);
-    ck_near(asked("primary_current_peak") - asked("primary_current_start"), 2.58, 0, 0.01);
-    ck_near(asked("switch_current_rms"), 2.74, 0, 0.005);
-    ck_near(asked("secondary_current_rms"), 14.167, 2e-3, 0);
-    ck_near(asked("output_capacitor_current_rms"), sqrt(14.167 * 14.167 - 100), 3e-3, 0);
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
+    ck_near(flyback_asked("duty_ratio"), 0.4833, 1e-3, 0);
+    ck_near(flyback_asked("primary_current_peak"), 5.16, 0, 0.01);
+    ck_near(flyback_asked("primary_current_peak") - flyback_asked("primary_current_start"), 2.58, 0, 0.01);
+    ck_near(flyback_asked("switch_current_rms"), 2.74, 0, 0.005);
+    ck_near(flyback_asked("secondary_current_rms"), 14.167, 2e-3, 0);
+    ck_near(flyback_asked("output_capacitor_current_rms"), sqrt(14.167 * 14.167 - 100), 3e-3, 0);
 }
 END_TEST
 
@@ -359,25 +338,25 @@ START_TEST(discontinuous_currents_match_published_24_w_design)
                         .frequency = 125e3,
                         .magnetizing = 6.8e-6,
                         .ratio = 0.5};
-    flyback_lay_out(bench, &d);
-    solved();
-    ck_near(asked("duty_ratio"), 0.42, 0, 0.001);
-    ck_near(asked("primary_current_peak"), 8.4, 0, 0.01);
-    ck_near(asked("switch_current_rms"), 3.14, 0, 0.005);
-    ck_near(asked("secondary_current_peak"), 4.2, 0, 0.005); /* printed 4.17, rounded on the way */
-    ck_near(asked("secondary_current_rms") / sqrt(d.load), 1.67, 0, 0.005); /* printed for 1 A */
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
+    ck_near(flyback_asked("duty_ratio"), 0.42, 0, 0.001);
+    ck_near(flyback_asked("primary_current_peak"), 8.4, 0, 0.01);
+    ck_near(flyback_asked("switch_current_rms"), 3.14, 0, 0.005);
+    ck_near(flyback_asked("secondary_current_peak"), 4.2, 0, 0.005); /* printed 4.17, rounded on the way */
+    ck_near(flyback_asked("secondary_current_rms") / sqrt(d.load), 1.67, 0, 0.005); /* printed for 1 A */
     d.leakage = 102e-9;
     d.clamp = 2.5 * 0.5 * 24.76;
     double low = 1, high = 1.4;
     for (int n = 0; n < 40; n++) {
         d.load = 0.5 * (low + high);
-        flyback_lay_out(bench, &d);
-        solved();
-        *(asked("primary_current_peak") < 8.4 ? &low : &high) = d.load;
+        flyback_lay_out(flyback_bench, &d);
+        flyback_solved();
+        *(flyback_asked("primary_current_peak") < 8.4 ? &low : &high) = d.load;
     }
     /* 0.5 Llk I^2 f 2.5/1.5; with the secondary behind Lm the exact factor is 2.5/(2.5 - 1 - Llk/Lm), 1 %
      * more */
-    ck_near(asked("clamp_loss"), 0.7494, 0.012, 0);
+    ck_near(flyback_asked("clamp_loss"), 0.7494, 0.012, 0);
 }
 END_TEST
 
@@ -404,10 +383,10 @@ START_TEST(quasi_resonant_matches_published_measurements)
                             .capacitance = 460e-12,
                             .valley = board[k].valley,
                             .load = stored / 12.55};
-        flyback_lay_out(bench, &d);
-        solved();
-        ck_near(asked("switching_frequency"), board[k].frequency, 0.04, 0);
-        ck_near(asked("primary_current_peak"), board[k].peak, 0.02, 0);
+        flyback_lay_out(flyback_bench, &d);
+        flyback_solved();
+        ck_near(flyback_asked("switching_frequency"), board[k].frequency, 0.04, 0);
+        ck_near(flyback_asked("primary_current_peak"), board[k].peak, 0.02, 0);
     }
 }
 END_TEST
@@ -420,15 +399,15 @@ START_TEST(clamp_takes_three_times_the_leakage_energy)
     d.leakage = 1e-4 * d.magnetizing;
     d.winding = d.channel = d.secondary = 0;
     d.clamp = 1.5 * d.ratio * d.output;
-    flyback_lay_out(bench, &d);
-    solved();
-    double peak = asked("primary_current_peak");
-    ck_near(asked("clamp_energy") / (0.5 * d.leakage * peak * peak), 3, 4e-4, 0);
+    flyback_lay_out(flyback_bench, &d);
+    flyback_solved();
+    double peak = flyback_asked("primary_current_peak");
+    ck_near(flyback_asked("clamp_energy") / (0.5 * d.leakage * peak * peak), 3, 4e-4, 0);
 }
 END_TEST
 static void fill(TCase *tests)
 {
-    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_checked_fixture(tests, flyback_set_up, flyback_tear_down);
     tcase_add_test(tests, every_reference_output_is_met);
     tcase_add_test(tests, fixed_frequency_agrees_with_the_time_domain);
     tcase_add_test(tests, quasi_resonant_agrees_with_the_time_domain);

@@ -8,34 +8,12 @@
 
 #include "flyback_design.h"
 
-static stage_bench *bench;
-
-static void set_up(void)
-{
-    bench = stage_bench_create("flyback", NULL);
-}
-
-static void tear_down(void)
-{
-    stage_bench_destroy(bench);
-}
-
-static double asked(const char *quantity)
-{
-    return stage_bench_quantity(bench, quantity);
-}
-
-static void solved(void)
-{
-    stage_bench_expect_solved(bench);
-    stage_bench_check_contract(bench, 1e-9);
-}
-
 static void fit_clamp(double ohms, double farads)
 {
-    stage_bench_choose(bench, "clamp", "resistor");
-    stage_bench_fill(bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1)->resistance = ohms;
-    stage_bench_fill(bench, "clamp_capacitor", HL_FAMILY_CAPACITOR, farads > 0 ? 1 : 0)->capacitance = farads;
+    stage_bench_choose(flyback_bench, "clamp", "resistor");
+    stage_bench_fill(flyback_bench, "clamp_resistor", HL_FAMILY_RESISTOR, 1)->resistance = ohms;
+    stage_bench_fill(flyback_bench, "clamp_capacitor", HL_FAMILY_CAPACITOR, farads > 0 ? 1 : 0)->capacitance =
+        farads;
 }
 
 /* An adapter of 6:1 on 20.17 V, 121 V reflected, without resistances. */
@@ -112,24 +90,25 @@ START_TEST(a_pulse_recharges_the_clamp_and_no_more)
     static const double ohms[] = {20e3, 34e3, 120e3, 400e3};
     for (int k = 0; k < 4; k++) {
         flyback_design d = lossless(0.003);
-        flyback_lay_out(bench, &d);
-        stage_bench_set(bench, "burst_peak_current", 0.4);
+        flyback_lay_out(flyback_bench, &d);
+        stage_bench_set(flyback_bench, "burst_peak_current", 0.4);
         fit_clamp(ohms[k], 1e-9);
-        solved();
-        double peak = asked("clamp_voltage_peak"), start = peak - asked("clamp_voltage_ripple");
-        double period = 1 / asked("switching_frequency") / asked("burst_duty");
+        flyback_solved();
+        double peak = flyback_asked("clamp_voltage_peak"),
+               start = peak - flyback_asked("clamp_voltage_ripple");
+        double period = 1 / flyback_asked("switching_frequency") / flyback_asked("burst_duty");
         ck_near(start, peak * exp(-period / (ohms[k] * 1e-9)), 1e-9, 1e-9);
         pulse p = pulse_by_energy(&d, 1e-9, start, 0.4);
-        ck_near(asked("clamp_energy"), p.energy, 1e-9, 0);
+        ck_near(flyback_asked("clamp_energy"), p.energy, 1e-9, 0);
         ck_near(peak, p.peak, 1e-9, 0);
-        ck_near(asked("clamp_loss"), p.energy / period, 1e-9, 0);
+        ck_near(flyback_asked("clamp_loss"), p.energy / period, 1e-9, 0);
         stepped c = {&d, 1e-9, ohms[k], d.ratio * d.output};
         pulse s = pulse_by_steps(&c, start, 0.4);
         double tolerance = ohms[k] < 1e5 ? 0.03 : 0.005; /* the resistor's part of the pulse itself */
-        ck_near(asked("clamp_energy"), s.energy, tolerance, 0);
+        ck_near(flyback_asked("clamp_energy"), s.energy, tolerance, 0);
         ck_near(peak, s.peak, tolerance, 0);
         ck_near(0.003 * period, s.delivered, 0.01, 0);
-        ck_assert_double_lt(asked("clamp_energy"), 0.3 * 0.5 * (d.magnetizing + d.leakage) * 0.16);
+        ck_assert_double_lt(flyback_asked("clamp_energy"), 0.3 * 0.5 * (d.magnetizing + d.leakage) * 0.16);
     }
 }
 END_TEST
@@ -140,19 +119,19 @@ START_TEST(the_clamp_falls_between_pulses)
     flyback_design d = lossless(2);
     for (int k = 0; k < 6; k++) {
         double farads = 0.47e-9 * pow(2, k), ohms = 40e3;
-        flyback_lay_out(bench, &d);
+        flyback_lay_out(flyback_bench, &d);
         fit_clamp(ohms, farads);
-        solved();
-        double high = asked("clamp_voltage_peak"), low = high - asked("clamp_voltage_ripple");
+        flyback_solved();
+        double high = flyback_asked("clamp_voltage_peak"), low = high - flyback_asked("clamp_voltage_ripple");
         ck_near(low, high * exp(-1 / (65e3 * ohms * farads)), 1e-11, 0);
-        ck_near(asked("clamp_energy"), 0.5 * farads * (high * high - low * low), 1e-10, 0);
-        pulse p = pulse_by_energy(&d, farads, low, asked("primary_current_peak"));
+        ck_near(flyback_asked("clamp_energy"), 0.5 * farads * (high * high - low * low), 1e-10, 0);
+        pulse p = pulse_by_energy(&d, farads, low, flyback_asked("primary_current_peak"));
         ck_near(high, p.peak, 1e-9, 0);
-        const hl_stress *r = stage_bench_stress(bench, "clamp_resistor");
-        ck_near(r->total_rms * r->total_rms * ohms, asked("clamp_loss"), 1e-12, 0);
+        const hl_stress *r = stage_bench_stress(flyback_bench, "clamp_resistor");
+        ck_near(r->total_rms * r->total_rms * ohms, flyback_asked("clamp_loss"), 1e-12, 0);
         ck_near(r->voltage_peak, high, 0, 0);
-        ck_near(stage_bench_stress(bench, "clamp_capacitor")->voltage_peak, high, 0, 0);
-        ck_near(asked("clamp_voltage"), asked("clamp_current_average") * ohms, 1e-12, 0);
+        ck_near(stage_bench_stress(flyback_bench, "clamp_capacitor")->voltage_peak, high, 0, 0);
+        ck_near(flyback_asked("clamp_voltage"), flyback_asked("clamp_current_average") * ohms, 1e-12, 0);
     }
 }
 END_TEST
@@ -162,16 +141,17 @@ START_TEST(a_large_capacitor_stands)
 {
     for (int k = 0; k < 2; k++) {
         flyback_design d = flyback_adapter(325, k ? 0.2 : 1.2, 68e3);
-        flyback_lay_out(bench, &d);
-        if (k) stage_bench_set(bench, "burst_peak_current", 0.6);
+        flyback_lay_out(flyback_bench, &d);
+        if (k) stage_bench_set(flyback_bench, "burst_peak_current", 0.6);
         fit_clamp(30e3, 0);
-        solved();
-        double volts = asked("clamp_voltage"), watts = asked("clamp_loss"), drawn = bench->out.input.power;
+        flyback_solved();
+        double volts = flyback_asked("clamp_voltage"), watts = flyback_asked("clamp_loss"),
+               drawn = flyback_bench->out.input.power;
         fit_clamp(30e3, 1e-3);
-        solved();
-        ck_near(asked("clamp_voltage"), volts, 1e-6, 0);
-        ck_near(asked("clamp_loss"), watts, 1e-6, 0);
-        ck_near(bench->out.input.power, drawn, 1e-8, 0);
+        flyback_solved();
+        ck_near(flyback_asked("clamp_voltage"), volts, 1e-6, 0);
+        ck_near(flyback_asked("clamp_loss"), watts, 1e-6, 0);
+        ck_near(flyback_bench->out.input.power, drawn, 1e-8, 0);
     }
 }
 END_TEST
@@ -182,14 +162,14 @@ START_TEST(nothing_jumps_where_the_fill_begins)
     double last = 0, loss = 0, most = 0;
     for (int k = 0; k <= 400; k++) {
         flyback_design d = flyback_adapter(325, 0.4 * pow(0.02, k / 400.0), 68e3);
-        flyback_lay_out(bench, &d);
-        stage_bench_set(bench, "burst_peak_current", 0.6);
+        flyback_lay_out(flyback_bench, &d);
+        stage_bench_set(flyback_bench, "burst_peak_current", 0.6);
         fit_clamp(60e3, 1e-9);
-        solved();
-        if (k) most = fmax(most, fabs(asked("clamp_loss") / loss - 1));
-        if (k) most = fmax(most, fabs(bench->out.input.power / last - 1));
-        last = bench->out.input.power;
-        loss = asked("clamp_loss");
+        flyback_solved();
+        if (k) most = fmax(most, fabs(flyback_asked("clamp_loss") / loss - 1));
+        if (k) most = fmax(most, fabs(flyback_bench->out.input.power / last - 1));
+        last = flyback_bench->out.input.power;
+        loss = flyback_asked("clamp_loss");
     }
     ck_assert_double_lt(most, 0.05); /* 1 % less load a step */
 }
@@ -201,21 +181,22 @@ END_TEST
 START_TEST(the_drain_is_told_with_its_crests)
 {
     flyback_design d = flyback_adapter(315, 2, 65e3);
-    flyback_lay_out(bench, &d);
+    flyback_lay_out(flyback_bench, &d);
     fit_clamp(40e3, 1e-9);
-    stage_bench_fill(bench, "clamp_diode", HL_FAMILY_DIODE, 1);
-    solved();
-    double peak = asked("drain_voltage_peak"), blocked = stage_bench_stress(bench, "rectifier")->voltage_peak;
-    ck_near(peak, 315 + asked("clamp_voltage_peak"), 1e-12, 0);
-    ck_near(stage_bench_stress(bench, "switch")->voltage_peak, peak, 1e-12, 0);
-    ck_near(stage_bench_stress(bench, "clamp_diode")->voltage_peak, peak, 1e-12, 0);
-    ck_near(bench->out.crest_share[0], 1, 0, 0);
-    ck_near(bench->out.crest_share[2], 1 / d.ratio, 1e-15, 0);
-    stage_bench_set(bench, "input_ripple", 18); /* the ripple looked along: nearly to its crest */
-    solved();
-    ck_assert_double_gt(bench->out.input.voltage_peak, 323.5);
-    ck_near(stage_bench_stress(bench, "rectifier")->voltage_peak, blocked + 9 / 5.6, 1e-2, 0);
-    ck_assert_double_gt(asked("drain_voltage_peak"), peak + 7);
+    stage_bench_fill(flyback_bench, "clamp_diode", HL_FAMILY_DIODE, 1);
+    flyback_solved();
+    double peak = flyback_asked("drain_voltage_peak"),
+           blocked = stage_bench_stress(flyback_bench, "rectifier")->voltage_peak;
+    ck_near(peak, 315 + flyback_asked("clamp_voltage_peak"), 1e-12, 0);
+    ck_near(stage_bench_stress(flyback_bench, "switch")->voltage_peak, peak, 1e-12, 0);
+    ck_near(stage_bench_stress(flyback_bench, "clamp_diode")->voltage_peak, peak, 1e-12, 0);
+    ck_near(flyback_bench->out.crest_share[0], 1, 0, 0);
+    ck_near(flyback_bench->out.crest_share[2], 1 / d.ratio, 1e-15, 0);
+    stage_bench_set(flyback_bench, "input_ripple", 18); /* the ripple looked along: nearly to its crest */
+    flyback_solved();
+    ck_assert_double_gt(flyback_bench->out.input.voltage_peak, 323.5);
+    ck_near(stage_bench_stress(flyback_bench, "rectifier")->voltage_peak, blocked + 9 / 5.6, 1e-2, 0);
+    ck_assert_double_gt(flyback_asked("drain_voltage_peak"), peak + 7);
 }
 END_TEST
 
@@ -223,25 +204,26 @@ END_TEST
 
 static void cautioned(const char *sentence)
 {
-    solved();
-    if (!strstr(bench->out.note.text, sentence)) ck_abort_msg("said: %s", bench->out.note.text);
+    flyback_solved();
+    if (!strstr(flyback_bench->out.note.text, sentence))
+        ck_abort_msg("said: %s", flyback_bench->out.note.text);
 }
 
 START_TEST(what_an_answer_rests_on_is_said)
 {
     flyback_design d = flyback_adapter(325, 2, 0);
-    flyback_lay_out(bench, &d);
-    bench->part[1].windings = 2;
-    solved();
-    ck_assert_str_eq(bench->out.note.text, "");
-    stage_bench_load(bench, 20, 0.04);
+    flyback_lay_out(flyback_bench, &d);
+    flyback_bench->part[1].windings = 2;
+    flyback_solved();
+    ck_assert_str_eq(flyback_bench->out.note.text, "");
+    stage_bench_load(flyback_bench, 20, 0.04);
     cautioned("neither maximum_frequency nor burst_peak_current is stated");
-    stage_bench_set(bench, "burst_peak_current", 0.6);
-    solved();
-    ck_assert_str_eq(bench->out.note.text, "");
-    bench->part[1].windings = 3;
+    stage_bench_set(flyback_bench, "burst_peak_current", 0.6);
+    flyback_solved();
+    ck_assert_str_eq(flyback_bench->out.note.text, "");
+    flyback_bench->part[1].windings = 3;
     cautioned("lists 3 windings and the flyback uses two");
-    bench->part[1].windings = 2;
+    flyback_bench->part[1].windings = 2;
     fit_clamp(1e3, 1e-9);
     cautioned("the clamp empties in 1 us");
 }
@@ -249,7 +231,7 @@ END_TEST
 
 static void fill(TCase *tests)
 {
-    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_checked_fixture(tests, flyback_set_up, flyback_tear_down);
     tcase_add_test(tests, a_pulse_recharges_the_clamp_and_no_more);
     tcase_add_test(tests, the_clamp_falls_between_pulses);
     tcase_add_test(tests, a_large_capacitor_stands);

@@ -1,5 +1,28 @@
 #include "flyback_design.h"
 
+stage_bench *flyback_bench;
+
+void flyback_set_up(void)
+{
+    flyback_bench = stage_bench_create("flyback", NULL);
+}
+
+void flyback_tear_down(void)
+{
+    stage_bench_destroy(flyback_bench);
+}
+
+double flyback_asked(const char *quantity)
+{
+    return stage_bench_quantity(flyback_bench, quantity);
+}
+
+void flyback_solved(void)
+{
+    stage_bench_expect_solved(flyback_bench);
+    stage_bench_check_contract(flyback_bench, 1e-9);
+}
+
 void flyback_lay_out(stage_bench *bench, const flyback_design *d)
 {
     hl_terminal *chip = stage_bench_fill(bench, "switch", HL_FAMILY_SWITCH, 1);

@@ -11,6 +11,14 @@ typedef struct flyback_design {
     double valley;
 } flyback_design;
 
+/* The bench of the running test, the quantities of its last solution, and a solution that must come about and
+ * hold the contract to 1e-9. */
+extern stage_bench *flyback_bench;
+void flyback_set_up(void);
+void flyback_tear_down(void);
+double flyback_asked(const char *quantity);
+void flyback_solved(void);
+
 /* Parts, parameters, voltages and load. Parameters it does not name stay as they were. */
 void flyback_lay_out(stage_bench *bench, const flyback_design *d);
 
