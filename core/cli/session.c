@@ -64,10 +64,12 @@ static int finish(lua_State *L)
     return 1;
 }
 
-static void say_error(lua_State *L)
+bool session_call(lua_State *L, int arguments, int results)
 {
+    if (lua_pcall(L, arguments, results, 0) == LUA_OK) return true;
     const char *text = lua_tostring(L, -1);
     fprintf(stderr, "%s\n", text ? text : "an error without a message");
+    return false;
 }
 
 bool session_apply(bound_design *bound, const session_options *options)
@@ -131,10 +133,7 @@ bool session_run(session *opened, const session_options *options)
     lua_State *L = sandbox_state(opened->box);
     lua_pushcfunction(L, load_plugins);
     lua_pushlightuserdata(L, (void *)options);
-    if (lua_pcall(L, 1, 0, 0) != LUA_OK) {
-        say_error(L);
-        return false;
-    }
+    if (!session_call(L, 1, 0)) return false;
     if (!sandbox_run(opened->box, options->script, message, sizeof message)) {
         fprintf(stderr, "%s\n", message);
         return false;
@@ -148,10 +147,7 @@ bool session_open(session *opened, const session_options *options)
     lua_State *L = sandbox_state(opened->box);
     lua_pushcfunction(L, finish);
     lua_insert(L, -2);
-    if (lua_pcall(L, 1, 1, 0) != LUA_OK) {
-        say_error(L);
-        return false;
-    }
+    if (!session_call(L, 1, 1)) return false;
     opened->bound = lua_touserdata(L, -1); /* stays on the stack, so it stays alive */
     return session_apply(opened->bound, options);
 }

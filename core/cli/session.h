@@ -35,6 +35,9 @@ bool session_run(session *opened, const session_options *options);
 /* Put the --set values into the settings of a design.  false: the reasons are on stderr. */
 bool session_apply(bound_design *bound, const session_options *options);
 
+/* A protected call of the function below its arguments on the stack.  false: why is on stderr. */
+bool session_call(lua_State *L, int arguments, int results);
+
 /* NAME=VALUE of --set, and --bands as bands, as a Lua table on the stack; session_apply has read each of them
  * once already. */
 void session_push_settings(lua_State *L, const session_options *options);

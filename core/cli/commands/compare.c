@@ -7,6 +7,7 @@
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/wrapped.h"
 #include "heatledger/spread.h"
 #include <jansson.h>
@@ -361,10 +362,7 @@ static bool print_json(const comparison *c)
     json_t *document = json_pack("{s:s, s:s, s:s, s:o, s:o}", "schema", "heatledger.compare/1", "a",
                                  hl_design_name(c->a.opened.bound->design), "b",
                                  hl_design_name(c->b.opened.bound->design), "figures", rows, "swaps", swaps);
-    bool good = document && json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) == 0;
-    putchar('\n');
-    json_decref(document);
-    return good;
+    return printed_json(document, 0);
 }
 
 static int work(comparison *c, const choices *chosen)
@@ -388,9 +386,7 @@ static int work(comparison *c, const choices *chosen)
         print_csv(c);
     else
         print_text(c);
-    if (good && !fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
-    perror("heatledger: the result could not be written");
-    return EXIT_BAD_INPUT;
+    return printed_whole(good) ? EXIT_GOOD : EXIT_BAD_INPUT;
 }
 
 static int run(int argc, char **argv)

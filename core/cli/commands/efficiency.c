@@ -7,6 +7,7 @@
 #include "cli/command.h"
 #include "cli/lua_json.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 
 static const char help[] =
     "usage: heatledger efficiency FILE.lua [--set NAME=VALUE]... [--nameplate POWER] [--json | --csv]\n"
@@ -92,11 +93,7 @@ static bool print_json(lua_State *L, int index)
         fprintf(stderr, "the figures cannot be told as JSON\n");
         return false;
     }
-    int failed = json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17) | JSON_SORT_KEYS);
-    putchar('\n');
-    json_decref(document);
-    if (failed) perror("heatledger: the result could not be written");
-    return failed == 0;
+    return printed_whole(printed_json(document, JSON_SORT_KEYS));
 }
 
 static int print_found(lua_State *L, const choices *chosen)
@@ -106,10 +103,7 @@ static int print_found(lua_State *L, const choices *chosen)
         fputs(lua_tostring(L, -3), stdout);
     else if (!print_json(L, lua_gettop(L) - 3))
         return EXIT_BAD_INPUT;
-    if (fflush(stdout) || ferror(stdout)) {
-        perror("heatledger: the result could not be written");
-        return EXIT_BAD_INPUT;
-    }
+    if (!printed_whole(true)) return EXIT_BAD_INPUT;
     if (chosen->strict && shortfalls > 0) return EXIT_LIMIT_BROKEN;
     return unsolved > 0 ? EXIT_NO_SOLUTION : EXIT_GOOD;
 }
@@ -125,12 +119,7 @@ static int run(int argc, char **argv)
         lua_pushcfunction(L, find);
         lua_pushvalue(L, -2);
         lua_pushlightuserdata(L, &chosen);
-        if (lua_pcall(L, 2, 4, 0) == LUA_OK) {
-            code = print_found(L, &chosen);
-        } else {
-            const char *text = lua_tostring(L, -1);
-            fprintf(stderr, "%s\n", text ? text : "an error without a message");
-        }
+        if (session_call(L, 2, 4)) code = print_found(L, &chosen);
     }
     session_close(&opened);
     return code;

@@ -7,6 +7,7 @@
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/wrapped.h"
 #include "heatledger/fit.h"
 #include "lua/lua_fit.h"
@@ -197,11 +198,7 @@ static bool any_wrong(const hl_fit_result *result)
 static bool print_json(const bound_design *bound, const hl_bench *bench, const hl_fit_result *result)
 {
     json_t *document = fit_document(bound->design, bench, result);
-    if (!document) return false;
-    bool good = json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) == 0;
-    putchar('\n');
-    json_decref(document);
-    return good;
+    return printed_json(document, 0);
 }
 
 static int show(const choices *chosen, const bound_design *bound, const hl_bench *bench,
@@ -214,8 +211,7 @@ static int show(const choices *chosen, const bound_design *bound, const hl_bench
         print_csv(bench, result);
     else
         print_text(bound, bench, result);
-    if (good) good = !fflush(stdout) && !ferror(stdout);
-    if (!good) perror("heatledger: the result could not be written");
+    good = printed_whole(good);
     if (good && chosen->overlay) {
         good = hl_bench_write_overlay(bench, result, chosen->overlay, said) == HL_OK;
         if (good) fprintf(stderr, "wrote %s\n", chosen->overlay);

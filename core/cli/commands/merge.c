@@ -4,6 +4,7 @@
 
 #include "cli/command.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/store_text.h"
 
 static const char help[] =
@@ -42,9 +43,7 @@ static int show(const choices *chosen, hl_diagnostics *diagnostics)
         store_summary(stdout, store, NULL, &counts, diagnostics);
     hl_store_close(store);
     if (status != HL_OK) return EXIT_BAD_INPUT;
-    if (!fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
-    perror("heatledger: the rows could not be written");
-    return EXIT_BAD_INPUT;
+    return printed_whole(true) ? EXIT_GOOD : EXIT_BAD_INPUT;
 }
 
 static int run(int argc, char **argv)

@@ -5,6 +5,7 @@
 #include "cli/command.h"
 #include "cli/model_reference.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/wrapped.h"
 
 static const char help[] =
@@ -119,9 +120,7 @@ static bool print_json(const hl_host *host, const hl_model *only)
     for (size_t i = 0; i < hl_host_models(host); i++)
         if (!only || hl_host_model(host, i) == only)
             json_array_append_new(list, reference_json(hl_host_model(host, i)));
-    bool written = json_dumpf(top, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) == 0;
-    json_decref(top);
-    return putchar('\n') != EOF && written;
+    return printed_json(top, 0);
 }
 
 static bool load(hl_host *host, const session_options *shared, hl_diagnostics *diagnostics)
@@ -150,9 +149,7 @@ static bool show(const hl_host *host, const char *name, const char *folder, bool
         print_model(host, only);
     else
         print_list(host);
-    if (good && !fflush(stdout) && !ferror(stdout)) return true;
-    perror("heatledger: the list could not be written");
-    return false;
+    return printed_whole(good);
 }
 
 static int run(int argc, char **argv)

@@ -8,6 +8,7 @@
 #include "cli/command.h"
 #include "cli/options.h"
 #include "cli/part_text.h"
+#include "cli/printed.h"
 
 static const char help[] =
     "usage: heatledger parts [FILE.yaml] [--catalogue] [--family NAME] [PART] [--json | --csv]\n"
@@ -119,11 +120,7 @@ static bool print_json(const choices *chosen, const hl_catalogue *catalogue)
         const hl_part *part = hl_catalogue_part(catalogue, i);
         if (wanted(chosen, part)) json_array_append_new(list, part_json(part));
     }
-    bool written = json_dumpf(top, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) == 0;
-    json_decref(top);
-    written = putchar('\n') != EOF && written;
-    if (!written) perror("heatledger: the list could not be written");
-    return written;
+    return printed_json(top, 0);
 }
 
 static void print_list(const choices *chosen, const hl_catalogue *catalogue)
@@ -169,16 +166,15 @@ static bool part_known(const choices *chosen, const hl_catalogue *catalogue)
 static int show(const choices *chosen, const hl_catalogue *catalogue)
 {
     if (!part_known(chosen, catalogue)) return EXIT_BAD_INPUT;
+    bool good = true;
     if (chosen->json) {
-        if (!print_json(chosen, catalogue)) return EXIT_BAD_INPUT;
+        good = print_json(chosen, catalogue);
     } else if (chosen->csv || chosen->part) {
         print_chosen(chosen, catalogue);
     } else {
         print_list(chosen, catalogue);
     }
-    if (!fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
-    perror("heatledger: the list could not be written");
-    return EXIT_BAD_INPUT;
+    return printed_whole(good) ? EXIT_GOOD : EXIT_BAD_INPUT;
 }
 
 static int run(int argc, char **argv)

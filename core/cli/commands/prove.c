@@ -6,6 +6,7 @@
 
 #include "cli/command.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "prove/kit.h"
 
 static const char help[] =
@@ -106,10 +107,7 @@ static bool print_json(const kit_report *report)
             json_array_append_new(checks, finding_json(model->checks[k].name, model->checks[k].found));
         json_array_append_new(models, object);
     }
-    bool written = json_dumpf(top, stdout, JSON_INDENT(1)) == 0 && putchar('\n') != EOF;
-    json_decref(top);
-    if (!written) perror("heatledger: the findings could not be written");
-    return written;
+    return printed_whole(printed_json(top, 0));
 }
 
 static bool read_seed(const char *text, uint64_t *seed)

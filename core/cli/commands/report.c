@@ -168,12 +168,7 @@ static int run(int argc, char **argv)
         lua_pushcfunction(L, make);
         lua_pushvalue(L, -2);
         lua_pushlightuserdata(L, &chosen);
-        if (lua_pcall(L, 2, 3, 0) == LUA_OK) {
-            code = write_page(L, &chosen);
-        } else {
-            const char *text = lua_tostring(L, -1);
-            fprintf(stderr, "%s\n", text ? text : "an error without a message");
-        }
+        if (session_call(L, 2, 3)) code = write_page(L, &chosen);
     }
     session_close(&opened);
     return code;

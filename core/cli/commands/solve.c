@@ -10,6 +10,7 @@
 #include "cli/ledger_csv.h"
 #include "cli/ledger_text.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/stage_text.h"
 #include "cli/wrapped.h"
 #include "lua/document.h"
@@ -125,14 +126,13 @@ static int print_result(const bound_design *bound, const choices *chosen)
 {
     hl_outcome outcome = hl_result_outcome(bound->workspace);
     border borders[BORDERS] = {{0}};
+    bool good = true;
     if (chosen->border || outcome == HL_RAN_AWAY) border_find(bound->workspace, bound->settings, borders);
     if (chosen->json) {
         json_t *document = document_of(bound->design, bound->workspace, bound->settings, true, bound->notes);
         if (!document) return EXIT_BAD_INPUT;
         add_heat(document, bound, chosen, borders);
-        json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
-        putchar('\n');
-        json_decref(document);
+        good = printed_json(document, 0);
     } else if (outcome == HL_SOLVED) {
         if (chosen->csv) {
             ledger_csv(stdout, bound->design, bound->workspace);
@@ -147,10 +147,7 @@ static int print_result(const bound_design *bound, const choices *chosen)
         hl_diagnostics_destroy(warnings);
     }
     if (outcome != HL_SOLVED) return print_no_solution(bound, borders);
-    if (fflush(stdout) || ferror(stdout)) {
-        perror("heatledger: the result could not be written");
-        return EXIT_BAD_INPUT;
-    }
+    if (!printed_whole(good)) return EXIT_BAD_INPUT;
     return chosen->strict && ledger_broken(bound->design, bound->workspace) ? EXIT_LIMIT_BROKEN : EXIT_GOOD;
 }
 

@@ -8,6 +8,7 @@
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/wrapped.h"
 #include "heatledger/spread.h"
 #include "lua/lua_spread.h"
@@ -396,11 +397,7 @@ static bool print_json(const choices *chosen, const bound_design *bound, const h
 {
     json_t *document =
         spread_document(bound->design, spread, &chosen->options, chosen->level, chosen->n_levels);
-    if (!document) return false;
-    bool good = json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) == 0;
-    putchar('\n');
-    json_decref(document);
-    return good;
+    return printed_json(document, 0);
 }
 
 static int work(choices *chosen, bound_design *bound)
@@ -424,9 +421,7 @@ static int work(choices *chosen, bound_design *bound)
     else
         print_text(chosen, bound, spread);
     hl_spread_destroy(spread);
-    if (good && !fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
-    perror("heatledger: the result could not be written");
-    return EXIT_BAD_INPUT;
+    return printed_whole(good) ? EXIT_GOOD : EXIT_BAD_INPUT;
 }
 
 static int run(int argc, char **argv)

@@ -8,6 +8,7 @@
 #include "cli/command.h"
 #include "cli/lua_json.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/wrapped.h"
 
 static const char help[] =
@@ -214,15 +215,14 @@ static int show(lua_State *L, const choices *chosen, size_t most)
         fputs("memory ran out; close other programs\n", stderr);
         return EXIT_BAD_INPUT;
     }
+    bool good = true;
     if (chosen->json) {
-        json_dumpf(root, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
-        putchar('\n');
-    } else
+        good = printed_json(root, 0);
+    } else {
         print_swaps(root, most);
-    json_decref(root);
-    if (!fflush(stdout) && !ferror(stdout)) return EXIT_GOOD;
-    perror("heatledger: the result could not be written");
-    return EXIT_BAD_INPUT;
+        json_decref(root);
+    }
+    return printed_whole(good) ? EXIT_GOOD : EXIT_BAD_INPUT;
 }
 
 static int run(int argc, char **argv)
@@ -243,10 +243,7 @@ static int run(int argc, char **argv)
         lua_pushcfunction(L, ask);
         lua_insert(L, -2);
         lua_pushlightuserdata(L, &chosen);
-        if (lua_pcall(L, 2, 1, 0) == LUA_OK)
-            code = show(L, &chosen, most);
-        else
-            fprintf(stderr, "%s\n", lua_tostring(L, -1) ? lua_tostring(L, -1) : "an error without a message");
+        if (session_call(L, 2, 1)) code = show(L, &chosen, most);
     }
     session_close(&opened);
     return code;

@@ -10,6 +10,7 @@
 
 #include "cli/command.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/store_text.h"
 #include "lua/sweep_plan.h"
 
@@ -193,10 +194,7 @@ static int finish(const choices *chosen, const hl_sweep *sweep, hl_store *store,
             printf("%zu points in %.2f s, %.0f a second\n", counts.done - before, seconds,
                    (double)(counts.done - before) / seconds);
     }
-    if (fflush(stdout) || ferror(stdout)) {
-        perror("heatledger: the result could not be written");
-        return EXIT_BAD_INPUT;
-    }
+    if (!printed_whole(true)) return EXIT_BAD_INPUT;
     return all ? EXIT_GOOD : told_to_stop ? 128 + (int)told_to_stop : EXIT_BAD_INPUT;
 }
 

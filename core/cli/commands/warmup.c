@@ -7,6 +7,7 @@
 #include "cli/command.h"
 #include "cli/csv_text.h"
 #include "cli/options.h"
+#include "cli/printed.h"
 #include "cli/wrapped.h"
 #include "lua/lua_warmup.h"
 
@@ -250,11 +251,7 @@ static void print_text(const warmup_run *run)
 static bool print_json(const warmup_run *run)
 {
     json_t *document = warmup_document(run->bound->design, run->course, run->name, run->bound->notes);
-    if (!document) return false;
-    json_dumpf(document, stdout, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
-    putchar('\n');
-    json_decref(document);
-    return true;
+    return printed_json(document, 0);
 }
 
 static bool any_reached(const hl_course *course)
@@ -267,17 +264,15 @@ static bool any_reached(const hl_course *course)
 static int print_course(const warmup_run *run)
 {
     const choices *chosen = run->chosen;
+    bool good = true;
     if (chosen->json) {
-        if (!print_json(run)) return EXIT_BAD_INPUT;
+        good = print_json(run);
     } else if (chosen->csv)
         print_csv(run->bound, run->course);
     else
         print_text(run);
     session_print(run->bound->notes, session_least(&run->chosen->session));
-    if (fflush(stdout) || ferror(stdout)) {
-        perror("heatledger: the course could not be written");
-        return EXIT_BAD_INPUT;
-    }
+    if (!printed_whole(good)) return EXIT_BAD_INPUT;
     if (hl_course_outcome(run->course) != HL_SOLVED) {
         fprintf(stderr, "no solution %s\n", hl_course_reason(run->course));
         return EXIT_NO_SOLUTION;
@@ -291,11 +286,7 @@ static int warm_up(session *opened, warmup_run *run)
     lua_pushcfunction(L, run_protected);
     lua_pushvalue(L, -2);
     lua_pushlightuserdata(L, run);
-    if (lua_pcall(L, 2, 0, 0) != LUA_OK) {
-        const char *text = lua_tostring(L, -1);
-        fprintf(stderr, "%s\n", text ? text : "an error without a message");
-        return EXIT_BAD_INPUT;
-    }
+    if (!session_call(L, 2, 0)) return EXIT_BAD_INPUT;
     session_print(run->said, session_least(&run->chosen->session));
     return run->status == HL_OK ? print_course(run) : EXIT_BAD_INPUT;
 }
