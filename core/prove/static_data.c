@@ -22,8 +22,7 @@ static bool holds(const struct dl_phdr_info *info, const unsigned char *address)
 {
     for (int i = 0; i < info->dlpi_phnum; i++) {
         const ElfW(Phdr) *segment = &info->dlpi_phdr[i];
-        /* the loader gives addresses as numbers */
-        // NOLINTNEXTLINE(performance-no-int-to-ptr)
+        // NOLINTNEXTLINE(performance-no-int-to-ptr): the loader gives addresses as numbers
         const unsigned char *start = (const unsigned char *)info->dlpi_addr + segment->p_vaddr;
         if (segment->p_type == PT_LOAD && address >= start && address < start + segment->p_memsz) return true;
     }
@@ -64,7 +63,7 @@ static int visit(struct dl_phdr_info *info, size_t size, void *argument)
 {
     (void)size;
     wanted *w = argument;
-    // NOLINTNEXTLINE(performance-no-int-to-ptr)
+    // NOLINTNEXTLINE(performance-no-int-to-ptr): the loader gives addresses as numbers
     const unsigned char *base = (const unsigned char *)info->dlpi_addr, *from = NULL, *to = NULL;
     if (!holds(info, w->address)) return 0;
     w->found = true;
