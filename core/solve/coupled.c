@@ -191,7 +191,8 @@ static bool surroundings_are_sane(hl_workspace *work, const double settings[])
     for (size_t i = 0; i < sizeof range / sizeof range[0]; i++) {
         double x = settings[range[i].index];
         if (x >= range[i].low && x <= range[i].high) continue;
-        snprintf(work->reason, sizeof work->reason, "setting %s = %g (SI) is outside %g … %g",
+        snprintf(work->reason, sizeof work->reason,
+                 "setting %s = %g (SI) is outside %g … %g; check figure and unit",
                  work->design->settings[range[i].index].name, x, range[i].low, range[i].high);
         return false;
     }
@@ -275,7 +276,7 @@ static hl_status settled_down(hl_workspace *work)
     if (work->network) heat_gather(work);
     heat_book(work);
     power_book(work);
-    work->outcome = HL_SOLVED;
+    work->outcome = sound_result(work) ? HL_SOLVED : HL_INFEASIBLE;
     return HL_OK;
 }
 
@@ -338,6 +339,17 @@ static bool is_an_answer(const hl_workspace *work, hl_status status)
  * end although each kelvin passes on more than this are on their way up. */
 static const double creeping = 0.9;
 
+/* A design within what is plausible has a balance; one beyond it may not. */
+static hl_status without_balance(hl_workspace *work)
+{
+    char blame[360];
+    bool known = sound_blame(work, blame, sizeof blame);
+    snprintf(work->reason, sizeof work->reason, "no balance after %d rounds; %s", (int)ROUNDS_MAX,
+             known ? blame : "please report this design");
+    work->outcome = HL_INFEASIBLE;
+    return known ? HL_OK : HL_INTERNAL;
+}
+
 hl_status solve_begun(hl_workspace *work, const double settings[], const hl_start *start,
                       const response *answers)
 {
@@ -358,9 +370,7 @@ hl_status solve_begun(hl_workspace *work, const double settings[], const hl_star
     if (status != HL_NO_SOLUTION) return status;
     feedback(work);
     if (work->figures.feedback_gain > creeping) return ran_away(work);
-    snprintf(work->reason, sizeof work->reason, "no balance after %d rounds; please report this design",
-             ROUNDS_MAX);
-    return HL_INTERNAL;
+    return without_balance(work);
 }
 
 hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)

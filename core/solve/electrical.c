@@ -412,8 +412,11 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
     called();
     times_add(work, &work->times.stages, began);
     if (status == HL_STAGE_SOLVED && !answer_is_sound(work, index)) {
+        char blame[160];
+        sound_blame(work, blame, sizeof blame);
         snprintf(state->out.reason.text, sizeof state->out.reason.text,
-                 "the %s model gave a figure that is no number", work->design->stages[index].model->name);
+                 "the %s model gave a figure that is no number; %s", work->design->stages[index].model->name,
+                 blame);
         status = HL_STAGE_INFEASIBLE;
     }
     if (status == HL_STAGE_SOLVED) {

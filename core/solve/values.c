@@ -86,7 +86,7 @@ bool values_create(hl_workspace *work)
     const hl_design *design = work->design;
     work->feeds = arena_array(work->memory, design->n_settings + 1, sizeof *work->feeds);
     work->placed = arena_array(work->memory, design->n_settings + 1, sizeof *work->placed);
-    if (!work->feeds || !work->placed) return false;
+    if (!work->feeds || !work->placed || !sound_create(work)) return false;
     for (size_t i = 0; i < design->n_stages; i++) mark(work->feeds, &design->stages[i].set);
     for (size_t i = 0; i < design->n_items; i++) {
         const design_item *item = &design->items[i];
@@ -111,12 +111,7 @@ static bool values_stand(const hl_workspace *work, const double settings[])
 
 bool values_apply(hl_workspace *work, const double settings[])
 {
-    for (size_t i = 0; i < work->design->n_settings; i++)
-        if (isinf(settings[i])) {
-            snprintf(work->reason, sizeof work->reason, "setting %s is not finite",
-                     work->design->settings[i].name);
-            return false;
-        }
+    if (!sound_settings(work, settings)) return false;
     if (values_stand(work, settings)) return true;
     work->all_placed = false;
     if (!parts_choose(work, settings)) return false;

@@ -62,6 +62,7 @@ struct hl_workspace {
     mixing mix;                                 /* of what a round hands to the next */
     double *handed, *made;                      /* that, before and after the round at hand */
     double *heat_applied;                       /* of each heat setting: K/W put into the network last */
+    double *most;                               /* of each setting: the largest size that is taken */
     bool *feeds;                                /* of each setting: a value, or a choice, rests on it */
     double *placed;                             /* the settings whose values were applied last */
     bool all_placed;                            /* and without fail */
@@ -101,6 +102,14 @@ bool place_settings(hl_workspace *work, const double settings[]);
  * changed.  false: reason is set. */
 bool values_create(hl_workspace *work);
 bool values_apply(hl_workspace *work, const double settings[]);
+
+/* sound.c: once (false: no memory); then, are all settings of a size to compute with, and, of a point just
+ * solved, all figures numbers?  false: reason is set.  sound_blame: the setting that lies farthest outside
+ * what is plausible, in words; false: none does. */
+bool sound_create(hl_workspace *work);
+bool sound_settings(hl_workspace *work, const double settings[]);
+bool sound_result(hl_workspace *work);
+bool sound_blame(const hl_workspace *work, char *text, size_t size);
 
 /* parts.c: make the copy and its items; put chosen parts into it.  false: no memory; reason is set. */
 bool parts_create(hl_workspace *work, const hl_design *design);

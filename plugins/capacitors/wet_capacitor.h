@@ -230,7 +230,8 @@ static inline double wet_life(const wet_capacitor *c, double temperature, double
     double exponent = (c->life_temperature + c->rise - temperature) / c->halving;
     double life = c->life * exp2(fmin(fmax(exponent, -40.0), 40.0));
     double used = voltage / c->rated_voltage;
-    if (c->voltage_exponent > 0.0 && used > 0.0) life *= pow(fmax(used, 0.5), -c->voltage_exponent);
+    if (c->voltage_exponent > 0.0 && used > 0.0)
+        life *= fmin(fmax(pow(fmax(used, 0.5), -c->voltage_exponent), 0x1p-40), 0x1p40);
     return life;
 }
 
