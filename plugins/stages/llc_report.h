@@ -83,9 +83,9 @@ static hl_wave *llc_period_waves(const llc_answer *answer, llc_curve curve, llc_
     const llc_cuts *cuts = curve == LLC_RECTIFIED ? &answer->cuts : &answer->whole;
     hl_segment *segment = hl_scratch_take(scratch, 2 * cuts->total * sizeof *segment);
     if (!wave || !segment) return NULL;
-    llc_take_share(answer->half, cuts, first, factor, answer->curve[curve], segment);
-    llc_take_share(answer->half, cuts, second, factor * again, answer->curve[curve], segment + cuts->total);
-    wave[0] = (hl_wave){2 * cuts->total, segment};
+    size_t n = llc_take_share(answer->half, cuts, first, factor, answer->curve[curve], segment);
+    n += llc_take_share(answer->half, cuts, second, factor * again, answer->curve[curve], segment + n);
+    wave[0] = (hl_wave){n, segment};
     return wave;
 }
 
