@@ -202,6 +202,19 @@ double hl_wave_mean_square(const hl_wave *wave)
     return period > 0.0 ? integral / period : 0.0;
 }
 
+void hl_waves_mean_square(const hl_wave *const wave[], size_t waves, double square[])
+{
+    for (size_t w = 0; w < waves; w++) {
+        bool known = !wave[w];
+        square[w] = 0.0;
+        for (size_t v = 0; v < w && !known; v++) {
+            known = wave[v] && wave_moved_half(wave[v], wave[w]);
+            if (known) square[w] = square[v];
+        }
+        if (!known) square[w] = hl_wave_mean_square(wave[w]);
+    }
+}
+
 double hl_wave_rms(const hl_wave *wave)
 {
     return sqrt(hl_wave_mean_square(wave));

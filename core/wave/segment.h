@@ -37,8 +37,9 @@ static inline double straight_mean_square(double start, double rise)
 /* Segments in the first half of a wave whose second half is its mirror, value(t + P/2) = -value(t), to the
  * bit; 0 for all others.  Mains currents and the tank of a bridge are like that: half the work tells all. */
 size_t wave_mirrored(const hl_wave *wave);
-/* Whether n segments are the mirror of n others. */
-bool segments_mirror(const hl_segment *a, const hl_segment *b, size_t n);
+/* Whether wave b is wave a half a period later, to the bit but for where the half ends (1e-12 of the period),
+ * as the windings of a centre tap carry: 1, with turned sign: -1, not: 0. */
+int wave_moved_half(const hl_wave *a, const hl_wave *b);
 
 /* hl_wave_fourier piece by piece, whatever the wave: what corners.h is not for. */
 void wave_fourier_alone(const hl_wave *wave, size_t n, double cosine[], double sine[]);

@@ -211,31 +211,25 @@ FOUR_LANES static void all_blocks(const spectra *all, const int source[], size_t
 
 /* ----------------------------------------------------------------- waves -- */
 
-/* A wave that is another turned about and half a period later, as the two halves of a centre tap carry. */
-static bool turned_about(const hl_wave *a, const hl_wave *b)
+/* Harmonics of a wave half a period later: even ones the same, odd ones of the other sign; turned about the
+ * other way round. */
+static void copy_moved(int sign, size_t n, const double from[], double to[])
 {
-    size_t half = a->n / 2;
-    return a->n == b->n && a->n % 2 == 0 && segments_mirror(a->segment, b->segment + half, half) &&
-           segments_mirror(a->segment + half, b->segment, half);
-}
-
-/* Harmonics of such a wave: odd ones the same, even ones of the other sign. */
-static void copy_turned(size_t n, const double from[], double to[])
-{
-    for (size_t k = 0; k < n; k++) to[k] = k % 2 ? -from[k] : from[k];
+    double odd = -sign, even = sign;
+    for (size_t k = 0; k < n; k++) to[k] = (k % 2 ? even : odd) * from[k];
 }
 
 enum { NOBODY = -1, ALONE = -2 };
 
 /* From which wave w has its harmonics: itself, an earlier one, nobody (none), or alone by
  * wave_fourier_alone. */
-static int source_of(const hl_wave *const wave[], size_t w, const int source[], double period)
+static int source_of(const hl_wave *const wave[], size_t w, const int source[], double period, int *sign)
 {
     if (!wave[w]) return NOBODY;
     double own = hl_wave_period(wave[w]);
     if (!(own > 0.0)) return NOBODY;
     for (size_t v = 0; v < w; v++)
-        if (source[v] == (int)v && turned_about(wave[v], wave[w])) return (int)v;
+        if (source[v] == (int)v && (*sign = wave_moved_half(wave[v], wave[w]))) return (int)v;
     return fabs(own - period) <= 1e-12 * period ? (int)w : ALONE;
 }
 
@@ -254,7 +248,7 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
 {
     corners each[HL_WINDINGS_MAX];
     spectra all;
-    int source[HL_WINDINGS_MAX] = {NOBODY};
+    int source[HL_WINDINGS_MAX] = {NOBODY}, sign[HL_WINDINGS_MAX];
     if (waves > HL_WINDINGS_MAX) waves = HL_WINDINGS_MAX;
     double period = first_period(wave, waves);
     all.corners = each;
@@ -262,7 +256,7 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
     all.briefest = 0.0;
     all.moments = false;
     all.radian = period > 0.0 ? 2.0 * pi / period : 0.0;
-    for (size_t w = 0; w < waves; w++) source[w] = source_of(wave, w, source, period);
+    for (size_t w = 0; w < waves; w++) source[w] = source_of(wave, w, source, period, &sign[w]);
     bool together = isfinite(all.radian) && corners_gather(&all, wave, source, waves, n);
     if (together) all_blocks(&all, source, waves, n, stride, cosine, sine);
     for (size_t w = 0; w < waves; w++) {
@@ -272,8 +266,8 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
         } else if (source[w] == ALONE || (source[w] == (int)w && !together)) {
             wave_fourier_alone(wave[w], n, c, s);
         } else if (source[w] != (int)w) {
-            copy_turned(n, cosine + (size_t)source[w] * stride, c);
-            copy_turned(n, sine + (size_t)source[w] * stride, s);
+            copy_moved(sign[w], n, cosine + (size_t)source[w] * stride, c);
+            copy_moved(sign[w], n, sine + (size_t)source[w] * stride, s);
         }
     }
 }

@@ -22,9 +22,41 @@ FOUR_LANES static bool all_mirror(const hl_segment *a, const hl_segment *b, size
     return !(differ[0] | differ[1] | differ[2] | differ[3]);
 }
 
-bool segments_mirror(const hl_segment *a, const hl_segment *b, size_t n)
+static bool segments_mirror(const hl_segment *a, const hl_segment *b, size_t n)
 {
     return n == 0 || (mirrors(a, b) && all_mirror(a, b, n));
+}
+
+static bool segments_equal(const hl_segment *a, const hl_segment *b, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (!(a[i].duration == b[i].duration && a[i].offset == b[i].offset && a[i].slope == b[i].slope &&
+              a[i].decay == b[i].decay && a[i].omega == b[i].omega && a[i].cosine == b[i].cosine &&
+              a[i].sine == b[i].sine))
+            return false;
+    return true;
+}
+
+/* Segments in the first half of the period; 0 when none ends there. */
+static size_t first_half(const hl_wave *wave)
+{
+    double half = 0.5 * hl_wave_period(wave), time = 0.0;
+    size_t n = 0;
+    for (; n < wave->n && time < half * (1.0 - 1e-12); n++)
+        if (segment_lasts(&wave->segment[n])) time += wave->segment[n].duration;
+    return time <= half * (1.0 + 1e-12) ? n : 0;
+}
+
+int wave_moved_half(const hl_wave *a, const hl_wave *b)
+{
+    if (a->n != b->n || a->n < 2) return 0;
+    size_t half = first_half(a), rest = a->n - half;
+    if (half == 0 || rest == 0) return 0;
+    if (segments_mirror(a->segment, b->segment + rest, half) &&
+        segments_mirror(a->segment + half, b->segment, rest))
+        return -1;
+    return segments_equal(a->segment, b->segment + rest, half) &&
+           segments_equal(a->segment + half, b->segment, rest);
 }
 
 size_t wave_mirrored(const hl_wave *wave)

@@ -212,10 +212,11 @@ FOUR_LANES static void add_excess(const coil winding[], size_t n, const field_mi
 static inline void resistive_cycle(const coil winding[], size_t n, const hl_wave *const wave[], double weight,
                                    double temperature, hl_loss *loss)
 {
-    for (size_t w = 0; w < n; w++) {
-        double ratio = copper_ratio(winding[w].coefficient, temperature);
-        if (wave[w]) add_resistive(&winding[w], ratio, weight * hl_wave_mean_square(wave[w]), loss);
-    }
+    double square[HL_WINDINGS_MAX];
+    hl_waves_mean_square(wave, n, square);
+    for (size_t w = 0; w < n; w++)
+        add_resistive(&winding[w], copper_ratio(winding[w].coefficient, temperature), weight * square[w],
+                      loss);
 }
 
 static inline void windings_cycles(const coil winding[], size_t n, const field_mix *mix,

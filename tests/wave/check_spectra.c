@@ -218,6 +218,30 @@ START_TEST(near_a_harmonic)
 }
 END_TEST
 
+/* A wave that is another half a period later, with or without turned sign, has its mean square and its
+ * harmonics but for their signs; however many pieces its halves have. One that is nearly so goes by itself.
+ */
+START_TEST(half_a_period_later)
+{
+    for (int way = 0; way < 3; way++) {
+        hl_segment first[] = {{.duration = 0.5},
+                              {.duration = 0.2, .offset = 1.0, .cosine = 3.0, .sine = -4.0, .omega = 9.0},
+                              {.duration = 0.3, .offset = 2.0, .slope = -6.0}};
+        hl_segment second[] = {first[1], first[2], first[0]};
+        for (int i = 0; i < 3 && way == 0; i++) turn_about(&second[i]);
+        if (way == 2) second[1].slope *= 1.01;
+        windings w = {
+            .wave = {{3, first}, {3, second}}, .shown = {&w.wave[0], &w.wave[1]}, .size = {6.0, 6.0}};
+        ck_same(&w, 2, 1e-12, 0);
+        double square[2], own = hl_wave_mean_square(&w.wave[1]);
+        hl_waves_mean_square(w.shown, 2, square);
+        ck_assert(square[0] == hl_wave_mean_square(&w.wave[0]));
+        ck_assert_msg(fabs(square[1] - own) <= 1e-15 * own && (square[1] == square[0]) == (way < 2),
+                      "way %d: mean squares %.17g and %.17g, alone %.17g", way, square[0], square[1], own);
+    }
+}
+END_TEST
+
 /* Values no circuit has must neither hang nor crash; the figures may be anything. */
 START_TEST(wild_numbers_end)
 {
@@ -246,6 +270,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, one_that_meets_harmonics);
     tcase_add_test(tests, what_does_not_fit_goes_alone);
     tcase_add_test(tests, near_a_harmonic);
+    tcase_add_test(tests, half_a_period_later);
     tcase_add_test(tests, wild_numbers_end);
 }
 

@@ -135,6 +135,9 @@ HL_EXPORT double hl_wave_mean_square(const hl_wave *wave);
  * and sine[w * stride] on, stride >= n.  What the waves have in common is worked out once. */
 HL_EXPORT void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride,
                                 double cosine[], double sine[]);
+/* The mean square of each of several waves (NULL: 0); one that is an earlier one half a period later, as the
+ * windings of a centre tap carry, has the same. */
+HL_EXPORT void hl_waves_mean_square(const hl_wave *const wave[], size_t waves, double square[]);
 
 /* Curve lookup: value at x and, when slope is not NULL, dy/dx.  Outside the
  * table the end value is held and *outside (may be NULL) is set true, so that
