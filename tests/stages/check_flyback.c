@@ -179,6 +179,28 @@ START_TEST(light_load_bursts_at_the_least_peak_current)
 }
 END_TEST
 
+/* A ring that reaches zero volts ends there, and with a frequency clamp goes on to the second valley while
+ * the body path still conducts: in no case is a pulse's period shorter than the clamp allows. */
+START_TEST(bursts_keep_to_the_frequency_clamp)
+{
+    build_adapter(80, 0.05, 0);
+    hl_terminal *chip = &flyback_bench->part[0];
+    chip->reverse_voltage = 0.8;
+    chip->reverse_resistance = 0.05;
+    stage_bench_set(flyback_bench, "burst_peak_current", 0.6);
+    int valleys[3] = {0};
+    for (double clamp = 60e3; clamp < 200e3; clamp *= 1.002) {
+        stage_bench_set(flyback_bench, "maximum_frequency", clamp);
+        flyback_solved();
+        ck_assert_double_le(flyback_asked("switching_frequency"), clamp * (1 + 1e-12));
+        valleys[(int)fmin(flyback_asked("valley_number"), 3) - 1]++;
+    }
+    for (int k = 0; k < 3; k++) ck_assert_int_gt(valleys[k], 0);
+    stage_bench_unset(flyback_bench, "burst_peak_current");
+    stage_bench_unset(flyback_bench, "maximum_frequency");
+}
+END_TEST
+
 /* An active clamp hands its energy back: the same currents, less drawn, nothing lost in the clamp. */
 START_TEST(active_clamp_returns_the_leakage_energy)
 {
@@ -457,6 +479,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, waves_agree_with_the_figures);
     tcase_add_test(tests, bus_ripple_is_averaged_over_the_line);
     tcase_add_test(tests, light_load_bursts_at_the_least_peak_current);
+    tcase_add_test(tests, bursts_keep_to_the_frequency_clamp);
     tcase_add_test(tests, active_clamp_returns_the_leakage_energy);
     tcase_add_test(tests, parallel_parts_share);
     tcase_add_test(tests, synchronous_rectifier_conducts_backwards_in_dead_time);
