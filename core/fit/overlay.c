@@ -66,14 +66,31 @@ static const hl_item *item_of(const hl_design *design, size_t setting, const cha
     return NULL;
 }
 
+static bool has_error(const hl_fit_estimate *e)
+{
+    return isfinite(e->u) && e->u > 0;
+}
+
+/* Down to the third digit of the standard error: what a fit leaves behind it is rounding. */
+static void estimate_text(const hl_fit_estimate *e, const char *unit, char *value, size_t size)
+{
+    enum { EXACT = 17 }; /* digits */
+    double shown = fabs(strcmp(unit, "degC") ? e->value : e->value - 273.15), digits = EXACT;
+    if (has_error(e)) digits = shown > 0 ? floor(log10(shown)) - floor(log10(e->u)) + 3 : 3;
+    if (digits < EXACT)
+        hl_quantity_print(e->value, unit, (int)fmax(digits, 3), value, size);
+    else
+        hl_quantity_print_exact(e->value, unit, value, size);
+}
+
 static void value_text(const hl_bench *bench, const hl_fit_result *result, size_t k, char *line, size_t size)
 {
     const hl_fit_estimate *e = hl_fit_estimate_of(result, k);
     char value[64], u[64];
-    hl_quantity_print_exact(e->value, bench->values[k].unit, value, sizeof value);
+    estimate_text(e, bench->values[k].unit, value, sizeof value);
     hl_quantity_print(e->u, strcmp(bench->values[k].unit, "degC") ? bench->values[k].unit : "K", 3, u,
                       sizeof u);
-    if (isfinite(e->u) && e->u > 0)
+    if (has_error(e))
         snprintf(line, size, "{ typical: %s, sigma: %s, origin: bench }", value, u);
     else
         snprintf(line, size, "{ typical: %s, origin: bench }", value);
@@ -201,8 +218,7 @@ static void put_head(text *out, const hl_bench *bench, const hl_fit_result *resu
         const char *parameter;
         if (item_of(bench->design, bench->values[k].settings[0], &parameter)) continue;
         char value[64];
-        hl_quantity_print_exact(hl_fit_estimate_of(result, k)->value, bench->values[k].unit, value,
-                                sizeof value);
+        estimate_text(hl_fit_estimate_of(result, k), bench->values[k].unit, value, sizeof value);
         say(out, "# belongs to no part: --set %s='%s'\n", bench->values[k].fit.name, value);
     }
     say(out, "heatledger: parts/1\n\nparts:\n");

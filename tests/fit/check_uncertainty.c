@@ -49,6 +49,24 @@ START_TEST(text_fits_eighty_columns)
 }
 END_TEST
 
+/* No fitted value has digits that its standard error, on the same line, knows nothing of. */
+static void check_fitted_digits(const char *text)
+{
+    size_t lines = 0;
+    for (const char *at = text; (at = strstr(at, "typical: ")) != NULL; at++) {
+        char unit[2][20];
+        double value, u;
+        if (sscanf(at, "typical: %lf %19[^,], sigma: %lf %19[^,], origin: bench", &value, unit[0], &u,
+                   unit[1]) != 4)
+            continue;
+        size_t digits = 0;
+        for (const char *c = at + strlen("typical: "); strchr("0123456789.", *c); c++) digits += *c != '.';
+        ck_assert_msg(digits <= 7, "%.60s", at);
+        lines++;
+    }
+    ck_assert_uint_gt(lines, 0);
+}
+
 START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
 {
     char path[] = "/tmp/heatledger-fit-XXXXXX";
@@ -77,6 +95,7 @@ START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
     unlink(path);
     ck_assert_ptr_nonnull(strstr(text, "origin: bench }"));
     ck_assert_ptr_nonnull(strstr(text, "llc_switch:"));
+    check_fitted_digits(text);
 }
 END_TEST
 
