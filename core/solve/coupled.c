@@ -15,7 +15,7 @@
 #include "solve/heat.h"
 #include "solve/round.h"
 #include "thermal/network.h"
-#include "thermal/work.h"
+#include "thermal/repeat.h"
 
 enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
@@ -77,11 +77,9 @@ static void feedback(hl_workspace *work)
         work->figures.feedback_gain = field_gain(work, &work->figures.leader);
     }
     if (!work->network) return;
-    work->network->near = 1e-5; /* K: the links as the last step saw them */
     const double *mode = work->foretold ? start_mode(work->foretold) : NULL;
     work->figures.feedback_gain = network_gain_near(work->network, &work->surroundings, work->temperature,
                                                     work->slope, mode, &work->figures.leader);
-    work->network->near = 0;
 }
 
 static hl_status ran_away(hl_workspace *work)
@@ -302,7 +300,7 @@ static void place_at(hl_workspace *work, const double settings[], double rise)
     for (size_t i = 0; i < nodes; i++) work->temperature[i] = work->surroundings.temperature + rise;
     electrical_begin(work);
     mixing_begin(&work->mix);
-    if (work->network) work_forget(work->network);
+    if (work->network) network_forget(work->network);
     work->seeded = false;
 }
 

@@ -9,7 +9,7 @@
 #include <string.h>
 
 #include "thermal/network.h"
-#include "thermal/work.h"
+#include "thermal/repeat.h"
 
 static bool any_link_changes(const hl_design *design)
 {
@@ -80,7 +80,7 @@ static void fit_network(hl_workspace *work)
         if (more != 0 && work->items[heat->item].chosen == 0)
             *conductance = 1 / (1 / *conductance + more / heat->count);
     }
-    work_take_links(work->network);
+    network_take_links(work->network);
 }
 
 /* true when a heat path is not what the network has. */

@@ -12,7 +12,7 @@
 
 #include "plugin/calling.h"
 #include "quantity/float_state.h"
-#include "thermal/work.h"
+#include "thermal/repeat.h"
 
 /* Standard deviation of a figure that is stated without a band, relative: what the same type differs by from
  * part to part, and bench instruments from each other. Common practice, no source. */
@@ -34,6 +34,7 @@ typedef struct survey {
     size_t n, room;
     double *changes; /* room x items */
     double *row;     /* a curve or list, moved */
+    double *kelvin;  /* [nodes] */
 } survey;
 
 static double watts_with(hl_workspace *work, size_t index)
@@ -124,20 +125,6 @@ static void survey_item(survey *s, size_t item)
     }
 }
 
-/* The network's matrix at the solution; false without a network, or where it has no inverse. */
-static bool load_network(hl_workspace *work)
-{
-    hl_network_work *network = work->network;
-    static const double least_difference = 1e-4; /* K, as in gain.c */
-    if (!network) return false;
-    network->ambient = work->surroundings.temperature;
-    network->pressure = work->surroundings.pressure;
-    memcpy(network->temperature, work->temperature, (size_t)network->n * sizeof(double));
-    work_assemble_links(network, least_difference);
-    for (int i = 0; i < network->n; i++) network->value[network->diagonal[i]] -= work->slope[i];
-    return work_factor_any(network);
-}
-
 typedef struct variance {
     double loss, estimated_loss, temperature, estimated_temperature;
 } variance;
@@ -156,12 +143,12 @@ static void add_squares(variance *v, double watts, double kelvin, bool estimated
 static void add_mover(const survey *s, const mover *m, bool network, variance items[], variance *whole)
 {
     const hl_design *design = s->work->design;
-    double *kelvin = network ? s->work->network->image : NULL, watts = 0, mean = 0;
+    double *kelvin = s->kelvin, watts = 0, mean = 0;
     if (network) {
-        memset(kelvin, 0, (size_t)s->work->network->n * sizeof(double));
+        memset(kelvin, 0, hl_design_nodes(design) * sizeof *kelvin);
         for (size_t i = 0; i < design->n_items; i++)
             if (design->items[i].shown.node >= 0) kelvin[design->items[i].shown.node] += m->change[i];
-        work_solve(s->work->network, kelvin);
+        network_rise(s->work->network, kelvin);
     }
     for (size_t i = 0; i < design->n_items; i++) {
         int node = design->items[i].shown.node;
@@ -199,18 +186,21 @@ hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_re
             if (set->values[k].curve.n > longest) longest = set->values[k].curve.n;
     }
     s.row = calloc(longest + 1, sizeof *s.row);
+    s.kelvin = calloc(hl_design_nodes(design) + 1, sizeof *s.kelvin);
     s.movers = calloc(s.room + 1, sizeof *s.movers);
     s.changes = calloc((s.room + 1) * (design->n_items + 1), sizeof *s.changes);
     variance *of = calloc(design->n_items + 1, sizeof *of), whole = {0, 0, 0, 0};
-    bool good = s.row && s.movers && s.changes && of, field = workspace->field != NULL;
+    bool good = s.row && s.kelvin && s.movers && s.changes && of, field = workspace->field != NULL;
     if (good && workspace->outcome == HL_SOLVED) {
         for (size_t i = 0; i < design->n_items; i++) survey_item(&s, i);
-        bool network = load_network(workspace);
+        bool network = workspace->network && network_linearise(workspace->network, &workspace->surroundings,
+                                                               workspace->temperature, workspace->slope);
         for (size_t m = 0; m < s.n; m++) add_mover(&s, &s.movers[m], network, of, &whole);
     }
     for (size_t i = 0; good && items && i < design->n_items; i++) items[i] = reliance_of(&of[i], field);
     if (good && total) *total = reliance_of(&whole, field);
     free(s.row);
+    free(s.kelvin);
     free(s.movers);
     free(s.changes);
     free(of);

@@ -8,7 +8,7 @@
 
 #include "solve/field_step.h"
 #include "solve/heat.h"
-#include "thermal/work.h"
+#include "thermal/repeat.h"
 
 static const double destroyed = 900.0; /* K: no part is left; losses outran the network */
 

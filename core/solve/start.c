@@ -6,7 +6,7 @@
 
 #include "quantity/float_state.h"
 #include "solve/round.h"
-#include "thermal/work.h"
+#include "thermal/repeat.h"
 
 /* Step of a difference as a share of a setting. */
 static const double small_share = 1e-4;
@@ -131,7 +131,8 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
     for (size_t i = 0; i < start->nodes; i++)
         start->rise[i] = workspace->temperature[i] - workspace->surroundings.temperature;
     take_foretold(start, workspace->foretold);
-    if (workspace->network) memcpy(start->mode, workspace->network->mode, start->nodes * sizeof *start->mode);
+    if (workspace->network)
+        memcpy(start->mode, network_mode(workspace->network), start->nodes * sizeof *start->mode);
     start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
     start->taken = true;

@@ -8,6 +8,7 @@
  * figure; inverse iteration with a shift just above that figure does the rest.  Its matrix, shift J - S, has
  * positive pivots just when the shift is above the eigenvalue, so that a shift too low is found out; and a
  * solution with it bounds the eigenvalue from above (Collatz 1942; T. Noda 1971, Numer. Math. 17). */
+#include "thermal/repeat.h"
 #include "thermal/work.h"
 
 #include <math.h>
@@ -154,14 +155,9 @@ static bool begin_with(const double mode[], double x[], int n)
     return known;
 }
 
-double hl_network_gain(hl_network_work *work, const hl_surroundings *surroundings, const double temperature[],
-                       const double slope[], int *leader)
-{
-    return network_gain_near(work, surroundings, temperature, slope, NULL, leader);
-}
-
-double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,
-                         const double temperature[], const double slope[], const double mode[], int *leader)
+/* `mode`: the shape to begin with; NULL: any. */
+static double gain_from(hl_network_work *work, const hl_surroundings *surroundings,
+                        const double temperature[], const double slope[], const double mode[], int *leader)
 {
     work->ambient = surroundings->temperature;
     work->pressure = surroundings->pressure;
@@ -176,4 +172,24 @@ double network_gain_near(hl_network_work *work, const hl_surroundings *surroundi
     double gain = narrow_down(work, power_steps(work, with_heat, steps, x, work->image), x);
     if (leader) *leader = greatest_share(work, x);
     return gain;
+}
+
+double hl_network_gain(hl_network_work *work, const hl_surroundings *surroundings, const double temperature[],
+                       const double slope[], int *leader)
+{
+    return gain_from(work, surroundings, temperature, slope, NULL, leader);
+}
+
+double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,
+                         const double temperature[], const double slope[], const double mode[], int *leader)
+{
+    work->near = 1e-5; /* K: the links as the last step saw them */
+    double gain = gain_from(work, surroundings, temperature, slope, mode, leader);
+    work->near = 0;
+    return gain;
+}
+
+const double *network_mode(const hl_network_work *work)
+{
+    return work->mode;
 }

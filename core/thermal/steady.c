@@ -6,6 +6,7 @@
  * A pivot that is not positive therefore marks a point that cannot be a stable solution. */
 #include "quantity/float_state.h"
 #include "thermal/law.h"
+#include "thermal/repeat.h"
 #include "thermal/work.h"
 
 #include <math.h>

@@ -1,5 +1,6 @@
 /* work.c - sorting links by law, assembly, and the factorisation kept from call to call. */
 #include "thermal/work.h"
+#include "thermal/repeat.h"
 
 #include "thermal/law.h"
 #include "thermal/network.h"
@@ -73,7 +74,7 @@ static void sort_links(hl_network_work *work)
         }
 }
 
-void work_take_links(hl_network_work *work)
+void network_take_links(hl_network_work *work)
 {
     memset(work->base, 0, ((size_t)work->entries + 1) * sizeof *work->base);
     memset(work->outward, 0, ((size_t)work->n + 1) * sizeof *work->outward);
@@ -185,7 +186,7 @@ void work_multiply(const hl_network_work *work, const double matrix[], const dou
         for (int p = work->column[j]; p < work->column[j + 1]; p++) image[work->row[p]] += matrix[p] * x[j];
 }
 
-void work_forget(hl_network_work *work)
+void network_forget(hl_network_work *work)
 {
     work->links.least = -1;
     work->step_factored = work->point_factored = false;

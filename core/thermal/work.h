@@ -45,7 +45,7 @@ struct hl_network_work {
     klu_numeric *numeric;
     bool step_factored; /* the factors are those of the last network_step, with slopes `factored` */
     double *factored;
-    bool point_factored; /* the factors are those of some network_step since work_forget */
+    bool point_factored; /* the factors are those of some network_step since network_forget */
 
     double ambient, pressure;
     double total_heat; /* sum of |power| at the last assembly */
@@ -54,11 +54,6 @@ struct hl_network_work {
     double *temperature, *residual, *heat, *slope, *step, *trial, *kept, *mode, *image;
 };
 
-/* The figures of the network's links have changed, its ends and laws have not: take them anew. */
-void work_take_links(hl_network_work *work);
-
-/* Forget what was kept of the last assembly, so that nothing of the point before lives on. */
-void work_forget(hl_network_work *work);
 /* Residual = heat leaving along links - heat put in, and its derivative, at work->temperature.
  * `least` as in law_power. False: the heat is not finite. */
 bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least);
@@ -77,20 +72,6 @@ void work_multiply(const hl_network_work *work, const double matrix[], const dou
 /* Greatest residual allowed in sum: 1e-11 of the heat, 1e-12 W, or what rounding leaves. */
 double work_tolerance(const hl_network_work *work);
 double work_imbalance(const hl_network_work *work); /* sum of |residual| over the nodes */
-
-/* hl_network_steady for a caller who will ask again with better figures of heat: after one step of Newton's
- * method an imbalance of `share` of the heat is good enough. */
-hl_status network_steady_within(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat,
-                                void *context, double share, double temperature[]);
-
-/* One plain step of Newton's method from `temperature`, for a caller who comes back.  False, and nothing is
- * changed: the step would be a long one, or the feedback is too strong here. */
-bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat, void *context,
-                  double temperature[]);
-
-/* hl_network_gain, begun with the shape that a point near by grows in, work->mode there; NULL: not known. */
-double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,
-                         const double temperature[], const double slope[], const double mode[], int *leader);
 
 /* From the surroundings upward by damped implicit steps in an artificial time: what Newton falls back on.
  * Result in work->temperature. */
