@@ -213,6 +213,44 @@ static double short_integral(const hl_segment *s, double p)
     return from_zero(s, p, zeros[0], 0.0) + from_zero(s, p, zeros[0], T);
 }
 
+/* ---------------------------------------------------------------- ringing -- */
+
+/* (e^z - 1) / z */
+static double growth_moment(double z)
+{
+    return z == 0.0 ? 1.0 : expm1(z) / z;
+}
+
+/* From a zero to a time within the half wave beside it. While that is at most this many radians away, the
+ * next zero stands so far outside that the 16 points of from_zero leave 1e-11. */
+static const double near_zero = 1.7;
+
+static double part_of_half_wave(const hl_segment *s, double p, double zero, double to)
+{
+    if (s->omega * fabs(to - zero) <= near_zero) return from_zero(s, p, zero, to);
+    return zero < to ? piece(s, p, zero, to) : piece(s, p, to, zero);
+}
+
+/* A damped ringing about zero: each half wave is e^(-p decay pi / omega) of the one before, so a single one,
+ * with what is before its zero and what is left at the end, tells all. Without ringing e^(-p decay t) is
+ * left. return the integral; NaN: no zero inside, or damped too much in a half wave source: derived here,
+ * docs/theory/waveforms.md eq. 15c */
+static double ringing_integral(const hl_segment *s, double p)
+{
+    static const double pi = 3.14159265358979323846, most = 2.0;
+    double T = s->duration, zeros[TURNS_MAX];
+    if (s->omega == 0.0) return pow(fabs(s->cosine), p) * T * growth_moment(-p * s->decay * T);
+    double half = pi / s->omega, damped = -p * s->decay * half;
+    if (!(fabs(damped) <= most) || segment_zeros(s, 0.0, fmin(T, 2.0 * half), zeros) == 0) return NAN;
+    double first = zeros[0], whole = floor((T - first) / half), last = first + whole * half;
+    if (!(fabs(damped) * whole < lanes_growth_most)) return NAN;
+    double sum = part_of_half_wave(s, p, first, 0.0);
+    if (whole > 0.0)
+        sum +=
+            piece(s, p, first, first + half) * whole * growth_moment(damped * whole) / growth_moment(damped);
+    return last < T ? sum + part_of_half_wave(s, p, last, T) : sum;
+}
+
 /* ----------------------------------------------------------------- curved -- */
 
 /* A segment that rings for more than WINDOWS_MAX windows (8000 half waves) is sampled by that many evenly
@@ -221,9 +259,11 @@ enum { WINDOWS_MAX = 1000 };
 
 static double curved_integral(const hl_segment *segment, double p)
 {
+    double integral = segment_rings_alone(segment) ? ringing_integral(segment, p) : NAN;
+    if (!isnan(integral)) return integral;
     int stretches = steady_stretches(segment);
     if (stretches > 0) return steady_integral(segment, p, stretches);
-    double integral = short_integral(segment, p);
+    integral = short_integral(segment, p);
     if (!isnan(integral)) return integral;
     double windows = segment_windows(segment), width = segment->duration / windows, sum = 0.0;
     double taken = windows < WINDOWS_MAX ? windows : WINDOWS_MAX;

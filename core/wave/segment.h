@@ -14,6 +14,11 @@ static inline bool segment_straight(const hl_segment *segment, double *start, do
     *slope = segment->slope;
     return true;
 }
+/* Whether nothing but a damped ringing is left, whose zeros and decay are known in closed form. */
+static inline bool segment_rings_alone(const hl_segment *segment)
+{
+    return segment->offset == 0.0 && segment->slope == 0.0;
+}
 /* Whether it takes up any time; a NaN duration does not. */
 static inline bool segment_lasts(const hl_segment *segment)
 {

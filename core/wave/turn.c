@@ -127,6 +127,7 @@ size_t segment_zeros(const hl_segment *segment, double from, double to, double t
         times[0] = t;
         return 1;
     }
+    if (segment_rings_alone(segment)) return oscillation_zeros(segment, from, to, times, TURNS_MAX);
     size_t told = told_zeros(segment, from, to, times);
     if (told < 2) return told;
     double borders[TURNS_MAX + 2] = {from};

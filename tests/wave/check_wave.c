@@ -314,6 +314,28 @@ START_TEST(power_mean_of_a_steady_value_matches_quadrature)
 }
 END_TEST
 
+/* Ringings about zero go half wave by half wave, pure decays in closed form; damped in a half wave by little,
+ * much, and more than that way takes. */
+START_TEST(power_mean_of_a_ringing_about_zero_matches_quadrature)
+{
+    for (uint64_t seed = 1; seed <= WAVES / 3; seed++) {
+        chance c = {seed * 0x9e3779b97f4a7c15ull};
+        double phase = between(&c, 0, 2 * pi), p = between(&c, 1, 3);
+        hl_segment s = {.duration = between(&c, 0.1, 1),
+                        .decay = between(&c, -0.5, 1) * (seed % 3 ? 1 : 10),
+                        .omega = seed % 5 ? between(&c, 1, 40) : 0,
+                        .cosine = 3 * cos(phase),
+                        .sine = 3 * sin(phase)};
+        if (seed % 7 == 0) s.cosine = s.omega > 0 ? 0 : s.cosine;
+        hl_wave wave = {1, &s};
+        double mean = integral(&wave, (integrand){.what = POWER, .power = p}) / s.duration;
+        ck_assert_msg(fabs(hl_wave_power_mean(&wave, p) - mean) <= 1e-10 * mean,
+                      "seed %llu: %.17g, not %.17g", (unsigned long long)seed, hl_wave_power_mean(&wave, p),
+                      mean);
+    }
+}
+END_TEST
+
 START_TEST(peaks_and_swing_match_a_dense_scan)
 {
     for (uint64_t seed = 1; seed <= WAVES; seed++) {
@@ -519,6 +541,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, harmonics_match_quadrature);
     tcase_add_test(tests, power_mean_matches_quadrature);
     tcase_add_test(tests, power_mean_of_a_steady_value_matches_quadrature);
+    tcase_add_test(tests, power_mean_of_a_ringing_about_zero_matches_quadrature);
     tcase_add_test(tests, peaks_and_swing_match_a_dense_scan);
     tcase_add_test(tests, value_follows_the_segments);
     tcase_add_test(tests, damping_and_turning_may_vanish);
