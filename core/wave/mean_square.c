@@ -98,6 +98,7 @@ FOUR_LANES static double short_integral(const short_pieces *s)
     if (s->widest < 0.03) return integrate(s, 11, &five, 5);
     if (s->widest < 0.0625) return integrate(s, 13, &five, 5);
     if (s->widest < 0.25) return integrate(s, 15, &six, 6);
+    if (s->widest < 0.32) return integrate(s, 16, &six, 6);
     return integrate(s, DEGREE, &eight, 8);
 }
 

@@ -213,10 +213,13 @@ FOUR_LANES static void all_blocks(const spectra *all, const int source[], size_t
 
 /* Harmonics of a wave half a period later: even ones the same, odd ones of the other sign; turned about the
  * other way round. */
-static void copy_moved(int sign, size_t n, const double from[], double to[])
+FOUR_LANES static void copy_moved(int sign, size_t n, const double from[], double to[])
 {
-    double odd = -sign, even = sign;
-    for (size_t k = 0; k < n; k++) to[k] = (k % 2 ? even : odd) * from[k];
+    double even = sign;
+    lanes both = {-even, even, -even, even};
+    size_t k = 0;
+    for (; k + LANES <= n; k += LANES) lanes_store(to + k, both * lanes_load(from + k));
+    for (; k < n; k++) to[k] = (k % 2 ? even : -even) * from[k];
 }
 
 enum { NOBODY = -1, ALONE = -2 };
