@@ -345,6 +345,33 @@ START_TEST(the_modes_follow_each_other_through_the_voltages)
 }
 END_TEST
 
+/* What the inductor's current meets in the sense resistor might as well be in the winding: the same mode, the
+ * same cycle, at every step through the borders of the modes. */
+START_TEST(a_sense_resistor_acts_as_so_much_winding)
+{
+    stage_bench *apart = plain_converter("forced_continuous", 12.0, 3.0);
+    stage_bench *within = plain_converter("forced_continuous", 12.0, 3.0);
+    int steps[3] = {0};
+    apart->part[SENSE].resistance = 0.06;
+    within->part[INDUCTOR].winding_resistance[0] += 0.06;
+    within->part[SENSE].resistance = 0.0;
+    for (double input = 9.0; input < 16.0; input += 0.02) {
+        apart->in.input_voltage = within->in.input_voltage = input;
+        ck_assert_int_eq(stage_bench_solve(apart), HL_STAGE_SOLVED);
+        ck_assert_int_eq(stage_bench_solve(within), HL_STAGE_SOLVED);
+        int mode = (int)stage_bench_quantity(apart, "conversion_mode");
+        ck_assert_int_eq(mode, (int)stage_bench_quantity(within, "conversion_mode"));
+        ck_near(stage_bench_quantity(apart, "turn_off_current"),
+                stage_bench_quantity(within, "turn_off_current"), 1e-9, 0);
+        ck_near(apart->out.input.power, within->out.input.power, 1e-10, 0);
+        steps[mode]++;
+    }
+    for (int k = 0; k < 3; k++) ck_assert_int_gt(steps[k], 0);
+    stage_bench_destroy(apart);
+    stage_bench_destroy(within);
+}
+END_TEST
+
 START_TEST(pulse_skipping_lowers_the_frequency_with_the_load)
 {
     const double output[] = {5.0, 12.0, 20.0};
@@ -411,6 +438,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, below_the_input_it_is_a_buck_and_above_a_boost);
     tcase_add_test(tests, ideal_parts_lose_nothing_in_any_mode);
     tcase_add_test(tests, the_modes_follow_each_other_through_the_voltages);
+    tcase_add_test(tests, a_sense_resistor_acts_as_so_much_winding);
     tcase_add_test(tests, pulse_skipping_lowers_the_frequency_with_the_load);
     tcase_add_test(tests, what_cannot_be_is_refused_in_words);
     tcase_add_test(tests, a_solution_takes_microseconds);
