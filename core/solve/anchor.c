@@ -18,7 +18,7 @@ enum { VOLTAGES_EACH_WAY = 8, POWERS = 10, USUAL_POWER = 7, ANCHORS = (2 * VOLTA
 static const double voltage_step = 1.15;
 static const double power_at[POWERS] = {0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5};
 /* Bytes beyond which responses of all anchors are not kept: then there is but the design as it stands. */
-static const double room_most = 64e6;
+static const double room_most = 80e6;
 
 struct anchors {
     hl_start *start[ANCHORS];
@@ -50,10 +50,10 @@ bool anchors_create(hl_workspace *work)
     a->voltage = a->settings[SETTING_VOLTAGE];
     a->power = start_power(design, a->settings);
     a->usual = index_of(0, USUAL_POWER);
-    size_t room = response_rows(design) * response_columns(design);
+    size_t room = response_size(design);
     a->all = (double)room * sizeof(double) * ANCHORS <= room_most && work->network;
     double *gain = NULL;
-    if (work->network) gain = arena_array(work->memory, room * (a->all ? ANCHORS + 1 : 1) + 1, sizeof *gain);
+    if (work->network) gain = arena_array(work->memory, room * (a->all ? ANCHORS : 1) + 1, sizeof *gain);
     if (work->network && !gain) return false;
     size_t *knob = arena_array(work->memory, design->n_ports + 2, sizeof *knob), knobs = 0;
     if (!knob) return false;
@@ -68,7 +68,7 @@ bool anchors_create(hl_workspace *work)
     }
     if (!a->all || knobs > KNOBS_BETWEEN_MAX) return true;
     a->between = hl_start_create(design);
-    return a->between && start_make_room(a->between, gain + ANCHORS * room, knob, 0);
+    return a->between != NULL;
 }
 
 void anchors_destroy(hl_workspace *work)
@@ -106,7 +106,9 @@ static void learn_usual(hl_workspace *work)
     hl_start *usual = a->start[a->usual];
     a->learnt = true;
     if (!work->network) return;
-    if (start_is_taken(usual) && solve_anchor(work, a->usual, NULL)) start_learn(usual, work, NULL, NULL);
+    if (!start_is_taken(usual) || !solve_anchor(work, a->usual, NULL)) return;
+    told_choose(work);
+    start_learn(usual, work, NULL);
 }
 
 static bool is_usual(const hl_workspace *work, const double settings[])
@@ -121,7 +123,7 @@ static const hl_start *fetch(hl_workspace *work, size_t index)
     struct anchors *a = work->anchors;
     const hl_start *usual = a->start[a->usual];
     if (a->start[index] && !a->known[index] && solve_anchor(work, index, usual))
-        start_learn(a->start[index], work, usual, NULL);
+        start_learn(a->start[index], work, NULL);
     return a->start[index] && start_is_taken(a->start[index]) ? a->start[index] : NULL;
 }
 
@@ -229,7 +231,7 @@ static const hl_start *between(hl_workspace *work, const double settings[])
     return n && start_between(a->between, share, n, inside, settings) ? a->between : NULL;
 }
 
-const hl_start *anchor_near(hl_workspace *work, const double settings[], const response **answers)
+const hl_start *anchor_near(hl_workspace *work, const double settings[], const response_mean **answers)
 {
     struct anchors *a = work->anchors;
     const hl_start *usual = a->start[a->usual];

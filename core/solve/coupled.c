@@ -24,7 +24,10 @@ static const double settled_temperature = 2e-8; /* K */
 /* What a last correction by a known response may be at most, where it is right to some per cent of itself;
  * and how much more where it is right to parts in a thousand. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
-static const double if_surrounded = 5;
+static const double if_surrounded = 5, if_mended = 500; /* the latter where neighbours tell how right */
+/* Temperatures of an end that is foretold are balanced anew with its losses: what they are off by before that
+ * counts by what it does to losses. */
+static const double before_balance = 10;
 static const double first_rest = 0.01;
 static const double led_well = 0.1;    /* of the change before, at most, while a known response is of use */
 static const double first_rise = 30.0; /* K: parts and case before anything is known */
@@ -216,19 +219,26 @@ static void weigh(hl_workspace *work)
  * taken to be better than a sixtieth; with a known response, a five-hundredth. A first round has nothing to
  * compare with: within anchors its step leaves a thousandth as a rule, and ten times that is reckoned with.
  */
-static double still_to_come(hl_workspace *work, double change)
+static two_parts still_to_come(hl_workspace *work, double change)
 {
+    const two_parts all = {1, 1};
     round_pack(work, work->made);
     if (!(change < 0.5)) { /* some stage is not solved yet */
         mixing_begin(&work->mix);
-        return 1;
+        return all;
     }
     bool first = !work->mix.begun;
     if (first && !work->mix.kept) weigh(work);
-    if (work->response) response_apply(work->response, &work->bench, work->handed, work->made);
+    if (work->response) response_apply(work->response, work, work->handed, work->made);
+    two_parts left = {-1, -1};
+    bool surrounded = work->response && work->response->surrounded;
+    if (first && surrounded && work->seeded) left = foresight_mend(work);
+    if (!first && work->response) foresight_note(work);
     double passed_on = mixing_learn(&work->mix, work->handed, work->made);
-    if (first) return work->response && work->response->surrounded ? first_rest : 1;
-    return fmin(1.0, fmax(3.0 * passed_on, work->response ? 1.0 / 500 : 1.0 / 60));
+    if (left.power >= 0) return left;
+    double rest = fmin(1.0, fmax(3.0 * passed_on, work->response ? 1.0 / 500 : 1.0 / 60));
+    if (first) rest = surrounded ? first_rest : 1;
+    return (two_parts){rest, rest};
 }
 
 /* Where the next round is asked: by Newton's step where the response is known, as long as it leads fast; else
@@ -237,8 +247,10 @@ static void look_ahead(hl_workspace *work, double change, double before)
 {
     if (work->response) {
         round_unpack(work, work->made);
+        foresight_keep(work);
         if (before >= 1 || change <= led_well * before) return;
         work->response = NULL; /* the point is of another kind than the anchor */
+        foresight_begin(work);
         mixing_begin(&work->mix);
     }
     if (!work->mix.kept) return;
@@ -250,14 +262,31 @@ static void look_ahead(hl_workspace *work, double change, double before)
     round_unpack(work, work->made);
 }
 
+/* Does the point end with its first round, as a neighbour has taught? */
+static bool foretold_by_neighbour(const hl_workspace *work)
+{
+    return work->response && work->first.mended && !work->first.gone_on;
+}
+
+/* Can the figures of told.h be moved along? Those of other parts have other slopes. */
+static bool can_be_told(const hl_workspace *work)
+{
+    return work->as_described && response_knows_told(work->response, work);
+}
+
 /* Is what the last round left open little enough?  A known response corrects the answer once more, rightly to
  * some per cent of itself. */
-static bool is_settled(const hl_workspace *work, const round_end *end, double rest)
+static bool is_settled(const hl_workspace *work, const round_end *end, two_parts rest)
 {
-    double most = work->response && work->response->surrounded ? if_surrounded : 1;
+    double most = work->response && work->response->surrounded ? if_surrounded : 1,
+           kelvin = settled_temperature;
+    if (foretold_by_neighbour(work)) {
+        kelvin *= before_balance;
+        if (can_be_told(work)) most = if_mended;
+    }
     bool little = end->electrical <= most * last_power && end->thermal <= most * last_temperature;
     if (work->response && !little) return false;
-    return rest * end->electrical <= settled_power && rest * end->thermal <= settled_temperature;
+    return rest.power * end->electrical <= settled_power && rest.kelvin * end->thermal <= kelvin;
 }
 
 static hl_status settled_down(hl_workspace *work)
@@ -266,6 +295,12 @@ static hl_status settled_down(hl_workspace *work)
     if (more) {
         round_unpack(work, work->made);
         response_losses(work->response, work, more);
+        foresight_mend_losses(work, more);
+        foresight_learn(work, more);
+        if (foretold_by_neighbour(work) && can_be_told(work)) {
+            response_told(work->response, work, work->bench.asked);
+            told_move(work, work->bench.asked, more);
+        }
     }
     electrical_stand(work, more);
     if (more && round_rebalance(work) != HL_OK) return ran_away(work);
@@ -302,6 +337,7 @@ static void place_at(hl_workspace *work, const double settings[], double rise)
     mixing_begin(&work->mix);
     if (work->network) network_forget(work->network);
     work->seeded = false;
+    foresight_begin(work);
 }
 
 /* One way to the solution: in a hurry, from a usual rise and with an eye on where the rounds lead; or with
@@ -318,7 +354,8 @@ static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
         if (stage != HL_STAGE_SOLVED) return infeasible(work, end.failed, stage);
         if (end.heat == HL_RUNAWAY) return ran_away(work);
         if (end.heat != HL_OK) return end.heat;
-        double change = fmax(end.electrical, end.thermal / warm), rest = still_to_come(work, change);
+        double change = fmax(end.electrical, end.thermal / warm);
+        two_parts rest = still_to_come(work, change);
         if (is_settled(work, &end, rest)) return settled_down(work);
         if (hurry) look_ahead(work, change, before);
         before = change;
@@ -349,7 +386,7 @@ static hl_status without_balance(hl_workspace *work)
 }
 
 hl_status solve_begun(hl_workspace *work, const double settings[], const hl_start *start,
-                      const response *answers)
+                      const response_mean *answers)
 {
     begin(work, settings);
     if (!surroundings_are_sane(work, settings) || !values_apply(work, settings)) return HL_BAD_INPUT;
@@ -374,7 +411,7 @@ hl_status solve_begun(hl_workspace *work, const double settings[], const hl_star
 hl_status hl_solve_from(hl_workspace *work, const double settings[], const hl_start *start)
 {
     PLAIN_FLOAT_STATE;
-    const response *answers = start_response(start);
+    const response_mean *answers = start_response(start);
     const hl_start *anchor = answers ? NULL : anchor_near(work, settings, &answers);
     work->foretold = anchor;
     return solve_begun(work, settings, start && start_is_taken(start) ? start : anchor, answers);

@@ -7,7 +7,7 @@
  * What a round says besides, the losses of parts and circuits, is followed to the fixed point in the same
  * way: y + Y (1 - J)^-1 (g(x) - x). source: Newton's method with a derivative kept from elsewhere, J. M.
  * Ortega, W. C. Rheinboldt, Iterative Solution of Nonlinear Equations, 1970, section 7.1; from memory */
-#include "solve/response.h"
+#include "solve/workspace.h"
 
 #include <math.h>
 #include <string.h>
@@ -18,11 +18,10 @@
 /* Steps of the differences: far above what a round leaves open, 1e-11, and small against what bends. */
 static const double small_share = 1e-5, small_kelvin = 0.01;
 
-/* Columns of less weight are left out beside an anchor where all were learnt: circuit, temperatures. Errors
- * of the circuit are parts in 1e4 when a start is good, those of temperatures a few tenths of a kelvin. */
-static const double light_circuit = 1e-3, light_kelvin = 1e-4;
-
-enum { FOUR = 4 }; /* responses in a mean, and columns at a time */
+/* What a column adds is left out where it comes to less, as a share: far below what a point leaves open. */
+static const double lightest = 1e-13;
+/* A figure of a part may follow its temperature where nothing else does. */
+static const double told_weight = 1e-2;
 
 /* Pass of a walk that is not among the first, which forgive failing stages. */
 enum { LATE_WALK = 100 };
@@ -62,19 +61,25 @@ size_t response_rows(const hl_design *design)
     return round_unknowns(design) + design->n_items + design->n_stages;
 }
 
+size_t response_size(const hl_design *design)
+{
+    return response_columns(design) * (response_rows(design) + told_room(design));
+}
+
 bool response_create(response *made, arena *memory, const hl_design *design, double *gain)
 {
     made->n = round_unknowns(design);
     made->rows = response_rows(design);
+    made->told = told_room(design);
     made->items = design->n_items;
     made->circuit = 3 * design->n_stages;
-    made->known = made->surrounded = false;
+    made->known = false;
     made->columns = 0;
     size_t columns = response_columns(design);
     made->column = arena_array(memory, columns + 1, sizeof *made->column);
     made->weight = arena_array(memory, columns + 1, sizeof *made->weight);
     made->slope = arena_array(memory, design->n_items + 1, sizeof *made->slope);
-    made->gain = gain ? gain : arena_array(memory, columns * made->rows + 1, sizeof *made->gain);
+    made->gain = gain ? gain : arena_array(memory, response_size(design) + 1, sizeof *made->gain);
     if (!made->column || !made->weight || !made->slope || !made->gain) return false;
     for (size_t j = 0; j < made->n; j++)
         if (matters(design, j)) made->column[made->columns++] = j;
@@ -83,13 +88,14 @@ bool response_create(response *made, arena *memory, const hl_design *design, dou
 
 bool response_bench_create(response_bench *made, arena *memory, const hl_design *design)
 {
-    size_t n = response_rows(design), columns = response_columns(design);
+    size_t n = response_rows(design) + told_room(design), columns = response_columns(design);
     made->matrix = arena_array(memory, columns * columns + 1, sizeof *made->matrix);
     made->asked = arena_array(memory, n + 1, sizeof *made->asked);
     made->start = arena_array(memory, n + 1, sizeof *made->start);
     made->row = arena_array(memory, columns + 1, sizeof *made->row);
+    made->missed = arena_array(memory, n + 1, sizeof *made->missed);
     made->pivot = arena_array(memory, columns + 1, sizeof *made->pivot);
-    return made->matrix && made->asked && made->start && made->row && made->pivot;
+    return made->matrix && made->asked && made->start && made->row && made->missed && made->pivot;
 }
 
 /* ----------------------------------------------------------- differences -- */
@@ -101,9 +107,10 @@ static bool late_round(hl_workspace *work)
     return round_make(work, &way, &end) == HL_STAGE_SOLVED && end.heat == HL_OK;
 }
 
-/* The unknowns a round made, and behind them its losses. */
+/* The unknowns a round made, behind them its losses, and what is told besides. */
 static void pack_all(const hl_workspace *work, double made[])
 {
+    told_pack(work, made + response_rows(work->design));
     round_pack(work, made);
     made += round_unknowns(work->design);
     for (size_t i = 0; i < work->design->n_items; i++) *made++ = loss_watts(&work->items[i].loss);
@@ -118,8 +125,9 @@ static double step_of(const hl_workspace *work, size_t unknown, double at)
 }
 
 /* One column of J.  The walk asks anew only the stages that feel the change. */
-static bool difference(hl_workspace *work, size_t unknown, double column[])
+static bool difference(hl_workspace *work, size_t unknown, size_t besides, double column[])
 {
+    size_t rows = response_rows(work->design);
     const response_bench *bench = &work->bench;
     double step = step_of(work, unknown, bench->asked[unknown]);
     memcpy(column, bench->asked, round_unknowns(work->design) * sizeof *column);
@@ -127,9 +135,11 @@ static bool difference(hl_workspace *work, size_t unknown, double column[])
     round_unpack(work, column);
     if (!late_round(work)) return false;
     pack_all(work, column);
-    for (size_t i = 0; i < response_rows(work->design); i++) {
+    for (size_t i = 0; i < rows + besides; i++) {
         column[i] = (column[i] - bench->start[i]) / step;
-        if (!isfinite(column[i])) return false;
+        if (isfinite(column[i])) continue;
+        if (i < rows) return false;
+        column[i] = 0;
     }
     return true;
 }
@@ -144,20 +154,12 @@ static double unit_of(const hl_workspace *work, size_t unknown)
 
 static double weight_of(const hl_workspace *work, size_t unknown, const double column[])
 {
-    double most = 0, unit = unit_of(work, unknown);
-    for (size_t i = 0; i < round_unknowns(work->design); i++)
-        most = fmax(most, fabs(column[i]) * unit / unit_of(work, i));
+    double most = 0, unit = unit_of(work, unknown), power = fmax(work->figures.input, 1e-3);
+    size_t n = round_unknowns(work->design);
+    for (size_t i = 0; i < n; i++) most = fmax(most, fabs(column[i]) * unit / unit_of(work, i));
+    for (size_t i = n; i < response_rows(work->design); i++)
+        most = fmax(most, fabs(column[i]) * unit / power);
     return most;
-}
-
-void response_like(response *to, const response *elsewhere)
-{
-    to->columns = 0;
-    for (size_t j = 0; j < elsewhere->columns; j++) {
-        bool circuit = elsewhere->column[j] < elsewhere->circuit;
-        if (elsewhere->weight[j] >= (circuit ? light_circuit : light_kelvin))
-            to->column[to->columns++] = elsewhere->column[j];
-    }
 }
 
 /* ----------------------------------------------------------- elimination -- */
@@ -206,12 +208,17 @@ static void solve_transposed(const response_bench *bench, size_t m, double x[])
 /* J (1 - J)^-1, row by row: a row x of the product solves x (1 - J) = row of J. */
 static bool invert(response *to, const response_bench *bench)
 {
-    size_t m = to->columns, n = to->rows;
+    size_t m = to->columns, n = to->rows + to->told;
     for (size_t j = 0; j < m; j++)
         for (size_t i = 0; i < m; i++) bench->matrix[j * m + i] = (i == j) - to->gain[j * n + to->column[i]];
     if (!eliminate(bench, m)) return false;
     for (size_t i = 0; i < n; i++) {
-        for (size_t j = 0; j < m; j++) bench->row[j] = to->gain[j * n + i];
+        bool nought = true;
+        for (size_t j = 0; j < m; j++) {
+            bench->row[j] = to->gain[j * n + i];
+            nought = nought && bench->row[j] == 0;
+        }
+        if (nought) continue;
         solve_transposed(bench, m, bench->row);
         for (size_t j = 0; j < m; j++) to->gain[j * n + i] = bench->row[j];
     }
@@ -228,114 +235,104 @@ bool response_learn(response *to, hl_workspace *work)
     if (!late_round(work)) return false;
     pack_all(work, work->bench.start);
     for (size_t i = 0; i < work->design->n_items; i++) to->slope[i] = work->items[i].loss.slope;
+    to->knows_told = told_fits(work);
     for (size_t j = 0; j < to->columns; j++) {
-        double *column = &to->gain[j * to->rows];
-        if (!difference(work, to->column[j], column)) return false;
+        double *column = &to->gain[j * (to->rows + to->told)];
+        if (!difference(work, to->column[j], to->told, column)) return false;
+        to->knows_told = to->knows_told && told_fits(work);
         to->weight[j] = weight_of(work, to->column[j], column);
     }
     return to->known = invert(to, &work->bench);
 }
 
-/* Where `column` stands among the columns, which rise; SIZE_MAX: not there.  *from: where to look first. */
-static size_t place_of(const response *known, size_t column, size_t *from)
-{
-    while (*from < known->columns && known->column[*from] < column) ++*from;
-    return *from < known->columns && known->column[*from] == column ? *from : SIZE_MAX;
-}
+/* ------------------------------------------------------------------ apply -- */
 
 /* to += sum of four columns, each with its weight. */
-FOUR_LANES static void add_four(double *restrict to, const double *const column[FOUR],
-                                const double weight[FOUR], size_t n)
+FOUR_LANES static void add_four(double *restrict to, const double *const column[RESPONSES_MOST],
+                                const double weight[RESPONSES_MOST], size_t n)
 {
     const double *a = column[0], *b = column[1], *c = column[2], *d = column[3];
     double wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
     for (size_t i = 0; i < n; i++) to[i] += (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i]);
 }
 
-/* One column of the mean; false: some lack it. */
-static bool mix_column(response *to, size_t unknown, const response *const from[], const double weight[],
-                       size_t n, size_t at[])
-{
-    const double *column[FOUR];
-    double share[FOUR] = {0};
-    for (size_t k = 0; k < n; k++) {
-        size_t place = place_of(from[k], unknown, &at[k]);
-        if (place == SIZE_MAX) return false;
-        column[k] = &from[k]->gain[place * to->rows];
-        share[k] = weight[k];
-    }
-    for (size_t k = n; k < FOUR; k++) column[k] = column[0];
-    double *gain = &to->gain[to->columns * to->rows];
-    memset(gain, 0, to->rows * sizeof *gain);
-    add_four(gain, column, share, to->rows);
-    return true;
-}
-
-void response_between(response *to, const response *const from[], const double weight[], size_t n)
-{
-    for (size_t i = 0; i < to->items; i++) {
-        to->slope[i] = 0;
-        for (size_t k = 0; k < n; k++) to->slope[i] += weight[k] * from[k]->slope[i];
-    }
-    size_t at[FOUR] = {0};
-    to->columns = 0;
-    to->known = n > 0 && n <= FOUR;
-    for (size_t j = 0; to->known && j < from[0]->columns; j++)
-        if (mix_column(to, from[0]->column[j], from, weight, n, at))
-            to->column[to->columns++] = from[0]->column[j];
-}
-
 static void take_miss(const response *known, const response_bench *bench, const double handed[],
                       const double made[])
 {
-    for (size_t j = 0; j < known->columns; j++)
-        bench->row[j] = made[known->column[j]] - handed[known->column[j]];
+    for (size_t i = 0; i < known->n; i++) bench->missed[i] = made[i] - handed[i];
+    for (size_t j = 0; j < known->columns; j++) bench->row[j] = bench->missed[known->column[j]];
 }
 
-/* Rows `first` to `last` of the gain times the miss, added to `vector`. */
-static void add_gain(const response *known, const response_bench *bench, size_t first, size_t last,
+static double greatest_weight(const response_mean *near, size_t j)
+{
+    double most = 0;
+    for (size_t k = 0; k < near->n; k++) most = fmax(most, near->from[k]->weight[j]);
+    return most;
+}
+
+/* Rows `first` to `last` of the mean gain times the miss, added to `vector`. */
+static void add_gain(const response_mean *near, const hl_workspace *work, size_t first, size_t last,
                      double vector[])
 {
-    for (size_t j = 0; j < known->columns; j += FOUR) {
-        const double *column[FOUR];
-        double miss[FOUR] = {0};
-        for (size_t k = 0; k < FOUR; k++) {
-            bool there = j + k < known->columns;
-            column[k] = &known->gain[(there ? j + k : j) * known->rows + first];
-            if (there) miss[k] = bench->row[j + k];
+    const response *one = near->from[0];
+    for (size_t j = 0; j < one->columns; j++) {
+        double miss = work->bench.row[j], share = fabs(miss) / unit_of(work, one->column[j]);
+        double weighs = greatest_weight(near, j);
+        if (share * (first < one->rows ? weighs : fmax(weighs, told_weight)) <= lightest) continue;
+        const double *column[RESPONSES_MOST];
+        double weight[RESPONSES_MOST] = {0};
+        for (size_t k = 0; k < RESPONSES_MOST; k++) {
+            bool there = k < near->n;
+            column[k] = &near->from[there ? k : 0]->gain[j * (one->rows + one->told) + first];
+            if (there) weight[k] = near->weight[k] * miss;
         }
-        add_four(vector, column, miss, last - first);
+        add_four(vector, column, weight, last - first);
     }
 }
 
-void response_apply(const response *known, const response_bench *bench, const double handed[], double made[])
+void response_apply(const response_mean *near, const hl_workspace *work, const double handed[], double made[])
 {
-    take_miss(known, bench, handed, made);
-    add_gain(known, bench, 0, known->n, made);
+    take_miss(near->from[0], &work->bench, handed, made);
+    add_gain(near, work, 0, near->from[0]->n, made);
 }
 
-/* A part's own slope as the response holds it: none where its temperature was left out as of no weight. */
-static double slope_held(const response *known, const hl_design *design, size_t item)
+static double slope_held(const response_mean *near, size_t item)
 {
-    size_t from = 0, unknown = known->circuit + (size_t)design->items[item].shown.node;
-    return place_of(known, unknown, &from) != SIZE_MAX ? known->slope[item] : 0;
+    double slope = 0;
+    for (size_t k = 0; k < near->n; k++) slope += near->weight[k] * near->from[k]->slope[item];
+    return slope;
 }
 
-void response_losses(const response *known, const hl_workspace *work, double more[])
+void response_losses(const response_mean *near, const hl_workspace *work, double more[])
 {
-    memset(more, 0, (known->rows - known->n) * sizeof *more);
-    add_gain(known, &work->bench, known->n, known->rows, more);
+    const response *one = near->from[0];
+    memset(more, 0, (one->rows - one->n) * sizeof *more);
+    add_gain(near, work, one->n, one->rows, more);
     for (size_t i = 0; i < work->design->n_items; i++) {
         const item_state *item = &work->items[i];
         if (work->design->items[i].shown.node < 0) continue;
-        double off = item->loss.slope - slope_held(known, work->design, i);
-        more[i] += off * (item->temperature - item->booked_at);
+        more[i] += (item->loss.slope - slope_held(near, i)) * (item->temperature - item->booked_at);
     }
+}
+
+bool response_knows_told(const response_mean *near, const hl_workspace *work)
+{
+    for (size_t k = 0; k < near->n; k++)
+        if (!near->from[k]->knows_told) return false;
+    return near->n && told_fits(work);
+}
+
+void response_told(const response_mean *near, const hl_workspace *work, double more[])
+{
+    const response *one = near->from[0];
+    memset(more, 0, one->told * sizeof *more);
+    add_gain(near, work, one->rows, one->rows + work->told.n, more);
 }
 
 bool response_moved(const response *known, hl_workspace *work, double moved[])
 {
     const response_bench *bench = &work->bench;
+    const response_mean here = {.from = {known}, .weight = {1}, .n = 1};
     round_unpack(work, bench->asked);
     electrical_ask_anew(work);
     if (!late_round(work)) return false;
@@ -345,6 +342,6 @@ bool response_moved(const response *known, hl_workspace *work, double moved[])
         if (!isfinite(moved[i])) return false;
     }
     for (size_t j = 0; j < known->columns; j++) bench->row[j] = moved[known->column[j]];
-    add_gain(known, bench, 0, known->n, moved);
+    add_gain(&here, work, 0, known->n, moved);
     return true;
 }

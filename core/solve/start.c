@@ -8,6 +8,9 @@
 #include "solve/round.h"
 #include "thermal/repeat.h"
 
+/* Points of a line that lead on to the next, at most. */
+enum { START_LINE_MOST = 5 };
+
 /* Step of a difference as a share of a setting. */
 static const double small_share = 1e-4;
 
@@ -36,13 +39,15 @@ struct hl_start {
     stage_end *foretold; /* [stages], [nodes] the same two as the anchors foretold them */
     double *foretold_rise;
     bool has_foretold;
-    double *mode;     /* [nodes] in which temperatures would run away; nought: not known */
-    mixing mix;       /* how rounds answered there */
-    response answers; /* the same in full; unknown unless learnt */
+    double *mode;       /* [nodes] in which temperatures would run away; nought: not known */
+    mixing mix;         /* how rounds answered there */
+    response answers;   /* the same in full; unknown unless learnt */
+    response_mean near; /* that, or what others around this one have learnt */
     knob *knobs;
     size_t n_knobs; /* 0 unless learnt */
     size_t room;    /* for knobs */
     double *settings, *moved;
+    foresight sight; /* of points beside it */
 };
 
 static bool ends_create(hl_start *start)
@@ -73,7 +78,8 @@ hl_start *hl_start_create(const hl_design *design)
     start->foretold_rise = arena_array(memory, start->nodes + 1, sizeof(double));
     start->mode = arena_array(memory, start->nodes + 1, sizeof(double));
     if (start->stages && start->rise && start->foretold && start->foretold_rise && start->mode &&
-        ends_create(start) && mixing_create(&start->mix, memory, 3 * design->n_stages + start->nodes))
+        ends_create(start) && foresight_create(&start->sight, NULL, memory, design) &&
+        mixing_create(&start->mix, memory, 3 * design->n_stages + start->nodes))
         return start;
     hl_start_destroy(start);
     return NULL;
@@ -116,6 +122,7 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
 {
     const hl_design *design = start->design;
     start->taken = start->answers.known = false;
+    start->near.n = 0;
     start->n_knobs = 0;
     if (!workspace->settings || workspace->outcome != HL_SOLVED ||
         workspace->design->n_stages != design->n_stages || hl_design_nodes(workspace->design) != start->nodes)
@@ -135,6 +142,7 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
         memcpy(start->mode, network_mode(workspace->network), start->nodes * sizeof *start->mode);
     start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
+    foresight_copy(&start->sight, &workspace->sight);
     start->taken = true;
     return true;
 }
@@ -238,6 +246,7 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     follow_knobs(work, start);
     if (follow) follow_anchors(work, start);
     mixing_copy(&work->mix, &start->mix);
+    foresight_copy(&work->sight, &start->sight);
     return true;
 }
 
@@ -255,11 +264,11 @@ bool start_make_room(hl_start *start, double *gain, const size_t settings[], siz
     return response_create(&start->answers, start->memory, start->design, gain);
 }
 
-bool start_learn(hl_start *start, hl_workspace *work, const hl_start *like, const double step[])
+bool start_learn(hl_start *start, hl_workspace *work, const double step[])
 {
     const double *settings = work->settings;
-    if (like && like->answers.known) response_like(&start->answers, &like->answers);
     if (!start->taken || !response_learn(&start->answers, work)) return false;
+    start->near = (response_mean){.from = {&start->answers}, .weight = {1}, .n = 1};
     size_t known = 0;
     for (size_t k = 0; k < start->room; k++) {
         bool good = learn_knob(start, work, settings, &start->knobs[k], step ? step[k] : 0);
@@ -275,7 +284,7 @@ bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t setti
 {
     PLAIN_FLOAT_STATE;
     bool fits = start->taken && !start->knobs && workspace->network && workspace->outcome == HL_SOLVED;
-    return fits && start_make_room(start, NULL, settings, n) && start_learn(start, workspace, NULL, step);
+    return fits && start_make_room(start, NULL, settings, n) && start_learn(start, workspace, step);
 }
 
 /* ----------------------------------------------------------------- blend -- */
@@ -291,6 +300,7 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
 {
     PLAIN_FLOAT_STATE;
     to->taken = to->answers.known = false;
+    to->near.n = 0;
     to->n_knobs = 0;
     if (!n) return false;
     for (size_t k = 0; k < n; k++)
@@ -319,7 +329,80 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
         }
     }
     mixing_copy(&to->mix, &from[0]->mix);
+    foresight_copy(&to->sight, &from[0]->sight);
     return to->taken = true;
+}
+
+/* ---------------------------------------------------------------- onward -- */
+
+/* Polynomials through the last n points on even steps, one step on. */
+static const double one_on[START_LINE_MOST][START_LINE_MOST] = {
+    {1}, {2, -1}, {3, -3, 1}, {4, -6, 4, -1}, {5, -10, 10, -5, 1}};
+/* An order that foretold the newest point no worse than this against the best, and is lower, is taken. */
+static const double as_good = 2;
+/* One more point is asked when each of the last two brought this much. */
+static const double still_better = 0.5;
+
+/* How far a start is off from what the anchors foretold, as they are led on. */
+static double off_of(const hl_start *start, size_t unknown)
+{
+    size_t stages = 3 * start->design->n_stages;
+    if (unknown >= stages) {
+        size_t node = unknown - stages;
+        return start->rise[node] - (start->has_foretold ? start->foretold_rise[node] : 0);
+    }
+    const stage_end *end = &start->stages[unknown / 3], *said = &start->foretold[unknown / 3];
+    double there = start->has_foretold ? 1 : 0;
+    switch (unknown % 3) {
+    case 0:
+        return end->extra - there * said->extra;
+    case 1:
+        return end->bus_drawn - there * said->bus_drawn;
+    default:
+        return end->voltage_ratio - there * said->voltage_ratio;
+    }
+}
+
+/* By how much polynomials through the 1 .. most points before the newest miss it, each. */
+static void look_back(const hl_start *const past[], size_t most, double miss[])
+{
+    const hl_start *newest = past[0];
+    for (size_t m = 0; m < most; m++) miss[m] = 0;
+    for (size_t i = 0; i < 3 * newest->design->n_stages + newest->nodes; i++) {
+        double value[START_LINE_MOST + 1], scale = newest->mix.scale[i];
+        if (i < 3 * newest->design->n_stages && i % 3 == 2) scale = 1; /* ratios already */
+        for (size_t k = 0; k <= most; k++) value[k] = off_of(past[k], i);
+        for (size_t m = 0; m < most; m++) {
+            double said = 0;
+            for (size_t k = 0; k <= m; k++) said += one_on[m][k] * value[k + 1];
+            miss[m] = fmax(miss[m], scale * fabs(value[0] - said));
+        }
+    }
+}
+
+/* How many of the last n points lead on best: as many as would have foretold the newest one best, and one
+ * more where each of them brought something.  A bend in the answer ends what is led on beyond it. */
+static size_t reach(const hl_start *const past[], size_t n)
+{
+    double miss[START_LINE_MOST];
+    size_t most = n - 1, best = 0, taken = 0;
+    look_back(past, most, miss);
+    for (size_t m = 1; m < most; m++)
+        if (miss[m] < miss[best]) best = m;
+    while (!(miss[taken] <= as_good * miss[best])) taken++;
+    bool better = taken == 0 || miss[taken] <= still_better * miss[taken - 1];
+    return better ? taken + 2 : taken + 1;
+}
+
+bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
+{
+    PLAIN_FLOAT_STATE;
+    for (size_t k = 0; k < n; k++)
+        if (!past[k]->taken || past[k]->design != to->design || past[k]->nodes != to->nodes) n = k;
+    if (n > START_LINE_MOST + 1) n = START_LINE_MOST + 1;
+    if (n > 1) n = reach(past, n);
+    if (n > START_LINE_MOST) n = START_LINE_MOST;
+    return n && hl_start_blend(to, past, one_on[n - 1], n);
 }
 
 /* Values and slopes of one start, weighted, into the sums. */
@@ -347,6 +430,7 @@ static void add_learnt(hl_start *to, const start_share *share)
 bool start_between(hl_start *to, const start_share share[], size_t n, bool inside, const double settings[])
 {
     to->taken = to->answers.known = false;
+    to->near.n = 0;
     to->n_knobs = 0;
     memset(to->rise, 0, to->nodes * sizeof *to->rise);
     memset(to->mode, 0, to->nodes * sizeof *to->mode);
@@ -360,17 +444,16 @@ bool start_between(hl_start *to, const start_share share[], size_t n, bool insid
             memcpy(memory, share[most].start->stages[i].memory,
                    to->design->stages[i].model->stage->memory_size);
     }
-    const response *answers[STARTS_BETWEEN_MAX];
-    double weight[STARTS_BETWEEN_MAX];
+    to->near.n = n;
+    to->near.surrounded = inside;
     for (size_t k = 0; k < n; k++) {
         add_learnt(to, &share[k]);
-        answers[k] = &share[k].start->answers;
-        weight[k] = share[k].linear;
+        to->near.from[k] = &share[k].start->answers;
+        to->near.weight[k] = share[k].linear;
     }
     to->power = start_power(to->design, settings);
+    foresight_forget(&to->sight);
     mixing_copy(&to->mix, &share[most].start->mix);
-    response_between(&to->answers, answers, weight, n);
-    to->answers.surrounded = inside;
     return to->taken = true;
 }
 
@@ -384,9 +467,9 @@ double start_knob(const hl_start *start, size_t index)
     return start->knobs[index].at;
 }
 
-const response *start_response(const hl_start *start)
+const response_mean *start_response(const hl_start *start)
 {
-    return start && start->taken && start->answers.known ? &start->answers : NULL;
+    return start && start->taken && start->near.n ? &start->near : NULL;
 }
 
 bool start_is_taken(const hl_start *start)

@@ -109,6 +109,16 @@ static bool values_stand(const hl_workspace *work, const double settings[])
     return true;
 }
 
+/* Is every value, and every part chosen, that of the design as it stands? */
+static bool is_described(const hl_workspace *work)
+{
+    for (size_t i = 0; i < work->design->n_settings; i++) {
+        double usual = work->design->settings[i].value, now = work->placed[i];
+        if (work->feeds[i] && now != usual && !(isnan(now) && isnan(usual))) return false;
+    }
+    return true;
+}
+
 bool values_apply(hl_workspace *work, const double settings[])
 {
     if (!sound_settings(work, settings)) return false;
@@ -120,5 +130,6 @@ bool values_apply(hl_workspace *work, const double settings[])
     for (size_t i = 0; i < work->design->n_items; i++)
         if (!apply_item(work, i, settings)) return false;
     memcpy(work->placed, settings, work->design->n_settings * sizeof *settings);
+    work->as_described = is_described(work);
     return work->all_placed = true;
 }

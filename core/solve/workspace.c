@@ -81,6 +81,8 @@ static bool network_create(hl_workspace *work)
     if (!work->handed || !work->made || !mixing_create(&work->mix, work->memory, unknowns)) return false;
     if (!network) return true;
     if (!response_bench_create(&work->bench, work->memory, work->design)) return false;
+    if (!told_create(&work->told, work->memory, work->design)) return false;
+    if (!foresight_create(&work->sight, &work->first, work->memory, work->design)) return false;
     if (work->design->field) return field_step_create(work);
     work->network = hl_network_work_create(network);
     return work->network != NULL;

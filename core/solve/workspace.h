@@ -3,8 +3,10 @@
 #define HEATLEDGER_WORKSPACE_H
 
 #include "design/design.h"
+#include "solve/foresight.h"
 #include "solve/mixing.h"
 #include "solve/response.h"
+#include "solve/told.h"
 
 /* Values of a stage or part at this point, and the setting values they came from. */
 typedef struct applied {
@@ -66,6 +68,7 @@ struct hl_workspace {
     bool *feeds;                                /* of each setting: a value, or a choice, rests on it */
     double *placed;                             /* the settings whose values were applied last */
     bool all_placed;                            /* and without fail */
+    bool as_described;                          /* and they are those of the design */
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
     double *admittance;                        /* of each capacitor on it */
@@ -75,10 +78,13 @@ struct hl_workspace {
     hl_outcome outcome;
     char reason[512];
     hl_power_figures figures;
-    struct anchors *anchors;  /* where points without a start of their own begin */
-    const hl_start *foretold; /* what they say of the point at hand; NULL: nothing */
-    const response *response; /* how rounds answer near the point at hand; NULL: not known */
+    struct anchors *anchors;       /* where points without a start of their own begin */
+    const hl_start *foretold;      /* what they say of the point at hand; NULL: nothing */
+    const response_mean *response; /* how rounds answer near the point at hand; NULL: not known */
     response_bench bench;
+    foresight sight;   /* of points beside the one at hand */
+    first_round first; /* of the point at hand */
+    told told;
     bool measuring;
     hl_times times;
 };
@@ -141,15 +147,14 @@ bool start_is_taken(const hl_start *start);
 /* The shape, per node, in which temperatures would run away there; all nought: not known. */
 const double *start_mode(const hl_start *start);
 /* How rounds answer where it was taken; NULL: not known. */
-const response *start_response(const hl_start *start);
+const response_mean *start_response(const hl_start *start);
 /* Room to keep that, `gain` as in response_create, and how the point moves with `n` settings; false: no
  * memory.  A port's current counts times the load. */
 bool start_make_room(hl_start *start, double *gain, const size_t settings[], size_t n);
-/* Learn both, right after hl_start_take, by differences of `step` (NULL: small shares of the settings).
- * `like`: another that has learnt, from which is taken what is worth learning; or NULL. */
-bool start_learn(hl_start *start, hl_workspace *work, const hl_start *like, const double step[]);
+/* Learn both, right after hl_start_take, by differences of `step` (NULL: small shares of the settings). */
+bool start_learn(hl_start *start, hl_workspace *work, const double step[]);
 /* A start that has learnt, among those that surround a point. */
-enum { STARTS_BETWEEN_MAX = 4, KNOBS_BETWEEN_MAX = 32 };
+enum { STARTS_BETWEEN_MAX = RESPONSES_MOST, KNOBS_BETWEEN_MAX = 32 };
 typedef struct start_share {
     const hl_start *start;
     double weight;                 /* of what it ended with */
@@ -167,7 +172,7 @@ double start_power(const hl_design *design, const double settings[]);
 /* coupled.c: a point begun from `start` (NULL: from nothing), near which rounds answer so (NULL: not known).
  */
 hl_status solve_begun(hl_workspace *work, const double settings[], const hl_start *start,
-                      const response *answers);
+                      const response_mean *answers);
 
 /* anchor.c: solved points of the design about which others begin. */
 typedef struct anchors anchors;
@@ -175,6 +180,6 @@ bool anchors_create(hl_workspace *work);
 void anchors_destroy(hl_workspace *work);
 /* The one nearest to these settings, solved when first asked for; it follows from the design and these
  * settings alone.  Empty: none has a solution.  *answers: how rounds answer there, or NULL. */
-const hl_start *anchor_near(hl_workspace *work, const double settings[], const response **answers);
+const hl_start *anchor_near(hl_workspace *work, const double settings[], const response_mean **answers);
 
 #endif

@@ -1,9 +1,9 @@
 /* lead.c - a point of a grid begins where points of its group, walked before, lead.
  *
  * With a, b and c solved such that the point lies at a + b - c, so does its answer but for second
- * differences: along a line with a = b, at the corner of a parallelogram else.  Three on a line with even
- * steps make that 3 a - 3 b + c and leave third differences, five of fine steps leave fifth ones. What is led
- * on is how far answers are off from what the design's anchors foretell (core/solve/start.c). */
+ * differences: along a line with a = b, at the corner of a parallelogram else.  More on a line with even
+ * steps leave higher differences, as many as would have led best to the last of them.  What is led on is how
+ * far answers are off from what the design's anchors foretell (core/solve/start.c). */
 #include "sweep/lead.h"
 
 #include <math.h>
@@ -12,9 +12,7 @@
 
 /* Settings this near in each coordinate, as a share, are the same. */
 static const double same = 1e-9;
-/* A step this small is a fine one: 2 % of the mean. */
-static const double fine_step = 0.01;
-enum { LINE_MOST = 5 };
+enum { LINE_MOST = 6 };
 
 static size_t count_coordinates(const hl_sweep *sweep)
 {
@@ -98,27 +96,24 @@ static size_t before(const lead *l, size_t a, size_t c)
     return SIZE_MAX;
 }
 
-/* On a line: beyond its last points on even steps by a polynomial through them.  Where steps are coarse three
- * are enough, since more would carry each bend of the answer far. */
-static bool blend_line(lead *l, size_t a, size_t c, bool fine)
+/* On a line: beyond its last points on even steps. */
+static bool blend_line(lead *l, size_t a, size_t c)
 {
-    static const double beyond[LINE_MOST][LINE_MOST] = {
-        {1}, {2, -1}, {3, -3, 1}, {4, -6, 4, -1}, {5, -10, 10, -5, 1}};
-    size_t point[LINE_MOST] = {a, c}, n = 2, most = fine ? LINE_MOST : 3;
-    for (; n < most; n++) {
+    size_t point[LINE_MOST] = {a, c}, n = 2;
+    for (; n < LINE_MOST; n++) {
         point[n] = before(l, point[n - 2], point[n - 1]);
         if (point[n] == SIZE_MAX) break;
     }
     const hl_start *from[LINE_MOST] = {NULL};
     for (size_t k = 0; k < n; k++) from[k] = l->solved[point[k]];
-    return hl_start_blend(l->blend, from, beyond[n - 1], n);
+    return hl_start_onward(l->blend, from, n);
 }
 
-static const hl_start *blend(lead *l, size_t a, size_t b, size_t c, bool fine)
+static const hl_start *blend(lead *l, size_t a, size_t b, size_t c)
 {
     const hl_start *corner[] = {l->solved[a], l->solved[b], l->solved[c]};
     const double one[] = {1, 1, -1};
-    bool made = a == b ? blend_line(l, a, c, fine) : hl_start_blend(l->blend, corner, one, 3);
+    bool made = a == b ? blend_line(l, a, c) : hl_start_blend(l->blend, corner, one, 3);
     return made ? l->blend : l->solved[a];
 }
 
@@ -139,7 +134,7 @@ static const hl_start *find(lead *l)
                 least = away[a] * away[b];
                 best_a = a, best_b = b, best_c = c;
             }
-    return best_a < l->n ? blend(l, best_a, best_b, best_c, away[best_a] <= fine_step) : l->solved[nearest];
+    return best_a < l->n ? blend(l, best_a, best_b, best_c) : l->solved[nearest];
 }
 
 static hl_status solve_next(lead *l, hl_workspace *work, const double settings[])

@@ -20,7 +20,7 @@
 #include "rivals.h"
 #include "solve/workspace.h"
 
-enum { SCRIPTS_MAX = 16, GROUP = 16, THREADS_MAX = 2, MOST = 1000000, PAST = 5 };
+enum { SCRIPTS_MAX = 16, GROUP = 16, THREADS_MAX = 2, MOST = 1000000, PAST = 6 };
 
 typedef struct figures {
     const char *script;
@@ -92,12 +92,10 @@ static tally run_cold(walk *w, double seconds, unsigned long most)
 /* Where the last points of a group, [0] the newest, lead on even steps. */
 static const hl_start *lead(hl_start *const past[PAST], hl_start *blend, int known)
 {
-    static const double on[PAST][PAST] = {{1}, {2, -1}, {3, -3, 1}, {4, -6, 4, -1}, {5, -10, 10, -5, 1}};
     const hl_start *from[PAST];
     int n = known < PAST ? known : PAST;
     for (int i = 0; i < n; i++) from[i] = past[i];
-    if (n < 2) return n ? past[0] : NULL;
-    return hl_start_blend(blend, from, on[n - 1], (size_t)n) ? blend : past[0];
+    return hl_start_onward(blend, from, (size_t)n) ? blend : NULL;
 }
 
 /* Apart, so that its instructions can be counted. */

@@ -428,6 +428,54 @@ START_TEST(a_start_may_learn_and_be_blended)
 }
 END_TEST
 
+/* Along a line of fine steps most points end with their first round, since what ends foretold lack is known
+ * from neighbours: with the powers and temperatures that more rounds would give, and quantities but for 1e-7.
+ */
+START_TEST(a_line_ends_sooner_at_the_same)
+{
+    enum { LINE = 16, PAST = 6 };
+    charger *c = begin();
+    hl_workspace *work = hl_workspace_create(c->design), *other = hl_workspace_create(c->design);
+    hl_start *past[PAST], *next = hl_start_create(c->design), *blend = hl_start_create(c->design);
+    for (size_t k = 0; k < PAST; k++) past[k] = hl_start_create(c->design);
+    size_t load = hl_design_find_setting(c->design, "load", NULL);
+    unsigned rounds = 0;
+    static answer first, last;
+    ck_assert(!hl_start_onward(blend, (const hl_start *const *)past, 0));
+    for (size_t p = 0; p < LINE; p++) {
+        c->point[0][load] = 0.6 + 0.01 * (double)p;
+        bool led = hl_start_onward(blend, (const hl_start *const *)past, p < PAST ? p : PAST);
+        ck_assert(led == (p > 0));
+        ck_assert_int_eq(hl_solve_from(work, c->point[0], led ? blend : NULL), HL_OK);
+        ck_assert_int_eq(hl_result_outcome(work), HL_SOLVED);
+        rounds += hl_result_power(work)->passes;
+        read_answer(c->design, work, &first);
+        ck_assert(hl_start_take(next, work));
+        hl_start *oldest = past[PAST - 1];
+        memmove(past + 1, past, (PAST - 1) * sizeof past[0]);
+        past[0] = next, next = oldest;
+        for (size_t k = 0; k < 4; k++) {
+            ck_assert_int_eq(hl_solve_from(other, c->point[0], k ? next : past[0]), HL_OK);
+            ck_assert(hl_start_take(next, other));
+        }
+        read_answer(c->design, other, &last);
+        for (size_t k = 0; k < 3; k++) ck_near(first.figure[k], last.figure[k], 1e-9, 0);
+        ck_assert_double_le(fabs(first.figure[3]), 1e-10 * first.figure[0]);
+        ck_assert_double_le(fabs(first.figure[4]), 1e-9 * first.figure[2]);
+        for (size_t i = 0; i < hl_design_nodes(c->design); i++)
+            ck_near(hl_result_node_temperature(work, i), hl_result_node_temperature(other, i), 1e-9, 0);
+        for (size_t k = 8; k < first.n; k++) ck_near(first.figure[k], last.figure[k], 1e-7, 1e-7);
+    }
+    ck_assert_uint_lt(rounds, 7 * LINE / 4); /* cold, they take two each */
+    hl_start_destroy(next);
+    hl_start_destroy(blend);
+    for (size_t k = 0; k < PAST; k++) hl_start_destroy(past[k]);
+    hl_workspace_destroy(other);
+    hl_workspace_destroy(work);
+    end(c);
+}
+END_TEST
+
 /* Rounds end when what is still to come is little, and a last correction foresees that: so more rounds, begun
  * where the answer stands, may change nothing but the last digits. Losses of single parts, where a part in
  * 1e9 of the power is much, to 2e-8. */
@@ -479,6 +527,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_start_may_learn_and_be_blended);
     tcase_add_test(tests, more_rounds_change_nothing);
     tcase_add_test(tests, few_rounds_make_a_point);
+    tcase_add_test(tests, a_line_ends_sooner_at_the_same);
     tcase_add_test(tests, a_start_changes_the_way_not_the_answer);
     tcase_add_test(tests, a_point_is_the_same_whatever_came_before);
     tcase_add_test(tests, points_that_differ_give_other_answers);

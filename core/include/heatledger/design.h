@@ -198,6 +198,9 @@ HL_EXPORT bool hl_start_learn(hl_start *start, hl_workspace *workspace, const si
 /* A start between or beyond others, sum of weight[k] from[k]: say 2 and -1 to go on as far again.  Weights sum
  * to one.  Allocates nothing.  false, and it is empty: one of the others is, or is of another design. */
 HL_EXPORT bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n);
+/* A start one even step beyond the last `n` points of a line, past[0] the newest: by as many of them as would have
+ * led best to the newest.  Allocates nothing.  false, and it is empty: the newest is empty. */
+HL_EXPORT bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n);
 /* hl_solve, begun from `start`; NULL, an empty one, or one that leads nowhere: as hl_solve. */
 HL_EXPORT hl_status hl_solve_from(hl_workspace *workspace, const double settings[], const hl_start *start);
 /* The reason in words when not solved; "" otherwise. */

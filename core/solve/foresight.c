@@ -1,0 +1,157 @@
+/* foresight.c - ends foretold after one round, mended by what they lacked at a neighbour.
+ *
+ * A response kept from anchors is off by parts in ten thousand, and so is the end that it foretells of a
+ * miss. Along a line of a grid misses are of one kind, since one bend in the answer makes them, and what the
+ * response lacks is linear in the miss: so it is taken from the last neighbour that went on for another
+ * round, by the share that both misses have in common.  That is an update of the response of rank one.
+ * source: C. G. Broyden, Mathematics of Computation 19(92), 1965; from memory */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A miss so small tells nothing: what ends lack is then of the size that stages leave open. */
+static const two_parts least_told = {1e-8, 1e-4}; /* relative; K */
+/* Of a neighbour's lack, as long as no other point has tried it: what is reckoned to be left of it. */
+static const double untried = 0.3;
+/* Against what is known from one neighbour alone. */
+static const double margin = 3;
+/* A miss of this many times the neighbour's is not compared with it. */
+static const double alike_at_most = 4;
+
+bool foresight_create(foresight *made, first_round *first, arena *memory, const hl_design *design)
+{
+    made->circuit = 3 * design->n_stages;
+    made->n = made->circuit + hl_design_nodes(design);
+    made->rows = response_rows(design);
+    made->miss = arena_array(memory, made->n + 1, sizeof *made->miss);
+    made->more = arena_array(memory, made->rows + 1, sizeof *made->more);
+    foresight_forget(made);
+    if (!first) return made->miss && made->more;
+    first->miss = arena_array(memory, made->n + 1, sizeof *first->miss);
+    first->said = arena_array(memory, made->rows + 1, sizeof *first->said);
+    return made->miss && made->more && first->miss && first->said;
+}
+
+void foresight_forget(foresight *f)
+{
+    f->known = f->tried = false;
+}
+
+void foresight_copy(foresight *to, const foresight *from)
+{
+    to->known = from->known;
+    to->tried = from->tried;
+    to->plain = from->plain;
+    to->left = from->left;
+    if (!from->known) return;
+    memcpy(to->miss, from->miss, from->n * sizeof *to->miss);
+    memcpy(to->more, from->more, from->rows * sizeof *to->more);
+}
+
+/* The greatest of a vector of unknowns. */
+static two_parts greatest(const foresight *f, const double scale[], const double vector[])
+{
+    two_parts most = {0, 0};
+    for (size_t i = 0; i < f->circuit; i++) most.power = fmax(most.power, scale[i] * fabs(vector[i]));
+    for (size_t i = f->circuit; i < f->n; i++) most.kelvin = fmax(most.kelvin, fabs(vector[i]));
+    return most;
+}
+
+/* How much of the neighbour's miss is in this one, in *like; returns the share of this one that is not. */
+static double compare(const foresight *f, const double miss[], const double scale[], double *like)
+{
+    double both = 0, then = 0, now = 0;
+    for (size_t i = 0; i < f->n; i++) {
+        double a = scale[i] * f->miss[i], b = scale[i] * miss[i];
+        both += a * b;
+        then += a * a;
+        now += b * b;
+    }
+    *like = then > 0 ? both / then : 0;
+    return now > 0 ? sqrt(fmax(now - *like * both, 0) / now) : 0;
+}
+
+static void add(double to[], double factor, const double from[], size_t n)
+{
+    for (size_t i = 0; i < n; i++) to[i] += factor * from[i];
+}
+
+two_parts foresight_mend(hl_workspace *work)
+{
+    const foresight *f = &work->sight;
+    first_round *first = &work->first;
+    const two_parts unknown = {-1, -1};
+    for (size_t i = 0; i < f->n; i++) first->miss[i] = work->bench.missed[i];
+    memcpy(first->said, work->made, f->n * sizeof *first->said);
+    first->open = greatest(f, work->mix.scale, first->miss);
+    first->done = true;
+    first->left.power = -1;
+    if (!f->known) return unknown;
+    double other = compare(f, first->miss, work->mix.scale, &first->like);
+    if (!(fabs(first->like) <= alike_at_most)) return unknown;
+    first->mended = true;
+    add(work->made, first->like, f->more, f->n);
+    if (f->tried)
+        return (two_parts){margin * (f->left.power + other * f->plain.power),
+                           margin * (f->left.kelvin + other * f->plain.kelvin)};
+    double share = untried + margin * other;
+    return (two_parts){share * f->plain.power, share * f->plain.kelvin};
+}
+
+void foresight_mend_losses(const hl_workspace *work, double more[])
+{
+    const foresight *f = &work->sight;
+    if (work->first.mended && !work->first.gone_on)
+        add(more, work->first.like, f->more + f->n, f->rows - f->n);
+}
+
+/* Losses as booked, parts and then circuits, with what is to come. */
+static void losses_to_be(const hl_workspace *work, const double more[], double losses[])
+{
+    size_t items = work->design->n_items;
+    for (size_t i = 0; i < items; i++) losses[i] = loss_watts(&work->items[i].loss) + more[i];
+    for (size_t s = 0; s < work->design->n_stages; s++)
+        losses[items + s] = work->stages[s].out.circuit_loss + more[items + s];
+}
+
+void foresight_keep(hl_workspace *work)
+{
+    first_round *first = &work->first;
+    if (!first->done || first->gone_on) return;
+    first->gone_on = true;
+    double *more = work->bench.start;
+    response_losses(work->response, work, more);
+    losses_to_be(work, more, work->first.said + work->sight.n);
+}
+
+void foresight_note(hl_workspace *work)
+{
+    if (work->first.gone_on && work->first.left.power < 0)
+        work->first.left = greatest(&work->sight, work->mix.scale, work->bench.missed);
+}
+
+void foresight_begin(hl_workspace *work)
+{
+    foresight_forget(&work->sight);
+    work->first.done = work->first.mended = work->first.gone_on = false;
+}
+
+void foresight_learn(hl_workspace *work, const double more[])
+{
+    foresight *f = &work->sight;
+    first_round *first = &work->first;
+    if (!first->gone_on || first->left.power < 0) return;
+    if (!(first->open.power >= least_told.power || first->open.kelvin >= least_told.kelvin)) return;
+    if (f->known && first->mended) {
+        f->tried = true;
+        f->left = (two_parts){first->left.power / first->open.power, first->left.kelvin / first->open.kelvin};
+    }
+    f->known = true;
+    memcpy(f->miss, first->miss, f->n * sizeof *f->miss);
+    memcpy(f->more, work->made, f->n * sizeof *f->more);
+    losses_to_be(work, more, f->more + f->n);
+    add(f->more, -1, first->said, f->rows);
+    two_parts lacked = greatest(f, work->mix.scale, f->more);
+    f->plain = (two_parts){lacked.power / first->open.power, lacked.kelvin / first->open.kelvin};
+}

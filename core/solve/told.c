@@ -1,0 +1,85 @@
+/* told.c - mechanisms of losses and quantities of stages, which are moved along with an end that is foretold.
+ */
+#include "solve/workspace.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Room for as many on the average; and what is no longer small: there the memory goes to anchors. */
+enum { MECHANISMS_A_PART = 3, QUANTITIES_A_STAGE = 20, PARTS_MOST = 48, STAGES_MOST = 14 };
+
+/* What no slope holds of, as where something begins: more than this share of itself is not moved. */
+static const double moved_most = 1e-4;
+
+size_t told_room(const hl_design *design)
+{
+    if (design->n_items > PARTS_MOST || design->n_stages > STAGES_MOST) return 0;
+    return MECHANISMS_A_PART * design->n_items + QUANTITIES_A_STAGE * design->n_stages;
+}
+
+bool told_create(told *made, arena *memory, const hl_design *design)
+{
+    made->n = made->mechanisms = 0;
+    made->row = arena_array(memory, told_room(design) + 1, sizeof *made->row);
+    return made->row != NULL;
+}
+
+static bool add_row(told *list, size_t room, size_t owner, size_t which, const char *name)
+{
+    if (list->n >= room) return false;
+    list->row[list->n++] = (told_row){owner, which, name};
+    return true;
+}
+
+void told_choose(hl_workspace *work)
+{
+    told *list = &work->told;
+    size_t room = told_room(work->design);
+    bool all = true;
+    list->n = 0;
+    for (size_t i = 0; i < work->design->n_items; i++)
+        for (size_t m = 0; m < HL_MECHANISMS; m++)
+            if (work->items[i].loss.watts[m] != 0) all = add_row(list, room, i, m, NULL) && all;
+    list->mechanisms = list->n;
+    for (size_t s = 0; s < work->design->n_stages; s++)
+        for (size_t q = 0; q < hl_result_quantities(work, s); q++)
+            all = add_row(list, room, s, q, work->stages[s].out.quantity[q].name) && all;
+    if (!all) list->n = list->mechanisms = 0;
+}
+
+bool told_fits(const hl_workspace *work)
+{
+    const told *list = &work->told;
+    const told_row *row = list->row + list->mechanisms;
+    if (!list->n) return false;
+    for (size_t s = 0; s < work->design->n_stages; s++)
+        for (size_t q = 0; q < hl_result_quantities(work, s); q++, row++)
+            if (row == list->row + list->n || row->owner != s || row->which != q ||
+                row->name != work->stages[s].out.quantity[q].name)
+                return false;
+    return row == list->row + list->n;
+}
+
+void told_pack(const hl_workspace *work, double rows[])
+{
+    const told *list = &work->told;
+    for (size_t k = 0; k < list->mechanisms; k++)
+        rows[k] = work->items[list->row[k].owner].loss.watts[list->row[k].which];
+    for (size_t k = list->mechanisms; k < list->n; k++)
+        rows[k] = work->stages[list->row[k].owner].out.quantity[list->row[k].which].value;
+    for (size_t k = list->n; k < told_room(work->design); k++) rows[k] = 0;
+}
+
+void told_move(hl_workspace *work, const double rows[], double more[])
+{
+    const told *list = &work->told;
+    for (size_t k = 0; k < list->n; k++) {
+        const told_row *row = &list->row[k];
+        bool part = k < list->mechanisms;
+        double *value = part ? &work->items[row->owner].loss.watts[row->which]
+                             : &work->stages[row->owner].out.quantity[row->which].value;
+        if (!(fabs(rows[k]) <= moved_most * fabs(*value))) continue;
+        *value += rows[k];
+        if (part) more[row->owner] -= rows[k];
+    }
+}

@@ -1,0 +1,34 @@
+/* told.h - which figures of parts and stages a result tells besides powers and temperatures. */
+#ifndef HEATLEDGER_TOLD_H
+#define HEATLEDGER_TOLD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "diagnostic/arena.h"
+#include "heatledger/design.h"
+
+/* One of them: a mechanism of a part's loss, or a quantity of a stage. */
+typedef struct told_row {
+    size_t owner, which;
+    const char *name; /* of the quantity */
+} told_row;
+
+/* Fixed once by a solved point of the design as it stands, so that rows mean the same at all points. */
+typedef struct told {
+    size_t n,
+        mechanisms; /* rows; the first are mechanisms.  0 before that, or where there is no room for all */
+    told_row *row;
+} told;
+
+size_t told_room(const hl_design *design);
+bool told_create(told *made, arena *memory, const hl_design *design);
+/* From the point the workspace has solved. */
+void told_choose(hl_workspace *work);
+/* Does the point at hand tell of the same quantities? */
+bool told_fits(const hl_workspace *work);
+void told_pack(const hl_workspace *work, double rows[]);
+/* Move them by `rows`; by so much less are losses of parts to grow, more[item]. */
+void told_move(hl_workspace *work, const double rows[], double more[]);
+
+#endif
