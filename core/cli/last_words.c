@@ -10,6 +10,7 @@
 #include <dlfcn.h>
 #include <link.h>
 #include <signal.h>
+#include <stdatomic.h>
 #include <string.h>
 #include <sys/time.h>
 #include <ucontext.h>
@@ -29,7 +30,7 @@ static const struct {
 static struct sigaction before[FAULTS];
 static char own_stack[STACK];
 static _Thread_local unsigned long seen_serial; /* of the call that was under way at the last tick */
-static volatile sig_atomic_t told;
+static atomic_flag told = ATOMIC_FLAG_INIT;     /* by whichever thread has the tick */
 
 typedef struct line {
     char text[1200];
@@ -139,10 +140,9 @@ static void on_tick(int number)
 {
     (void)number;
     hl_call call = hl_call_under_way();
-    if (call.function && call.serial == seen_serial && !told) {
+    if (call.function && call.serial == seen_serial && !atomic_flag_test_and_set(&told)) {
         const char *file = call.file ? call.file : object_of(call.model);
         line l = {.n = 0};
-        told = 1;
         put(&l, "heatledger: the plugin ");
         put(&l, file ? file : "that holds it");
         put(&l, " does not come back from ");

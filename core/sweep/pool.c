@@ -5,6 +5,7 @@
 #include <errno.h>
 #include <pthread.h>
 #include <sched.h>
+#include <signal.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <time.h>
@@ -170,6 +171,25 @@ static void clear(pool *p)
     free(p->is_done);
 }
 
+/* Start them, with all signals but their own faults and the clock of their own time left to the calling
+ * thread: what a handler writes there that thread may read as a volatile sig_atomic_t, another one may not.
+ * Returns how many; they wait for the lock. */
+static size_t start(pool *p, member members[], size_t workers)
+{
+    static const int own[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT, SIGSYS, SIGTRAP, SIGPROF};
+    sigset_t others, before;
+    size_t started = 0;
+    sigfillset(&others);
+    for (size_t i = 0; i < sizeof own / sizeof *own; i++) sigdelset(&others, own[i]);
+    pthread_sigmask(SIG_BLOCK, &others, &before); /* a thread begins with its maker's */
+    for (; started < workers; started++) {
+        members[started] = (member){.of = p, .number = started};
+        if (pthread_create(&members[started].thread, NULL, work, &members[started]) != 0) break;
+    }
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return started;
+}
+
 hl_status hl_pool_run(const pool_job *job, size_t *done)
 {
     pool p = {0};
@@ -183,11 +203,7 @@ hl_status hl_pool_run(const pool_job *job, size_t *done)
         return HL_NO_MEMORY;
     }
     pthread_mutex_lock(&p.lock); /* nobody ends before all are counted */
-    for (; started < workers; started++) {
-        members[started] = (member){.of = &p, .number = started};
-        if (pthread_create(&members[started].thread, NULL, work, &members[started]) != 0) break;
-    }
-    p.alive = started;
+    p.alive = started = start(&p, members, workers);
     pthread_mutex_unlock(&p.lock);
     if (started) watch(&p);
     for (size_t i = 0; i < started; i++) pthread_join(members[i].thread, NULL);

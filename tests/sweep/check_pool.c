@@ -1,4 +1,5 @@
 /* check_pool.c - threads that share indices: each once, in order where it matters, stopped cleanly. */
+#include <signal.h>
 #include <stdatomic.h>
 #include <string.h>
 
@@ -123,12 +124,39 @@ START_TEST(no_index_is_no_work)
 }
 END_TEST
 
+static bool takes_only_its_own(void *context, size_t worker, size_t index)
+{
+    (void)worker, (void)index;
+    sigset_t left;
+    if (pthread_sigmask(SIG_BLOCK, NULL, &left)) return false;
+    if (sigismember(&left, SIGINT) && sigismember(&left, SIGTERM) && sigismember(&left, SIGHUP) &&
+        !sigismember(&left, SIGSEGV) && !sigismember(&left, SIGPROF))
+        atomic_fetch_add((atomic_int *)context, 1);
+    return true;
+}
+
+/* A handler that runs in a worker would write what the calling thread reads: a race. */
+START_TEST(signals_are_left_to_the_calling_thread)
+{
+    atomic_int sound = 0;
+    sigset_t before, after;
+    pthread_sigmask(SIG_BLOCK, NULL, &before);
+    pool_job job = {.n = 40, .workers = 3, .run = takes_only_its_own, .context = &sound};
+    ck_assert_int_eq(hl_pool_run(&job, NULL), HL_OK);
+    ck_assert_int_eq(atomic_load(&sound), 40);
+    pthread_sigmask(SIG_BLOCK, NULL, &after);
+    for (int number = 1; number < 32; number++)
+        ck_assert_int_eq(sigismember(&before, number), sigismember(&after, number));
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, every_index_runs_once_for_any_number_of_workers);
     tcase_add_test(tests, a_stopped_run_has_done_a_leading_range_and_nothing_else);
     tcase_add_test(tests, progress_can_stop_a_run);
     tcase_add_test(tests, no_index_is_no_work);
+    tcase_add_test(tests, signals_are_left_to_the_calling_thread);
 }
 
 int main(void)
