@@ -38,8 +38,8 @@ static void shell(const char *script)
 static void install(void)
 {
     shell("rm -rf " ROOT " && cmake --install " HL_TEST_BUILD " --prefix " ROOT "/usr && mkdir " ROOT "/bin\n"
-          "preload=; case '" HL_TEST_FLAGS
-          "' in *address*) preload=$(cc -print-file-name=libasan.so);; esac\n"
+          "preload=; case '" HL_TEST_FLAGS "' in *address*) preload=$(cc -print-file-name=libasan.so);;\n"
+          " *thread*) preload=$(cc -print-file-name=libtsan.so);; esac\n"
           "printf '#!/bin/sh\\nLD_PRELOAD=%s ASAN_OPTIONS=detect_leaks=0 exec /usr/bin/lua5.4 \"$@\"\\n' "
           "\"$preload\" >" ROOT "/bin/lua5.4\nchmod +x " ROOT "/bin/lua5.4");
 }

@@ -16,7 +16,7 @@ static void run(const char *script, const char *expected)
     command_free(&output);
 }
 
-#ifdef __SANITIZE_ADDRESS__
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
 enum { SANITIZED = 1 }; /* nobody installs that */
 #else
 enum { SANITIZED = 0 };
