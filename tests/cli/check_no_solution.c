@@ -5,25 +5,11 @@
 #include <string.h>
 
 #include "command_run.h"
+#include "leaky_buck.h"
 #include "scratch_folder.h"
 #include "story.h"
 
-/* A Schottky rectifier whose leakage doubles every 10 K, too poorly cooled for 60 degC. */
-static const char parts[] =
-    "heatledger: parts/1\nparts:\n"
-    "  high: { model: measured_switch, resistance: 10 mohm, rated_voltage: 100 V }\n"
-    "  coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm }\n"
-    "  diode:\n"
-    "    model: schottky_diode\n"
-    "    rated_voltage: 60 V\n"
-    "    rated_current: 5 A\n"
-    "    threshold_voltage: 0.30 V\n"
-    "    slope_resistance: 20 mohm\n"
-    "    leakage_current: { typical: 2 mA, maximum: 2 mA }\n"
-    "    leakage_voltage: 60 V\n"
-    "    leakage_temperature: 25 degC\n"
-    "    leakage_doubling: 10 K\n";
-
+/* The rectifier is too poorly cooled for 60 degC. */
 static const char script[] =
     "local hl = require 'heatledger'\n"
     "local part = hl.parts 'parts.yaml'\n"
@@ -42,6 +28,8 @@ static const char *path;
 
 static void set_up(void)
 {
+    char parts[LEAKY_TEXT];
+    leaky_buck_parts(0, parts);
     scratch_folder_make();
     scratch_write("parts.yaml", parts);
     path = scratch_write("bench.lua", script);

@@ -6,7 +6,7 @@
 #include "story.h"
 
 static const char parts[] =
-    "parts:\n"
+    "heatledger: parts/1\nparts:\n"
     "  high: { model: measured_switch, resistance: 10 mohm, rated_voltage: 100 V, heat_capacity: 1 J/K }\n"
     "  coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm, heat_capacity: 5 J/K }\n"
     "  diode:\n"
@@ -26,6 +26,13 @@ static const char parts[] =
     "}\n"
     "%s";
 
+void leaky_buck_parts(double capacity, char text[LEAKY_TEXT])
+{
+    char heat[60] = "";
+    if (capacity > 0) snprintf(heat, sizeof heat, "    heat_capacity: %.9g J/K\n", capacity);
+    snprintf(text, LEAKY_TEXT, parts, heat);
+}
+
 void leaky_buck_open(drafted_adapter *b, double resistance, double capacity)
 {
     leaky_buck_open_with(b, resistance, capacity, NULL);
@@ -34,9 +41,8 @@ void leaky_buck_open(drafted_adapter *b, double resistance, double capacity)
 void leaky_buck_open_with(drafted_adapter *b, double resistance, double capacity,
                           void (*more)(drafted_adapter *b))
 {
-    char text[1600], heat[60] = "";
-    if (capacity > 0) snprintf(heat, sizeof heat, "    heat_capacity: %.9g J/K\n", capacity);
-    snprintf(text, sizeof text, parts, heat);
+    char text[LEAKY_TEXT];
+    leaky_buck_parts(capacity, text);
     drafted_begin(b, text);
     drafted_source(b, 48, 0);
     drafted_stage(b, "buck", "synchronous_buck", "source");

@@ -5,7 +5,10 @@
 
 #include "drafted_adapter.h"
 
-enum { LEAKY_RATED_VOLTS = 60, LEAKY_DOUBLING = 10 };
+enum { LEAKY_RATED_VOLTS = 60, LEAKY_DOUBLING = 10, LEAKY_TEXT = 1600 };
+
+/* Its parts as the text of a part file: high, coil, diode; the diode's heat capacity as below. */
+void leaky_buck_parts(double capacity, char text[LEAKY_TEXT]);
 
 /* The diode's resistance to the surroundings in K/W and its heat capacity in J/K; 0: none stated. End with
  * drafted_end. */
