@@ -34,6 +34,11 @@ static const gauss six = {{0.033765242898423986, 0.16939530676686774, 0.38069040
                            0.61930959304159845, 0.83060469323313226, 0.96623475710157601},
                           {0.085662246189585173, 0.18038078652406930, 0.23395696728634552,
                            0.23395696728634552, 0.18038078652406930, 0.085662246189585173}};
+static const gauss seven = {{0.025446043828620737, 0.12923440720030278, 0.29707742431130142, 0.5,
+                             0.70292257568869858, 0.87076559279969722, 0.97455395617137926},
+                            {0.064742483084434847, 0.13985269574463833, 0.19091502525255947,
+                             0.20897959183673469, 0.19091502525255947, 0.13985269574463833,
+                             0.064742483084434847}};
 static const gauss eight = {
     {0.019855071751231884, 0.10166676129318664, 0.2372337950418355, 0.40828267875217511, 0.59171732124782495,
      0.7627662049581645, 0.89833323870681336, 0.98014492824876809},
@@ -91,7 +96,8 @@ WITHIN_LANES double integrate(const short_pieces *s, int degree, const gauss *g,
 }
 
 /* Coefficients whose sequel is below 1e-16 of the ringing; four points miss 5.6e-10 (2 |z|)^8 of its square,
- * five 3.9e-13 (2 |z|)^10, six 1.9e-16 (2 |z|)^12, eight 1.7e-23 (2 |z|)^16: below 1e-15 all. */
+ * five 3.9e-13 (2 |z|)^10, six 1.9e-16 (2 |z|)^12, seven 6.5e-20 (2 |z|)^14, eight 1.7e-23 (2 |z|)^16: below
+ * 1e-15 all. */
 FOUR_LANES static double short_integral(const short_pieces *s)
 {
     if (s->widest < 2.5e-3) return integrate(s, 9, &four, 4);
@@ -99,6 +105,7 @@ FOUR_LANES static double short_integral(const short_pieces *s)
     if (s->widest < 0.0625) return integrate(s, 13, &five, 5);
     if (s->widest < 0.25) return integrate(s, 15, &six, 6);
     if (s->widest < 0.32) return integrate(s, 16, &six, 6);
+    if (s->widest < 0.64) return integrate(s, 17, &seven, 7);
     return integrate(s, DEGREE, &eight, 8);
 }
 
@@ -209,7 +216,7 @@ void hl_waves_mean_square(const hl_wave *const wave[], size_t waves, double squa
         bool known = !wave[w];
         square[w] = 0.0;
         for (size_t v = 0; v < w && !known; v++) {
-            known = wave[v] && wave_moved_half(wave[v], wave[w]);
+            known = wave[v] && (wave[v] == wave[w] || wave_moved_half(wave[v], wave[w]));
             if (known) square[w] = square[v];
         }
         if (!known) square[w] = hl_wave_mean_square(wave[w]);

@@ -29,6 +29,13 @@ static double bulge(const hl_segment *s)
     return 0.125 * T * T * amplitude * (s->decay * s->decay + s->omega * s->omega);
 }
 
+/* Whether its slope, which changes by no more than T max|v''| = 8 room / T, keeps its sign. */
+static bool keeps_its_way(const hl_segment *s, double room)
+{
+    double slope = s->slope - s->decay * s->cosine + s->omega * s->sine;
+    return fabs(slope) * s->duration > 8.0 * room;
+}
+
 /* A segment that rings for many windows has its extremes in the first or the last one: line plus envelope
  * is convex (above) and concave (below), so its extremes are at the ends.  docs/theory/waveforms.md eq. 10 */
 static void widen_inside(span *range, const hl_segment *segment)
@@ -72,6 +79,7 @@ void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowest)
         if (!segment_lasts(s) || segment_straight(s, &start, &slope)) continue;
         double room = bulge(s), from = s->offset + s->cosine, to = end_of(wave, ends, i);
         if (fmax(from, to) + room <= range.highest && fmin(from, to) - room >= range.lowest) continue;
+        if (keeps_its_way(s, room)) continue;
         widen_inside(&range, s);
     }
     bool empty = !(range.highest >= range.lowest);

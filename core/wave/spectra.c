@@ -212,14 +212,14 @@ FOUR_LANES static void all_blocks(const spectra *all, const int source[], size_t
 /* ----------------------------------------------------------------- waves -- */
 
 /* Harmonics of a wave half a period later: even ones the same, odd ones of the other sign; turned about the
- * other way round. */
+ * other way round. sign 0: the very same wave. */
 FOUR_LANES static void copy_moved(int sign, size_t n, const double from[], double to[])
 {
-    double even = sign;
-    lanes both = {-even, even, -even, even};
+    double even = sign ? sign : 1.0, odd = sign ? -even : 1.0;
+    lanes both = {odd, even, odd, even};
     size_t k = 0;
     for (; k + LANES <= n; k += LANES) lanes_store(to + k, both * lanes_load(from + k));
-    for (; k < n; k++) to[k] = (k % 2 ? even : -even) * from[k];
+    for (; k < n; k++) to[k] = (k % 2 ? even : odd) * from[k];
 }
 
 enum { NOBODY = -1, ALONE = -2 };
@@ -228,11 +228,13 @@ enum { NOBODY = -1, ALONE = -2 };
  * wave_fourier_alone. */
 static int source_of(const hl_wave *const wave[], size_t w, const int source[], double period, int *sign)
 {
+    *sign = 0;
     if (!wave[w]) return NOBODY;
     double own = hl_wave_period(wave[w]);
     if (!(own > 0.0)) return NOBODY;
     for (size_t v = 0; v < w; v++)
-        if (source[v] == (int)v && (*sign = wave_moved_half(wave[v], wave[w]))) return (int)v;
+        if (source[v] == (int)v && (wave[v] == wave[w] || (*sign = wave_moved_half(wave[v], wave[w]))))
+            return (int)v;
     return fabs(own - period) <= 1e-12 * period ? (int)w : ALONE;
 }
 
