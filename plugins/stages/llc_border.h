@@ -83,6 +83,7 @@ static llc_functional llc_watch(const llc_stretch *stretch, double constant, con
 {
     llc_functional f = {.k = constant};
     for (int i = 0; i < 4; i++) {
+        if (row[i] == 0.0) continue;
         double weight = row[i] * llc_side(stretch, i);
         f.k += weight * stretch->circuit->shift[i];
         for (int g = 0; g < 4; g++) f.p[g] += weight * stretch->part[g][i];
