@@ -4,6 +4,7 @@
 #ifndef HEATLEDGER_LANES_TURN_H
 #define HEATLEDGER_LANES_TURN_H
 
+#include "wave/inverse_factorial.h"
 #include "wave/lanes.h"
 
 /* |y| that the reduction serves, and |x| that neither overflows nor vanishes. */
@@ -58,20 +59,6 @@ WITHIN_LANES void lanes_exponential(const lanes *exponent, lanes *result)
     memcpy(&bits, &whole, sizeof bits);
     lanes k = whole - LANES_WHOLE;
     lanes r = (x - k * 6.93147180369123816490e-01) - k * 1.90821492927058770002e-10;
-    static const double inverse_factorial[] = {1.0,
-                                               1.0,
-                                               1.0 / 2,
-                                               1.0 / 6,
-                                               1.0 / 24,
-                                               1.0 / 120,
-                                               1.0 / 720,
-                                               1.0 / 5040,
-                                               1.0 / 40320,
-                                               1.0 / 362880,
-                                               1.0 / 3628800,
-                                               1.0 / 39916800,
-                                               1.0 / 479001600,
-                                               1.0 / 6227020800.0};
     lanes sum = r * inverse_factorial[13] + inverse_factorial[12];
     for (int i = 11; i >= 0; i--) sum = sum * r + inverse_factorial[i];
     lanes_bits power = (bits + 1023) << 52;

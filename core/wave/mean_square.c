@@ -3,6 +3,7 @@
  * docs/theory/waveforms.md eq. 6 to 8 */
 #include <math.h>
 
+#include "wave/inverse_factorial.h"
 #include "wave/lanes.h"
 #include "wave/segment.h"
 
@@ -45,30 +46,7 @@ static const gauss eight = {
     {0.050614268145188129, 0.11119051722668724, 0.15685332293894363, 0.181341891689181, 0.181341891689181,
      0.15685332293894363, 0.11119051722668724, 0.050614268145188129}};
 
-/* 1 / k! */
-enum { DEGREE = 20 };
-static const double inverse_factorial[DEGREE] = {
-    1.0,
-    1.0,
-    1.0 / 2,
-    1.0 / 6,
-    1.0 / 24,
-    1.0 / 120,
-    1.0 / 720,
-    1.0 / 5040,
-    1.0 / 40320,
-    1.0 / 362880,
-    1.0 / 3628800,
-    1.0 / 39916800,
-    1.0 / 479001600,
-    1.0 / 6227020800.0,
-    1.0 / 87178291200.0,
-    1.0 / 1307674368000.0,
-    1.0 / 20922789888000.0,
-    1.0 / 355687428096000.0,
-    1.0 / 6402373705728000.0,
-    1.0 / 121645100408832000.0,
-};
+enum { DEGREE = INVERSE_FACTORIALS };
 
 /* Integral of the squares of all four, added up. Written once for each number of points and coefficients. */
 WITHIN_LANES double integrate(const short_pieces *s, int degree, const gauss *g, int points)
