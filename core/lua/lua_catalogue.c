@@ -44,14 +44,13 @@ static int read_by(lua_State *L, read_path *read)
     bound_catalogue *bound = check_catalogue(L);
     char full[PATH_MAX];
     script_path(L, "part file", luaL_checkstring(L, 2), full);
+    hl_place here = binding_place(L);
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     if (!diagnostics) return luaL_error(L, "memory ran out; close other programs");
     hl_status status = read(bound->catalogue, full, diagnostics);
-    if (status == HL_NO_FILE) {
-        hl_place here = binding_place(L);
+    if (status == HL_NO_FILE)
         hl_diagnostics_add(diagnostics, HL_ERROR, &here,
                            "names that file; a path counts from the folder of the script");
-    }
     if (status != HL_OK) return binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
     return 0;

@@ -117,11 +117,11 @@ int binding_push_document(lua_State *L, json_t *document)
 
 static void apply(lua_State *L, bound_design *bound, const char *name, int value)
 {
-    hl_diagnostics *diagnostics = hl_diagnostics_create();
-    if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
     hl_place place = binding_place(L);
-    if (hl_design_set(bound->design, bound->settings, name, lua_tostring(L, value), &place, diagnostics) !=
-        HL_OK)
+    const char *text = lua_tostring(L, value);
+    hl_diagnostics *diagnostics = hl_diagnostics_create(); /* held over no call that raises */
+    if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
+    if (hl_design_set(bound->design, bound->settings, name, text, &place, diagnostics) != HL_OK)
         binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
 }
@@ -130,10 +130,10 @@ static void apply(lua_State *L, bound_design *bound, const char *name, int value
 static void apply_end(lua_State *L, bound_design *bound, int index)
 {
     if (lua_getfield(L, index, "bands") != LUA_TNIL) {
-        hl_diagnostics *diagnostics = hl_diagnostics_create();
-        if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
         hl_place place = binding_place(L);
         const char *word = lua_tostring(L, -1);
+        hl_diagnostics *diagnostics = hl_diagnostics_create();
+        if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
         if (hl_design_end(bound->design, word ? word : "", bound->settings, &place, diagnostics) != HL_OK)
             binding_raise(L, diagnostics);
         hl_diagnostics_destroy(diagnostics);

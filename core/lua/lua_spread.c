@@ -153,11 +153,11 @@ static void read_base(lua_State *L, const bound_design *bound, int table, double
         for (lua_pushnil(L); lua_next(L, -2); lua_pop(L, 1)) {
             if (lua_type(L, -2) != LUA_TSTRING)
                 luaL_error(L, "settings are named: settings = { [\"mains.voltage\"] = \"115 V\" }");
-            hl_diagnostics *said = hl_diagnostics_create();
-            if (!said) luaL_error(L, "memory ran out; close other programs");
             hl_place place = binding_place(L);
             lua_pushvalue(L, -1);
             const char *text = lua_tostring(L, -1), *name = lua_tostring(L, -3);
+            hl_diagnostics *said = hl_diagnostics_create(); /* held over no call that raises */
+            if (!said) luaL_error(L, "memory ran out; close other programs");
             if (hl_design_set(bound->design, base, name, text ? text : "", &place, said) != HL_OK)
                 binding_raise(L, said);
             hl_diagnostics_destroy(said);
@@ -166,29 +166,43 @@ static void read_base(lua_State *L, const bound_design *bound, int table, double
     lua_settop(L, table);
 }
 
-/* Names in options.about, or efficiency and the hottest of the case; figures are those of the point solved
- * here.
- */
+/* Names in options.about, whose table stays on the stack, or efficiency and the hottest of the case. */
+static size_t read_names(lua_State *L, int table, const char *names[])
+{
+    size_t n = 0;
+    if (lua_getfield(L, table, "about") != LUA_TTABLE) {
+        names[n++] = "efficiency";
+        names[n++] = "case hottest";
+        return n;
+    }
+    for (; n < ABOUT_MOST && lua_rawgeti(L, table + 1, (lua_Integer)n + 1) == LUA_TSTRING; n++) {
+        names[n] = lua_tostring(L, -1);
+        lua_pop(L, 1);
+    }
+    lua_settop(L, table + 1);
+    return n;
+}
+
+/* Figures are those of the point solved here.  A design may have no case; what is asked for must be there. */
 static size_t read_about(lua_State *L, bound_design *bound, int table, const double base[], size_t about[])
 {
+    const char *names[ABOUT_MOST], *unknown = NULL;
     if (hl_solve(bound->workspace, base) != HL_OK || hl_result_outcome(bound->workspace) != HL_SOLVED)
         luaL_error(L, "the central point has no solution: %s", hl_result_reason(bound->workspace));
-    hl_figures *figures = hl_figures_create(bound->design, bound->workspace);
-    if (!figures) luaL_error(L, "memory ran out; close other programs");
-    size_t n = 0;
-    const char *unknown = NULL;
-    if (lua_getfield(L, table, "about") == LUA_TTABLE) {
-        for (; !unknown && n < ABOUT_MOST && lua_rawgeti(L, table + 1, (lua_Integer)n + 1) == LUA_TSTRING;
-             n++) {
-            about[n] = hl_figures_find(figures, lua_tostring(L, -1), NULL);
-            if (about[n] == SIZE_MAX) unknown = lua_tostring(L, -1);
-        }
-    } else {
-        about[n++] = hl_figures_find(figures, "efficiency", NULL);
-        about[n] = hl_figures_find(figures, "case hottest", NULL);
-        if (about[n] != SIZE_MAX) n++;
+    size_t asked = read_names(L, table, names), n = 0;
+    bool named = lua_istable(L, -1);
+    hl_figures *figures =
+        hl_figures_create(bound->design, bound->workspace); /* held over no call that raises */
+    for (size_t i = 0; figures && i < asked; i++) {
+        about[n] = hl_figures_find(figures, names[i], NULL);
+        if (about[n] != SIZE_MAX)
+            n++;
+        else if (named && !unknown)
+            unknown = names[i];
     }
+    bool made = figures != NULL;
     hl_figures_destroy(figures);
+    if (!made) luaL_error(L, "memory ran out; close other programs");
     if (unknown)
         luaL_error(L, "about: no figure is named '%s'; without about the result names them all", unknown);
     lua_settop(L, table);

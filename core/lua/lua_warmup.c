@@ -111,9 +111,9 @@ static void apply_texts(lua_State *L, const bound_design *bound, double settings
         lua_pop(L, 1);
         return;
     }
-    hl_diagnostics *said = hl_diagnostics_create();
-    if (!said) luaL_error(L, "memory ran out; close other programs");
     hl_place place = binding_place(L);
+    hl_diagnostics *said = hl_diagnostics_create(); /* held over no call that raises */
+    if (!said) luaL_error(L, "memory ran out; close other programs");
     for (lua_pushnil(L); lua_next(L, -2); lua_pop(L, 1))
         if (lua_type(L, -2) == LUA_TSTRING && lua_type(L, -1) == LUA_TSTRING)
             hl_design_set(bound->design, settings, lua_tostring(L, -2), lua_tostring(L, -1), &place, said);
