@@ -1,6 +1,6 @@
 /* check_full_disk.c - a disk that is full at the first, the second, ... write of a command: an error and an
  * exit code, and what was there before is there still. A folder that may not be written; an output that is
- * full or closed.  plugins/full_disk.c is preloaded.  HEATLEDGER_LONG=1: at every write, not at some twenty.
+ * full or closed.  HEATLEDGER_LONG=1: at every write, not at some twenty.
  */
 #include <fcntl.h>
 #include <signal.h>
@@ -11,14 +11,9 @@
 #include <unistd.h>
 
 #include "command_run.h"
+#include "failing_run.h"
 #include "scratch_folder.h"
 #include "story.h"
-
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-enum { PRELOADS = 0 }; /* their runtimes must be loaded first */
-#else
-enum { PRELOADS = 1 };
-#endif
 
 #define PLAN    HL_TEST_SOURCE "/sweep/plan.lua"
 #define BENCH   HL_PROJECT_SOURCE "/examples/desk_charger/bench.yaml"
@@ -42,23 +37,11 @@ static void put_text(const char *path, const char *text)
     ck_assert(file && fputs(text, file) >= 0 && fclose(file) == 0);
 }
 
-/* With the disk full after so many writes; -1: never, the number of writes is returned in *writes. */
 static command_output run_full(const char *const arguments[], long after, long *writes)
 {
-    char number[32];
-    snprintf(number, sizeof number, "%ld", after);
-    if (after >= 0) setenv("FULL_DISK_AFTER", number, 1);
-    setenv("FULL_DISK_COUNT", scratch_file("count"), 1);
-    setenv("HEATLEDGER_CACHE", scratch_file("cache"), 1);
-    setenv("LD_PRELOAD", HL_TEST_BUILD "/tests/broken/full_disk.so", 1);
-    command_output out = command_run(arguments);
-    unsetenv("LD_PRELOAD");
-    unsetenv("FULL_DISK_AFTER");
-    unsetenv("FULL_DISK_COUNT");
-    size_t length;
-    char *text = slurp(scratch_file("count"), &length);
-    if (writes) *writes = text ? atol(text) : -1;
-    free(text);
+    long calls[FAILING_KINDS];
+    command_output out = failing_run(arguments, (failing){FAILING_WRITES, after, false}, calls);
+    if (writes) *writes = calls[FAILING_WRITES];
     return out;
 }
 
@@ -97,7 +80,7 @@ static void full_at_each_write(const char *const arguments[], const char *made, 
 
 START_TEST(a_report_is_the_old_one_or_the_new_one)
 {
-    if (!PRELOADS) return;
+    if (!FAILING_RUNS) return;
     const char *page = scratch_file("page.html");
     full_at_each_write((const char *const[]){"report", ADAPTER, "--samples", "0", "--to", page, NULL}, page,
                        true);
@@ -106,7 +89,7 @@ END_TEST
 
 START_TEST(an_overlay_is_the_old_one_or_the_new_one)
 {
-    if (!PRELOADS) return;
+    if (!FAILING_RUNS) return;
     const char *overlay = scratch_file("overlay.yaml");
     full_at_each_write((const char *const[]){"fit", CHARGER, BENCH, "--overlay", overlay, NULL}, overlay,
                        true);
@@ -124,7 +107,7 @@ static char *rows_of(const char *path)
 
 START_TEST(a_sweep_goes_on_from_a_disk_full_at_any_write)
 {
-    if (!PRELOADS) return;
+    if (!FAILING_RUNS) return;
     const char *path = scratch_file("s.store");
     char *wanted = rows_of(scratch_file("whole.store"));
     const char *arguments[] = {"sweep", PLAN, "--store", path, "--workers", "1", "--quiet", NULL};
@@ -150,7 +133,7 @@ END_TEST
 
 START_TEST(a_join_leaves_its_parts_alone)
 {
-    if (!PRELOADS) return;
+    if (!FAILING_RUNS) return;
     const char *joined = scratch_file("joined.store"), *one = scratch_file("1.store"),
                *two = scratch_file("2.store");
     for (int i = 1; i <= 2; i++) {
