@@ -3,7 +3,8 @@
  * what a store holds, stands.  allocations/trial.c tells how one run tries many.
  *
  * A stride goes through them; HEATLEDGER_LONG=1 takes each that is come to by another chain of calls,
- * HEATLEDGER_LONG=all each of them (an hour).  Spared, since they do not check their own: libltdl 2.4.7,
+ * HEATLEDGER_LONG=all each of them (hours, most of them the report's).  HEATLEDGER_COPIES=1: copies of the
+ * process try, not itself.  Spared, since they do not check their own: libltdl 2.4.7,
  * CVODE 6.4.1. */
 #include <stdbool.h>
 #include <string.h>
@@ -19,7 +20,7 @@ enum { REFUSES = sizeof HL_TEST_FLAGS == 1 }; /* sanitizers have a malloc of the
 #define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
 #define PARTS   HL_PROJECT_SOURCE "/examples/desk_charger/parts.yaml"
 
-enum { USUAL_TRIES = 12 };
+enum { USUAL_TRIES = 16 };
 
 static const struct {
     const char *name, *arguments[12]; /* @: the folder that it writes into */
@@ -130,11 +131,12 @@ static void try_case(size_t i, bool once)
     setenv("SCARCE_OUTPUT", scratch_write("case.output", usual.out), 1);
     if (cases[i].writes) setenv("SCARCE_FOLDER", folder, 1);
     if (cases[i].goes_on) setenv("SCARCE_AFTER", self, 1);
-    const char *longer = getenv("HEATLEDGER_LONG");
+    const char *longer = getenv("HEATLEDGER_LONG"), *copies = getenv("HEATLEDGER_COPIES");
+    set_number("SCARCE_REWIND", !copies);
     verdict counted = run(i, 1000000000, 1, once, &usual);
     long step = longer ? 1 : 1 + counted.allocations / USUAL_TRIES;
     set_number("SCARCE_ALIKE", longer && strcmp(longer, "all") != 0);
-    set_number("SCARCE_FREE", !longer);
+    set_number("SCARCE_FREE", !copies || !longer);
     verdict v = run(i, longer ? 1 : 1 + step / 2, step, once, &usual);
     ck_assert_msg(v.bad == 0, "%s:\n%s", cases[i].name, v.record);
     ck_assert_int_gt(v.refused, 0);

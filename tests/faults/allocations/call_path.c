@@ -1,6 +1,8 @@
 /* call_path.c - the chain of return addresses as one number, and how often it was seen. */
 #include "call_path.h"
 
+#include "held_folder.h"
+
 #include <stdint.h>
 #include <unwind.h>
 
@@ -21,10 +23,11 @@ static _Unwind_Reason_Code add(struct _Unwind_Context *frame, void *context)
 
 long call_path_times(void)
 {
-    static struct {
+    static struct seen_chain {
         uint64_t hash;
         long times;
-    } seen[PLACES];
+    } * seen;
+    if (!seen) seen = (struct seen_chain *)(void *)held_folder_room(PLACES * sizeof *seen);
     chain c = {0xcbf29ce484222325u, 0};
     _Unwind_Backtrace(add, &c);
     uint64_t at = c.hash % PLACES;

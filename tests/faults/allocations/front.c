@@ -205,7 +205,7 @@ SEEN int dlclose(void *handle)
         void *object;
         int (*function)(void *);
     } real = {NULL};
-    if (trial_keeps_freed()) return 0;
+    if (trial_keeps_libraries()) return 0;
     real.object = dlsym(RTLD_NEXT, "dlclose");
     return real.function(handle);
 }

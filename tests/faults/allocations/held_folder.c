@@ -1,6 +1,6 @@
 /* held_folder.c - files of a small folder held in memory.  A second name for each (in FOLDER.held) keeps the
  * very file, since the process has it open. */
-#define _GNU_SOURCE /* O_CLOEXEC, pread */
+#define _GNU_SOURCE /* MAP_ANONYMOUS, O_CLOEXEC, pread */
 #include "held_folder.h"
 
 #include <dirent.h>
@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -19,6 +20,13 @@ static struct {
     size_t length;
 } held[FILES];
 static size_t n_held;
+
+char *held_folder_room(size_t size)
+{
+    char *room = mmap(NULL, size, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    if (room == MAP_FAILED) abort();
+    return room;
+}
 
 static void path_of(char *path, size_t size, const char *folder, const char *name)
 {
@@ -47,7 +55,8 @@ static bool each(const char *folder, bool (*see)(const char *folder, const char 
 
 static bool hold(const char *folder, const char *name)
 {
-    static char data[MOST];
+    static char *data;
+    if (!data) data = held_folder_room(MOST);
     char path[300], second[300];
     if (n_held == FILES) abort();
     path_of(path, sizeof path, folder, name);
@@ -82,7 +91,8 @@ static size_t find(const char *name)
 
 static bool is_as_held(const char *path, size_t i)
 {
-    static char data[MOST];
+    static char *data;
+    if (!data) data = held_folder_room(MOST);
     return content(path, data) == held[i].length && !memcmp(data, held[i].data, held[i].length);
 }
 
@@ -102,6 +112,32 @@ bool held_folder_changed(const char *folder)
         if (access(path, F_OK)) return true;
     }
     return !each(folder, is_known);
+}
+
+static uint64_t mark;
+
+/* FNV-1a. */
+static void add_to_mark(const char *data, size_t n)
+{
+    for (size_t i = 0; i < n; i++) mark = (mark ^ (unsigned char)data[i]) * 0x100000001b3u;
+}
+
+static bool mark_file(const char *folder, const char *name)
+{
+    static char *data;
+    if (!data) data = held_folder_room(MOST);
+    char path[300];
+    path_of(path, sizeof path, folder, name);
+    add_to_mark(name, strlen(name) + 1);
+    add_to_mark(data, content(path, data));
+    return true;
+}
+
+uint64_t held_folder_mark(const char *folder)
+{
+    mark = 0xcbf29ce484222325u;
+    if (folder) each(folder, mark_file);
+    return mark;
 }
 
 static bool drop_unknown(const char *folder, const char *name)

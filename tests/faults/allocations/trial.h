@@ -11,6 +11,8 @@ bool trial_grants(bool spared, size_t size, const void *caller);
 bool trial_is_judging(void);
 /* In a copy: freed memory is not given back, which would copy its pages. */
 bool trial_keeps_freed(void);
+/* In a copy: libraries stay mapped. */
+bool trial_keeps_libraries(void);
 
 /* Calls so far. */
 long trial_asked(void);
