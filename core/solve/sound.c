@@ -51,7 +51,8 @@ static void name_setting(const setting *of, double value, char *text, size_t siz
 
 bool sound_settings(hl_workspace *work, const double settings[])
 {
-    for (size_t i = 0; i < work->design->n_settings; i++) {
+    size_t n = work->design->n_settings; /* those placed last were judged then */
+    for (size_t i = settings_changed(work, settings, 0); i < n; i = settings_changed(work, settings, i + 1)) {
         if (!(fabs(settings[i]) > work->most[i])) continue; /* NaN: not stated */
         char named[300];
         name_setting(&work->design->settings[i], settings[i], named, sizeof named);

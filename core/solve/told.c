@@ -52,12 +52,14 @@ bool told_fits(const hl_workspace *work)
     const told *list = &work->told;
     const told_row *row = list->row + list->mechanisms;
     if (!list->n) return false;
-    for (size_t s = 0; s < work->design->n_stages; s++)
-        for (size_t q = 0; q < hl_result_quantities(work, s); q++, row++)
-            if (row == list->row + list->n || row->owner != s || row->which != q ||
-                row->name != work->stages[s].out.quantity[q].name)
-                return false;
-    return row == list->row + list->n;
+    const told_row *end = list->row + list->n;
+    for (size_t s = 0; s < work->design->n_stages; s++) {
+        const hl_quantity *quantity = work->stages[s].out.quantity;
+        size_t n = hl_result_quantities(work, s);
+        for (size_t q = 0; q < n; q++, row++)
+            if (row == end || row->owner != s || row->name != quantity[q].name) return false;
+    }
+    return row == end;
 }
 
 void told_pack(const hl_workspace *work, double rows[])

@@ -98,11 +98,28 @@ bool values_create(hl_workspace *work)
     return true;
 }
 
+size_t settings_changed(const hl_workspace *work, const double settings[], size_t from)
+{
+    enum { AT_ONCE = 16 }; /* points differ in few of some hundred settings */
+    size_t n = work->design->n_settings;
+    while (work->all_placed && from < n) {
+        const double *now = settings + from, *then = work->placed + from;
+        size_t some = n - from < AT_ONCE ? 1 : AT_ONCE;
+        if (memcmp(now, then, some * sizeof *now)) {
+            if (memcmp(now, then, sizeof *now)) break;
+            some = 1;
+        }
+        from += some;
+    }
+    return from;
+}
+
 /* Do all of them stand as they were applied last? */
 static bool values_stand(const hl_workspace *work, const double settings[])
 {
     if (!work->all_placed) return false;
-    for (size_t i = 0; i < work->design->n_settings; i++)
+    size_t n = work->design->n_settings;
+    for (size_t i = settings_changed(work, settings, 0); i < n; i = settings_changed(work, settings, i + 1))
         if (work->feeds[i] && settings[i] != work->placed[i] &&
             !(isnan(settings[i]) && isnan(work->placed[i])))
             return false;
