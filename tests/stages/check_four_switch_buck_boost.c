@@ -252,6 +252,21 @@ END_TEST
 
 /* --------------------------------------------------------- sister stages -- */
 
+/* What a part sees of its switching. */
+static void expect_same_events(const stage_bench *a, const char *of_a, const stage_bench *b, const char *of_b)
+{
+    const hl_stress *x = stage_bench_stress(a, of_a), *y = stage_bench_stress(b, of_b);
+    const double *const seen[][2] = {
+        {x->frequency, y->frequency},     {x->current_on, y->current_on},
+        {x->current_off, y->current_off}, {x->voltage_on, y->voltage_on},
+        {x->voltage_off, y->voltage_off}, {x->slope_off, y->slope_off},
+        {x->charge_on, y->charge_on},     {x->reverse_average, y->reverse_average},
+        {x->current_rms, y->current_rms},
+    };
+    for (size_t k = 0; k < sizeof seen / sizeof *seen; k++)
+        ck_near(hl_stress_at(seen[k][0], 0), hl_stress_at(seen[k][1], 0), 1e-9, 1e-12);
+}
+
 /* With an ideal output leg held on, the buck mode is a buck stage; with an ideal input leg, the boost mode a
  * boost. */
 START_TEST(below_the_input_it_is_a_buck_and_above_a_boost)
@@ -289,6 +304,10 @@ START_TEST(below_the_input_it_is_a_buck_and_above_a_boost)
             for (size_t q = 0; q < sizeof same / sizeof *same; q++)
                 ck_near(stage_bench_quantity(four, same[q]), stage_bench_quantity(two, same[q]), 1e-9, 1e-12);
             ck_near(four->out.input.power, two->out.input.power, 1e-9, 0);
+            expect_same_events(four, slot_name[boost ? OUTPUT_LOW : INPUT_HIGH], two,
+                               boost ? "switch" : "high_switch");
+            expect_same_events(four, slot_name[boost ? OUTPUT_HIGH : INPUT_LOW], two,
+                               boost ? "rectifier" : "low_switch");
             stage_bench_destroy(four);
             stage_bench_destroy(two);
         }
