@@ -1,6 +1,10 @@
 -- Mutants that no test can notice, each with the reason; they count for neither side.
 -- { file, a piece of the line as mutated, reason }
 return {
+  { "core/solve/mains.c", "cosine[k] -= a[k] * (state->input_current / current);",
+    "all cosines of all stages turn their sign, so that of their sum does, and only its size is asked for" },
+  { "plugins/stages/four_switch_buck_boost.c", "1e-9 / vin * vin);",
+    "a guard in the start of a search: where it acts the start is cut to the longest on-time, with either" },
   { "plugins/stages/flyback_plan.h", "if (valley <= least) valley = least;",
     "a pulse begun with the ring's negative current is longer than one begun with none by at least the time of the " ..
     "body path, whose voltage is higher: so the valley asked for is a later one, but for rounding" },
