@@ -21,9 +21,13 @@ static inline void flyback_warn(hl_stage_output *out, const char *sentence, ...)
     va_start(numbers, sentence);
     vsnprintf(one, sizeof one, sentence, numbers);
     va_end(numbers);
-    size_t used = strlen(out->note.text);
-    if (used + strlen(one) + 3 > sizeof out->note.text) return;
-    snprintf(out->note.text + used, sizeof out->note.text - used, "%s%s", used ? "; " : "", one);
+    size_t used = strlen(out->note.text), length = strlen(one);
+    if (used + length + 3 > sizeof out->note.text) return;
+    if (used) {
+        memcpy(out->note.text + used, "; ", 2);
+        used += 2;
+    }
+    memcpy(out->note.text + used, one, length + 1);
 }
 
 /* Quasi-resonant controllers hold the frequency below some 130 to 250 kHz and cut no smaller peak than a

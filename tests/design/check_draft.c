@@ -138,7 +138,7 @@ START_TEST(capacitors_on_the_bus)
     ck_assert_int_eq(hl_draft_bus_capacitor(draft, NULL, "buck", "c", part("bulk"), 1, said), HL_OK);
     refused(hl_draft_bus_capacitor(draft, NULL, "buck", "c", part("bulk"), 1, said),
             "buck: two bus capacitors are named 'c'; use a count or two names");
-    char label[8];
+    char label[16];
     for (int i = 1; i < HL_BUS_CAPACITORS_MAX; i++) {
         snprintf(label, sizeof label, "c%d", i);
         ck_assert_int_eq(hl_draft_bus_capacitor(draft, NULL, "buck", label, part("bulk"), 1, said), HL_OK);

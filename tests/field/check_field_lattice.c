@@ -21,7 +21,7 @@ typedef struct drawn_box {
     hl_field_box box;
     hl_field_board board;
     hl_field_block blocks[PARTS + 1], foil; /* the last one is a pad */
-    char name[PARTS][8];
+    char name[PARTS][16];
     bool below[PARTS];
     int padded; /* -1: none */
     double pad_resistance;
