@@ -71,8 +71,10 @@ static const char *object_of(const void *address)
 static const void *instruction_of(const void *context)
 {
 #if defined(__x86_64__)
+    // NOLINTNEXTLINE(performance-no-int-to-ptr): the register is a number there
     return (const void *)((const ucontext_t *)context)->uc_mcontext.gregs[REG_RIP];
 #elif defined(__aarch64__)
+    // NOLINTNEXTLINE(performance-no-int-to-ptr): the register is a number there
     return (const void *)((const ucontext_t *)context)->uc_mcontext.pc;
 #else
     (void)context;
