@@ -312,6 +312,24 @@ START_TEST(wrong_geometry_is_refused_by_name)
 }
 END_TEST
 
+/* Corners are sums of places and sizes: one that passes the wall by rounding is at the wall, either side. */
+START_TEST(rounding_takes_nothing_out_of_the_box)
+{
+    hl_box box = plain_box();
+    hl_board board = plain_board();
+    hl_body body = plain_body("bulk capacitor", 0.03, 0.025, 0.01);
+    for (int k = 0; k < 2; k++) {
+        board.low[k] = -1e-12;
+        board.high[k] = box.size[k] + 1e-12;
+    }
+    solved_box s;
+    build(&s, &box, 1, &board, 1, &body, 300);
+    release(&s);
+    board.high[0] = box.size[0] + 1e-5;
+    expect_refusal(&box, &board, &body, "it reaches out of the box");
+}
+END_TEST
+
 /* One figure at a time, each to every value that is none of it. */
 START_TEST(each_figure_of_a_box_has_its_range)
 {
@@ -397,6 +415,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, more_heat_or_a_warmer_room_never_cools_any_node);
     tcase_add_test(tests, thin_air_runs_hotter_and_a_blanket_hotter_still);
     tcase_add_test(tests, wrong_geometry_is_refused_by_name);
+    tcase_add_test(tests, rounding_takes_nothing_out_of_the_box);
     tcase_add_test(tests, each_figure_of_a_box_has_its_range);
     tcase_add_test(tests, node_without_a_way_out_is_named);
 }
