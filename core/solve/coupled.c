@@ -25,9 +25,9 @@ static const double settled_temperature = 2e-8; /* K */
  * and how much more where it is right to parts in a thousand. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
 static const double if_surrounded = 5, if_mended = 500; /* the latter where neighbours tell how right */
-/* Temperatures of an end that is foretold are balanced anew with its losses: what they are off by before that
- * counts by what it does to losses. */
-static const double before_balance = 10;
+/* Temperatures of an end that is foretold are balanced anew with its losses, which takes away what the bends
+ * of the network left: such is the share when it is small.  A greater one comes of losses, and stays. */
+static const double before_balance = 10, by_bends = 1e-3;
 static const double first_rest = 0.01;
 static const double led_well = 0.1;    /* of the change before, at most, while a known response is of use */
 static const double first_rise = 30.0; /* K: parts and case before anything is known */
@@ -281,7 +281,7 @@ static bool is_settled(const hl_workspace *work, const round_end *end, two_parts
     double most = work->response && work->response->surrounded ? if_surrounded : 1,
            kelvin = settled_temperature;
     if (foretold_by_neighbour(work)) {
-        kelvin *= before_balance;
+        if (rest.kelvin <= by_bends) kelvin *= before_balance;
         if (can_be_told(work)) most = if_mended;
     }
     bool little = end->electrical <= most * last_power && end->thermal <= most * last_temperature;

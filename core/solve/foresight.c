@@ -13,7 +13,9 @@
 /* A miss so small tells nothing: what ends lack is then of the size that stages leave open. */
 static const two_parts least_told = {1e-8, 1e-4}; /* relative; K */
 /* Of a neighbour's lack, as long as no other point has tried it: what is reckoned to be left of it. */
-static const double untried = 0.3;
+static const double untried = 0.1;
+/* What was known before weighs on by this share: a miss of an earlier kind may come back. */
+static const double weighs_on = 0.5;
 /* Against what is known from one neighbour alone. */
 static const double margin = 3;
 /* A miss of this many times the neighbour's is not compared with it. */
@@ -92,11 +94,9 @@ two_parts foresight_mend(hl_workspace *work)
     if (!(fabs(first->like) <= alike_at_most)) return unknown;
     first->mended = true;
     add(work->made, first->like, f->more, f->n);
-    if (f->tried)
-        return (two_parts){margin * (f->left.power + other * f->plain.power),
-                           margin * (f->left.kelvin + other * f->plain.kelvin)};
-    double share = untried + margin * other;
-    return (two_parts){share * f->plain.power, share * f->plain.kelvin};
+    two_parts alike = f->tried ? f->left : (two_parts){untried * f->plain.power, untried * f->plain.kelvin};
+    return (two_parts){margin * (alike.power + other * f->plain.power),
+                       margin * (alike.kelvin + other * f->plain.kelvin)};
 }
 
 void foresight_mend_losses(const hl_workspace *work, double more[])
@@ -147,11 +147,13 @@ void foresight_learn(hl_workspace *work, const double more[])
         f->tried = true;
         f->left = (two_parts){first->left.power / first->open.power, first->left.kelvin / first->open.kelvin};
     }
+    two_parts before = f->known ? f->plain : (two_parts){0, 0};
     f->known = true;
     memcpy(f->miss, first->miss, f->n * sizeof *f->miss);
     memcpy(f->more, work->made, f->n * sizeof *f->more);
     losses_to_be(work, more, f->more + f->n);
     add(f->more, -1, first->said, f->rows);
     two_parts lacked = greatest(f, work->mix.scale, f->more);
-    f->plain = (two_parts){lacked.power / first->open.power, lacked.kelvin / first->open.kelvin};
+    f->plain = (two_parts){fmax(lacked.power / first->open.power, weighs_on * before.power),
+                           fmax(lacked.kelvin / first->open.kelvin, weighs_on * before.kelvin)};
 }
