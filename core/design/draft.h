@@ -91,17 +91,20 @@ struct hl_draft {
     double ambient, altitude;
     hl_box box;
     hl_place box_place;
-    list stages;    /* draft_stage */
-    list ports;     /* draft_port */
-    list boards;    /* draft_board */
-    list spreaders; /* draft_spreader */
-    list positions; /* draft_position */
-    list nodes;     /* draft_node */
-    list links;     /* draft_link */
+    list stages;     /* draft_stage */
+    list ports;      /* draft_port */
+    list boards;     /* draft_board */
+    list spreaders;  /* draft_spreader */
+    list positions;  /* draft_position */
+    list nodes;      /* draft_node */
+    list links;      /* draft_link */
     list limits;     /* draft_limit */
     list insulation; /* hl_insulation_class */
     const char *assumed_insulation;
-    list deratings; /* draft_derating */
+    list deratings;         /* draft_derating */
+    const double *foreseen; /* W, by item and then of all stages themselves; NULL: not known */
+    size_t n_foreseen;      /* items and one */
+    bool starved;           /* memory ran out in the last hl_draft_finish */
 };
 
 /* Room for one more item of `size` bytes at the end, zeroed; NULL: no memory. */

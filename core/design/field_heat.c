@@ -24,8 +24,8 @@ typedef struct field_draft {
     const hl_draft *draft;
     hl_design *design;
     const placed_part *parts;
-    hl_body *bodies; /* of the parts, settled on the lattice, the greatest first */
-    size_t *item;    /* of each of them */
+    hl_body *bodies;         /* of the parts, settled on the lattice, the greatest first */
+    size_t *item;            /* of each of them */
     const hl_place **places; /* where the script puts them */
     hl_field_block *blocks, *spreaders;
     hl_field_board *boards;
@@ -246,17 +246,20 @@ static bool keep_shape(field_draft *f)
     return true;
 }
 
-/* About which heat the network is made: a tenth of what the ports draw, spread evenly.  Any other may be
- * asked for. */
+/* About which heat the field is made: what hl_draft_foresee found, or 8 % of what the ports draw, spread
+ * evenly. Any other may be asked for. */
 static void guess_heat(field_draft *f)
 {
+    size_t items = f->design->n_items;
+    const double *foreseen = f->draft->n_foreseen == items + 1 ? f->draft->foreseen : NULL;
     double drawn = 0;
     for (size_t i = 0; i < f->draft->ports.n; i++) {
         const draft_port *port = LIST_AT(f->draft->ports, draft_port, i);
         drawn += port->voltage * port->current;
     }
-    for (size_t i = 0; i < f->design->n_items; i++)
-        f->blocks[i].heat = 0.08 * drawn / (double)f->design->n_items;
+    for (size_t k = 0; k < items; k++)
+        f->blocks[k].heat = foreseen ? foreseen[f->item[k]] : 0.08 * drawn / (double)items;
+    if (foreseen && f->draft->boards.n) f->boards[0].heat = foreseen[items];
 }
 
 typedef struct by_volume {

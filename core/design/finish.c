@@ -481,6 +481,7 @@ hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics)
         }
         if (!b.starved && !b.bad && !alternatives_find_changes(draft, design, diagnostics)) b.starved = true;
     }
+    draft->starved = b.starved;
     if (b.starved) hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
     if (!b.starved && !b.bad) return design;
     if (design) {

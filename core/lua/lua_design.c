@@ -36,7 +36,12 @@ static int finish(lua_State *L)
     draft->diagnostics = hl_diagnostics_create();
     bound->notes = notes;
     /* statements were already wrong: say those before what follows from them */
-    if (hl_diagnostics_errors(notes) == 0) bound->design = hl_draft_finish(draft->draft, notes);
+    if (hl_diagnostics_errors(notes) == 0) {
+        if (hl_draft_foresee(draft->draft) != HL_OK)
+            hl_diagnostics_add(notes, HL_ERROR, NULL, "memory ran out; close other programs");
+        else
+            bound->design = hl_draft_finish(draft->draft, notes);
+    }
     if (!bound->design) {
         bound->notes = NULL;
         return binding_raise(L, notes);

@@ -57,6 +57,7 @@ static void draw_part(lottery *luck, drawn_box *d, int i)
     double wall = d->box.shell, room = below ? board->low[2] - wall : d->box.size[2] - wall - board->high[2];
     double gap = lottery_below(luck, 3) == 0 ? lottery_scale(luck, 0.1e-3, 1.5e-3)
                                              : room - fmin(lottery_scale(luck, 0.1, 0.9) * room, 2 * foot);
+    if (below) gap = fmax(gap, 0.6e-3); /* the foil lies there */
     b->low[2] = below ? rounded(wall + gap) : board->high[2];
     b->high[2] = below ? board->low[2] : rounded(d->box.size[2] - wall - gap);
     snprintf(d->name[i], sizeof d->name[i], "s%d", i);
@@ -214,16 +215,13 @@ static void keep(double *most, double value)
 }
 
 /* Bars for a design's field: parts 5 K or 5 % of their rise, faces 1.5 K in the mean, 3 K at the hottest. The
- * exact one is made about the heat that a design's is, 8 % of what the ports draw, evenly: what is compared
- * is the lattice. */
+ * exact one is made about the very heat that the parts have. */
 static void compare(const drawn_box *d, const json_t *document, double worst[3])
 {
-    hl_field_block blocks[PARTS + 1];
-    hl_field_box box = d->box;
-    memcpy(blocks, d->blocks, sizeof blocks);
-    for (int i = 0; i < PARTS; i++) blocks[i].heat = 0.08 * 48 * current / PARTS;
-    box.blocks = blocks;
-    hl_field *field = hl_field_create(&box, NULL);
+    hl_diagnostics *said = hl_diagnostics_create();
+    hl_field *field = hl_field_create(&d->box, said);
+    ck_assert_msg(field != NULL, "%s", hl_diagnostics_text(said, 0));
+    hl_diagnostics_destroy(said);
     hl_field_work *work = hl_field_work_create(field);
     double power[PARTS + 3] = {0}, mean[PARTS + 3];
     hl_field_face faces[HL_FACES];

@@ -101,6 +101,11 @@ HL_EXPORT hl_status hl_draft_link(hl_draft *draft, const hl_place *place, const 
 /* ---------------------------------------------------------------- design -- */
 
 typedef struct hl_design hl_design;
+/* For a box by field: solve the draft by rule first, so that hl_draft_finish condenses the field about the losses
+ * that its parts will have. Where rules find no solution, and without this call, 8 % of what the ports draw,
+ * spread evenly, stand for them; temperatures then may be off by more (docs/theory/field.md). Nothing to do without
+ * a field: HL_OK. HL_NO_MEMORY. The draft must not change after it. */
+HL_EXPORT hl_status hl_draft_foresee(hl_draft *draft);
 /* Check the whole and build.  NULL when anything is wrong; all problems are in
  * diagnostics.  The draft stays and must still be destroyed. */
 HL_EXPORT hl_design *hl_draft_finish(hl_draft *draft, hl_diagnostics *diagnostics);
