@@ -2,6 +2,7 @@
  * that to the core. */
 #include "lua/sweep_plan.h"
 
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -236,15 +237,26 @@ static void read_keep(lua_State *L, plan_call *c)
         c->bad = true;
 }
 
-/* The texts of the scripts that the plan has read. */
-static void stamp(lua_State *L, plan_call *c)
+/* The plan's own text; a store that was begun without it would be no store of this plan. */
+static void stamp_script(plan_call *c)
 {
-    size_t length;
     char buffer[4096];
     FILE *file = fopen(c->script, "rb");
     for (size_t n; file && (n = fread(buffer, 1, sizeof buffer, file)) > 0;)
         hl_sweep_stamp(c->sweep, "script", buffer, n);
+    bool good = file && !ferror(file);
+    if (!good)
+        hl_diagnostics_add(c->diagnostics, HL_ERROR, NULL, "%s: cannot be read again: %s", c->script,
+                           strerror(errno));
+    c->bad |= !good;
     if (file) fclose(file);
+}
+
+/* The texts of the scripts that the plan has read. */
+static void stamp(lua_State *L, plan_call *c)
+{
+    size_t length;
+    stamp_script(c);
     script_push_texts(L);
     for (lua_Integer i = 1; lua_istable(L, -1) && i <= length_of(L, lua_gettop(L)); i++) {
         lua_rawgeti(L, -1, i);
