@@ -9,12 +9,12 @@ bool guarded_create(guarded *g, size_t size)
 {
     *g = (guarded){0};
     if (size > (size_t)-1 - 2 * GROUND) return false;
-    g->block = malloc(size + 2 * GROUND);
+    g->block = calloc(1, size + 2 * GROUND); /* pages of a large state that nobody touches are never made */
     if (!g->block) return false;
-    memset(g->block, MARK, size + 2 * GROUND);
     g->memory = g->block + GROUND;
     g->size = size;
-    memset(g->memory, 0, size);
+    memset(g->block, MARK, GROUND);
+    memset(g->memory + size, MARK, GROUND);
     return true;
 }
 
