@@ -150,7 +150,7 @@ static bool begin_with(const double mode[], double x[], int n)
     double most = 0;
     for (int i = 0; mode && i < n; i++)
         if (!(mode[i] <= most)) most = mode[i];
-    bool known = most > 0 && isfinite(most);
+    bool known = mode && most > 0 && isfinite(most);
     for (int i = 0; i < n; i++) x[i] = known ? fmax(mode[i] / most, 1e-200) : 1;
     return known;
 }
