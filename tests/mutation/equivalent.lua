@@ -2,8 +2,8 @@
 -- { file, a piece of the line as mutated, reason }
 return {
   { "core/thermal/elimination.c", "e->n + 2 * (e->fill) > NUMBERS_MAX",
-    "never reached: 512 columns whose squares sum to 100000 hold sqrt(512 x 100000) = 7155 numbers at most, so either " ..
-    "sum stays below 16000" },
+    "never reached: 512 columns whose squares sum to 100000 hold sqrt(512 x 100000) = 7155 numbers at most, so " ..
+    "either sum stays below 16000" },
   { "core/solve/mains.c", "cosine[k] -= a[k] * (state->input_current / current);",
     "all cosines of all stages turn their sign, so that of their sum does, and only its size is asked for" },
   { "plugins/stages/four_switch_buck_boost.c", "1e-9 / vin * vin);",
