@@ -456,11 +456,16 @@ START_TEST(parallel_parts_share)
     hl_terminal *capacitor = stage_bench_fill(bench, "resonant_capacitor", HL_FAMILY_CAPACITOR, 3);
     capacitor->capacitance = llc_wide.capacitance / 3;
     capacitor->resistance = 3 * 0.1 * llc_wide.primary;
+    hl_terminal *choke = stage_bench_fill(bench, "resonant_inductor", HL_FAMILY_MAGNETIC, 2);
+    choke->inductance = 2 * 0.7 * llc_wide.series;
+    choke->winding_resistance[0] = 2 * 0.2 * llc_wide.primary;
     stage_bench_expect_solved(bench);
     ck_near(stage_bench_quantity(bench, "switching_frequency"), f, 1e-9, 0);
     ck_near(stage_bench_stress(bench, "switch")->current_rms[0], 0.5 * rms, 1e-9, 0);
     ck_near(stage_bench_stress(bench, "resonant_capacitor")->total_rms,
             stage_bench_quantity(bench, "resonant_current_rms") / 3, 1e-9, 0);
+    ck_near(hl_wave_rms(stage_bench_stress(bench, "resonant_inductor")->winding_current[0]),
+            stage_bench_quantity(bench, "resonant_current_rms") / 2, 1e-7, 0);
     stage_bench_destroy(bench);
 }
 END_TEST
