@@ -21,10 +21,10 @@ enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
 static const double settled_power = 2e-11;      /* relative */
 static const double settled_temperature = 2e-8; /* K */
-/* What a last correction by a known response may be at most, where it is right to some per cent of itself;
- * and how much more where it is right to parts in a thousand. */
+/* What a last correction by a known response may be at most: right to some per cent of itself, where losses
+ * bend within the anchors' cell. And how much more where neighbours tell how right. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
-static const double if_surrounded = 5, if_mended = 500; /* the latter where neighbours tell how right */
+static const double if_mended = 500;
 /* Temperatures of an end that is foretold are balanced anew with its losses, which takes away what the bends
  * of the network left: such is the share when it is small.  A greater one comes of losses, and stays. */
 static const double before_balance = 10, by_bends = 1e-3;
@@ -278,8 +278,7 @@ static bool can_be_told(const hl_workspace *work)
  * some per cent of itself. */
 static bool is_settled(const hl_workspace *work, const round_end *end, two_parts rest)
 {
-    double most = work->response && work->response->surrounded ? if_surrounded : 1,
-           kelvin = settled_temperature;
+    double most = 1, kelvin = settled_temperature;
     if (foretold_by_neighbour(work)) {
         if (rest.kelvin <= by_bends) kelvin *= before_balance;
         if (can_be_told(work)) most = if_mended;
