@@ -312,6 +312,47 @@ START_TEST(wrong_geometry_is_refused_by_name)
 }
 END_TEST
 
+/* W/K of the links of fixed conductance between two nodes. */
+static double conductance_between(const hl_network *network, const char *a, const char *b)
+{
+    double sum = 0;
+    for (size_t k = 0; k < hl_network_links(network); k++) {
+        const hl_link *link = hl_network_link(network, (int)k);
+        if (link->law != HL_LAW_FIXED || link->a < 0 || link->b < 0) continue;
+        const char *one = hl_network_node_name(network, link->a),
+                   *two = hl_network_node_name(network, link->b);
+        bool joins = (!strcmp(one, a) && !strcmp(two, b)) || (!strcmp(one, b) && !strcmp(two, a));
+        if (joins) sum += link->p[0];
+    }
+    return sum;
+}
+
+/* k A / d (Fourier): from the middle of a fill to a wall's inner side over half the box, and through a wall
+ * over the mean of its two sides. */
+START_TEST(layers_of_a_potted_box_conduct_by_area_over_depth)
+{
+    static const char *const face[] = {"face x0", "face x1", "face y0", "face y1", "face z0", "face z1"};
+    hl_box box = plain_box();
+    hl_body body = plain_body("part", 0.03, 0.025, 0.01);
+    box.potted = true;
+    body.board = -1;
+    solved_box s;
+    build(&s, &box, 0, NULL, 1, &body, 300);
+    for (int f = 0; f < HL_FACES; f++) {
+        int one = f / 2 == 0 ? 1 : 0, two = 3 - f / 2 - one;
+        double a = box.size[one], b = box.size[two], w = 2 * box.wall;
+        double within = (a - w) * (b - w), mean = 0.5 * (a * b + within);
+        char inner[40];
+        snprintf(inner, sizeof inner, "%s inside", face[f]);
+        ck_near(conductance_between(s.network, "fill", inner),
+                box.fill_conductivity * within / (0.5 * box.size[f / 2]), 1e-12, 0);
+        ck_near(conductance_between(s.network, inner, face[f]), box.wall_conductivity * mean / box.wall,
+                1e-12, 0);
+    }
+    release(&s);
+}
+END_TEST
+
 /* Corners are sums of places and sizes: one that passes the wall by rounding is at the wall, either side. */
 START_TEST(rounding_takes_nothing_out_of_the_box)
 {
@@ -415,6 +456,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, more_heat_or_a_warmer_room_never_cools_any_node);
     tcase_add_test(tests, thin_air_runs_hotter_and_a_blanket_hotter_still);
     tcase_add_test(tests, wrong_geometry_is_refused_by_name);
+    tcase_add_test(tests, layers_of_a_potted_box_conduct_by_area_over_depth);
     tcase_add_test(tests, rounding_takes_nothing_out_of_the_box);
     tcase_add_test(tests, each_figure_of_a_box_has_its_range);
     tcase_add_test(tests, node_without_a_way_out_is_named);
