@@ -19,12 +19,16 @@ static const double far_off = 1e6;
 typedef struct search {
     const hl_fit_problem *problem;
     hl_fit_result *result;
-    double *x, *predicted;
-    bool ever; /* the model gave an answer at least once */
+    double *x, *predicted, *aside, *moved; /* a step aside, and the residuals there */
+    bool ever;                             /* the model gave an answer at least once */
 } search;
 
-/* z in any number <-> x within its bounds: x = middle + half sin z.
- * source: F. James, M. Roos, Computer Physics Communications 10, 1975 (transformation for double bounds) */
+static const double turn = 6.28318530717958648;
+static const double first_reach = 0.15; /* of z, for the first step: about a radian */
+
+/* z in any number <-> x within its bounds: x = middle + half sin z, a turn away from z = 0: the method's
+ * steps and ends are in proportion to z, and none of them may vanish at the middle. source: F. James, M.
+ * Roos, Computer Physics Communications 10, 1975 (transformation for double bounds) */
 static double inside(const hl_fit_value *v, double z)
 {
     return 0.5 * (v->low + v->high) + 0.5 * (v->high - v->low) * sin(z);
@@ -35,7 +39,7 @@ static double outside(const hl_fit_value *v, double x)
     double share = (x - 0.5 * (v->low + v->high)) / (0.5 * (v->high - v->low));
     /* Not from an end, where the slope is zero; but a microhenry between none and a henry is no end. */
     if (!(fabs(share) <= 1 - 1e-9)) share = copysign(0.999, share);
-    return asin(share);
+    return turn + asin(share);
 }
 
 /* Normalised residuals, readings first, then priors.  false: no answer. */
@@ -54,12 +58,42 @@ static bool residuals(search *s, const double x[], double r[])
     return true;
 }
 
-static int ask(void *context, int m, int n, const double *z, double *r, int flag)
+static bool residuals_at(search *s, const double z[], double r[])
+{
+    for (size_t k = 0; k < s->problem->n_values; k++) s->x[k] = inside(&s->problem->values[k], z[k]);
+    return residuals(s, s->x, r);
+}
+
+static double step_of(const hl_fit_problem *p)
+{
+    return p->step > 0 ? p->step : usual_step;
+}
+
+/* Column k of the slopes, by a step of the same length wherever z is: one in proportion to z would vanish at
+ * the middle of the bounds. Aside to the other hand where there is no answer; none on either: no slope. */
+static void slope_column(search *s, int m, int k, double *z, const double *r, double *column)
+{
+    double kept = z[k], h = step_of(s->problem);
+    for (int i = 0; i < m; i++) column[i] = 0;
+    for (int side = 0; side < 2; side++, h = -h) {
+        z[k] = kept + h;
+        if (!residuals_at(s, z, s->moved)) continue;
+        for (int i = 0; i < m; i++) column[i] = (s->moved[i] - r[i]) / h;
+        break;
+    }
+    z[k] = kept;
+}
+
+/* What lmder of cminpack asks: residuals, or (flag 2) their slopes column by column. */
+static int ask(void *context, int m, int n, const double *z, double *r, double *jacobian, int rows, int flag)
 {
     search *s = context;
-    (void)flag;
-    for (int k = 0; k < n; k++) s->x[k] = inside(&s->problem->values[k], z[k]);
-    if (residuals(s, s->x, r)) {
+    if (flag == 2) {
+        memcpy(s->aside, z, (size_t)n * sizeof *s->aside);
+        for (int k = 0; k < n; k++) slope_column(s, m, k, s->aside, r, jacobian + (size_t)k * (size_t)rows);
+        return 0;
+    }
+    if (residuals_at(s, z, r)) {
         s->ever = true;
         return 0;
     }
@@ -86,19 +120,20 @@ static bool is_sane(const hl_fit_problem *p)
 static bool minimise(search *s)
 {
     const hl_fit_problem *p = s->problem;
-    int n = (int)p->n_values, m = (int)s->result->rows, calls = 0;
-    /* lmdif wants at least as many rows as values: rows of zeros do no harm, and say nothing. */
+    int n = (int)p->n_values, m = (int)s->result->rows, calls = 0, slopes_asked = 0;
+    /* lmder wants at least as many rows as values: rows of zeros do no harm, and say nothing. */
     int rows = m > n ? m : n;
-    double *memory = calloc((size_t)rows * (size_t)n + 3 * (size_t)rows + 6 * (size_t)n, sizeof *memory);
+    double *memory = calloc((size_t)rows * (size_t)n + 3 * (size_t)rows + 7 * (size_t)n, sizeof *memory);
     int *order = calloc((size_t)n, sizeof *order);
     bool good = memory && order;
     if (good) {
         double *z = memory, *r = z + n, *jacobian = r + rows, *diagonal = jacobian + rows * n;
         double *qtf = diagonal + n, *w1 = qtf + n, *w2 = w1 + n, *w3 = w2 + n, *w4 = w3 + n;
+        s->moved = w4 + rows;
+        s->aside = s->moved + rows;
         for (int k = 0; k < n; k++) z[k] = outside(&p->values[k], p->values[k].start);
-        double step = p->step > 0 ? p->step : usual_step;
-        int found = lmdif(ask, s, rows, n, z, r, 1e-10, 1e-9, 0, CALLS_MOST, step * step, diagonal, 1, 1.0, 0,
-                          &calls, jacobian, rows, order, qtf, w1, w2, w3, w4);
+        int found = lmder(ask, s, rows, n, z, r, jacobian, rows, 1e-10, 1e-10, 0, CALLS_MOST, diagonal, 1,
+                          first_reach, 0, &calls, &slopes_asked, order, qtf, w1, w2, w3, w4);
         good = found >= 0 && s->ever;
         for (int k = 0; k < n; k++) s->result->x[k] = inside(&p->values[k], z[k]);
     }
@@ -115,7 +150,7 @@ static bool slopes(search *s, double above[], double below[])
     if (!residuals(s, f->x, f->r)) return false;
     for (size_t k = 0; k < f->n; k++) {
         const hl_fit_value *v = &p->values[k];
-        double h = 10 * (p->step > 0 ? p->step : usual_step) * (v->high - v->low), kept = f->x[k];
+        double h = 10 * step_of(p) * (v->high - v->low), kept = f->x[k];
         double up = fmin(v->high, kept + h), down = fmax(v->low, kept - h);
         f->x[k] = up;
         bool good = residuals(s, f->x, above);

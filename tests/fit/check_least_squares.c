@@ -318,9 +318,35 @@ START_TEST(a_small_start_in_wide_bounds_is_where_it_starts)
 }
 END_TEST
 
+static bool itself(void *context, const double v[], double predicted[])
+{
+    (void)context;
+    predicted[0] = predicted[1] = v[0];
+    return true;
+}
+
+/* A step in proportion to what stands there would be none here, and the value would be taken for one that
+ * nothing depends on. */
+START_TEST(a_fit_sets_out_from_a_hair_beside_the_middle)
+{
+    static const double start[] = {0, 1e-17, -3e-14, 1e-9};
+    for (size_t i = 0; i < sizeof start / sizeof *start; i++) {
+        hl_fit_value value = {.name = "x", .start = start[i], .low = -1, .high = 1};
+        hl_fit_reading readings[2] = {{"a", 0.7, 0.1}, {"b", 0.7, 0.1}};
+        hl_fit_problem problem = {
+            .n_values = 1, .n_readings = 2, .values = &value, .readings = readings, .model = itself};
+        hl_fit_result *result;
+        ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+        ck_near(hl_fit_estimate_of(result, 0)->value, 0.7, 1e-8, 0);
+        hl_fit_destroy(result);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, a_small_start_in_wide_bounds_is_where_it_starts);
+    tcase_add_test(tests, a_fit_sets_out_from_a_hair_beside_the_middle);
     tcase_add_test(tests, thermometer_line_of_annex_h3);
     tcase_add_test(tests, errors_are_honest_over_two_hundred_benches);
     tcase_add_test(tests, values_that_cannot_be_told_apart_are_named);
