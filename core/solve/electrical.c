@@ -181,6 +181,7 @@ static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
     state->scratch.used = 0;
     in->scratch = &state->scratch;
     in->memory = state->memory;
+    in->border_shift = work->border_shift;
     if (stage->model->stage->output == HL_DC && !stage->model->stage->terminal)
         dc_load(work, index, &in->load);
     else

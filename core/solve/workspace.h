@@ -74,7 +74,8 @@ struct hl_workspace {
     double *admittance;                        /* of each capacitor on it */
     const double *settings;
     hl_surroundings surroundings;
-    bool seeded; /* what the first round is handed is another point's end, not a guess */
+    double border_shift; /* 1, handed to each stage: hl_stage_input */
+    bool seeded;         /* what the first round is handed is another point's end, not a guess */
     hl_outcome outcome;
     char reason[512];
     hl_power_figures figures;

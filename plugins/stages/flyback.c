@@ -176,7 +176,9 @@ static hl_stage_status look_at_control(const hl_stage_input *in, flyback_plan *p
             "a fixed-frequency flyback does not run at a switching_frequency of %.4g Hz; state a higher one",
             f);
     p->period = f > 0.0 ? 1.0 / f : 0.0;
-    p->shortest = most > 0.0 ? 1.0 / most : 0.0;
+    bool asked = in->struct_size >= offsetof(hl_stage_input, border_shift) + sizeof in->border_shift;
+    p->border_shift = asked && p->mode == FLYBACK_RESONANT ? in->border_shift : 0.0;
+    p->shortest = most > 0.0 ? (1.0 + p->border_shift) / most : 0.0;
     double valley = stated(&v[VALLEY]), least = stated(&v[MINIMUM_VALLEY]);
     p->valley = valley >= 0.5 && valley < 1e6 ? (int)lround(valley) : 0;
     p->minimum_valley = least >= 1.5 && least < 1e6 ? (int)lround(least) : 1;
@@ -328,6 +330,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     flyback_stresses(p, &parts, output, a, out->stress);
     flyback_report(in, p, &parts, output, a, out);
     flyback_warn_of_control(p, flyback_highest_frequency(p), out);
+    flyback_warn_of_jumps(p, out);
     flyback_warn_of_clamp(p, out);
     flyback_warn_of_windings(slot_terminal(&in->slot[TRANSFORMER], 0.0).windings, out);
     return HL_STAGE_SOLVED;

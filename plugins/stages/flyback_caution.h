@@ -42,6 +42,17 @@ static inline void flyback_warn_of_control(const flyback_plan *p, double frequen
                  1e-3 * frequency);
 }
 
+/* A controller without hysteresis between its valleys jumps to and fro: common practice, no source. */
+static inline void flyback_warn_of_jumps(const flyback_plan *p, hl_stage_output *out)
+{
+    if (!(p->border_shift > 0.0 && p->shortest > 0.0) || p->valley > 0) return;
+    flyback_warn(
+        out,
+        "two valleys call for each other here, and the controller may jump between them; the later one is "
+        "shown, as with a clamp at %.5g kHz",
+        1e-3 / p->shortest);
+}
+
 /* What the resistor takes while the secondary conducts is left out: little while RC is longer than that. */
 static inline void flyback_warn_of_clamp(const flyback_plan *p, hl_stage_output *out)
 {

@@ -35,6 +35,7 @@ typedef struct flyback_plan {
     double period;                              /* s, fixed frequency */
     int valley, minimum_valley;                 /* valley 0: automatic */
     double shortest;                            /* s, of 1 / maximum frequency; 0: none */
+    double border_shift;                        /* 1, by which that is longer, where valleys alternate */
     double burst_peak;                          /* A; 0: no bursts */
     double clamp_resistance, clamp_capacitance; /* ohm, F; 0: so large that its voltage stands */
     double clamp_voltage;                       /* V, stated, or the mean over the time */

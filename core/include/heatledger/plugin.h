@@ -392,6 +392,9 @@ typedef struct hl_stage_input {
     hl_scratch *scratch;
     void *memory;                /* [memory_size] of the stage model, kept between calls with the same
                                   * settings neighbourhood: a warm start, never needed for correctness */
+    double border_shift;         /* 1: share by which a stage is to draw in the border between two ways of running, such
+                                  * as valleys. 0 but where each way calls for the other, so that no point agrees with
+                                  * itself; the answer's note then says so */
 } hl_stage_input;
 
 typedef enum hl_stage_status {
