@@ -6,6 +6,13 @@
 #include "findings.h"
 #include "story.h"
 
+/* The thread sanitizer keeps a signal until the program calls something; an endless loop never does. */
+#ifdef __SANITIZE_THREAD__
+#define ENDLESS "no progress for 60 s"
+#else
+#define ENDLESS "does not come back from loss()"
+#endif
+
 /* The fault of a plugin, the check that must find it, and words the finding must have. */
 typedef struct fault {
     const char *plugin, *check, *verdict, *words;
@@ -16,7 +23,7 @@ static const fault faults[] = {
     {"nan_when_hot", "losses", "fail", "leakage loss is nan W"},
     {"crashing", "losses", "crash", "killed by signal 11 (Segmentation fault) in loss()"},
     {"ending", "losses", "crash", "ended the process with exit code 0"},
-    {"endless", "bad values", "hang", "does not come back from loss()"},
+    {"endless", "bad values", "hang", ENDLESS},
     {"endless", "losses", "not run", "the model hung before"},
     {"slope_of_wrong_sign", "slope", "fail", "a central difference gives"},
     {"slope_lacks_a_term", "slope", "fail", "a central difference gives"},
