@@ -60,11 +60,8 @@ static const hl_parameter *condition_target(scope *s, const node *key)
 {
     const fact *found;
     const hl_parameter *p = key->kind == NODE_SCALAR ? scope_meaning(s, key->text, &found) : NULL;
-    char why[256];
-    if (p || key->kind != NODE_SCALAR) return p;
-    scope_unknown(s, key->text, why, sizeof why);
-    value_complain(s->reader, key, "", "%s", why);
-    return NULL;
+    if (!p && key->kind == NODE_SCALAR) scope_unknown(s, key, "", key->text);
+    return p;
 }
 
 static bool check_models(scope *s, const node *at, const char *const *names)
@@ -134,7 +131,7 @@ static bool read_unless(scope *s, rule *r, const node *from)
     if (!(r->unless = scope_words(s, from, "unless"))) return false;
     const node *at = from->kind == NODE_SEQUENCE ? from->first : from;
     for (; at; at = from->kind == NODE_SEQUENCE ? at->next : NULL)
-        if (!condition_target(s, at)) return false;
+        if (!condition_target(s, at) && !*s->passed_over) return false;
     return true;
 }
 
@@ -153,7 +150,7 @@ static bool read_from(scope *s, rule *r, const hl_parameter *target, const node 
     node at = *from;
     at.column += (int)column + !from->plain;
     if (!r->from) {
-        if (why[0]) value_complain(s->reader, &at, "from", "%s", why);
+        if (why[0] && !*s->passed_over) value_complain(s->reader, &at, "from", "%s", why);
         return false;
     }
     if (is_worded(target)) {
@@ -220,14 +217,12 @@ static bool read_rule_group(scope *s, rule *r, const node *from)
 static const hl_parameter *rule_target(scope *s, const node *at)
 {
     const fact *found;
-    char why[256];
     const hl_parameter *p = at->kind == NODE_SCALAR ? scope_meaning(s, at->text, &found) : NULL;
     if (p && strcmp(p->name, "size") != 0) return p;
     if (p)
-        snprintf(why, sizeof why, "size is measured, not estimated");
+        value_complain(s->reader, at, "fills", "size is measured, not estimated");
     else
-        scope_unknown(s, at->kind == NODE_SCALAR ? at->text : "", why, sizeof why);
-    value_complain(s->reader, at, "fills", "%s", why);
+        scope_unknown(s, at, "fills", at->kind == NODE_SCALAR ? at->text : "");
     return NULL;
 }
 
@@ -272,9 +267,10 @@ bool rule_list_read(scope *s, const node *from)
         rule *r = &s->set->rules[s->set->n_rules];
         *r = (rule){.fills = NULL};
         if (s->reader->complaints > COMPLAINTS_MAX) return false;
+        *s->passed_over = false;
         if (read_rule(s, item, r))
             s->set->n_rules++;
-        else
+        else if (!*s->passed_over)
             good = false;
         s->rule = NULL;
     }

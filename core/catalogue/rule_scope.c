@@ -43,7 +43,7 @@ static const char *nearest_name(const scope *s, const char *name)
     return hl_nearest_word(name, words);
 }
 
-void scope_unknown(const scope *s, const char *name, char *why, size_t size)
+static void tell_unknown(const scope *s, const char *name, char *why, size_t size)
 {
     const char *near = nearest_name(s, name);
     excerpt shown = excerpt_of(name, strlen(name));
@@ -51,6 +51,17 @@ void scope_unknown(const scope *s, const char *name, char *why, size_t size)
         snprintf(why, size, "no model of this file has a value '%s'; did you mean '%s'?", shown.text, near);
     else
         snprintf(why, size, "no model of this file has a value '%s', nor is it one of its facts", shown.text);
+}
+
+void scope_unknown(const scope *s, const node *at, const char *label, const char *name)
+{
+    char why[256];
+    if (s->lacking) {
+        *s->passed_over = true;
+        return;
+    }
+    tell_unknown(s, name, why, sizeof why);
+    value_complain(s->reader, at, label, "%s", why);
 }
 
 static bool column_means(const fact *f, const char *name, const char *column, hl_dimension *dimension,
@@ -72,7 +83,8 @@ bool scope_name_means(const void *context, const char *name, const char *column,
     const fact *found;
     const hl_parameter *p = scope_meaning(s, name, &found);
     if (!p) {
-        scope_unknown(s, name, why, size);
+        tell_unknown(s, name, why, size);
+        *s->passed_over = s->lacking;
         return false;
     }
     if (column) return column_means(found, name, column, dimension, why, size);

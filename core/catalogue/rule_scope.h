@@ -13,12 +13,14 @@ typedef struct scope {
     const rule_set *sets; /* read before */
     rule_set *set;
     const rule *rule; /* whose expression is being read */
+    bool lacking; /* a model of the file is not loaded: a name that stands for nothing may be that one's */
+    bool *passed_over; /* such a name was met: what holds it is left out without a word */
 } scope;
 
 /* What a name stands for: in the first model of the set that knows it. *found: the fact, if it is one. */
 const hl_parameter *scope_meaning(const scope *s, const char *name, const fact **found);
-/* The sentence for a name that stands for nothing. */
-void scope_unknown(const scope *s, const char *name, char *why, size_t size);
+/* A name that stands for nothing: complained of, or passed over. */
+void scope_unknown(const scope *s, const node *at, const char *label, const char *name);
 /* The dimension of a name in a formula (expression_knows). */
 bool scope_name_means(const void *context, const char *name, const char *column, hl_dimension *dimension,
                       char *why, size_t size);

@@ -91,6 +91,7 @@ static bool read_models(scope *s, const node *from)
             s->set->models[s->set->n_models++] = model;
             continue;
         }
+        s->lacking = true;
         hl_place place = {s->reader->file, at->line, at->column};
         const char *near = hl_host_nearest(s->host, names[i]);
         hl_diagnostics_add(s->reader->diagnostics, HL_WARNING, &place,
@@ -104,7 +105,6 @@ static bool read_models(scope *s, const node *from)
 static bool read_group(scope *s, const node *key, const node *from, together *group)
 {
     const fact *found;
-    char why[256];
     if (key->kind != NODE_SCALAR || !(group->group = scope_keep(s, key))) return false;
     if (!(group->values = scope_words(s, from, group->group))) return false;
     const node *at = from->kind == NODE_SEQUENCE ? from->first : from;
@@ -112,11 +112,10 @@ static bool read_group(scope *s, const node *key, const node *from, together *gr
         const hl_parameter *p = scope_meaning(s, group->values[i], &found);
         if (p && !found && p->kind == HL_NUMBER) continue;
         if (p)
-            snprintf(why, sizeof why, "%s is not a number of a model", p->name);
+            value_complain(s->reader, at, group->group, "%s is not a number of a model", p->name);
         else
-            scope_unknown(s, group->values[i], why, sizeof why);
-        value_complain(s->reader, at, group->group, "%s", why);
-        return false;
+            scope_unknown(s, at, group->group, group->values[i]);
+        if (p || !s->lacking) return false;
     }
     return true;
 }
@@ -145,7 +144,8 @@ void rules_read(value_reader *reader, const hl_host *host, const node *root, rul
     enum { FORMAT, MODELS, FACTS, TOGETHER, RULES, FIELDS };
     static const char *const words[] = {"heatledger", "models", "facts", "together", "rules", NULL};
     const node *found[FIELDS] = {NULL};
-    scope s = {.reader = reader, .host = host, .sets = *sets};
+    bool passed_over = false;
+    scope s = {.reader = reader, .host = host, .sets = *sets, .passed_over = &passed_over};
     if (!scope_mapping(&s, root, "") || !fields_read(reader, "", root, words, found)) return;
     if (!check_format(&s, found[FORMAT], root)) return;
     if (!found[MODELS] || !found[RULES]) {

@@ -26,7 +26,8 @@ START_TEST(every_rule_file_is_read_without_a_word)
     }
     closedir(folder);
     ck_assert_int_ge(n, 8);
-    ck_assert_int_eq(hl_catalogue_read_rules_folder(estimated_catalogue, ESTIMATED_RULES, estimated_said), HL_OK);
+    ck_assert_int_eq(hl_catalogue_read_rules_folder(estimated_catalogue, ESTIMATED_RULES, estimated_said),
+                     HL_OK);
     ck_assert_uint_eq(hl_diagnostics_count(estimated_said), 0);
     estimated_end();
 }
@@ -313,6 +314,70 @@ START_TEST(what_would_help_is_told)
 }
 END_TEST
 
+/* All plugins but one, and the rules as far as they go then: warnings that name the missing model alone. */
+static hl_host *begin_without(const char *file, hl_catalogue **catalogue, hl_diagnostics **said)
+{
+    hl_host *host = hl_host_create();
+    *said = hl_diagnostics_create();
+    for (size_t m = 0; m < hl_host_models(estimated_host); m++)
+        if (strcmp(hl_host_model_file(estimated_host, m), file) != 0)
+            ck_assert_int_eq(hl_host_load(host, hl_host_model_file(estimated_host, m), *said), HL_OK);
+    *catalogue = hl_catalogue_create(host);
+    hl_status status = hl_catalogue_read_rules_folder(*catalogue, ESTIMATED_RULES, *said);
+    for (size_t i = 0; i < hl_diagnostics_count(*said); i++)
+        ck_assert_msg(hl_diagnostics_severity(*said, i) == HL_WARNING &&
+                          strstr(hl_diagnostics_text(*said, i), "models: no device model is named '"),
+                      "without %s: %s", file, hl_diagnostics_text(*said, i));
+    ck_assert_msg(status == HL_OK, "without %s", file);
+    return host;
+}
+
+/* Marking k as part "x<k>". */
+static const hl_part *marked_part(hl_catalogue *catalogue, int k, hl_diagnostics *said)
+{
+    char name[16], text[1200];
+    snprintf(name, sizeof name, "x%d", k);
+    snprintf(text, sizeof text, "parts:\n  %s: { %s }\n", name, markings[k].fields);
+    ck_assert_int_eq(hl_catalogue_read_text(catalogue, "x.yaml", text, strlen(text), said), HL_OK);
+    return hl_catalogue_find(catalogue, name);
+}
+
+/* The same values, to the bit, as with all models. */
+static void expect_same_values(const hl_part *all, const hl_part *left)
+{
+    size_t n = hl_part_model(all)->n_parameters + HL_COMMONS;
+    for (size_t i = 0; i < n; i++) {
+        const hl_value *a = estimated_value(all, i), *b = estimated_value(left, i);
+        ck_assert(a->given == b->given && a->origin == b->origin && a->curve.n == b->curve.n);
+        ck_assert(!memcmp(&a->number, &b->number, sizeof(double)));
+        ck_assert(!memcmp(&a->minimum, &b->minimum, sizeof(double)));
+        ck_assert(!memcmp(&a->maximum, &b->maximum, sizeof(double)));
+    }
+}
+
+/* A plugin that is missing, or does not load, costs its own models and nothing of the others. */
+START_TEST(a_missing_model_takes_no_other_with_it)
+{
+    const hl_part *all[MARKINGS];
+    estimated_begin();
+    for (int k = 0; k < MARKINGS; k++) all[k] = marked_part(estimated_catalogue, k, estimated_said);
+    for (size_t m = 0; m < hl_host_models(estimated_host); m++) {
+        const hl_model *missing = hl_host_model(estimated_host, m);
+        if (!missing->device) continue;
+        hl_catalogue *catalogue;
+        hl_diagnostics *said;
+        hl_host *host = begin_without(hl_host_model_file(estimated_host, m), &catalogue, &said);
+        ck_assert_uint_ge(hl_diagnostics_count(said), 1);
+        for (int k = 0; k < MARKINGS; k++)
+            if (hl_part_model(all[k]) != missing) expect_same_values(all[k], marked_part(catalogue, k, said));
+        hl_catalogue_destroy(catalogue);
+        hl_diagnostics_destroy(said);
+        hl_host_destroy(host);
+    }
+    estimated_end();
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, every_rule_file_is_read_without_a_word);
@@ -325,6 +390,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_part_known_by_data_is_left_alone);
     tcase_add_test(tests, defaults_that_belong_together_move_together);
     tcase_add_test(tests, what_would_help_is_told);
+    tcase_add_test(tests, a_missing_model_takes_no_other_with_it);
 }
 
 int main(void)
