@@ -13,4 +13,7 @@ return {
     "body path, whose voltage is higher: so the valley asked for is a later one, but for rounding" },
   { "plugins/stages/bridge_rectifier.c", "isfinite(power + in->load.current - in->extra_loss)",
     "with either sign the sum is finite just when all three are, up to 1e307 W" },
+  { "plugins/stages/boost_line.h", "if (top > 0 && top - 1 < n) {",
+    "where the last node is the highest, one more place is looked at for a peak: no cycle peaks higher than the " ..
+    "highest does" },
 }

@@ -316,6 +316,44 @@ END_TEST
 
 /* ------------------------------------------------------------- behaviour -- */
 
+/* A pulse so small that it ends within the dead time: the partner turns on from rest, where the node stands
+ * at the voltage of the other end of the inductor (buck: the output's, boost: the input's). What both block
+ * sums to what the leg switches. */
+START_TEST(a_partner_that_turns_on_from_rest_blocks_what_the_other_does_not)
+{
+    for (int boost = 0; boost < 2; boost++) {
+        double out = boost ? 20.0 : 5.0;
+        stage_bench *bench = plain_converter("diode_emulation", out, 2e-4);
+        stage_bench_set(bench, "dead_time", 300e-9);
+        stage_bench_expect_solved(bench);
+        const hl_stress *starter = stage_bench_stress(bench, slot_name[boost ? OUTPUT_LOW : INPUT_HIGH]),
+                        *partner = stage_bench_stress(bench, slot_name[boost ? OUTPUT_HIGH : INPUT_LOW]);
+        ck_near(starter->voltage_on[0], boost ? 12.0 : 12.0 - out, 1e-12, 0);
+        ck_near(partner->voltage_on[0], boost ? out - 12.0 : out, 1e-12, 0);
+        ck_near(partner->charge_on[0], partner->voltage_on[0], 1e-12, 0);
+        ck_near(hl_stress_at(partner->current_on, 0), 0, 0, 0);
+        stage_bench_destroy(bench);
+    }
+}
+END_TEST
+
+/* Above the input without load, the current of a transition falls through zero while both high switches
+ * conduct: as the upper one opens, its body path goes on and holds the node up, so the lower one closes on
+ * all of the input.
+ */
+START_TEST(a_current_that_has_reversed_leaves_the_lower_switch_the_whole_input)
+{
+    stage_bench *bench = plain_converter("forced_continuous", 12.4, 0.0);
+    stage_bench_expect_solved(bench);
+    ck_near(stage_bench_quantity(bench, "conversion_mode"), TRANSITION, 0, 0);
+    const hl_stress *low = stage_bench_stress(bench, "input_low_switch");
+    ck_assert_double_gt(low->current_on[0], 0.0);
+    ck_near(low->voltage_on[0], 12.0, 1e-12, 0);
+    ck_near(low->charge_on[0], 12.0, 1e-12, 0);
+    stage_bench_destroy(bench);
+}
+END_TEST
+
 START_TEST(ideal_parts_lose_nothing_in_any_mode)
 {
     const double output[] = {5.0, 12.0, 11.6, 12.4, 20.0};
@@ -455,6 +493,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, no_random_converter_breaks_the_books);
     tcase_add_test(tests, random_converters_agree_with_a_numerical_integrator);
     tcase_add_test(tests, below_the_input_it_is_a_buck_and_above_a_boost);
+    tcase_add_test(tests, a_partner_that_turns_on_from_rest_blocks_what_the_other_does_not);
+    tcase_add_test(tests, a_current_that_has_reversed_leaves_the_lower_switch_the_whole_input);
     tcase_add_test(tests, ideal_parts_lose_nothing_in_any_mode);
     tcase_add_test(tests, the_modes_follow_each_other_through_the_voltages);
     tcase_add_test(tests, a_sense_resistor_acts_as_so_much_winding);

@@ -440,6 +440,53 @@ START_TEST(short_dead_time_leaves_a_residual_voltage)
 }
 END_TEST
 
+/* C that a wave of the period carries up to t, by Simpson's rule. */
+static double carried(const hl_wave *wave, double t)
+{
+    enum { STEPS = 4000 };
+    double step = t / STEPS, sum = 0;
+    for (int k = 0; k <= STEPS; k++)
+        sum += (k == 0 || k == STEPS ? 1 : k % 2 ? 4 : 2) * hl_wave_at(wave, fmin(k * step, t));
+    return sum * step / 3;
+}
+
+/* The node has swung when the resonant current, against the switch that closes, has carried both switches'
+ * charge: also where the rectifier begins or ceases to conduct meanwhile. With less than that it carries all
+ * it can. */
+START_TEST(an_instant_transition_lasts_until_the_charge_has_flown)
+{
+    lottery luck = lottery_open("llc transition time");
+    stage_bench *bench = llc_bench();
+    int across = 0, short_of = 0;
+    for (int k = 0; k < 600; k++) {
+        llc_point p = llc_draw(&luck);
+        p.d.instant = true;
+        p.d.charge *= lottery_scale(&luck, 1, 30);
+        p.d.dead_time *= lottery_scale(&luck, 1, 10);
+        llc_lay_out_point(bench, &p);
+        stage_bench_forget(bench);
+        if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
+        const hl_wave *current = &stage_bench_stress(bench, "resonant_inductor")->winding_current[0][0];
+        const hl_wave *out = &stage_bench_stress(bench, "transformer")->winding_current[1][0];
+        double available = stage_bench_quantity(bench, "zero_voltage_charge_available");
+        double required = stage_bench_quantity(bench, "zero_voltage_charge_required");
+        double span = stage_bench_quantity(bench, "transition_time"), charge = -carried(current, span);
+        double wanted = fmin(available, required);
+        if (!(fabs(charge - wanted) <= 1e-5 * required))
+            ck_abort_msg("seed %llu, design %d: %.9g C flow in %.6g s, asked %.9g", luck.seed, k, charge,
+                         span, wanted);
+        if (available < required) short_of++;
+        double top = 1e-6 * stage_bench_quantity(bench, "rectifier_current_peak");
+        bool before = fabs(hl_wave_at(out, 1e-3 * span)) > top, after = fabs(hl_wave_at(out, span)) > top;
+        if (available > required && before != after) across++;
+    }
+    stage_bench_destroy(bench);
+    printf("llc: %d transitions while the rectifier changes, %d short of charge\n", across, short_of);
+    ck_assert_int_gt(across, 10);
+    ck_assert_int_gt(short_of, 10);
+}
+END_TEST
+
 /* Two parts in parallel at half the value each are one part. */
 START_TEST(parallel_parts_share)
 {
@@ -483,6 +530,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, gain_beyond_the_peak_is_told_with_both_gains);
     tcase_add_test(tests, lowest_frequency_and_missing_parts_are_told);
     tcase_add_test(tests, short_dead_time_leaves_a_residual_voltage);
+    tcase_add_test(tests, an_instant_transition_lasts_until_the_charge_has_flown);
     tcase_add_test(tests, parallel_parts_share);
 }
 
