@@ -10,6 +10,7 @@
 #include "heatledger/heatledger.h"
 #include "lottery.h"
 #include "scarce_memory.h"
+#include "scratch_folder.h"
 
 static hl_host *host;
 static hl_diagnostics *diagnostics;
@@ -264,26 +265,20 @@ END_TEST
 
 START_TEST(files_are_read_or_refused_with_the_reason)
 {
-    char folder[] = "/tmp/heatledger_parts_XXXXXX", path[128];
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    ck_assert_int_eq(hl_catalogue_read_file(catalogue, folder, diagnostics), HL_NO_FILE);
+    const char *path = scratch_file("parts.yaml");
+    ck_assert_int_eq(hl_catalogue_read_file(catalogue, scratch_folder, diagnostics), HL_NO_FILE);
     ck_assert_ptr_nonnull(strstr(hl_diagnostics_text(diagnostics, 0), "not a regular file"));
-    snprintf(path, sizeof path, "%s/parts.yaml", folder);
     ck_assert_int_eq(hl_catalogue_read_file(catalogue, path, diagnostics), HL_NO_FILE);
     ck_assert_ptr_nonnull(strstr(hl_diagnostics_text(diagnostics, 1), "No such file"));
     ck_assert_int_eq(mkfifo(path, 0600), 0);
     ck_assert_int_eq(hl_catalogue_read_file(catalogue, path, diagnostics), HL_NO_FILE);
     ck_assert_int_eq(unlink(path), 0);
-    FILE *stream = fopen(path, "wb");
-    fputs(everything, stream);
-    fclose(stream);
+    scratch_write("parts.yaml", everything);
     ck_assert_int_eq(hl_catalogue_read_file(catalogue, path, diagnostics), HL_OK);
     ck_assert_str_eq(hl_part_place(hl_catalogue_find(catalogue, "winding")).file, path);
     ck_assert_int_eq(truncate(path, (9 << 20)), 0);
     ck_assert_int_eq(hl_catalogue_read_file(catalogue, path, diagnostics), HL_BAD_INPUT);
     ck_assert_ptr_nonnull(strstr(hl_diagnostics_text(diagnostics, 3), "larger than 8 MiB"));
-    unlink(path);
-    rmdir(folder);
 }
 END_TEST
 
@@ -420,6 +415,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, every_kind_of_value_is_read);
     tcase_add_test(tests, lists_and_common_figures_are_read);
     tcase_add_test(tests, what_is_not_stated_is_an_estimate_or_absent);

@@ -2,9 +2,9 @@
 #include <jansson.h>
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "command_run.h"
+#include "scratch_folder.h"
 #include "story.h"
 
 #define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
@@ -69,10 +69,7 @@ static void check_fitted_digits(const char *text)
 
 START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
 {
-    char path[] = "/tmp/heatledger-fit-XXXXXX";
-    int file = mkstemp(path);
-    ck_assert_int_ge(file, 0);
-    close(file);
+    const char *path = scratch_file("overlay.yaml");
     const char *arguments[] = {"fit", CHARGER, BENCH, "--json", "--overlay", path, NULL};
     command_output output = command_run(arguments);
     json_t *document = document_of(&output), *reading;
@@ -92,7 +89,6 @@ START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
     ck_assert_ptr_nonnull(written);
     ck_assert_uint_gt(fread(text, 1, sizeof text - 1, written), 100);
     fclose(written);
-    unlink(path);
     ck_assert_ptr_nonnull(strstr(text, "origin: bench }"));
     ck_assert_ptr_nonnull(strstr(text, "llc_switch:"));
     check_fitted_digits(text);
@@ -150,6 +146,7 @@ END_TEST
 
 static void fill(TCase *tests)
 {
+    tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, conditions_of_a_test_are_no_unknowns);
     tcase_add_test(tests, spread_tells_the_same_for_any_number_of_workers);
     tcase_add_test(tests, text_fits_eighty_columns);
