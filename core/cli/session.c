@@ -67,8 +67,7 @@ static int finish(lua_State *L)
 bool session_call(lua_State *L, int arguments, int results)
 {
     if (lua_pcall(L, arguments, results, 0) == LUA_OK) return true;
-    const char *text = lua_tostring(L, -1);
-    fprintf(stderr, "%s\n", text ? text : "an error without a message");
+    fprintf(stderr, "%s\n", sandbox_message(L));
     return false;
 }
 

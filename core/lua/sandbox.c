@@ -243,6 +243,13 @@ static int run_text(lua_State *L)
     return 1;
 }
 
+const char *sandbox_message(lua_State *L)
+{
+    const char *text = lua_tostring(L, -1);
+    if (!text) return "the script raised something that is no message";
+    return text[0] ? text : "the script raised an error without a message";
+}
+
 static bool run(sandbox *box, lua_CFunction how, void *what, char *message, size_t size)
 {
     lua_State *L = box->L;
@@ -250,8 +257,7 @@ static bool run(sandbox *box, lua_CFunction how, void *what, char *message, size
     lua_pushlightuserdata(L, box);
     lua_pushlightuserdata(L, what);
     if (lua_pcall(L, 2, 1, 0) == LUA_OK) return true;
-    const char *text = lua_tostring(L, -1);
-    if (!text) text = "the script raised something that is no message";
+    const char *text = sandbox_message(L);
     bool memory = strcmp(text, "not enough memory") == 0;
     if (memory && sandbox_spent(L))
         snprintf(message, size, "the script took more than %d million steps, most of them to move memory",
@@ -262,7 +268,7 @@ static bool run(sandbox *box, lua_CFunction how, void *what, char *message, size
         snprintf(message, size, "%s: the script wanted more than the %zu MB it may hold", text,
                  box->limits.memory >> 20);
     else
-        snprintf(message, size, "%s", text[0] ? text : "the script raised an error without a message");
+        snprintf(message, size, "%s", text);
     lua_pop(L, 1);
     return false;
 }

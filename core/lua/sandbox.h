@@ -29,6 +29,9 @@ bool sandbox_run(sandbox *box, const char *path, char *message, size_t size);
 bool sandbox_run_text(sandbox *box, const char *text, size_t length, const char *name, char *message,
                       size_t size);
 
+/* What the error on top of the stack says, or that it says nothing. */
+const char *sandbox_message(lua_State *L);
+
 /* For functions of a limited state: pay before doing; raises when the limit is passed. */
 enum { SANDBOX_HOOK_EVERY = 2000 };
 void sandbox_spend(lua_State *L, long long steps);
