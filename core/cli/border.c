@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/wrapped.h"
+#include "lua/json_tree.h"
 #include "lua/lua_heat.h"
 
 static const double kelvin = 273.15;
@@ -130,7 +131,7 @@ json_t *border_document(const hl_design *design, const border list[BORDERS])
     json_t *borders = json_object();
     for (size_t k = 0; k < BORDERS; k++)
         if (list[k].known)
-            json_object_set_new(borders, list[k].key,
-                                critical_document(design, &list[k].found, list[k].temperature));
+            borders = tree_put(borders, list[k].key,
+                               critical_document(design, &list[k].found, list[k].temperature));
     return borders;
 }

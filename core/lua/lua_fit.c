@@ -7,16 +7,12 @@
 #include <string.h>
 
 #include "lua/binding.h"
+#include "lua/json_tree.h"
 #include "lua/script_path.h"
 
 static const double kelvin = 273.15;
 
 enum { VALUES_MOST = 32, READINGS_MOST = 1024 };
-
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value) : json_null();
-}
 
 static double shift_of(const char *unit)
 {
@@ -30,10 +26,10 @@ static json_t *values_of(const hl_bench *bench, const hl_fit_result *result)
         const hl_fit_estimate *e = hl_fit_estimate_of(result, k);
         const hl_fit_value *v = hl_bench_value(bench, k);
         const char *unit = hl_bench_value_unit(bench, k);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:o, s:o, s:o, s:b}", "value", v->name, "unit",
-                                              unit, "start", number(v->start - shift_of(unit)), "estimate",
-                                              number(e->value - shift_of(unit)), "standard_error",
-                                              number(e->u), "at_bound", e->at_bound));
+        list = tree_append(list, json_pack("{s:s, s:s, s:o, s:o, s:o, s:b}", "value", v->name, "unit", unit,
+                                           "start", tree_number(v->start - shift_of(unit)), "estimate",
+                                           tree_number(e->value - shift_of(unit)), "standard_error",
+                                           tree_number(e->u), "at_bound", e->at_bound));
     }
     return list;
 }
@@ -44,8 +40,8 @@ static json_t *correlations_of(const hl_fit_result *result)
     for (size_t a = 0; a < hl_fit_values(result); a++) {
         json_t *row = json_array();
         for (size_t b = 0; b < hl_fit_values(result); b++)
-            json_array_append_new(row, number(hl_fit_correlation(result, a, b)));
-        json_array_append_new(rows, row);
+            row = tree_append(row, tree_number(hl_fit_correlation(result, a, b)));
+        rows = tree_append(rows, row);
     }
     return rows;
 }
@@ -58,13 +54,13 @@ static json_t *readings_of(const hl_bench *bench, const hl_fit_result *result)
         const char *unit;
         size_t point;
         const hl_fit_reading *reading = hl_bench_reading(bench, i, &unit, &point, NULL);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "point",
-                                              hl_bench_point_name(bench, point), "of", reading->name, "unit",
-                                              unit, "read", number(reading->value - shift_of(unit)),
-                                              "uncertainty", number(reading->u), "predicted",
-                                              number(r->predicted - shift_of(unit)), "normalised",
-                                              number(r->normalised), "deleted", number(r->deleted),
-                                              "disagrees", r->disagrees, "unchecked", r->alone));
+        list = tree_append(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "point",
+                                           hl_bench_point_name(bench, point), "of", reading->name, "unit",
+                                           unit, "read", tree_number(reading->value - shift_of(unit)),
+                                           "uncertainty", tree_number(reading->u), "predicted",
+                                           tree_number(r->predicted - shift_of(unit)), "normalised",
+                                           tree_number(r->normalised), "deleted", tree_number(r->deleted),
+                                           "disagrees", r->disagrees, "unchecked", r->alone));
     }
     return list;
 }
@@ -76,9 +72,9 @@ static json_t *blinds_of(const hl_bench *bench, const hl_fit_result *result)
         const hl_fit_blind *blind = hl_fit_blind_of(result, i);
         json_t *names = json_array();
         for (size_t k = 0; k < blind->n; k++)
-            json_array_append_new(names, json_string(hl_bench_value(bench, blind->value[k])->name));
-        json_array_append_new(list,
-                              json_pack("{s:o, s:o}", "values", names, "spread", number(blind->spread)));
+            names = tree_append(names, json_string(hl_bench_value(bench, blind->value[k])->name));
+        list =
+            tree_append(list, json_pack("{s:o, s:o}", "values", names, "spread", tree_number(blind->spread)));
     }
     return list;
 }
@@ -89,8 +85,8 @@ json_t *fit_document(const hl_design *design, const hl_bench *bench, const hl_fi
     return json_pack("{s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "schema", "heatledger.fit/1", "design",
                      hl_design_name(design), "values", values_of(bench, result), "correlations",
                      correlations_of(result), "readings", readings_of(bench, result), "not_told",
-                     blinds_of(bench, result), "sum_of_squares", number(chi), "degrees_of_freedom",
-                     number(freedom));
+                     blinds_of(bench, result), "sum_of_squares", tree_number(chi), "degrees_of_freedom",
+                     tree_number(freedom));
 }
 
 /* fit(design, file, overlay or nil) -> table as in heatledger.fit/1.  The file lies below the script's

@@ -6,6 +6,8 @@
 
 #include "heatledger/heatledger.h"
 
+/* New references; NULL: no memory. */
+
 /* Each part's ways to the surroundings in W, and the nodes its heat leaves by: key "heat_paths". */
 json_t *heat_paths_document(const hl_design *design, const hl_workspace *workspace);
 /* Every link with its law, figures and W: key "links". */

@@ -6,15 +6,11 @@
 #include <string.h>
 
 #include "lua/binding.h"
+#include "lua/json_tree.h"
 
 static const double kelvin = 273.15;
 
 enum { LEVELS_MOST = 16, ABOUT_MOST = 32 };
-
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value) : json_null();
-}
 
 /* What stands between the kelvin of a temperature and the degrees shown. */
 static double shift_of(const hl_figure *figure)
@@ -29,9 +25,9 @@ static json_t *unknowns_of(const hl_design *design, const hl_spread *spread)
         const hl_unknown *unknown = hl_spread_unknown(spread, k);
         json_t *settings = json_array();
         for (size_t i = 0; i < unknown->n; i++)
-            json_array_append_new(settings,
-                                  json_string(hl_design_setting_name(design, unknown->settings[i])));
-        json_array_append_new(list, json_pack("{s:s, s:o}", "unknown", unknown->name, "settings", settings));
+            settings =
+                tree_append(settings, json_string(hl_design_setting_name(design, unknown->settings[i])));
+        list = tree_append(list, json_pack("{s:s, s:o}", "unknown", unknown->name, "settings", settings));
     }
     return list;
 }
@@ -44,12 +40,12 @@ static json_t *figure_of(const hl_spread *spread, size_t index, const double lev
     double shift = shift_of(figure);
     json_t *quantiles = json_array();
     for (size_t k = 0; k < n_levels; k++)
-        json_array_append_new(quantiles, number(hl_quantile(n, sorted, levels[k]) - shift));
+        quantiles = tree_append(quantiles, tree_number(hl_quantile(n, sorted, levels[k]) - shift));
     return json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o}", "figure", figure->name, "title",
                      hl_figures_title(hl_spread_figures(spread), index), "unit", figure->unit, "central",
-                     number(hl_spread_central(spread, index) - shift), "mean",
-                     number(hl_mean(n, sorted) - shift), "deviation", number(hl_deviation(n, sorted)),
-                     "quantiles", quantiles);
+                     tree_number(hl_spread_central(spread, index) - shift), "mean",
+                     tree_number(hl_mean(n, sorted) - shift), "deviation",
+                     tree_number(hl_deviation(n, sorted)), "quantiles", quantiles);
 }
 
 static json_t *limit_of(const hl_spread *spread, size_t index)
@@ -58,15 +54,15 @@ static json_t *limit_of(const hl_spread *spread, size_t index)
     size_t n;
     const double *sorted = hl_spread_sorted(spread, index, &n);
     return json_pack("{s:s, s:o}", "limit", figure->name + strlen("used "), "broken",
-                     number(hl_share_above(n, sorted, 1)));
+                     tree_number(hl_share_above(n, sorted, 1)));
 }
 
 static json_t *driver_of(const hl_spread *spread, const hl_driver *driver)
 {
     const hl_unknown *unknown = hl_spread_unknown(spread, driver->unknown);
     return json_pack("{s:s, s:o, s:o, s:o, s:o}", "unknown", unknown ? unknown->name : "all others", "first",
-                     number(driver->first), "total", number(driver->total), "noise", number(driver->noise),
-                     "deviation_left", number(driver->left));
+                     tree_number(driver->first), "total", tree_number(driver->total), "noise",
+                     tree_number(driver->noise), "deviation_left", tree_number(driver->left));
 }
 
 static json_t *drivers_of(const hl_spread *spread, const hl_spread_options *options)
@@ -75,9 +71,9 @@ static json_t *drivers_of(const hl_spread *spread, const hl_spread_options *opti
     for (size_t a = 0; a < options->n_about; a++) {
         json_t *drivers = json_array();
         for (size_t k = 0; k < hl_spread_drivers(spread, a); k++)
-            json_array_append_new(drivers, driver_of(spread, hl_spread_driver(spread, a, k)));
+            drivers = tree_append(drivers, driver_of(spread, hl_spread_driver(spread, a, k)));
         const hl_figure *figure = hl_figures_get(hl_spread_figures(spread), options->about[a]);
-        json_array_append_new(list, json_pack("{s:s, s:o}", "figure", figure->name, "drivers", drivers));
+        list = tree_append(list, json_pack("{s:s, s:o}", "figure", figure->name, "drivers", drivers));
     }
     return list;
 }
@@ -89,9 +85,9 @@ static json_t *unsolved_of(const hl_spread *spread)
         size_t count;
         hl_outcome outcome;
         const char *reason = hl_spread_reason(spread, k, &count, &outcome);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:I}", "status",
-                                              outcome == HL_RAN_AWAY ? "runaway" : "infeasible", "reason",
-                                              reason, "count", (json_int_t)count));
+        list = tree_append(list, json_pack("{s:s, s:o, s:I}", "status",
+                                           outcome == HL_RAN_AWAY ? "runaway" : "infeasible", "reason",
+                                           tree_text(reason), "count", (json_int_t)count));
     }
     return list;
 }
@@ -102,11 +98,10 @@ json_t *spread_document(const hl_design *design, const hl_spread *spread, const 
     json_t *figures = json_array(), *limits = json_array(), *shown = json_array();
     const hl_figures *all = hl_spread_figures(spread);
     for (size_t i = 0; i < hl_figures_count(all); i++) {
-        json_array_append_new(figures, figure_of(spread, i, levels, n_levels));
-        if (hl_figures_get(all, i)->kind == HL_FIGURE_USED)
-            json_array_append_new(limits, limit_of(spread, i));
+        figures = tree_append(figures, figure_of(spread, i, levels, n_levels));
+        if (hl_figures_get(all, i)->kind == HL_FIGURE_USED) limits = tree_append(limits, limit_of(spread, i));
     }
-    for (size_t k = 0; k < n_levels; k++) json_array_append_new(shown, json_real(levels[k]));
+    for (size_t k = 0; k < n_levels; k++) shown = tree_append(shown, json_real(levels[k]));
     return json_pack("{s:s, s:s, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:o}", "schema",
                      "heatledger.spread/1", "design", hl_design_name(design), "samples",
                      (json_int_t)hl_spread_samples(spread), "solved", (json_int_t)hl_spread_solved(spread),

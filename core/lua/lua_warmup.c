@@ -6,15 +6,11 @@
 #include <string.h>
 
 #include "heatledger/limits.h"
+#include "lua/json_tree.h"
 
 static const double kelvin = 273.15;
 
 /* --------------------------------------------------------------- document -- */
-
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value) : json_null();
-}
 
 static json_t *rows_of(const hl_course *course)
 {
@@ -23,10 +19,10 @@ static json_t *rows_of(const hl_course *course)
         hl_course_row row = hl_course_at(course, r);
         json_t *temperatures = json_array();
         for (size_t i = 0; i < hl_course_nodes(course); i++)
-            json_array_append_new(temperatures, number(row.temperature[i] - kelvin));
-        json_array_append_new(list,
-                              json_pack("{s:f, s:o, s:o, s:o}", "time_s", row.time, "load", number(row.load),
-                                        "loss_w", number(row.loss), "temperature_c", temperatures));
+            temperatures = tree_append(temperatures, tree_number(row.temperature[i] - kelvin));
+        list = tree_append(list, json_pack("{s:f, s:o, s:o, s:o}", "time_s", row.time, "load",
+                                           tree_number(row.load), "loss_w", tree_number(row.loss),
+                                           "temperature_c", temperatures));
     }
     return list;
 }
@@ -36,10 +32,11 @@ static json_t *peaks_of(const hl_design *design, const hl_course *course)
     json_t *list = json_array();
     for (size_t i = 0; i < hl_course_nodes(course); i++) {
         hl_course_peak peak = hl_course_peak_of(course, i);
-        json_array_append_new(
-            list, json_pack("{s:s, s:o, s:o, s:o, s:o}", "node", hl_design_node_name(design, i),
-                            "temperature_c", number(peak.temperature - kelvin), "time_s", number(peak.time),
-                            "limit_c", number(peak.limit - kelvin), "limit_reached_s", number(peak.reached)));
+        list =
+            tree_append(list, json_pack("{s:s, s:o, s:o, s:o, s:o}", "node", hl_design_node_name(design, i),
+                                        "temperature_c", tree_number(peak.temperature - kelvin), "time_s",
+                                        tree_number(peak.time), "limit_c", tree_number(peak.limit - kelvin),
+                                        "limit_reached_s", tree_number(peak.reached)));
     }
     return list;
 }
@@ -50,8 +47,8 @@ static json_t *junctions_of(const hl_design *design, const hl_course *course)
     for (size_t i = 0; i < hl_design_items(design); i++) {
         const hl_item *item = hl_design_item(design, i);
         if (!hl_part_commons(item->part)[HL_COMMON_TRANSIENT_IMPEDANCE].given) continue;
-        json_array_append_new(list, json_pack("{s:s, s:o}", "part", item->name, "temperature_c",
-                                              number(hl_course_junction_peak(course, i) - kelvin)));
+        list = tree_append(list, json_pack("{s:s, s:o}", "part", item->name, "temperature_c",
+                                           tree_number(hl_course_junction_peak(course, i) - kelvin)));
     }
     return list;
 }
@@ -60,7 +57,15 @@ static json_t *names_of(const hl_design *design)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < hl_design_nodes(design); i++)
-        json_array_append_new(list, json_string(hl_design_node_name(design, i)));
+        list = tree_append(list, json_string(hl_design_node_name(design, i)));
+    return list;
+}
+
+static json_t *warnings_of(const hl_diagnostics *notes)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; notes && i < hl_diagnostics_count(notes); i++)
+        list = tree_append(list, tree_text(hl_diagnostics_text(notes, i)));
     return list;
 }
 
@@ -69,29 +74,25 @@ json_t *warmup_document(const hl_design *design, const hl_course *course, const 
 {
     static const char *const outcomes[] = {"solved", "infeasible", "runaway"};
     const hl_course_figures *f = hl_course_summary(course);
-    json_t *warnings = json_array();
-    for (size_t i = 0; notes && i < hl_diagnostics_count(notes); i++)
-        json_array_append_new(warnings, json_string(hl_diagnostics_text(notes, i)));
-    json_t *root = json_pack("{s:s, s:s, s:s, s:s, s:s}", "schema", "heatledger.warmup/1", "design",
-                             hl_design_name(design), "profile", name, "status",
-                             outcomes[hl_course_outcome(course)], "reason", hl_course_reason(course));
-    if (!root) return NULL;
-    json_object_set_new(root, "leader",
-                        f->leader >= 0 ? json_string(hl_design_node_name(design, (size_t)f->leader))
-                                       : json_null());
-    json_object_set_new(root, "nodes", names_of(design));
-    json_object_set_new(root, "rows", rows_of(course));
-    json_object_set_new(root, "peaks", peaks_of(design, course));
-    json_object_set_new(root, "junction_peaks", junctions_of(design, course));
-    json_object_set_new(root, "energy",
-                        json_pack("{s:o, s:o, s:o, s:o}", "put_in_j", number(f->put_in), "handed_out_j",
-                                  number(f->handed_out), "stored_j", number(f->stored), "imbalance_j",
-                                  number(f->put_in - f->handed_out - f->stored)));
-    json_object_set_new(root, "integrator_steps", json_integer(f->steps));
-    json_object_set_new(root, "circuit_solutions", json_integer(f->solutions));
-    json_object_set_new(root, "worst_correction", number(f->worst_jump));
-    json_object_set_new(root, "warnings", warnings);
-    return root;
+    json_t *root =
+        json_pack("{s:s, s:s, s:s, s:s, s:o}", "schema", "heatledger.warmup/1", "design",
+                  hl_design_name(design), "profile", name, "status", outcomes[hl_course_outcome(course)],
+                  "reason", tree_text(hl_course_reason(course)));
+    root =
+        tree_put(root, "leader",
+                 f->leader >= 0 ? json_string(hl_design_node_name(design, (size_t)f->leader)) : json_null());
+    root = tree_put(root, "nodes", names_of(design));
+    root = tree_put(root, "rows", rows_of(course));
+    root = tree_put(root, "peaks", peaks_of(design, course));
+    root = tree_put(root, "junction_peaks", junctions_of(design, course));
+    root = tree_put(root, "energy",
+                    json_pack("{s:o, s:o, s:o, s:o}", "put_in_j", tree_number(f->put_in), "handed_out_j",
+                              tree_number(f->handed_out), "stored_j", tree_number(f->stored), "imbalance_j",
+                              tree_number(f->put_in - f->handed_out - f->stored)));
+    root = tree_put(root, "integrator_steps", json_integer(f->steps));
+    root = tree_put(root, "circuit_solutions", json_integer(f->solutions));
+    root = tree_put(root, "worst_correction", tree_number(f->worst_jump));
+    return tree_put(root, "warnings", warnings_of(notes));
 }
 
 /* ---------------------------------------------------------------- profile -- */

@@ -10,7 +10,7 @@
 #include "cli/printed.h"
 #include "cli/wrapped.h"
 #include "heatledger/spread.h"
-#include <jansson.h>
+#include "lua/json_tree.h"
 
 static const char help[] =
     "usage: heatledger compare A.lua B.lua [--set NAME=VALUE]... [--json]\n"
@@ -336,28 +336,24 @@ static void print_csv(const comparison *c)
     }
 }
 
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value) : json_null();
-}
-
 static bool print_json(const comparison *c)
 {
     json_t *rows = json_array(), *swaps = json_array();
     for (size_t i = 0; i < c->n_rows; i++) {
         const row *r = &c->rows[i];
         double shift = r->figure->kind == HL_FIGURE_TEMPERATURE ? kelvin : 0;
-        json_array_append_new(rows, json_pack("{s:s, s:s, s:o, s:o, s:o}", "figure", r->figure->name, "unit",
-                                              r->figure->unit, "a", number(r->a - shift), "b",
-                                              number(r->b - shift), "difference", number(difference(r))));
+        rows =
+            tree_append(rows, json_pack("{s:s, s:s, s:o, s:o, s:o}", "figure", r->figure->name, "unit",
+                                        r->figure->unit, "a", tree_number(r->a - shift), "b",
+                                        tree_number(r->b - shift), "difference", tree_number(difference(r))));
     }
     for (size_t i = 0; i < c->n_swaps; i++) {
         const swap *s = &c->swaps[i];
-        json_array_append_new(
+        swaps = tree_append(
             swaps,
             json_pack("{s:s, s:I, s:b, s:o, s:o}", "swapped", s->owner, "values", (json_int_t)s->changed,
-                      "solved", s->solved, "loss_w", number(s->solved ? s->loss : NAN), "case_hottest_k",
-                      number(s->solved && c->case_hottest != SIZE_MAX ? s->case_hottest : NAN)));
+                      "solved", s->solved, "loss_w", tree_number(s->solved ? s->loss : NAN), "case_hottest_k",
+                      tree_number(s->solved && c->case_hottest != SIZE_MAX ? s->case_hottest : NAN)));
     }
     json_t *document = json_pack("{s:s, s:s, s:s, s:o, s:o}", "schema", "heatledger.compare/1", "a",
                                  hl_design_name(c->a.opened.bound->design), "b",

@@ -14,6 +14,7 @@
 #include "cli/stage_text.h"
 #include "cli/wrapped.h"
 #include "lua/document.h"
+#include "lua/json_tree.h"
 #include "lua/lua_heat.h"
 
 static const char help[] =
@@ -97,12 +98,13 @@ static void print_settings(const bound_design *bound)
     }
 }
 
-static void add_heat(json_t *document, const bound_design *bound, const choices *chosen,
-                     const border borders[])
+static json_t *with_heat(json_t *document, const bound_design *bound, const choices *chosen,
+                         const border borders[])
 {
     if (chosen->links)
-        json_object_set_new(document, "links", links_document(bound->design, bound->workspace));
-    if (chosen->border) json_object_set_new(document, "critical", border_document(bound->design, borders));
+        document = tree_put(document, "links", links_document(bound->design, bound->workspace));
+    if (chosen->border) document = tree_put(document, "critical", border_document(bound->design, borders));
+    return document;
 }
 
 static void print_heat(const bound_design *bound, const choices *chosen, const border borders[])
@@ -130,9 +132,7 @@ static int print_result(const bound_design *bound, const choices *chosen)
     if (chosen->border || outcome == HL_RAN_AWAY) border_find(bound->workspace, bound->settings, borders);
     if (chosen->json) {
         json_t *document = document_of(bound->design, bound->workspace, bound->settings, true, bound->notes);
-        if (!document) return EXIT_BAD_INPUT;
-        add_heat(document, bound, chosen, borders);
-        good = printed_json(document, 0);
+        good = printed_json(with_heat(document, bound, chosen, borders), 0);
     } else if (outcome == HL_SOLVED) {
         if (chosen->csv) {
             ledger_csv(stdout, bound->design, bound->workspace);
