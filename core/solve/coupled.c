@@ -22,9 +22,10 @@ enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 static const double settled_power = 2e-11;      /* relative */
 static const double settled_temperature = 2e-8; /* K */
 /* What a last correction by a known response may be at most: right to some per cent of itself, where losses
- * bend within the anchors' cell. And how much more where neighbours tell how right. */
+ * bend within the anchors' cell. And how much more where it is known how right: from neighbours, or from the
+ * round before. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
-static const double if_mended = 500;
+static const two_parts if_mended = {500, 500}, if_shown = {2, 10}, as_usual = {1, 1};
 /* Temperatures of an end that is foretold are balanced anew with its losses, which takes away what the bends
  * of the network left: such is the share when it is small.  A greater one comes of losses, and stays. */
 static const double before_balance = 10, by_bends = 1e-3;
@@ -275,21 +276,28 @@ static bool can_be_told(const hl_workspace *work)
     return work->as_described && response_knows_told(work->response, work);
 }
 
+/* A change within `times` what a last correction may be. */
+static bool is_last(const round_end *end, two_parts times)
+{
+    return end->electrical <= times.power * last_power && end->thermal <= times.kelvin * last_temperature;
+}
+
 /* Is what the last round left open little enough?  A known response corrects the answer once more, rightly to
  * some per cent of itself. */
-static bool is_settled(const hl_workspace *work, const round_end *end, two_parts rest)
+static bool is_settled(const hl_workspace *work, const round_end *end, two_parts rest, bool shown)
 {
-    double most = 1, kelvin = settled_temperature;
+    two_parts most = shown ? if_shown : as_usual;
+    double kelvin = settled_temperature;
     if (foretold_by_neighbour(work)) {
         if (rest.kelvin <= by_bends) kelvin *= before_balance;
-        if (can_be_told(work)) most = if_mended;
+        most = if_mended;
     }
-    bool little = end->electrical <= most * last_power && end->thermal <= most * last_temperature;
-    if (work->response && !little) return false;
+    if (work->response && !is_last(end, as_usual) && !(is_last(end, most) && can_be_told(work))) return false;
     return rest.power * end->electrical <= settled_power && rest.kelvin * end->thermal <= kelvin;
 }
 
-static hl_status settled_down(hl_workspace *work)
+/* `tell`: the last correction is so much that it moves what a result tells besides powers. */
+static hl_status settled_down(hl_workspace *work, bool tell)
 {
     double *more = work->response ? work->bench.start : NULL;
     if (more) {
@@ -297,7 +305,7 @@ static hl_status settled_down(hl_workspace *work)
         response_losses(work->response, work, more);
         foresight_mend_losses(work, more);
         foresight_learn(work, more);
-        if (foretold_by_neighbour(work) && can_be_told(work)) {
+        if (tell) {
             response_told(work->response, work, work->bench.asked);
             told_move(work, work->bench.asked, more);
         }
@@ -356,7 +364,7 @@ static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
         if (end.heat != HL_OK) return end.heat;
         double change = fmax(end.electrical, end.thermal / warm);
         two_parts rest = still_to_come(work, change);
-        if (is_settled(work, &end, rest)) return settled_down(work);
+        if (is_settled(work, &end, rest, round > 0)) return settled_down(work, !is_last(&end, as_usual));
         if (hurry) look_ahead(work, change, before);
         before = change;
     }
