@@ -116,11 +116,13 @@ void border_way_back(FILE *to, const hl_workspace *workspace, const border list[
     char line[400];
     for (size_t k = 0; k < BORDERS; k++)
         if (way_back(&list[k], line, sizeof line)) wrapped_print(to, "  ", 4, line);
+    int leader;
+    hl_result_feedback_gain(workspace, &leader);
     snprintf(line, sizeof line,
              "what to do: lower one of these; or give the heat of %s a better way out (copper, a pad, a heat "
              "sink, another place); or check its data: what of its loss grows with temperature, "
              "resistance_case, resistance_board. --ways shows where its heat goes, at a point that settles",
-             node_name(hl_workspace_design(workspace), hl_result_power(workspace)->leader));
+             node_name(hl_workspace_design(workspace), leader));
     wrapped_print(to, "  ", 4, line);
 }
 

@@ -295,5 +295,5 @@ void ledger_text(FILE *to, const hl_design *design, hl_workspace *workspace)
     fprintf(to,
             "  books: power off by %.1e W, heat off by %.1e W\n"
             "  thermal feedback gain %.3f (what losses add to each kelvin; 1 runs away)\n",
-            f->power_imbalance, f->heat_imbalance, f->feedback_gain);
+            f->power_imbalance, f->heat_imbalance, hl_result_feedback_gain(workspace, NULL));
 }

@@ -234,6 +234,8 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
     static const char *const outcomes[] = {"solved", "infeasible", "runaway"};
     hl_outcome outcome = hl_result_outcome(workspace);
     const hl_power_figures *f = hl_result_power(workspace);
+    int leader;
+    double gain = hl_result_feedback_gain(workspace, &leader);
     bool solved = outcome == HL_SOLVED;
     json_t *root = json_pack("{s:s, s:s, s:o, s:s, s:o}", "schema", "heatledger.result/1", "design",
                              hl_design_name(design), "settings", settings_of(design, settings), "status",
@@ -257,10 +259,9 @@ json_t *document_of(const hl_design *design, hl_workspace *workspace, const doub
                     solved ? json_pack("{s:o, s:o}", "power_imbalance_w", tree_number(f->power_imbalance),
                                        "heat_imbalance_w", tree_number(f->heat_imbalance))
                            : json_null());
-    root = tree_put(root, "feedback_gain", solved ? tree_number(f->feedback_gain) : json_null());
-    root =
-        tree_put(root, "feedback_leader",
-                 f->leader >= 0 ? json_string(hl_design_node_name(design, (size_t)f->leader)) : json_null());
+    root = tree_put(root, "feedback_gain", solved ? tree_number(gain) : json_null());
+    root = tree_put(root, "feedback_leader",
+                    leader >= 0 ? json_string(hl_design_node_name(design, (size_t)leader)) : json_null());
     root = tree_put(root, "iterations", json_integer(f->passes));
     root = tree_put(root, "warnings", solved ? warnings_of(workspace, extra) : json_array());
     return root;

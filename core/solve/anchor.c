@@ -95,8 +95,11 @@ static bool solve_anchor(hl_workspace *work, size_t index, const hl_start *from)
     struct anchors *a = work->anchors;
     a->known[index] = true;
     put_at(work, index);
-    return solve_begun(work, a->settings, from, start_response(from)) == HL_OK &&
-           hl_start_take(a->start[index], work);
+    if (solve_begun(work, a->settings, from, start_response(from)) != HL_OK ||
+        !hl_start_take(a->start[index], work))
+        return false;
+    start_take_mode(a->start[index], work);
+    return true;
 }
 
 /* Its response is learnt when a point other than itself is asked for. */

@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "quantity/float_state.h"
+#include "solve/feedback.h"
 #include "solve/field_step.h"
 #include "solve/heat.h"
 #include "solve/round.h"
@@ -74,18 +75,6 @@ static const char *node_name(const hl_workspace *work, int node)
     return node >= 0 ? hl_network_node_name(work->design->network, node) : "a part";
 }
 
-static void feedback(hl_workspace *work)
-{
-    if (work->field) {
-        field_faces(work);
-        work->figures.feedback_gain = field_gain(work, &work->figures.leader);
-    }
-    if (!work->network) return;
-    const double *mode = work->foretold ? start_mode(work->foretold) : NULL;
-    work->figures.feedback_gain = network_gain_near(work->network, &work->surroundings, work->temperature,
-                                                    work->slope, mode, &work->figures.leader);
-}
-
 static hl_status ran_away(hl_workspace *work)
 {
     work->outcome = HL_RAN_AWAY;
@@ -104,7 +93,7 @@ static hl_status ran_away(hl_workspace *work)
         "than the heat is carried away; lower the load or the ambient, carry its heat better, or check its "
         "data",
         node_name(work, leader), work->settings[SETTING_LOAD], work->surroundings.temperature - 273.15);
-    work->figures.leader = leader;
+    work->feedback->leader = leader;
     return HL_OK;
 }
 
@@ -144,7 +133,7 @@ static hl_status outgrown(hl_workspace *work, int part)
     for (int m = 1; m < HL_MECHANISMS; m++)
         if (item->loss.watts[m] > item->loss.watts[largest]) largest = m;
     work->outcome = HL_RAN_AWAY;
-    work->figures.leader = work->design->items[part].shown.node;
+    work->feedback->leader = work->design->items[part].shown.node;
     snprintf(
         work->reason, sizeof work->reason,
         "thermal run-away led by %s: its %s comes to %.3g W at %.4g degC, more than the ports take; lower "
@@ -177,7 +166,7 @@ static void begin(hl_workspace *work, const double settings[])
     work->border_shift = 0;
     work->reason[0] = '\0';
     memset(&work->figures, 0, sizeof work->figures);
-    work->figures.leader = -1;
+    feedback_begin(work);
 }
 
 /* Settings that every point needs, whatever its stages. */
@@ -312,8 +301,7 @@ static hl_status settled_down(hl_workspace *work, bool tell)
     }
     electrical_stand(work, more);
     if (more && round_rebalance(work) != HL_OK) return ran_away(work);
-    feedback(work); /* last: it overwrites the factors of the steps */
-    if (work->figures.feedback_gain >= 1) return ran_away(work);
+    if (feedback_runs_away(work)) return ran_away(work); /* last: it overwrites what the steps left */
     if (work->network) heat_gather(work);
     heat_book(work);
     power_book(work);
@@ -427,8 +415,7 @@ hl_status solve_begun(hl_workspace *work, const double settings[], const hl_star
     }
     if (!is_an_answer(work, status)) status = with_care(work, settings, 0);
     if (status != HL_NO_SOLUTION) return status;
-    feedback(work);
-    if (work->figures.feedback_gain > creeping) return ran_away(work);
+    if (feedback_runs_away(work) || feedback_gain(work) > creeping) return ran_away(work);
     status = with_care(work, settings, drawn_in);
     return status == HL_NO_SOLUTION ? without_balance(work) : status;
 }

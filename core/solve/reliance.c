@@ -4,7 +4,7 @@
  * change of loss goes through the linearised network, feedback of temperature on loss included.  Values of
  * one group move together.  Variances add: law of propagation of uncertainty, JCGM 100:2008, eq. 10.  What
  * the change does to the waveforms is not followed here; `spread` solves each sample anew. */
-#include "solve/workspace.h"
+#include "solve/feedback.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -178,6 +178,7 @@ hl_status hl_result_reliance(hl_workspace *workspace, hl_reliance items[], hl_re
     PLAIN_FLOAT_STATE;
     const hl_design *design = workspace->design;
     survey s = {.work = workspace};
+    (void)feedback_gain(workspace); /* the matrix it comes from is overwritten */
     size_t longest = 0;
     for (size_t i = 0; i < design->n_items; i++) {
         const value_set *set = &design->items[i].set;

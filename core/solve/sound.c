@@ -1,6 +1,6 @@
 /* sound.c - a point's settings are of a size that models can compute with, and every figure of its result is
  * a number: else it is refused, or infeasible, with the setting that is to blame. */
-#include "solve/workspace.h"
+#include "solve/feedback.h"
 
 #include <float.h>
 #include <math.h>
@@ -96,11 +96,12 @@ bool sound_blame(const hl_workspace *work, char *text, size_t size)
     return true;
 }
 
-static bool figures_are_numbers(const hl_power_figures *f)
+static bool figures_are_numbers(const hl_workspace *work)
 {
+    const hl_power_figures *f = &work->figures;
     return isfinite(f->input) && isfinite(f->output) && isfinite(f->loss) && isfinite(f->efficiency) &&
            isfinite(f->power_factor) && isfinite(f->input_current) && isfinite(f->power_imbalance) &&
-           isfinite(f->heat_imbalance) && isfinite(f->feedback_gain);
+           isfinite(f->heat_imbalance) && isfinite(work->feedback->gain); /* nought: it can be had later */
 }
 
 /* What stays open of a book whose rounds have settled is below 1e-9 of it as a rule. */
@@ -121,7 +122,7 @@ bool sound_result(hl_workspace *work)
 {
     char blame[360];
     const hl_power_figures *f = &work->figures;
-    if (!figures_are_numbers(f) || !books_close(f)) {
+    if (!figures_are_numbers(work) || !books_close(f)) {
         sound_blame(work, blame, sizeof blame);
         snprintf(work->reason, sizeof work->reason,
                  "the books do not close: of %.4g W drawn and %.4g W lost %.3g W go nowhere, and %.3g W of "

@@ -1,5 +1,5 @@
 /* start.c - what a solved point hands to another as its beginning. */
-#include "solve/workspace.h"
+#include "solve/feedback.h"
 
 #include <math.h>
 #include <string.h>
@@ -138,13 +138,18 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
     for (size_t i = 0; i < start->nodes; i++)
         start->rise[i] = workspace->temperature[i] - workspace->surroundings.temperature;
     take_foretold(start, workspace->foretold);
-    if (workspace->network)
-        memcpy(start->mode, network_mode(workspace->network), start->nodes * sizeof *start->mode);
     start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
     foresight_copy(&start->sight, &workspace->sight);
     start->taken = true;
     return true;
+}
+
+void start_take_mode(hl_start *start, const hl_workspace *work)
+{
+    if (!work->network) return;
+    (void)feedback_gain(work);
+    memcpy(start->mode, network_mode(work->network), start->nodes * sizeof *start->mode);
 }
 
 /* ----------------------------------------------------------------- knobs -- */

@@ -4,7 +4,7 @@
  * near it 1 - gain goes to nothing as the root of the distance (Seydel, Practical Bifurcation and Stability
  * Analysis, ch. 2): (1 - gain)^2 is a straight line whose zero two points foretell.  Each guess is solved as
  * a whole adapter, so circuit and network tell together whether there is a solution. */
-#include "solve/workspace.h"
+#include "solve/feedback.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -40,16 +40,16 @@ static hl_status try_at(search *s, double value, bool *solved)
     *solved = status == HL_OK && s->work->outcome == HL_SOLVED;
     if (status != HL_OK) return status;
     if (*solved) {
-        const hl_power_figures *f = &s->work->figures;
-        s->found->gain = f->feedback_gain;
-        if (f->leader >= 0) {
-            s->found->leader = f->leader;
-            s->found->leader_hottest = s->work->temperature[f->leader];
+        int leader;
+        s->found->gain = hl_result_feedback_gain(s->work, &leader);
+        if (leader >= 0) {
+            s->found->leader = leader;
+            s->found->leader_hottest = s->work->temperature[leader];
         }
         return HL_OK;
     }
     s->folded = s->work->outcome == HL_RAN_AWAY;
-    if (s->folded && s->found->leader < 0) s->found->leader = s->work->figures.leader;
+    if (s->folded && s->found->leader < 0) hl_result_feedback_gain(s->work, &s->found->leader);
     return HL_OK;
 }
 

@@ -1,5 +1,5 @@
 /* workspace.c - making and freeing a workspace.  All memory a point needs is taken here. */
-#include "solve/workspace.h"
+#include "solve/feedback.h"
 
 #include <string.h>
 
@@ -97,7 +97,9 @@ hl_workspace *hl_workspace_create(const hl_design *design)
         return NULL;
     }
     work->memory = memory;
-    if (!parts_create(work, design)) {
+    work->feedback = arena_take(memory, sizeof *work->feedback);
+    if (work->feedback) feedback_begin(work);
+    if (!work->feedback || !parts_create(work, design)) {
         hl_workspace_destroy(work);
         return NULL;
     }

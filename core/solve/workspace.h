@@ -47,8 +47,9 @@ typedef struct item_state {
     double booked_at;   /* K, temperature of `loss` */
 } item_state;
 
-/* field_step.c */
+/* field_step.c, feedback.h */
 typedef struct field_state field_state;
+typedef struct feedback feedback;
 
 struct hl_workspace {
     const hl_design *design; /* a copy, whose items hold the chosen parts and whose network fits them */
@@ -60,6 +61,7 @@ struct hl_workspace {
     item_state *items;
     hl_network_work *network;                   /* NULL: none, or a field carries the heat */
     field_state *field;                         /* NULL: no field */
+    feedback *feedback;                         /* worked out when it is first read */
     double *temperature, *base, *power, *slope; /* per node */
     mixing mix;                                 /* of what a round hands to the next */
     double *handed, *made;                      /* that, before and after the round at hand */
@@ -149,6 +151,8 @@ bool start_seed(hl_workspace *work, const hl_start *start);
 bool start_is_taken(const hl_start *start);
 /* The shape, per node, in which temperatures would run away there; all nought: not known. */
 const double *start_mode(const hl_start *start);
+/* Take that besides, right after hl_start_take; it costs the feedback gain. */
+void start_take_mode(hl_start *start, const hl_workspace *work);
 /* How rounds answer where it was taken; NULL: not known. */
 const response_mean *start_response(const hl_start *start);
 /* Room to keep that, `gain` as in response_create, and how the point moves with `n` settings; false: no

@@ -235,7 +235,7 @@ static double whole_figure(figure_kind kind, const hl_workspace *workspace)
     case FIGURE_INPUT_CURRENT:
         return f->input_current;
     case FIGURE_GAIN:
-        return f->feedback_gain;
+        return hl_result_feedback_gain(workspace, NULL);
     case FIGURE_PART_HOTTEST:
         return hottest_part(design, workspace);
     case FIGURE_CASE_HOTTEST:

@@ -20,6 +20,8 @@ enum { POWER_STEPS = 4, POWER_STEPS_NEAR = 1, SHIFTS_MAX = 80, STEPS_A_SHIFT = 4
 static const double close_enough = 1e-9;
 
 static const double least_difference = 1e-4;
+static const double as_last_seen = 1e-5; /* K: the links as the last step saw them */
+static const double short_of_one = 1e-6; /* far beyond close_enough */
 
 static void scale_to_one(double vector[], int n)
 {
@@ -183,10 +185,35 @@ double hl_network_gain(hl_network_work *work, const hl_surroundings *surrounding
 double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,
                          const double temperature[], const double slope[], const double mode[], int *leader)
 {
-    work->near = 1e-5; /* K: the links as the last step saw them */
+    work->near = as_last_seen;
     double gain = gain_from(work, surroundings, temperature, slope, mode, leader);
     work->near = 0;
     return gain;
+}
+
+/* With x > 0 and (J - S) x > d S x everywhere, S x < J x / (1 + d), so the gain is below 1 / (1 + d)
+ * (Collatz).  Such an x is what even heat does by the factors at hand: those of J - S close by. */
+bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, const double temperature[],
+                   const double slope[])
+{
+    if (!work->point_factored) return false;
+    work->ambient = surroundings->temperature;
+    work->pressure = surroundings->pressure;
+    work->near = as_last_seen;
+    load_matrix(work, temperature, slope);
+    work->near = 0;
+    double *rise = work->step, *image = work->image;
+    for (int i = 0; i < work->n; i++) {
+        rise[i] = 1;
+        image[i] = 0;
+        work->value[work->diagonal[i]] -= work->slope[i];
+    }
+    work_solve(work, rise);
+    work_multiply(work, work->value, rise, image);
+    bool holds = true;
+    for (int i = 0; i < work->n; i++)
+        holds = holds && rise[i] > 0 && image[i] > short_of_one * work->slope[i] * rise[i];
+    return holds;
 }
 
 const double *network_mode(const hl_network_work *work)

@@ -22,6 +22,11 @@ hl_status network_steady_within(hl_network_work *work, const hl_surroundings *su
 bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat, void *context,
                   double temperature[]);
 
+/* Where network_step ended: is the gain surely below one, by more than rounding?  False: it takes the gain to
+ * tell. */
+bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, const double temperature[],
+                   const double slope[]);
+
 /* hl_network_gain where network_step ended, with the links as that saw them; begun with the shape that a
  * point near by grows in, network_mode there; NULL: not known. */
 double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,

@@ -11,7 +11,7 @@ START_TEST(a_leaking_diode_settles_when_it_is_cooled_well)
     drafted_adapter b;
     leaky_buck_open(&b, 12, 0);
     ck_assert_int_eq(leaky_buck_at(&b, 25), HL_SOLVED);
-    ck_assert(hl_result_power(b.workspace)->feedback_gain < 1);
+    ck_assert(hl_result_feedback_gain(b.workspace, NULL) < 1);
     drafted_end(&b);
 }
 END_TEST
@@ -41,7 +41,7 @@ START_TEST(the_gain_climbs_to_one_at_the_border)
     while (high - low > 1e-3) {
         double middle = 0.5 * (low + high);
         if (leaky_buck_at(&b, middle) == HL_SOLVED) {
-            double gain = hl_result_power(b.workspace)->feedback_gain;
+            double gain = hl_result_feedback_gain(b.workspace, NULL);
             ck_assert_msg(gain > last && gain < 1, "gain %.6f after %.6f", gain, last);
             last = gain;
             low = middle;
@@ -51,7 +51,26 @@ START_TEST(the_gain_climbs_to_one_at_the_border)
     ck_assert_msg(last > 0.95, "the border was met at a gain of %.4f", last);
     /* the same answer after the border as before it: nothing is remembered */
     ck_assert_int_eq(leaky_buck_at(&b, low), HL_SOLVED);
-    ck_assert_double_eq(hl_result_power(b.workspace)->feedback_gain, last);
+    ck_assert_double_eq(hl_result_feedback_gain(b.workspace, NULL), last);
+    drafted_end(&b);
+}
+END_TEST
+
+/* Whenever it is read, also when the question how far figures rest on estimates has used the same matrix. */
+START_TEST(the_gain_is_the_same_read_early_or_late)
+{
+    drafted_adapter b;
+    leaky_buck_open(&b, 12, 0);
+    ck_assert_int_eq(leaky_buck_at(&b, 25), HL_SOLVED);
+    double early = hl_result_feedback_gain(b.workspace, NULL);
+    ck_assert(early > 0);
+    ck_assert_double_eq(hl_result_feedback_gain(b.workspace, NULL), early);
+    ck_assert_int_eq(leaky_buck_at(&b, 25), HL_SOLVED);
+    hl_reliance total;
+    int leader;
+    ck_assert_int_eq(hl_result_reliance(b.workspace, NULL, &total), HL_OK);
+    ck_assert_double_eq(hl_result_feedback_gain(b.workspace, &leader), early);
+    ck_assert_str_eq(hl_design_node_name(b.design, (size_t)leader), "buck.low_switch");
     drafted_end(&b);
 }
 END_TEST
@@ -78,6 +97,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_leaking_diode_settles_when_it_is_cooled_well);
     tcase_add_test(tests, run_away_is_named_and_has_no_temperature);
     tcase_add_test(tests, the_gain_climbs_to_one_at_the_border);
+    tcase_add_test(tests, the_gain_is_the_same_read_early_or_late);
     tcase_add_test(tests, each_point_beside_the_border_is_one_or_the_other);
 }
 

@@ -117,7 +117,7 @@ static void look_at_whole(const trial *t)
     const hl_power_figures *f = hl_result_power(t->work);
     const double all[] = {f->input,           f->output,         f->loss,
                           f->efficiency,      f->power_factor,   f->input_current,
-                          f->power_imbalance, f->heat_imbalance, f->feedback_gain};
+                          f->power_imbalance, f->heat_imbalance, hl_result_feedback_gain(t->work, NULL)};
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) number(t, all[i], "power", "a figure");
     for (size_t i = 0; i < hl_design_nodes(t->design); i++) {
         number(t, hl_result_node_temperature(t->work, i), hl_design_node_name(t->design, i), "temperature");

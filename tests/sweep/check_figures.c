@@ -60,7 +60,7 @@ START_TEST(a_figure_is_the_result_it_names)
         {"efficiency", power->efficiency},
         {"power_factor", 1},
         {"input_current", power->input_current},
-        {"feedback_gain", power->feedback_gain},
+        {"feedback_gain", hl_result_feedback_gain(point, NULL)},
         {"part_hottest_c",
          fmax(hottest, hl_result_item_temperature(point, item("buck.low_switch"))) - kelvin},
         {"buck.high_switch.temperature_c", hl_result_item_temperature(point, high) - kelvin},

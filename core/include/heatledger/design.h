@@ -218,11 +218,12 @@ typedef struct hl_power_figures {
     double power_factor;                    /* 1; 1 for dc */
     double input_current;                   /* A, rms or dc */
     double power_imbalance, heat_imbalance; /* W */
-    double feedback_gain;                   /* 1 */
-    int leader;                             /* node that leads the gain, -1 = none */
     unsigned passes;
 } hl_power_figures;
 HL_EXPORT const hl_power_figures *hl_result_power(const hl_workspace *workspace);
+/* What losses add to each kelvin; one runs away.  Worked out when it is first asked for: not from two threads at once.
+ * *leader (NULL: not wanted): the node that leads it, or that led a run-away; -1: none. */
+HL_EXPORT double hl_result_feedback_gain(const hl_workspace *workspace, int *leader);
 /* Item i as it was solved: with the part that its setting chose.  Valid until the next point. */
 HL_EXPORT const hl_item *hl_result_item(const hl_workspace *workspace, size_t item);
 /* W of item i (all its parts) by mechanism; of stage s's own heat: hl_result_own. */
