@@ -69,8 +69,8 @@ static double step_of(const hl_fit_problem *p)
     return p->step > 0 ? p->step : usual_step;
 }
 
-/* Column k of the slopes, by a step of the same length wherever z is: one in proportion to z would vanish at
- * the middle of the bounds. Aside to the other hand where there is no answer; none on either: no slope. */
+/* Column k of the slopes, by a step of one length. Aside to the other hand where there is no answer, which is
+ * why lmdif of cminpack does not do: it looks ahead alone. None on either: no slope. */
 static void slope_column(search *s, int m, int k, double *z, const double *r, double *column)
 {
     double kept = z[k], h = step_of(s->problem);

@@ -272,6 +272,23 @@ START_TEST(each_figure_of_a_problem_must_make_sense)
 }
 END_TEST
 
+/* A hair before the model's end, a step ahead has no answer: the slope is found by one back. */
+START_TEST(a_fit_sets_out_from_where_the_model_ends)
+{
+    static const double start[] = {0.499999, 0.4999999, 0.49999999999};
+    for (size_t i = 0; i < sizeof start / sizeof *start; i++) {
+        hl_fit_value value = {.name = "a", .start = start[i], .low = -1, .high = 1};
+        hl_fit_reading reading = {"y", 0.4, 0.1};
+        hl_fit_problem problem = {
+            .n_values = 1, .n_readings = 1, .values = &value, .readings = &reading, .model = half_of_it};
+        hl_fit_result *result;
+        ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+        ck_near(hl_fit_estimate_of(result, 0)->value, 0.2, 1e-6, 0);
+        hl_fit_destroy(result);
+    }
+}
+END_TEST
+
 START_TEST(singular_values_by_hand)
 {
     double a[6] = {3, 0, 0, -2, 0, 0}, s[2], v[4];
@@ -353,6 +370,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_value_stays_within_its_bounds_and_says_so);
     tcase_add_test(tests, senseless_problems_are_refused);
     tcase_add_test(tests, each_figure_of_a_problem_must_make_sense);
+    tcase_add_test(tests, a_fit_sets_out_from_where_the_model_ends);
     tcase_add_test(tests, singular_values_by_hand);
 }
 
