@@ -106,12 +106,75 @@ START_TEST(low_frequency_loss_factor_is_the_films)
 }
 END_TEST
 
+/* tan delta = film + w C R at two frequencies, far apart or near each other, gives back both: seen between
+ * them. */
+START_TEST(two_points_fix_film_and_metal)
+{
+    const double apart[] = {100, 1.1}, film = 3e-4, metal = 5e-3, farads = 1e-6;
+    for (int k = 0; k < 2; k++) {
+        double low = 1e3, high = low * apart[k], between = low * sqrt(apart[k]);
+        device_bench *b = device_bench_create("film_capacitor");
+        device_bench_set(b, "capacitance", farads);
+        device_bench_set(b, "rated_voltage", 400);
+        device_bench_set(b, "loss_factor_frequency", low);
+        device_bench_set(b, "loss_factor", film + 2 * pi * low * farads * metal);
+        device_bench_set(b, "esr_frequency", high);
+        device_bench_set(b, "esr", metal + film / (2 * pi * high * farads));
+        device_bench_expect_prepared(b);
+        ck_near(resistance_at(b, between), metal + film / (2 * pi * between * farads), 1e-9, 0);
+        ck_near(resistance_at(b, 1e6), metal + film / (2 * pi * 1e6 * farads), 1e-9, 0);
+        device_bench_destroy(b);
+    }
+}
+END_TEST
+
+/* An ESR below what the usual film alone would make of it is all film; a loss factor at 1 kHz is the metal's
+ * by half at most. */
+START_TEST(no_more_is_metal_or_film_than_was_stated)
+{
+    device_bench *b = device_bench_create("film_capacitor");
+    device_bench_set(b, "capacitance", 1e-6);
+    device_bench_set(b, "rated_voltage", 400);
+    device_bench_set(b, "esr", 1e-4);
+    device_bench_set(b, "esr_frequency", 1e5);
+    device_bench_expect_prepared(b);
+    ck_near(resistance_at(b, 1e5), 1e-4, 1e-12, 0);
+    ck_near(resistance_at(b, 1e4), 1e-3, 1e-12, 0);
+    device_bench_reset(b);
+    device_bench_set(b, "capacitance", 1e-6);
+    device_bench_set(b, "rated_voltage", 400);
+    device_bench_set(b, "loss_factor", 1e-4);
+    device_bench_expect_prepared(b);
+    ck_near(resistance_at(b, 1e3), 1e-4 / (2 * pi * 1e3 * 1e-6), 1e-12, 0);
+    ck_near(resistance_at(b, 1e5), 0.5e-4 / (2 * pi * 1e-6) * (1 / 1e3 + 1 / 1e5), 1e-12, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
+/* Rated for mains alone it stands the crest of that. */
+START_TEST(an_alternating_rating_is_one_of_its_crest)
+{
+    device_bench *b = device_bench_create("safety_film_capacitor");
+    device_bench_set(b, "capacitance", 0.33e-6);
+    device_bench_set(b, "rated_ac_voltage", 310);
+    device_bench_expect_prepared(b);
+    ck_near(device_bench_terminal(b, 298.15, 0).rated_voltage, 310 * sqrt(2), 1e-12, 0);
+    device_bench_set(b, "rated_voltage", 800);
+    device_bench_expect_prepared(b);
+    ck_near(device_bench_terminal(b, 298.15, 0).rated_voltage, 800, 1e-12, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, loss_factor_table_gives_the_resistance);
     tcase_add_test(tests, rated_current_and_loss_factor_limits);
     tcase_add_test(tests, low_frequency_loss_factor_is_the_films);
     tcase_add_test(tests, metal_and_film_part_company_over_frequency);
+    tcase_add_test(tests, two_points_fix_film_and_metal);
+    tcase_add_test(tests, no_more_is_metal_or_film_than_was_stated);
+    tcase_add_test(tests, an_alternating_rating_is_one_of_its_crest);
 }
 
 int main(void)

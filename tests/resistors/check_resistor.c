@@ -133,6 +133,74 @@ START_TEST(varistor_leaks_alike_in_circuit_and_ledger)
 }
 END_TEST
 
+/* What a fit's end or the range of a law leaves: 3 % of the cold resistance while no hot one is stated, and
+ * said so; so far as exp(12) of it by temperature, which no thermistor reaches. */
+START_TEST(thermistor_without_a_hot_resistance_says_so)
+{
+    device_bench *b = device_bench_create("inrush_thermistor");
+    device_bench_set(b, "cold_resistance", 5);
+    device_bench_set(b, "rated_current", 2);
+    device_bench_expect_prepared(b);
+    hl_stress full = total(2, 0), none = total(0, 0);
+    hl_loss loss = device_bench_loss(b, &full, room);
+    ck_near(device_bench_watts(&loss), 0.03 * 5 * 4, 1e-12, 0);
+    ck_assert_uint_eq(loss.flags, HL_FALLBACK);
+    ck_assert_uint_eq(device_bench_loss(b, &none, room).flags, 0);
+    device_bench_choose(b, "law", "temperature");
+    device_bench_set(b, "b_value", 3000);
+    device_bench_expect_prepared(b);
+    ck_assert_uint_eq(device_bench_loss(b, &full, room).flags, 0);
+    ck_near(device_bench_terminal(b, 100, 0).resistance, 5 * exp(12), 1e-12, 0);
+    ck_near(device_bench_loss(b, &full, 100).slope, 0, 0, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
+/* Beyond twice its rating a fuse has opened: it is no hotter than there. What an inrush may hold of the
+ * melting I2t is told where both are stated. */
+START_TEST(fuse_beyond_its_rating_and_its_melting_integral)
+{
+    device_bench *b = device_bench_create("fuse");
+    device_bench_set(b, "cold_resistance", 0.02);
+    device_bench_set(b, "rated_current", 4);
+    device_bench_set(b, "voltage_drop", 0.12); /* half as much again as when cold */
+    device_bench_expect_prepared(b);
+    hl_stress thrice = total(12, 0);
+    hl_loss loss = device_bench_loss(b, &thrice, room);
+    ck_near(device_bench_watts(&loss), 144 * 0.02 * (1 + 0.5 * 4), 1e-12, 0);
+    hl_limit list[HL_LIMITS_MAX];
+    ck_assert_uint_eq(b->model->device->limits(b->state, &thrice, room, list), 1);
+    device_bench_set(b, "melting_integral", 10);
+    device_bench_expect_prepared(b);
+    ck_assert_uint_eq(b->model->device->limits(b->state, &thrice, room, list), 1);
+    device_bench_set(b, "inrush_integral", 3);
+    device_bench_expect_prepared(b);
+    hl_limit inrush = device_bench_limit(b, &thrice, room, "inrush I2t");
+    ck_near(inrush.value / inrush.rated, 0.3, 1e-12, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
+/* The law below the knee is held where it ends: at twice the rated voltage, and at e^30 of the leakage at
+ * room. */
+START_TEST(varistor_is_held_where_its_law_ends)
+{
+    device_bench *b = device_bench_create("varistor");
+    device_bench_set(b, "rated_voltage", 300);
+    device_bench_set(b, "leakage_current", 5e-6);
+    device_bench_expect_prepared(b);
+    hl_stress s = {.struct_size = sizeof s, .voltage_dc = 900},
+              usual = {.struct_size = sizeof s, .voltage_dc = 300};
+    hl_loss high = device_bench_loss(b, &s, room), warm = device_bench_loss(b, &usual, room + 40),
+            hot = device_bench_loss(b, &usual, room + 30 * 40 / log(2) + 10);
+    ck_near(device_bench_watts(&high), 900 * 5e-6 * 8, 1e-12, 0);
+    ck_near(device_bench_watts(&warm), 300 * 5e-6 * 2, 1e-12, 0); /* doubled by 40 K */
+    ck_near(device_bench_watts(&hot), 300 * 5e-6 * exp(30), 1e-12, 0);
+    ck_near(hot.slope, 0, 0, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, shunts_at_their_rating);
@@ -141,6 +209,9 @@ static void fill(TCase *tests)
     tcase_add_test(tests, inrush_energy_against_rating);
     tcase_add_test(tests, fuse_warms_to_its_printed_drop);
     tcase_add_test(tests, varistor_leaks_alike_in_circuit_and_ledger);
+    tcase_add_test(tests, thermistor_without_a_hot_resistance_says_so);
+    tcase_add_test(tests, fuse_beyond_its_rating_and_its_melting_integral);
+    tcase_add_test(tests, varistor_is_held_where_its_law_ends);
 }
 
 int main(void)
