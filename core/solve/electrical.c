@@ -61,6 +61,20 @@ void electrical_ask_anew(hl_workspace *work)
     for (size_t i = 0; i < work->design->n_stages; i++) work->stages[i].in.load.voltage = NAN;
 }
 
+/* An answer of nothing.  Most of its room is for more slots and quantities than any stage has, and stays
+ * clean.
+ */
+static void clear_output(const hl_stage *model, hl_stage_output *out)
+{
+    size_t slots = model->n_slots < HL_SLOTS_MAX ? model->n_slots : HL_SLOTS_MAX;
+    size_t kept = out->quantities < HL_QUANTITIES_MAX ? out->quantities : HL_QUANTITIES_MAX;
+    memset(out->stress, 0, slots * sizeof *out->stress);
+    memset(out->quantity, 0, kept * sizeof *out->quantity);
+    memset(out, 0, offsetof(hl_stage_output, stress));
+    out->quantities = 0;
+    memset(&out->reason, 0, sizeof *out - offsetof(hl_stage_output, reason));
+}
+
 void electrical_begin(hl_workspace *work)
 {
     const hl_design *design = work->design;
@@ -72,7 +86,7 @@ void electrical_begin(hl_workspace *work)
         state->solved = false;
         state->slot_loss = state->bus_loss = state->input_power = state->input_current = 0;
         state->extra = state->bus_drawn = 0;
-        memset(&state->out, 0, sizeof state->out);
+        clear_output(stage->model->stage, &state->out);
         if (state->memory) memset(state->memory, 0, stage->model->stage->memory_size);
     }
     for (size_t i = 0; i < design->n_items; i++) {
@@ -405,7 +419,7 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
         return HL_STAGE_SOLVED;
     }
     state->in = now;
-    memset(&state->out, 0, sizeof state->out);
+    clear_output(model, &state->out);
     state->out.struct_size = sizeof state->out;
     double began = times_now(work);
     calling(work->design->stages[index].model, "solve", work->design->stages[index].name);

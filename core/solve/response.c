@@ -94,8 +94,11 @@ bool response_bench_create(response_bench *made, arena *memory, const hl_design 
     made->start = arena_array(memory, n + 1, sizeof *made->start);
     made->row = arena_array(memory, columns + 1, sizeof *made->row);
     made->missed = arena_array(memory, n + 1, sizeof *made->missed);
+    made->share = arena_array(memory, columns + 1, sizeof *made->share);
+    made->weighs = arena_array(memory, columns + 1, sizeof *made->weighs);
     made->pivot = arena_array(memory, columns + 1, sizeof *made->pivot);
-    return made->matrix && made->asked && made->start && made->row && made->missed && made->pivot;
+    return made->matrix && made->asked && made->start && made->row && made->missed && made->share &&
+           made->weighs && made->pivot;
 }
 
 /* ----------------------------------------------------------- differences -- */
@@ -247,27 +250,63 @@ bool response_learn(response *to, hl_workspace *work)
 
 /* ------------------------------------------------------------------ apply -- */
 
-/* to += sum of four columns, each with its weight. */
-FOUR_LANES static void add_four(double *restrict to, const double *const column[RESPONSES_MOST],
-                                const double weight[RESPONSES_MOST], size_t n)
+/* One column in all responses, each with its weight. */
+typedef struct mean_column {
+    const double *from[RESPONSES_MOST];
+    double weight[RESPONSES_MOST];
+} mean_column;
+
+FOUR_LANES static void add_one(double *restrict to, const mean_column *column, size_t n)
 {
-    const double *a = column[0], *b = column[1], *c = column[2], *d = column[3];
-    double wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
+    const double *a = column->from[0], *b = column->from[1], *c = column->from[2], *d = column->from[3];
+    double wa = column->weight[0], wb = column->weight[1], wc = column->weight[2], wd = column->weight[3];
     for (size_t i = 0; i < n; i++) to[i] += (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i]);
 }
 
-static void take_miss(const response *known, const response_bench *bench, const double handed[],
-                      const double made[])
+/* The same with one and then another, so that sums are fetched and put back once. */
+FOUR_LANES static void add_two(double *restrict to, const mean_column two[2], size_t n)
 {
-    for (size_t i = 0; i < known->n; i++) bench->missed[i] = made[i] - handed[i];
-    for (size_t j = 0; j < known->columns; j++) bench->row[j] = bench->missed[known->column[j]];
+    const double *a = two[0].from[0], *b = two[0].from[1], *c = two[0].from[2], *d = two[0].from[3];
+    const double *e = two[1].from[0], *f = two[1].from[1], *g = two[1].from[2], *h = two[1].from[3];
+    double wa = two[0].weight[0], wb = two[0].weight[1], wc = two[0].weight[2], wd = two[0].weight[3];
+    double we = two[1].weight[0], wf = two[1].weight[1], wg = two[1].weight[2], wh = two[1].weight[3];
+    for (size_t i = 0; i < n; i++) {
+        double first = (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i]);
+        double second = (we * e[i] + wf * f[i]) + (wg * g[i] + wh * h[i]);
+        to[i] = (to[i] + first) + second;
+    }
 }
 
 static double greatest_weight(const response_mean *near, size_t j)
 {
     double most = 0;
-    for (size_t k = 0; k < near->n; k++) most = fmax(most, near->from[k]->weight[j]);
+    for (size_t k = 0; k < near->n; k++)
+        if (near->from[k]->weight[j] > most) most = near->from[k]->weight[j];
     return most;
+}
+
+/* The miss of each column, and what it comes to. */
+static void take_miss(const response_mean *near, const hl_workspace *work)
+{
+    const response *one = near->from[0];
+    const response_bench *bench = &work->bench;
+    for (size_t j = 0; j < one->columns; j++) {
+        bench->row[j] = bench->missed[one->column[j]];
+        bench->share[j] = fabs(bench->row[j]) / unit_of(work, one->column[j]);
+        bench->weighs[j] = bench->share[j] * greatest_weight(near, j);
+    }
+}
+
+static mean_column column_of(const response_mean *near, size_t j, size_t first, double miss)
+{
+    const response *one = near->from[0];
+    mean_column made;
+    for (size_t k = 0; k < RESPONSES_MOST; k++) {
+        bool there = k < near->n;
+        made.from[k] = &near->from[there ? k : 0]->gain[j * (one->rows + one->told) + first];
+        made.weight[k] = there ? near->weight[k] * miss : 0;
+    }
+    return made;
 }
 
 /* Rows `first` to `last` of the mean gain times the miss, added to `vector`. */
@@ -275,24 +314,24 @@ static void add_gain(const response_mean *near, const hl_workspace *work, size_t
                      double vector[])
 {
     const response *one = near->from[0];
+    const response_bench *bench = &work->bench;
+    mean_column held[2];
+    int n = 0;
     for (size_t j = 0; j < one->columns; j++) {
-        double miss = work->bench.row[j], share = fabs(miss) / unit_of(work, one->column[j]);
-        double weighs = greatest_weight(near, j);
-        if (share * (first < one->rows ? weighs : fmax(weighs, told_weight)) <= lightest) continue;
-        const double *column[RESPONSES_MOST];
-        double weight[RESPONSES_MOST] = {0};
-        for (size_t k = 0; k < RESPONSES_MOST; k++) {
-            bool there = k < near->n;
-            column[k] = &near->from[there ? k : 0]->gain[j * (one->rows + one->told) + first];
-            if (there) weight[k] = near->weight[k] * miss;
-        }
-        add_four(vector, column, weight, last - first);
+        bool heavy = bench->weighs[j] > lightest;
+        if (!heavy && !(first >= one->rows && bench->share[j] * told_weight > lightest)) continue;
+        held[n++] = column_of(near, j, first, bench->row[j]);
+        if (n < 2) continue;
+        add_two(vector, held, last - first);
+        n = 0;
     }
+    if (n) add_one(vector, held, last - first);
 }
 
 void response_apply(const response_mean *near, const hl_workspace *work, const double handed[], double made[])
 {
-    take_miss(near->from[0], &work->bench, handed, made);
+    for (size_t i = 0; i < near->from[0]->n; i++) work->bench.missed[i] = made[i] - handed[i];
+    take_miss(near, work);
     add_gain(near, work, 0, near->from[0]->n, made);
 }
 
@@ -338,10 +377,10 @@ bool response_moved(const response *known, hl_workspace *work, double moved[])
     if (!late_round(work)) return false;
     round_pack(work, moved);
     for (size_t i = 0; i < known->n; i++) {
-        moved[i] -= bench->start[i];
+        bench->missed[i] = moved[i] -= bench->start[i];
         if (!isfinite(moved[i])) return false;
     }
-    for (size_t j = 0; j < known->columns; j++) bench->row[j] = moved[known->column[j]];
+    take_miss(&here, work);
     add_gain(&here, work, 0, known->n, moved);
     return true;
 }

@@ -37,6 +37,8 @@ typedef struct response_bench {
     double *asked, *start; /* [rows + told] where the point stands, and what a round makes of it */
     double *row;           /* [columns] */
     double *missed;        /* [rows] what the round at hand made beyond what it was handed */
+    double *share;         /* [columns] size of that in units of the unknown */
+    double *weighs;        /* [columns] greatest answer to it */
     size_t *pivot;         /* [columns] */
 } response_bench;
 

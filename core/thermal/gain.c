@@ -20,8 +20,8 @@ enum { POWER_STEPS = 4, POWER_STEPS_NEAR = 1, SHIFTS_MAX = 80, STEPS_A_SHIFT = 4
 static const double close_enough = 1e-9;
 
 static const double least_difference = 1e-4;
-static const double as_last_seen = 1e-5; /* K: the links as the last step saw them */
-static const double short_of_one = 1e-6; /* far beyond close_enough */
+static const double as_last_seen = 1e-5;                   /* K: the links as the last step saw them */
+static const double short_of_one = 1e-6, well_above = 0.1; /* far beyond close_enough; W */
 
 static void scale_to_one(double vector[], int n)
 {
@@ -191,28 +191,40 @@ double network_gain_near(hl_network_work *work, const hl_surroundings *surroundi
     return gain;
 }
 
+/* Is what was assembled last J - S of this question? */
+static bool matrix_stands(const hl_network_work *work, const double temperature[], const double slope[])
+{
+    for (int i = 0; i < work->n; i++)
+        if (slope[i] != work->slope[i] || !(fabs(temperature[i] - work->temperature[i]) <= as_last_seen))
+            return false;
+    return true;
+}
+
 /* With x > 0 and (J - S) x > d S x everywhere, S x < J x / (1 + d), so the gain is below 1 / (1 + d)
- * (Collatz).  Such an x is what even heat does by the factors at hand: those of J - S close by. */
+ * (Collatz).  Such an x is what a watt everywhere does by the factors at hand, those of J - S close by; what
+ * the matrix lacks after a step too short to tell is far below the watts that are well above nought. */
 bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, const double temperature[],
                    const double slope[])
 {
     if (!work->point_factored) return false;
-    work->ambient = surroundings->temperature;
-    work->pressure = surroundings->pressure;
-    work->near = as_last_seen;
-    load_matrix(work, temperature, slope);
-    work->near = 0;
+    if (!matrix_stands(work, temperature, slope)) {
+        work->ambient = surroundings->temperature;
+        work->pressure = surroundings->pressure;
+        work->near = as_last_seen;
+        load_matrix(work, temperature, slope);
+        work->near = 0;
+        for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
+    }
     double *rise = work->step, *image = work->image;
     for (int i = 0; i < work->n; i++) {
         rise[i] = 1;
         image[i] = 0;
-        work->value[work->diagonal[i]] -= work->slope[i];
     }
     work_solve(work, rise);
     work_multiply(work, work->value, rise, image);
     bool holds = true;
     for (int i = 0; i < work->n; i++)
-        holds = holds && rise[i] > 0 && image[i] > short_of_one * work->slope[i] * rise[i];
+        holds = holds && rise[i] > 0 && image[i] > well_above + short_of_one * fabs(slope[i]) * rise[i];
     return holds;
 }
 
