@@ -13,6 +13,9 @@
 
 enum { SHARED_MAX = HL_BUS_CAPACITORS_MAX };
 
+/* Of waves with the same frequency setting: what rounding leaves in the sum of their pieces. */
+static const double same_frequency = 1e-12;
+
 /* Mean over rms of a rectified sine, 2 sqrt(2) / pi. */
 static const double rectified_mean = 0.9003163161571061;
 
@@ -85,6 +88,19 @@ static void shares_at(const hl_workspace *work, const design_stage *stage, doubl
         share[c] = total > 0 ? magnitude[c] / total : 0.0;
 }
 
+/* Stages at one frequency share their lines: those appended at n, `more`, go to such as are there already.
+ * Returns how many lines there are then. */
+static size_t join_lines(double f[], double i2[], size_t n, size_t more)
+{
+    if (more != RIPPLE_HARMONICS) return n + more;
+    for (size_t k = 0; k < n; k += RIPPLE_HARMONICS) {
+        if (!(fabs(f[n] - f[k]) <= same_frequency * f[k])) continue;
+        for (size_t i = 0; i < RIPPLE_HARMONICS; i++) i2[k + i] += i2[n + i];
+        return n;
+    }
+    return n + more;
+}
+
 /* Lines of the whole bus current; there is room for all in f and i2. */
 static size_t bus_lines(const hl_workspace *work, size_t index, double f[], double i2[])
 {
@@ -94,7 +110,7 @@ static size_t bus_lines(const hl_workspace *work, size_t index, double f[], doub
         const hl_side *drawn = &work->stages[stage->children[c]].out.input;
         hl_side ripple = *drawn; /* the slow line current of a rectified bus comes from the mains */
         ripple.line.n = 0;
-        n += ripple_lines(&ripple, f + n, i2 + n);
+        n = join_lines(f, i2, n, ripple_lines(&ripple, f + n, i2 + n));
     }
     return n;
 }
