@@ -88,10 +88,10 @@ void network_take_links(hl_network_work *work)
 static bool allocate(hl_network_work *work)
 {
     size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
-    double **vectors[] = {&work->temperature,   &work->residual, &work->heat,     &work->slope,
-                          &work->step,          &work->trial,    &work->kept,     &work->mode,
-                          &work->image,         &work->outward,  &work->factored, &work->links.temperature,
-                          &work->links.residual};
+    double **vectors[] = {&work->temperature, &work->residual,      &work->heat,     &work->slope,
+                          &work->step,        &work->trial,         &work->kept,     &work->mode,
+                          &work->image,       &work->outward,       &work->factored, &work->links.temperature,
+                          &work->factored_at, &work->links.residual};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
         *vectors[i] = calloc(n, sizeof(double));
@@ -172,6 +172,7 @@ void hl_network_work_destroy(hl_network_work *work)
                       work->outward,
                       work->links.temperature,
                       work->factored,
+                      work->factored_at,
                       work->links.residual,
                       work->links.value};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);

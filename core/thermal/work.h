@@ -44,8 +44,8 @@ struct hl_network_work {
     klu_symbolic *symbolic;
     klu_numeric *numeric;
     bool step_factored; /* the factors are those of the last network_step, with slopes `factored` */
-    double *factored;
-    bool point_factored; /* the factors are those of some network_step since network_forget */
+    double *factored, *factored_at; /* slopes and temperatures of theirs */
+    bool point_factored;            /* the factors are those of some network_step since network_forget */
 
     double ambient, pressure;
     double total_heat; /* sum of |power| at the last assembly */
