@@ -48,44 +48,37 @@ void bus_present(hl_workspace *work, size_t index, double *capacitance, double *
     *esr = conductance > 0 ? 1.0 / conductance : 0.0;
 }
 
-static void impedance_of(const hl_workspace *work, int item, double voltage, double frequency, double *real,
-                         double *imaginary)
+static void impedance_of(const hl_device *device, const item_state *state, double voltage, double frequency,
+                         double *real, double *imaginary)
 {
-    const hl_device *device = ask(work, item, "impedance");
-    const item_state *state = &work->items[item];
     if (device->impedance) {
         device->impedance(state->state, state->temperature, voltage, frequency, real, imaginary);
-        called();
         return;
     }
     hl_terminal terminal;
     memset(&terminal, 0, sizeof terminal);
     terminal.struct_size = sizeof terminal;
     device->present(state->state, state->temperature, voltage, &terminal);
-    called();
     double w = 6.283185307179586 * frequency;
     *real = terminal.resistance;
     *imaginary = w * terminal.series_inductance - 1.0 / (w * terminal.capacitance);
 }
 
-/* Share of one part of each capacitor in the bus current at f, squared. */
-static void shares_at(const hl_workspace *work, const design_stage *stage, double voltage, double frequency,
-                      double share[])
+/* |Y|^2 of one part of a capacitor at each line, and its share of the sums of Y. */
+static void admit(hl_workspace *work, int item, double voltage, size_t n, double square_of_one[])
 {
-    double magnitude[SHARED_MAX], sum_real = 0, sum_imaginary = 0;
-    for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
+    const hl_device *device = ask(work, item, "impedance");
+    double parallel = work->design->items[item].parallel;
+    for (size_t k = 0; k < n; k++) {
         double r, x;
-        impedance_of(work, stage->capacitors[c], voltage, frequency, &r, &x);
+        impedance_of(device, &work->items[item], voltage, work->line_frequency[k], &r, &x);
         double square = r * r + x * x;
         if (!(square > 1e-30)) square = 1e-30;
-        double n = work->design->items[stage->capacitors[c]].parallel;
-        magnitude[c] = 1.0 / square; /* |Y|^2 of one part */
-        sum_real += n * r / square;
-        sum_imaginary -= n * x / square;
+        square_of_one[k] = 1.0 / square;
+        work->line_real[k] += parallel * r / square;
+        work->line_imaginary[k] -= parallel * x / square;
     }
-    double total = sum_real * sum_real + sum_imaginary * sum_imaginary;
-    for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++)
-        share[c] = total > 0 ? magnitude[c] / total : 0.0;
+    called();
 }
 
 /* Stages at one frequency share their lines: those appended at n, `more`, go to such as are there already.
@@ -130,16 +123,22 @@ static size_t take_alone(hl_workspace *work, size_t index)
 static size_t take_shares(hl_workspace *work, size_t index)
 {
     const design_stage *stage = &work->design->stages[index];
-    const double *f = work->line_frequency, *i2 = work->line_rms_squared;
     size_t n = bus_lines(work, index, work->line_frequency, work->line_rms_squared);
+    size_t capacitors = stage->n_capacitors < SHARED_MAX ? stage->n_capacitors : SHARED_MAX;
+    double *real = work->line_real, *imaginary = work->line_imaginary;
+    memset(real, 0, n * sizeof *real);
+    memset(imaginary, 0, n * sizeof *imaginary);
+    for (size_t c = 0; c < capacitors; c++)
+        admit(work, stage->capacitors[c], work->stages[index].voltage, n,
+              work->items[stage->capacitors[c]].line_rms_squared);
     for (size_t k = 0; k < n; k++) {
-        double share[SHARED_MAX] = {0};
-        shares_at(work, stage, work->stages[index].voltage, f[k], share);
-        for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
-            item_state *item = &work->items[stage->capacitors[c]];
-            item->line_frequency[k] = f[k];
-            item->line_rms_squared[k] = share[c] * i2[k];
-        }
+        double total = real[k] * real[k] + imaginary[k] * imaginary[k];
+        real[k] = total > 0 ? work->line_rms_squared[k] / total : 0;
+    }
+    for (size_t c = 0; c < capacitors; c++) {
+        item_state *item = &work->items[stage->capacitors[c]];
+        memcpy(item->line_frequency, work->line_frequency, n * sizeof *item->line_frequency);
+        for (size_t k = 0; k < n; k++) item->line_rms_squared[k] *= real[k];
     }
     return n;
 }

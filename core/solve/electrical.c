@@ -165,6 +165,23 @@ static double item_watts(const hl_workspace *work, int index)
     return loss_watts(&work->items[index].loss) * work->design->items[index].shown.count;
 }
 
+/* What leaves the stage; `load` is nought before. */
+static void find_load(hl_workspace *work, size_t index, hl_side *load)
+{
+    const hl_stage *model = work->design->stages[index].model->stage;
+    work->stages[index].scratch.used = 0;
+    if (model->output == HL_DC && !model->terminal)
+        dc_load(work, index, load);
+    else
+        single_load(work, index, load);
+}
+
+static double voltage_upstream(const hl_workspace *work, size_t index)
+{
+    int parent = work->design->stages[index].parent;
+    return parent < 0 ? source_voltage(work) : work->stages[parent].voltage;
+}
+
 static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
 {
     const hl_design *design = work->design;
@@ -173,7 +190,7 @@ static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
     memset(in, 0, sizeof *in);
     in->struct_size = sizeof *in;
     in->values = state->set.values;
-    in->input_voltage = stage->parent < 0 ? source_voltage(work) : work->stages[stage->parent].voltage;
+    in->input_voltage = voltage_upstream(work, index);
     in->input_frequency = work->settings[SETTING_FREQUENCY];
     if (stage->asked_by >= 0)
         in->output_voltage = work->settings[design->ports[stage->asked_by].voltage_setting];
@@ -192,14 +209,10 @@ static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
         bus_present(work, (size_t)stage->parent, &in->input_capacitance, &esr);
     }
     in->extra_loss = state->extra;
-    state->scratch.used = 0;
     in->scratch = &state->scratch;
     in->memory = state->memory;
     in->border_shift = work->border_shift;
-    if (stage->model->stage->output == HL_DC && !stage->model->stage->terminal)
-        dc_load(work, index, &in->load);
-    else
-        single_load(work, index, &in->load);
+    find_load(work, index, &in->load);
 }
 
 static bool near(double a, double b, double within)
@@ -334,11 +347,11 @@ static double accept(hl_workspace *work, size_t index)
 
 /* The stage stands as it was solved: only its temperatures, its load and what it is offered have moved, by
  * next to nothing. */
-static double stand(hl_workspace *work, size_t index, const hl_stage_input *now)
+static double stand(hl_workspace *work, size_t index, const hl_side *load)
 {
     move_stage(work, index);
     stage_state *state = &work->stages[index];
-    return hand_on(work, index, state->extra, state->bus_drawn, now->load.power - state->in.load.power);
+    return hand_on(work, index, state->extra, state->bus_drawn, load->power - state->in.load.power);
 }
 
 /* Before the voltages have settled a stage may fail: carry its load through as if ideal. */
@@ -393,18 +406,18 @@ void electrical_stand(hl_workspace *work, const double more[])
     for (size_t i = 0; i < work->design->n_stages; i++) {
         size_t index = (size_t)work->design->order[i];
         stage_state *state = &work->stages[index];
-        hl_stage_input now;
-        fill_input(work, index, &now);
+        hl_side load = {.power = 0};
+        find_load(work, index, &load);
         if (!more) {
-            stand(work, index, &now);
+            stand(work, index, &load);
             continue;
         }
-        double in_circuit = more[work->design->n_items + index];
+        double in_circuit = more[work->design->n_items + index], voltage = voltage_upstream(work, index);
         correct_stage(work, index, more);
         state->out.circuit_loss += in_circuit;
         hand_on(work, index, state->extra, state->bus_drawn,
-                now.load.power - state->out.output.power + in_circuit);
-        if (now.input_voltage > 0) state->input_current *= state->in.input_voltage / now.input_voltage;
+                load.power - state->out.output.power + in_circuit);
+        if (voltage > 0) state->input_current *= state->in.input_voltage / voltage;
     }
 }
 
@@ -415,7 +428,7 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
     hl_stage_input now;
     fill_input(work, index, &now);
     if (state->solved && same(work, index, &now)) {
-        *change = stand(work, index, &now);
+        *change = stand(work, index, &now.load);
         return HL_STAGE_SOLVED;
     }
     state->in = now;

@@ -111,9 +111,10 @@ hl_workspace *hl_workspace_create(const hl_design *design)
     work->lines_room = (widest + 1) * RIPPLE_LINES_MAX;
     work->line_frequency = arena_array(memory, work->lines_room, sizeof(double));
     work->line_rms_squared = arena_array(memory, work->lines_room, sizeof(double));
-    work->admittance = arena_array(memory, design->n_items + 1, sizeof(double));
+    work->line_real = arena_array(memory, work->lines_room, sizeof(double));
+    work->line_imaginary = arena_array(memory, work->lines_room, sizeof(double));
     bool good = work->stages && work->items && work->line_frequency && work->line_rms_squared &&
-                work->admittance && network_create(work);
+                work->line_real && work->line_imaginary && network_create(work);
     for (size_t i = 0; good && i < design->n_stages; i++) good = stage_create(work, i);
     for (size_t i = 0; good && i < design->n_items; i++) good = item_create(work, i);
     if (good && values_create(work) && anchors_create(work)) return work;

@@ -73,7 +73,7 @@ struct hl_workspace {
     bool as_described;                          /* and they are those of the design */
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
-    double *admittance;                        /* of each capacitor on it */
+    double *line_real, *line_imaginary;        /* admittance of its capacitors */
     const double *settings;
     hl_surroundings surroundings;
     double border_shift; /* 1, handed to each stage: hl_stage_input */
