@@ -16,4 +16,10 @@ return {
   { "plugins/stages/boost_line.h", "if (top > 0 && top - 1 < n) {",
     "where the last node is the highest, one more place is looked at for a peak: no cycle peaks higher than the " ..
     "highest does" },
+  { "core/thermal/critical.c", "double move = 1.1, estimate = 0;",
+    "the first step along a branch whose further steps find their own length: the end is found to 1e-7 from either" },
+  { "plugins/stages/flyback_span.h", "if (k == 0 && fabs(bend) < 0.3) step /= 1.0 + bend;",
+    "the first of up to sixty steps of Newton's, which end at the same zero to 1e-15" },
+  { "plugins/stages/inductor_span.h", "rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2);",
+    "the slope of Newton's steps inside a bracket: with another they are slower and end at the same zero, 1e-15 wide" },
 }

@@ -451,6 +451,27 @@ START_TEST(pulse_skipping_lowers_the_frequency_with_the_load)
 }
 END_TEST
 
+/* A pulse of 1.5 us from 12 V to 12 V with ideal legs: it charges the choke to 12 V x 1.5 us / 4.7 uH = 3.83
+ * A, which flows through to the output for what the discharge, a fifth of the 2.5 us here, leaves of the
+ * period, 0.5 us, and then falls to zero over the output alone: 3.83 A x (0.5 us + 1.5 us / 2) = 4.79 uC, the
+ * triangle being as long as the pulse.  Into 0.5 uF that is 9.57 V, more than half the output. */
+START_TEST(a_pulse_too_great_for_the_capacitor_is_told_by_its_charge)
+{
+    stage_bench *bench = plain_converter("pulse_skipping", 12.0, 0.001);
+    double lift;
+    stage_bench_set(bench, "dead_time", 0.0);
+    stage_bench_set(bench, "transition_duty", 0.2);
+    stage_bench_set(bench, "skip_on_time", 1.5e-6);
+    bench->in.output_capacitance = 0.5e-6;
+    ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
+    const char *by = strstr(bench->out.reason.text, "by ");
+    ck_assert_msg(by && sscanf(by, "by %lf V", &lift) == 1, "%s", bench->out.reason.text);
+    double peak = 12.0 * 1.5e-6 / 4.7e-6;
+    ck_near(lift, peak * (0.5e-6 + 0.5 * 1.5e-6) / 0.5e-6, 1e-3, 0);
+    stage_bench_destroy(bench);
+}
+END_TEST
+
 START_TEST(what_cannot_be_is_refused_in_words)
 {
     const struct {
@@ -499,6 +520,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, the_modes_follow_each_other_through_the_voltages);
     tcase_add_test(tests, a_sense_resistor_acts_as_so_much_winding);
     tcase_add_test(tests, pulse_skipping_lowers_the_frequency_with_the_load);
+    tcase_add_test(tests, a_pulse_too_great_for_the_capacitor_is_told_by_its_charge);
     tcase_add_test(tests, what_cannot_be_is_refused_in_words);
     tcase_add_test(tests, a_solution_takes_microseconds);
 }

@@ -1,0 +1,47 @@
+/* check_segment.c - the slope of one piece of a wave against its values. */
+#include <math.h>
+
+#include "lottery.h"
+#include "story.h"
+#include "wave/segment.h"
+
+/* Central differences at h and h / 2, extrapolated: the error left falls with h^4.
+ * source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, 25.3.24 and 25.3.25 */
+static double slope_by_values(const hl_segment *s, double t, double h)
+{
+    double wide = (segment_value(s, t + h, NULL) - segment_value(s, t - h, NULL)) / (2 * h);
+    double close = (segment_value(s, t + h / 2, NULL) - segment_value(s, t - h / 2, NULL)) / h;
+    return (4 * close - wide) / 3;
+}
+
+START_TEST(slope_is_that_of_the_values)
+{
+    lottery luck = lottery_open("slope_is_that_of_the_values");
+    for (int k = 0; k < 500; k++) {
+        double slope;
+        hl_segment s = {.duration = 1,
+                        .offset = lottery_between(&luck, -2, 2),
+                        .slope = lottery_between(&luck, -3, 3),
+                        .decay = k % 4 ? lottery_between(&luck, -2, 3) : 0,
+                        .omega = k % 5 ? lottery_between(&luck, 0, 30) : 0,
+                        .cosine = lottery_between(&luck, -2, 2),
+                        .sine = lottery_between(&luck, -2, 2)};
+        double t = lottery_between(&luck, 0, 1), value = segment_value(&s, t, &slope);
+        double size = fabs(s.slope) + (fabs(s.decay) + s.omega) * (fabs(s.cosine) + fabs(s.sine)) * exp(2);
+        ck_near(value, segment_value(&s, t, NULL), 0, 0);
+        ck_near(slope, slope_by_values(&s, t, 1e-3), 0, 1e-7 * size);
+        hl_segment rate = segment_derivative(&s);
+        ck_near(slope, segment_value(&rate, t, NULL), 0, 1e-14 * size);
+    }
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, slope_is_that_of_the_values);
+}
+
+int main(void)
+{
+    return story_main("segment", fill);
+}
