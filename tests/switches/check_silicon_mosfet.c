@@ -418,6 +418,88 @@ START_TEST(cost_of_a_call)
 }
 END_TEST
 
+/* A table's energies change by so much a kelvin from the temperature it was taken at; what the output holds
+ * does not. */
+START_TEST(energies_change_with_temperature_as_stated)
+{
+    double i[] = {2, 20}, on[] = {40e-6, 400e-6}, off[] = {20e-6, 200e-6};
+    device_bench *b = boost_switch();
+    device_bench_curve(b, "turn_on_energy", 2, i, on);
+    device_bench_curve(b, "turn_off_energy", 2, i, off);
+    device_bench_set(b, "energy_voltage", 400);
+    device_bench_set(b, "energy_temperature", 323.15);
+    device_bench_set(b, "energy_temperature_coefficient", 0.004);
+    device_bench_expect_prepared(b);
+    one_cycle_store store;
+    hl_stress stress = one_cycle_stress(
+        &store,
+        (one_cycle){
+            .frequency = 1e5, .on = 10, .off = 10, .voltage_on = 400, .voltage_off = 400, .swing = 400});
+    hl_loss loss = device_bench_loss(b, &stress, 398.15);
+    ck_near(loss.watts[HL_TURN_ON], 1e5 * 200e-6 * 1.3, 1e-9, 0);
+    ck_near(loss.watts[HL_TURN_OFF], 1e5 * (100e-6 - 11.7e-6) * 1.3, 1e-9, 0);
+    ck_near(loss.watts[HL_OUTPUT_CHARGE], 1e5 * 11.7e-6, 1e-9, 0);
+    ck_near(loss.slope, 1e5 * (300e-6 - 11.7e-6) * 0.004, 1e-9, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
+/* A rougher law or the end of a table is told where it bears on a loss: while current flows, or voltage is
+ * switched. */
+START_TEST(flags_are_raised_by_what_they_bear_on)
+{
+    one_cycle_store store;
+    double t[] = {273.15, 373.15}, factor[] = {0.9, 1.5}, v[] = {0, 100}, c[] = {2e-9, 1e-9};
+    const one_cycle none = {.frequency = 1e5}, conducts = {.frequency = 1e5, .rms = 3},
+                    blocks = {.frequency = 1e5, .voltage_off = 150, .off = 1},
+                    turns_on = {.frequency = 1e5, .voltage_on = 80, .voltage_off = 80, .off = 1};
+    device_bench *bare = device_bench_create("silicon_mosfet"), *known = boost_switch();
+    device_bench_set(bare, "on_resistance", 0.1);
+    device_bench_set(bare, "rated_voltage", 650);
+    device_bench_expect_prepared(bare);
+    device_bench_curve(known, "resistance_factor", 2, t, factor);
+    device_bench_curve(known, "output_capacitance", 2, v, c);
+    device_bench_expect_prepared(known);
+    const struct {
+        const device_bench *of;
+        double temperature;
+        one_cycle cycle;
+        uint32_t flags;
+    } row[] = {{bare, room, none, 0},
+               {bare, room, conducts, HL_FALLBACK},
+               {bare, room, blocks, HL_FALLBACK},
+               {known, room, conducts, 0},
+               {known, 400, conducts, HL_OUTSIDE_CURVE},
+               {known, 400, none, 0},
+               {known, room, turns_on, 0},
+               {known, room, blocks, HL_OUTSIDE_CURVE}};
+    for (size_t k = 0; k < sizeof row / sizeof *row; k++) {
+        hl_stress stress = one_cycle_stress(&store, row[k].cycle);
+        uint32_t flags = device_bench_loss(row[k].of, &stress, row[k].temperature).flags;
+        ck_assert_msg(flags == row[k].flags, "row %zu: flags %u", k, flags);
+    }
+    device_bench_set(bare, "gate_drain_charge", 10e-9);
+    device_bench_set(bare, "gate_source_charge_after_threshold", 5e-9);
+    device_bench_expect_prepared(bare);
+    hl_stress stress = one_cycle_stress(&store, blocks);
+    ck_assert_uint_eq(device_bench_loss(bare, &stress, room).flags, 0);
+    stress = one_cycle_stress(&store, turns_on); /* with a charge of the output that is not known */
+    ck_assert_uint_eq(device_bench_loss(bare, &stress, room).flags, HL_FALLBACK);
+    device_bench_destroy(bare);
+    device_bench_destroy(known);
+}
+END_TEST
+
+/* A diode's drop falls by millivolts a kelvin, and stays a drop. */
+START_TEST(no_heat_makes_the_body_diode_a_source)
+{
+    device_bench *b = boost_switch();
+    device_bench_expect_prepared(b);
+    ck_near(device_bench_terminal(b, 1000, 0).reverse_voltage, 0.1, 1e-12, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, boost_switch_at_low_mains);
@@ -431,6 +513,9 @@ static void fill(TCase *tests)
     tcase_add_test(tests, hard_half_bridge_loses_bus_voltage_times_charge);
     tcase_add_test(tests, capacitance_table_is_integrated);
     tcase_add_test(tests, energy_tables_are_not_added_to_charges);
+    tcase_add_test(tests, energies_change_with_temperature_as_stated);
+    tcase_add_test(tests, flags_are_raised_by_what_they_bear_on);
+    tcase_add_test(tests, no_heat_makes_the_body_diode_a_source);
     tcase_add_test(tests, body_diode_recovers_when_commutated);
     tcase_add_test(tests, scaling_laws);
     tcase_add_test(tests, wrong_data_is_refused_with_a_reason);
