@@ -285,6 +285,7 @@ END_TEST
 
 static void fill(TCase *tests)
 {
+    tcase_add_unchecked_fixture(tests, estimated_load, estimated_unload);
     tcase_add_test(tests, cores_have_the_sizes_of_the_textbook_tables);
     tcase_add_test(tests, loss_factors_keep_to_the_limits_of_catalogues);
     tcase_add_test(tests, films_and_ceramics_keep_to_the_limits_of_catalogues);

@@ -380,6 +380,7 @@ END_TEST
 
 static void fill(TCase *tests)
 {
+    tcase_add_unchecked_fixture(tests, estimated_load, estimated_unload);
     tcase_add_test(tests, every_rule_file_is_read_without_a_word);
     tcase_add_loop_test(tests, a_marking_completes_the_part, 0, MARKINGS);
     tcase_add_loop_test(tests, every_estimate_has_its_source_and_an_ordered_band, 0, MARKINGS);

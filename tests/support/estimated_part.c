@@ -1,6 +1,7 @@
 #include "estimated_part.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "story.h"
@@ -9,25 +10,39 @@ hl_host *estimated_host;
 hl_diagnostics *estimated_said;
 hl_catalogue *estimated_catalogue;
 
+void estimated_load(void)
+{
+    hl_diagnostics *said = hl_diagnostics_create();
+    estimated_host = hl_host_create();
+    bool good = hl_host_load_folder(estimated_host, HL_TEST_PLUGINS, said) == HL_OK;
+    hl_diagnostics_destroy(said);
+    if (good) return;
+    fputs("the models cannot be loaded\n", stderr);
+    abort();
+}
+
+void estimated_unload(void)
+{
+    hl_host_destroy(estimated_host);
+}
+
 void estimated_begin_bare(void)
 {
-    estimated_host = hl_host_create();
     estimated_said = hl_diagnostics_create();
-    ck_assert_int_eq(hl_host_load_folder(estimated_host, HL_TEST_PLUGINS, estimated_said), HL_OK);
     estimated_catalogue = hl_catalogue_create(estimated_host);
 }
 
 void estimated_begin(void)
 {
     estimated_begin_bare();
-    ck_assert_int_eq(hl_catalogue_read_rules_folder(estimated_catalogue, ESTIMATED_RULES, estimated_said), HL_OK);
+    ck_assert_int_eq(hl_catalogue_read_rules_folder(estimated_catalogue, ESTIMATED_RULES, estimated_said),
+                     HL_OK);
 }
 
 void estimated_end(void)
 {
     hl_catalogue_destroy(estimated_catalogue);
     hl_diagnostics_destroy(estimated_said);
-    hl_host_destroy(estimated_host);
 }
 
 const hl_part *estimated_part(const char *fields)

@@ -11,7 +11,12 @@ extern hl_host *estimated_host;
 extern hl_diagnostics *estimated_said;
 extern hl_catalogue *estimated_catalogue;
 
-/* All device models and an empty catalogue; and with the shipped rules. */
+/* All models, once for all tests of a program: an unchecked fixture, which ends the program when it cannot.
+ */
+void estimated_load(void);
+void estimated_unload(void);
+
+/* An empty catalogue; and with the shipped rules. */
 void estimated_begin_bare(void);
 void estimated_begin(void);
 void estimated_end(void);
