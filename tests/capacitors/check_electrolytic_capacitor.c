@@ -171,7 +171,10 @@ START_TEST(two_points_are_both_met)
 {
     const struct {
         double high, metal, oxide;
-    } row[] = {{132, 0.5, 0.02}, {1e5, 0.5, 0.02}, {1e5, 0.31, 0.69 * 2 * pi * 1e5 * 100e-6}};
+    } row[] = {{132, 0.5, 0.02},
+               {1e5, 0.5, 0.02},
+               {1e5, 0.31, 0.69 * 2 * pi * 1e5 * 100e-6},
+               {1e5, 0.031, 0.069 * 2 * pi * 1e5 * 100e-6}};
     for (size_t k = 0; k < sizeof row / sizeof *row; k++) {
         double farads = 100e-6, w = 2 * pi * farads, between = sqrt(120 * row[k].high);
         device_bench *b = capacitor(farads);
@@ -216,7 +219,8 @@ START_TEST(a_frozen_electrolyte_is_held)
     device_bench_set(b, "oxide_loss_factor", 0);
     device_bench_expect_prepared(b);
     hl_stress stress = lines_stress(1, f, square);
-    hl_loss cold = device_bench_loss(b, &stress, 253.15), frozen = device_bench_loss(b, &stress, 100);
+    hl_loss cold = device_bench_loss(b, &stress, 253.15),
+            frozen = device_bench_loss(b, &stress, 293.15 - 6.3 * 25);
     ck_near(device_bench_watts(&cold), 0.5 * (0.35 + 0.65 * exp(40 / 25.0)), 1e-12, 0);
     ck_near(device_bench_watts(&frozen), 0.5 * (0.35 + 0.65 * exp(6)), 1e-12, 0);
     ck_near(frozen.slope, 0, 0, 0);

@@ -440,6 +440,12 @@ START_TEST(energies_change_with_temperature_as_stated)
     ck_near(loss.watts[HL_TURN_OFF], 1e5 * (100e-6 - 11.7e-6) * 1.3, 1e-9, 0);
     ck_near(loss.watts[HL_OUTPUT_CHARGE], 1e5 * 11.7e-6, 1e-9, 0);
     ck_near(loss.slope, 1e5 * (300e-6 - 11.7e-6) * 0.004, 1e-9, 0);
+    /* at half its least current half a table stands, and half the charge that it would hold is added */
+    hl_terminal at = device_bench_terminal(b, 398.15, 400);
+    stress = one_cycle_stress(
+        &store, (one_cycle){.frequency = 1e5, .on = 1, .voltage_on = 400, .voltage_off = 400, .swing = 400});
+    ck_near(device_bench_loss(b, &stress, 398.15).watts[HL_OUTPUT_CHARGE],
+            1e5 * (11.7e-6 + 0.5 * (400 * at.output_charge - at.output_energy)), 1e-9, 0);
     device_bench_destroy(b);
 }
 END_TEST
