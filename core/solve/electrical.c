@@ -182,6 +182,15 @@ static double voltage_upstream(const hl_workspace *work, size_t index)
     return parent < 0 ? source_voltage(work) : work->stages[parent].voltage;
 }
 
+/* Once in a walk: temperatures stand through it, and a bus keeps its voltage until its own stage is solved,
+ * after all that it feeds. */
+static void show_bus(hl_workspace *work, size_t index)
+{
+    stage_state *state = &work->stages[index];
+    if (!state->bus_shown) bus_present(work, index, &state->capacitance, &state->esr);
+    state->bus_shown = true;
+}
+
 static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
 {
     const hl_design *design = work->design;
@@ -203,10 +212,12 @@ static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
         in->slot[s].state = work->items[item].state;
         in->slot[s].loss = item_watts(work, item);
     }
-    bus_present(work, index, &in->output_capacitance, &in->output_esr);
+    show_bus(work, index);
+    in->output_capacitance = state->capacitance;
+    in->output_esr = state->esr;
     if (stage->parent >= 0) {
-        double esr;
-        bus_present(work, (size_t)stage->parent, &in->input_capacitance, &esr);
+        show_bus(work, (size_t)stage->parent);
+        in->input_capacitance = work->stages[stage->parent].capacitance;
     }
     in->extra_loss = state->extra;
     in->scratch = &state->scratch;
@@ -498,6 +509,7 @@ void electrical_foresee(hl_workspace *work)
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed)
 {
     *change = 0;
+    for (size_t i = 0; i < work->design->n_stages; i++) work->stages[i].bus_shown = false;
     for (size_t i = 0; i < work->design->n_stages; i++) {
         size_t index = (size_t)work->design->order[i];
         double moved_here = 0;

@@ -55,8 +55,10 @@ void foresight_copy(foresight *to, const foresight *from)
 static two_parts greatest(const foresight *f, const double scale[], const double vector[])
 {
     two_parts most = {0, 0};
-    for (size_t i = 0; i < f->circuit; i++) most.power = fmax(most.power, scale[i] * fabs(vector[i]));
-    for (size_t i = f->circuit; i < f->n; i++) most.kelvin = fmax(most.kelvin, fabs(vector[i]));
+    for (size_t i = 0; i < f->circuit; i++)
+        if (scale[i] * fabs(vector[i]) > most.power) most.power = scale[i] * fabs(vector[i]);
+    for (size_t i = f->circuit; i < f->n; i++)
+        if (fabs(vector[i]) > most.kelvin) most.kelvin = fabs(vector[i]);
     return most;
 }
 

@@ -62,8 +62,9 @@ double mixing_learn(mixing *m, const double asked[], const double answered[])
             double x = asked[i] - m->asked[i], g = answered[i] - m->answered[i];
             answer[i] = g;
             miss[i] = m->scale[i] * (g - x);
-            moved = fmax(moved, fabs(m->scale[i] * x));
-            passed_on = fmax(passed_on, fabs(m->scale[i] * g));
+            double from = fabs(m->scale[i] * x), to = fabs(m->scale[i] * g);
+            if (from > moved) moved = from;
+            if (to > passed_on) passed_on = to;
         }
         if (m->kept < MIXING_DEPTH) m->kept++;
         m->next = (m->next + 1) % MIXING_DEPTH;

@@ -75,8 +75,9 @@ static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double
     *change = 0;
     double hottest = 0;
     for (size_t i = 0; i < n; i++) {
-        *change = fmax(*change, fabs(work->temperature[i] - work->base[i]));
-        hottest = fmax(hottest, work->temperature[i]);
+        double moved = fabs(work->temperature[i] - work->base[i]);
+        if (moved > *change) *change = moved;
+        if (work->temperature[i] > hottest) hottest = work->temperature[i];
     }
     heat_share(work);
     return hottest > destroyed ? HL_RUNAWAY : HL_OK;

@@ -29,7 +29,9 @@ typedef struct stage_state {
     double extra;     /* W booked beyond circuit_loss, to be drawn at the input */
     double bus_drawn; /* W that the capacitors draw from its output bus */
     double voltage;   /* V at its output: solved, or a first guess */
-    double guess;     /* V, that guess */
+    bool bus_shown;   /* in the walk at hand the capacitors on its output bus have shown the circuit this: */
+    double capacitance, esr;
+    double guess; /* V, that guess */
     double input_power, input_current;
 } stage_state;
 
