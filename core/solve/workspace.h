@@ -29,10 +29,11 @@ typedef struct stage_state {
     double extra;     /* W booked beyond circuit_loss, to be drawn at the input */
     double bus_drawn; /* W that the capacitors draw from its output bus */
     double voltage;   /* V at its output: solved, or a first guess */
-    bool bus_shown;   /* in the walk at hand the capacitors on its output bus have shown the circuit this: */
-    double capacitance, esr;
-    double guess; /* V, that guess */
+    double guess;     /* V, that guess */
     double input_power, input_current;
+    /* within a walk: what the capacitors on its output bus show the circuit, once it was asked for */
+    bool bus_shown;
+    double capacitance, esr;
 } stage_state;
 
 typedef struct item_state {
