@@ -22,4 +22,8 @@ return {
     "the first of up to sixty steps of Newton's, which end at the same zero to 1e-15" },
   { "plugins/stages/inductor_span.h", "rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2);",
     "the slope of Newton's steps inside a bracket: with another they are slower and end at the same zero, 1e-15 wide" },
+  { "plugins/stages/housekeeping.c", "isfinite(circuits - bleeder + in->extra_loss)",
+    "with either sign the sum is finite just when all three are, up to 1e307 W" },
+  { "plugins/stages/housekeeping.c", "isfinite(circuits + bleeder - in->extra_loss)",
+    "with either sign the sum is finite just when all three are, up to 1e307 W" },
 }

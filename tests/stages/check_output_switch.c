@@ -37,6 +37,21 @@ START_TEST(two_switches_a_shunt_and_a_cable_drop_what_ohm_says)
 }
 END_TEST
 
+/* Two parts with 0.1 V besides their resistance: 0.2 V while current flows, and none before. */
+START_TEST(a_part_that_drops_a_voltage_drops_it_with_current_alone)
+{
+    for (int k = 0; k < 2; k++) {
+        stage_bench *bench = three_ampere_port(k ? 3.0 : 0.0);
+        bench->part[0].voltage = 0.1;
+        stage_bench_expect_solved(bench);
+        stage_bench_check_contract(bench, 1e-12);
+        ck_near(bench->out.output.voltage, k ? 5.2 - 0.423 - 0.2 : 5.2, 1e-14, 0);
+        ck_near(bench->out.circuit_loss, k ? 9 * 0.141 + 3 * 0.2 : 0.0, 1e-14, 0);
+        stage_bench_destroy(bench);
+    }
+}
+END_TEST
+
 START_TEST(losses_beyond_the_circuit_are_drawn_at_the_input)
 {
     stage_bench *bench = three_ampere_port(3.0);
@@ -82,6 +97,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, two_switches_a_shunt_and_a_cable_drop_what_ohm_says);
+    tcase_add_test(tests, a_part_that_drops_a_voltage_drops_it_with_current_alone);
     tcase_add_test(tests, losses_beyond_the_circuit_are_drawn_at_the_input);
     tcase_add_test(tests, empty_slots_and_no_load_drop_nothing);
     tcase_add_test(tests, what_cannot_be_is_refused_in_words);
