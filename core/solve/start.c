@@ -394,7 +394,7 @@ static size_t reach(const hl_start *const past[], size_t n)
     look_back(past, most, miss);
     for (size_t m = 1; m < most; m++)
         if (miss[m] < miss[best]) best = m;
-    while (!(miss[taken] <= as_good * miss[best])) taken++;
+    while (taken < best && !(miss[taken] <= as_good * miss[best])) taken++;
     bool better = taken == 0 || miss[taken] <= still_better * miss[taken - 1];
     return better ? taken + 2 : taken + 1;
 }
