@@ -33,8 +33,8 @@ typedef struct own_option {
     void *target;
 } own_option;
 
-/* Read --set, --bands, --network, --plugins, --quiet and --trust, the command's own options (ended by an entry without target),
- * and one script.  false: the reason is on stderr. */
+/* Read --set, --bands, --network, --plugins, --quiet and --trust, the command's own options (ended by an
+ * entry without target), and one script.  false: the reason is on stderr. */
 bool options_read(const char *command, int argc, char **argv, session_options *shared,
                   const own_option own[]);
 

@@ -176,6 +176,7 @@ void row_table_print(const row_table *table, FILE *to)
 {
     layout page = lay_out(table);
     const char *cells[COLUMNS_MAX];
+    for (size_t k = 0; k < COLUMNS_MAX; k++) cells[k] = "";
     if (!table->n || !page.n) return;
     for (size_t l = 0; l < page.lines; l++) {
         for (size_t k = 0; k < page.n; k++) {

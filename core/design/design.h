@@ -55,11 +55,11 @@ typedef struct design_item {
     const hl_value *commons; /* [HL_COMMONS] */
     int slot;                /* index in the stage, -1 for a bus capacitor */
     unsigned parallel, positions;
-    double heat_limit; /* K, maximum temperature; 0: unknown */
+    double heat_limit;         /* K, maximum temperature; 0: unknown */
     alternative *alternatives; /* [0] is the part it was filled with */
     size_t n_alternatives;
     size_t part_setting; /* that chooses; SIZE_MAX: there is no choice */
-    int outer;         /* node of its core or can when it states what is between, -1: one node */
+    int outer;           /* node of its core or can when it states what is between, -1: one node */
 } design_item;
 
 typedef struct design_stage {
@@ -120,13 +120,13 @@ struct hl_design {
     hl_network *network; /* NULL: no thermal description */
     heat_setting *heat;
     size_t n_heat;
-    hl_field *field;     /* the box's condensed heat field; NULL: the links of the network carry the heat */
+    hl_field *field; /* the box's condensed heat field; NULL: the links of the network carry the heat */
     hl_field_box *field_box; /* with a field: what it was made of */
-    size_t *body;        /* with a field: which of its bodies each item is */
-    double *inside;      /* with a field: K/W of each item from its hot spot to its body */
-    double *leak;        /* with a field: W/K from each node straight to the surroundings, by hand */
+    size_t *body;            /* with a field: which of its bodies each item is */
+    double *inside;          /* with a field: K/W of each item from its hot spot to its body */
+    double *leak;            /* with a field: W/K from each node straight to the surroundings, by hand */
     int first_board_body, first_board, first_face; /* with a field: body and nodes; faces, then their spots */
-    hl_box box;          /* as described; boxed: there is one */
+    hl_box box;                                    /* as described; boxed: there is one */
     bool boxed;
     design_limit *limits;
     size_t n_limits;

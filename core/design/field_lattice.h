@@ -21,10 +21,10 @@ typedef struct lattice_box {
     size_t n_boards, n_spreaders, n_bodies;
     const hl_board *boards;
     const hl_spreader *spreaders;
-    hl_body *bodies;       /* the greatest first */
+    hl_body *bodies;               /* the greatest first */
     const hl_place *const *places; /* of what is said of each of them */
-    const hl_place *place; /* of what is said */
-    lattice_film *films;   /* out, the caller's to free */
+    const hl_place *place;         /* of what is said */
+    lattice_film *films;           /* out, the caller's to free */
     size_t n_films;
 } lattice_box;
 

@@ -296,8 +296,7 @@ static void build_box(paths *p)
     }
     check_boards(p);
     place_parts(p, parts);
-    if (!p->bad && !p->starved)
-        p->bad = crowding_tell(p->draft, p->design->n_items, parts, p->diagnostics);
+    if (!p->bad && !p->starved) p->bad = crowding_tell(p->draft, p->design->n_items, parts, p->diagnostics);
     if (p->bad) { /* told with its place; the networks would only repeat it without */
         free(parts);
         return;

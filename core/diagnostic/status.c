@@ -5,7 +5,8 @@ const char *hl_status_text(hl_status status)
 {
     switch (status) {
 #define HL_X(name, code, sentence)                                                                           \
-    case name: return sentence;
+    case name:                                                                                               \
+        return sentence;
         HL_STATUS_LIST(HL_X)
 #undef HL_X
     }

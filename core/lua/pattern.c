@@ -200,6 +200,7 @@ static const char *again(matcher *m, const char *s, int digit)
     ptrdiff_t length = m->capture[k].length;
     if (length < 0) return NULL; /* a position has no text */
     sandbox_spend(m->L, length / 64);
+    // NOLINTNEXTLINE(clang-analyzer-core.NonNullParamChecker): a capture begins in the text
     bool same = m->text_end - s >= length && memcmp(m->capture[k].start, s, (size_t)length) == 0;
     return same ? s + length : NULL;
 }
@@ -478,6 +479,7 @@ static int gsub(lua_State *L)
                 add_asked(&m, &b, s, e);
             s = last = e;
         } else if (s < m.text_end)
+            // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): luaL_checklstring gave a text
             luaL_addchar(&b, *s++);
         else
             break;

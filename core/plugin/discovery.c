@@ -114,8 +114,8 @@ hl_status hl_host_load_shipped(hl_host *host, hl_diagnostics *diagnostics)
     bool own_rights = getuid() == geteuid() && getgid() == getegid();
     const char *list = own_rights ? getenv("HEATLEDGER_PLUGINS") : NULL;
     bool listed = list && *list;
-    hl_status status = listed ? load_listed(host, list, diagnostics)
-                              : hl_host_load_folder(host, shipped, diagnostics);
+    hl_status status =
+        listed ? load_listed(host, list, diagnostics) : hl_host_load_folder(host, shipped, diagnostics);
     if (status == HL_OK && hl_host_models(host) == before) {
         hl_place place = {listed ? list : shipped, 0, 0};
         hl_diagnostics_add(

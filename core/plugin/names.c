@@ -4,9 +4,10 @@
 static const char *const families[HL_FAMILIES] = {"switch", "diode", "capacitor", "magnetic", "resistor"};
 
 static const char *const mechanisms[HL_MECHANISMS] = {
-    "conduction",       "reverse conduction", "turn-on",  "turn-off", "output charge", "reverse recovery",
-    "gate drive",       "leakage",            "core",     "winding (dc)", "winding (ac)", "fringing",
-    "ESR",              "dielectric",         "bias",     "other",
+    "conduction",    "reverse conduction", "turn-on",      "turn-off",
+    "output charge", "reverse recovery",   "gate drive",   "leakage",
+    "core",          "winding (dc)",       "winding (ac)", "fringing",
+    "ESR",           "dielectric",         "bias",         "other",
 };
 
 static const char *const origins[] = {"absent", "estimate", "marking", "datasheet", "bench"};

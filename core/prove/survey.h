@@ -1,4 +1,5 @@
-/* survey.h - what a model shows when it is tried: the mechanisms it books, the limits and quantities it names.
+/* survey.h - what a model shows when it is tried: the mechanisms it books, the limits and quantities it
+ * names.
  *
  * The plugin's tables do not list these; the reference pages do, so they are found by asking the model itself
  * with random parts and points.  Runs in this process: for plugins that are trusted. */
@@ -25,7 +26,8 @@ typedef struct survey {
     survey_list quantities; /* of a stage */
 } survey;
 
-/* false: no memory, or the model refuses all of its own plausible values.  The same seed, the same findings. */
+/* false: no memory, or the model refuses all of its own plausible values.  The same seed, the same findings.
+ */
 bool survey_model(const hl_model *model, uint64_t seed, survey *found);
 
 #endif

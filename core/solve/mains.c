@@ -26,7 +26,7 @@ static hl_status add_stage(const stage_state *state, double frequency, size_t n,
 {
     const hl_wave *line = &state->out.input.line;
     double period = line->n ? hl_wave_period(line) : 0, current = state->out.input.current;
-    if (!(period > 0) || !(current > 0)) {
+    if (line->n == 0 || !(period > 0) || !(current > 0)) {
         sine[0] += sqrt(2.0) * state->input_current;
         return HL_OK;
     }

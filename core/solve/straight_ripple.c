@@ -43,6 +43,7 @@ static bool gather(const hl_wave *wave, cornered *all, int w)
         end = start + rise;
         slope = bent;
     }
+    if (n == 0) return false;
     all->step[0][w] -= end; /* the first follows the last */
     all->bend[0][w] -= slope;
     for (; n < CORNERS; n++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0;

@@ -194,7 +194,7 @@ static void read_even(projection *p, const field_basis *basis, const field_linea
     memset(p->in, 0, (size_t)p->ports * sizeof(double));
     for (int k = 0; k < ports->n_patches; k++) {
         double out = outward_of(basis->level, linear, k);
-        size_t shape = (size_t)(1 + ports->bodies + k);
+        size_t shape = 1 + (size_t)ports->bodies + (size_t)k;
         for (int r = 0; r < p->rows; r++) p->row[r] += out * p->row[shape * (size_t)p->rows + (size_t)r];
         for (int i = 0; i < p->ports; i++) p->in[i] += out * p->in[shape * (size_t)p->ports + (size_t)i];
     }

@@ -93,6 +93,7 @@ static void fill_block(grid *g, int body)
 {
     const hl_field_block *b = field_block(g->box, body);
     const double *k = b->conductivity;
+    // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): a body is one of the box's blocks
     if (!(k[0] > 0)) return; /* only gives heat */
     filling f = {MATTER_BODY + body, {k[0], k[1], k[2]}, b->density_heat};
     fill_region(g, b->low, b->high, &f, -1);

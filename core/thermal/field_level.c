@@ -246,7 +246,7 @@ static bool add_own_rises(field_level *level)
     if (!own) return false;
     level_own_rises(level, own);
     for (int k = 0; k < p->n_patches; k++) {
-        size_t at = (size_t)(p->bodies + k);
+        size_t at = (size_t)p->bodies + (size_t)k;
         level->impedance[at * ports + at] += own[k];
     }
     free(own);

@@ -91,7 +91,7 @@ static void find_leaving(hl_field_warming *w)
 {
     const hl_field *f = w->field;
     for (int k = 0; k < f->ports.n_patches; k++) {
-        size_t row = (size_t)(w->bodies + k), rows = (size_t)w->rows;
+        size_t row = (size_t)w->bodies + (size_t)k, rows = (size_t)w->rows;
         for (int m = 0; m < w->modes; m++)
             w->leaving[m] += outward(f, k) * f->modes.row[(size_t)m * rows + row];
     }

@@ -110,7 +110,7 @@ static inline bool place_at(spectra *all, bool odd_only, double angle, int befor
 static inline void add_weight(corners *c, int own, const place *at, double bent, double y)
 {
     weight *w = &c->at[own][at->angle];
-    uint64_t bit = (uint64_t)1 << at->angle;
+    uint64_t bit = (uint64_t)1 << (at->angle & (ANGLES - 1));
     if (!(c->used[own] & bit)) {
         c->used[own] |= bit;
         w->bent = at->sign * bent;

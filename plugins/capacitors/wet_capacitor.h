@@ -80,8 +80,8 @@ typedef struct wet_kind {
 /* Resistance of metal and electrolyte from what is stated. The oxide's share falls as 1/f:
  *   ESR(f) = R + tan_oxide / (w C);   tan delta(f) = w C R + tan_oxide
  * source: S. G. Parler, on aluminium electrolytic capacitors in inverters, IEEE Industry
- * Applications Society annual meeting, 2002 (from memory); the share taken for the oxide where nothing is stated: common
- * practice. */
+ * Applications Society annual meeting, 2002 (from memory); the share taken for the oxide where nothing is
+ * stated: common practice. */
 static inline void wet_resistance(wet_capacitor *c, const hl_value *v, wet_kind usual)
 {
     double w = two_pi * v[ESR_FREQUENCY].number * c->capacitance;

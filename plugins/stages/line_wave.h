@@ -85,6 +85,7 @@ typedef struct line_turn {
 static inline line_turn line_turn_over(const line_wave *l, size_t k)
 {
     const double *c = &l->cosine[k], *s = &l->sine[k];
+    // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): a wave without memory for its borders was refused
     return (line_turn){c[1] * c[0] + s[1] * s[0], s[1] * c[0] - c[1] * s[0]};
 }
 

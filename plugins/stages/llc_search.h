@@ -72,11 +72,11 @@ static double llc_unloaded(const llc_circuits *all, double wanted)
 /* Frequency at which the loaded first harmonic falls to the wanted gain, below one. */
 static double llc_loaded(const llc_circuits *all, double wanted, double resistance)
 {
-    double w = all->resonance, above = w, gain, last = 0;
+    double w = all->resonance, gain, last = 0;
     llc_phasor(all, w, resistance, &last);
     if (last <= wanted) return w;
     for (int k = 0; k < 16; k++) {
-        above = w * 1.13;
+        double above = w * 1.13;
         llc_phasor(all, above, resistance, &gain);
         if (gain <= wanted) return w + (above - w) * (last - wanted) / (last - gain);
         w = above, last = gain;

@@ -44,8 +44,9 @@ static bool add_axis(hl_sweep *sweep, const bound_design *bound, const char *nam
 
 static hl_sweep *plan(const bound_design *bound, size_t points, hl_diagnostics *said)
 {
-    static const char *const figures[] = {"efficiency", "loss_w",          "input_w",       "power_factor",
-                                          "part_hottest_c", "case_hottest_c", "headroom_used", "feedback_gain"};
+    static const char *const figures[] = {"efficiency",    "loss_w",         "input_w",
+                                          "power_factor",  "part_hottest_c", "case_hottest_c",
+                                          "headroom_used", "feedback_gain"};
     hl_sweep *sweep = hl_sweep_create(bound->design, bound->settings);
     if (!sweep) return NULL;
     size_t mains = points / (LOADS * ROOMS) > 1 ? points / (LOADS * ROOMS) : 1;

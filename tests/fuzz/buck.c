@@ -4,11 +4,11 @@
 #include "target.h"
 
 #undef ck_assert_msg
-#define ck_assert_msg(condition, ...)              \
-    do {                                           \
-        if (!(condition)) {                        \
-            fprintf(stderr, __VA_ARGS__), abort(); \
-        }                                          \
+#define ck_assert_msg(condition, ...)                                                                        \
+    do {                                                                                                     \
+        if (!(condition)) {                                                                                  \
+            fprintf(stderr, __VA_ARGS__), abort();                                                           \
+        }                                                                                                    \
     } while (0)
 #include "../support/drafted_adapter.c"
 #include "../support/uncertain_buck.c"

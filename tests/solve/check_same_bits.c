@@ -180,8 +180,9 @@ static void say(answer *a, double figure)
 static void read_answer(const hl_design *design, const hl_workspace *work, answer *a)
 {
     const hl_power_figures *f = hl_result_power(work);
-    const double whole[] = {f->input,          f->output,        f->loss,          f->power_imbalance,
-                            f->heat_imbalance, hl_result_feedback_gain(work, NULL), f->input_current, f->passes};
+    const double whole[] = {f->input,           f->output,         f->loss,
+                            f->power_imbalance, f->heat_imbalance, hl_result_feedback_gain(work, NULL),
+                            f->input_current,   f->passes};
     memset(a, 0, sizeof *a);
     for (size_t i = 0; i < COUNT(whole); i++) say(a, whole[i]);
     for (size_t i = 0; i < hl_design_items(design); i++) {

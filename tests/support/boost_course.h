@@ -18,8 +18,9 @@ typedef struct boost_course_totals {
     double peak;
 } boost_course_totals;
 
-/* Fixed frequency: the mean current of each cycle follows amplitude * (|v| - line_drop) / (crest - line_drop);
- * while the current stays above zero by the current in the middle of the off-time, else by charge. */
+/* Fixed frequency: the mean current of each cycle follows amplitude * (|v| - line_drop) / (crest -
+ * line_drop); while the current stays above zero by the current in the middle of the off-time, else by
+ * charge. */
 void boost_course_average(const boost_course *course, double amplitude, double period,
                           boost_course_totals *totals);
 /* Constant on-time from zero current; `delay` after the next zero it starts again. */

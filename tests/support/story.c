@@ -17,14 +17,14 @@ int story_main(const char *name, void (*fill)(TCase *tests))
     return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }
 
-void story_near(const char *file, int line, const char *what, double actual, double expected,
-                double relative, double absolute)
+void story_near(const char *file, int line, const char *what, double actual, double expected, double relative,
+                double absolute)
 {
     double room = relative * fabs(expected) + absolute, off = fabs(actual - expected);
     if (off <= room) {
         mark_point();
         return;
     }
-    ck_abort_msg("%s:%d: %s = %.12g, expected %.12g; off by %.3g, allowed %.3g", file, line, what,
-                 actual, expected, off, room);
+    ck_abort_msg("%s:%d: %s = %.12g, expected %.12g; off by %.3g, allowed %.3g", file, line, what, actual,
+                 expected, off, room);
 }

@@ -11,9 +11,9 @@
 int story_main(const char *name, void (*fill)(TCase *tests));
 
 /* Fail unless |actual - expected| <= relative * |expected| + absolute; says which and by how much. */
-#define ck_near(actual, expected, relative, absolute) \
+#define ck_near(actual, expected, relative, absolute)                                                        \
     story_near(__FILE__, __LINE__, #actual, (actual), (expected), (relative), (absolute))
-void story_near(const char *file, int line, const char *what, double actual, double expected,
-                double relative, double absolute);
+void story_near(const char *file, int line, const char *what, double actual, double expected, double relative,
+                double absolute);
 
 #endif

@@ -23,13 +23,14 @@ HL_EXPORT void hl_host_destroy(hl_host *host);
 HL_EXPORT hl_status hl_host_load(hl_host *host, const char *path, hl_diagnostics *diagnostics);
 /* Load every *.so of a folder in name order; a plugin that fails is a warning, the rest go on. */
 HL_EXPORT hl_status hl_host_load_folder(hl_host *host, const char *folder, hl_diagnostics *diagnostics);
-/* Load the shipped models: the folder heatledger/plugins beside the shared library, or HEATLEDGER_PLUGINS (folders separated by ':') when set. */
+/* Load the shipped models: the folder heatledger/plugins beside the shared library, or HEATLEDGER_PLUGINS
+ * (folders separated by ':') when set. */
 HL_EXPORT hl_status hl_host_load_shipped(hl_host *host, hl_diagnostics *diagnostics);
 HL_EXPORT size_t hl_host_models(const hl_host *host);
-HL_EXPORT const hl_model *hl_host_model(const hl_host *host, size_t index);      /* name order */
-HL_EXPORT const char *hl_host_model_file(const hl_host *host, size_t index);     /* its plugin's path */
-HL_EXPORT const hl_model *hl_host_find(const hl_host *host, const char *name);   /* NULL: unknown */
-HL_EXPORT const char *hl_host_nearest(const hl_host *host, const char *name);    /* NULL: none near */
+HL_EXPORT const hl_model *hl_host_model(const hl_host *host, size_t index);    /* name order */
+HL_EXPORT const char *hl_host_model_file(const hl_host *host, size_t index);   /* its plugin's path */
+HL_EXPORT const hl_model *hl_host_find(const hl_host *host, const char *name); /* NULL: unknown */
+HL_EXPORT const char *hl_host_nearest(const hl_host *host, const char *name);  /* NULL: none near */
 /* Parameter i of a model, honouring parameter_size of older plugins. */
 HL_EXPORT const hl_parameter *hl_model_parameter(const hl_model *model, size_t index);
 HL_EXPORT const hl_slot *hl_stage_slot(const hl_stage *stage, size_t index);
@@ -37,14 +38,14 @@ HL_EXPORT const char *hl_family_name(hl_family family);
 HL_EXPORT const char *hl_mechanism_name(hl_mechanism mechanism);
 HL_EXPORT const char *hl_origin_name(hl_origin origin);
 
-/* What the calling thread is asking of a plugin at this moment, for a handler of a fault that must say whose it
- * is: async-signal-safe.  function NULL: nothing. */
+/* What the calling thread is asking of a plugin at this moment, for a handler of a fault that must say whose
+ * it is: async-signal-safe.  function NULL: nothing. */
 typedef struct hl_call {
-    const hl_model *model;   /* NULL: none is known yet, the file is being loaded */
-    const char *file;        /* while loading; otherwise NULL: it is the object that holds *model */
-    const char *function;    /* "prepare", "present", "loss", "limits", "solve", ... */
-    const char *subject;     /* name of the part or stage; "" when there is none */
-    unsigned long serial;    /* counts the calls of this thread: the same number is the same call */
+    const hl_model *model; /* NULL: none is known yet, the file is being loaded */
+    const char *file;      /* while loading; otherwise NULL: it is the object that holds *model */
+    const char *function;  /* "prepare", "present", "loss", "limits", "solve", ... */
+    const char *subject;   /* name of the part or stage; "" when there is none */
+    unsigned long serial;  /* counts the calls of this thread: the same number is the same call */
 } hl_call;
 HL_EXPORT hl_call hl_call_under_way(void);
 
@@ -81,16 +82,16 @@ HL_EXPORT const char *hl_band_name(hl_band_kind kind);
 
 /* What every part may state, whatever its model: read from the same mapping in the part file. */
 enum hl_common {
-    HL_COMMON_SIZE,                 /* list of 3, m: length, width, height of the body */
-    HL_COMMON_MAXIMUM_TEMPERATURE,  /* K, junction or hottest inner spot */
-    HL_COMMON_RESISTANCE_CASE,      /* K/W, hot spot to outer surface */
-    HL_COMMON_RESISTANCE_BOARD,     /* K/W, hot spot to solder points */
-    HL_COMMON_HEAT_CAPACITY,        /* J/K */
-    HL_COMMON_EMISSIVITY,           /* 1 */
-    HL_COMMON_CONDUCTIVITY,         /* W/(m K), mean of the body */
-    HL_COMMON_TRANSIENT_IMPEDANCE,  /* K/W over s of pulse, hot spot to outer surface */
-    HL_COMMON_INSULATION_CLASS,     /* choice: thermal class of the windings */
-    HL_COMMON_RESISTANCE_INSIDE,    /* K/W, windings to core, element to can */
+    HL_COMMON_SIZE,                /* list of 3, m: length, width, height of the body */
+    HL_COMMON_MAXIMUM_TEMPERATURE, /* K, junction or hottest inner spot */
+    HL_COMMON_RESISTANCE_CASE,     /* K/W, hot spot to outer surface */
+    HL_COMMON_RESISTANCE_BOARD,    /* K/W, hot spot to solder points */
+    HL_COMMON_HEAT_CAPACITY,       /* J/K */
+    HL_COMMON_EMISSIVITY,          /* 1 */
+    HL_COMMON_CONDUCTIVITY,        /* W/(m K), mean of the body */
+    HL_COMMON_TRANSIENT_IMPEDANCE, /* K/W over s of pulse, hot spot to outer surface */
+    HL_COMMON_INSULATION_CLASS,    /* choice: thermal class of the windings */
+    HL_COMMON_RESISTANCE_INSIDE,   /* K/W, windings to core, element to can */
     HL_COMMONS
 };
 HL_EXPORT const hl_parameter *hl_common_parameter(size_t index); /* table of the above, with defaults */
@@ -109,16 +110,17 @@ HL_EXPORT hl_place hl_part_place(const hl_part *part);
 /* Place of parameter i's value in its file; line 0 when it was not stated. */
 HL_EXPORT hl_place hl_part_value_place(const hl_part *part, size_t index);
 
-/* Source of the estimate rule that filled a value (parameters first, then commons: n_parameters + HL_COMMON_...)
- * and, where place is not NULL, where the rule stands; NULL: stated, a model's default, or not known. */
+/* Source of the estimate rule that filled a value (parameters first, then commons: n_parameters +
+ * HL_COMMON_...) and, where place is not NULL, where the rule stands; NULL: stated, a model's default, or not
+ * known. */
 HL_EXPORT const char *hl_part_value_rule(const hl_part *part, size_t index, hl_place *place);
 
 typedef struct hl_catalogue hl_catalogue;
 /* The host must outlive the catalogue. */
 HL_EXPORT hl_catalogue *hl_catalogue_create(const hl_host *host);
 HL_EXPORT void hl_catalogue_destroy(hl_catalogue *catalogue);
-/* Read a file of estimate rules (docs/estimates.md) before the part files it shall serve: parts read afterwards
- * are completed by it.  Nothing of a file is kept when any of it is wrong. */
+/* Read a file of estimate rules (docs/estimates.md) before the part files it shall serve: parts read
+ * afterwards are completed by it.  Nothing of a file is kept when any of it is wrong. */
 HL_EXPORT hl_status hl_catalogue_read_rules(hl_catalogue *catalogue, const char *path,
                                             hl_diagnostics *diagnostics);
 HL_EXPORT hl_status hl_catalogue_read_rules_text(hl_catalogue *catalogue, const char *name, const char *text,
@@ -151,9 +153,8 @@ HL_EXPORT hl_status hl_value_read_band(const hl_parameter *parameter, const char
                                        hl_value *value, hl_band *band, char *group, size_t size,
                                        hl_diagnostics *diagnostics);
 /* A number already in SI: checked for kind and plausible range in the same way. */
-HL_EXPORT hl_status hl_value_from_number(const hl_parameter *parameter, double number,
-                                         const hl_place *place, hl_value *value,
-                                         hl_diagnostics *diagnostics);
+HL_EXPORT hl_status hl_value_from_number(const hl_parameter *parameter, double number, const hl_place *place,
+                                         hl_value *value, hl_diagnostics *diagnostics);
 
 #ifdef __cplusplus
 }

@@ -72,7 +72,8 @@ HL_EXPORT hl_status hl_draft_box(hl_draft *draft, const hl_place *place, const h
                                  hl_diagnostics *diagnostics);
 HL_EXPORT hl_status hl_draft_board(hl_draft *draft, const hl_place *place, const hl_board *board,
                                    hl_diagnostics *diagnostics);
-/* A foil or plate that spreads heat: along a wall, under a board, as a shield.  Counts with a field network only. */
+/* A foil or plate that spreads heat: along a wall, under a board, as a shield.  Counts with a field network
+ * only. */
 typedef struct hl_spreader {
     const char *name;
     double low[3], high[3];          /* m, outer coordinates of the box */
@@ -101,10 +102,10 @@ HL_EXPORT hl_status hl_draft_link(hl_draft *draft, const hl_place *place, const 
 /* ---------------------------------------------------------------- design -- */
 
 typedef struct hl_design hl_design;
-/* For a box by field: solve the draft by rule first, so that hl_draft_finish condenses the field about the losses
- * that its parts will have. Where rules find no solution, and without this call, 8 % of what the ports draw,
- * spread evenly, stand for them; temperatures then may be off by more (docs/theory/field.md). Nothing to do without
- * a field: HL_OK. HL_NO_MEMORY. The draft must not change after it. */
+/* For a box by field: solve the draft by rule first, so that hl_draft_finish condenses the field about the
+ * losses that its parts will have. Where rules find no solution, and without this call, 8 % of what the ports
+ * draw, spread evenly, stand for them; temperatures then may be off by more (docs/theory/field.md). Nothing
+ * to do without a field: HL_OK. HL_NO_MEMORY. The draft must not change after it. */
 HL_EXPORT hl_status hl_draft_foresee(hl_draft *draft);
 /* Check the whole and build.  NULL when anything is wrong; all problems are in
  * diagnostics.  The draft stays and must still be destroyed. */
@@ -157,8 +158,8 @@ HL_EXPORT size_t hl_design_nodes(const hl_design *design);
 HL_EXPORT const char *hl_design_node_name(const hl_design *design, size_t index);
 HL_EXPORT const hl_network *hl_design_network(const hl_design *design); /* NULL: none */
 HL_EXPORT const hl_box *hl_design_box(const hl_design *design);         /* NULL: none */
-/* What hl_result_case_hottest tells: "hot spot of the case" where the heat field of the box is solved, "hottest face,
- * mean" where rules stand for it, NULL without a case. */
+/* What hl_result_case_hottest tells: "hot spot of the case" where the heat field of the box is solved,
+ * "hottest face, mean" where rules stand for it, NULL without a case. */
 HL_EXPORT const char *hl_design_case_hottest(const hl_design *design);
 
 /* -------------------------------------------------------------- solution -- */
@@ -195,16 +196,17 @@ HL_EXPORT hl_start *hl_start_create(const hl_design *design); /* NULL: no memory
 HL_EXPORT void hl_start_destroy(hl_start *start);
 /* Copy from the point solved last; allocates nothing.  false, and the start is empty: it was not solved. */
 HL_EXPORT bool hl_start_take(hl_start *start, const hl_workspace *workspace);
-/* Right after hl_start_take, and once for a start: learn how the answer moves with `n` settings, so that points
- * that differ in them begin closer.  Takes a round for each setting, by differences of `step` (> 0), and about
- * a hundred besides; takes memory, and the workspace's result is gone.  false: the start is as it was taken. */
+/* Right after hl_start_take, and once for a start: learn how the answer moves with `n` settings, so that
+ * points that differ in them begin closer.  Takes a round for each setting, by differences of `step` (> 0),
+ * and about a hundred besides; takes memory, and the workspace's result is gone.  false: the start is as it
+ * was taken. */
 HL_EXPORT bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t settings[],
                               const double step[], size_t n);
-/* A start between or beyond others, sum of weight[k] from[k]: say 2 and -1 to go on as far again.  Weights sum
- * to one.  Allocates nothing.  false, and it is empty: one of the others is, or is of another design. */
+/* A start between or beyond others, sum of weight[k] from[k]: say 2 and -1 to go on as far again.  Weights
+ * sum to one.  Allocates nothing.  false, and it is empty: one of the others is, or is of another design. */
 HL_EXPORT bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n);
-/* A start one even step beyond the last `n` points of a line, past[0] the newest: by as many of them as would have
- * led best to the newest.  Allocates nothing.  false, and it is empty: the newest is empty. */
+/* A start one even step beyond the last `n` points of a line, past[0] the newest: by as many of them as would
+ * have led best to the newest.  Allocates nothing.  false, and it is empty: the newest is empty. */
 HL_EXPORT bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n);
 /* hl_solve, begun from `start`; NULL, an empty one, or one that leads nowhere: as hl_solve. */
 HL_EXPORT hl_status hl_solve_from(hl_workspace *workspace, const double settings[], const hl_start *start);
@@ -221,8 +223,8 @@ typedef struct hl_power_figures {
     unsigned passes;
 } hl_power_figures;
 HL_EXPORT const hl_power_figures *hl_result_power(const hl_workspace *workspace);
-/* What losses add to each kelvin; one runs away.  Worked out when it is first asked for: not from two threads at once.
- * *leader (NULL: not wanted): the node that leads it, or that led a run-away; -1: none. */
+/* What losses add to each kelvin; one runs away.  Worked out when it is first asked for: not from two threads
+ * at once. *leader (NULL: not wanted): the node that leads it, or that led a run-away; -1: none. */
 HL_EXPORT double hl_result_feedback_gain(const hl_workspace *workspace, int *leader);
 /* Item i as it was solved: with the part that its setting chose.  Valid until the next point. */
 HL_EXPORT const hl_item *hl_result_item(const hl_workspace *workspace, size_t item);
@@ -242,7 +244,8 @@ HL_EXPORT double hl_result_node_temperature(const hl_workspace *workspace, size_
 HL_EXPORT double hl_result_node_heat(const hl_workspace *workspace, size_t node);        /* W put in */
 /* K: the hottest that is known of the case, see hl_design_case_hottest; NaN without one. */
 HL_EXPORT double hl_result_case_hottest(const hl_workspace *workspace);
-/* With a box whose heat field was solved: mean, hottest spot and heat of a face, and its patches; false, 0 otherwise. */
+/* With a box whose heat field was solved: mean, hottest spot and heat of a face, and its patches; false, 0
+ * otherwise. */
 HL_EXPORT bool hl_result_face(const hl_workspace *workspace, hl_face face, hl_field_face *out);
 HL_EXPORT size_t hl_result_patches(const hl_workspace *workspace);
 HL_EXPORT void hl_result_patch(const hl_workspace *workspace, size_t index, hl_field_patch *out);

@@ -37,8 +37,8 @@ HL_EXPORT hl_status hl_draft_insulation(hl_draft *draft, const hl_place *place, 
 HL_EXPORT hl_status hl_draft_derating(hl_draft *draft, const hl_place *place, const char *limit,
                                       double factor, double margin, hl_diagnostics *diagnostics);
 
-/* K that a node may have by all limits that are known of it, a part's own and those above, less what the policy
- * keeps; NaN: no limit. */
+/* K that a node may have by all limits that are known of it, a part's own and those above, less what the
+ * policy keeps; NaN: no limit. */
 HL_EXPORT double hl_design_node_limit(const hl_design *design, size_t node);
 /* Limits of a node that is no part, after hl_solve; at most `room`. */
 HL_EXPORT size_t hl_result_node_headroom(const hl_workspace *workspace, size_t node, hl_headroom headroom[],

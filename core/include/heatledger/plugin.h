@@ -30,9 +30,9 @@
 extern "C" {
 #endif
 
-#define HL_PLUGIN_ABI 1u
+#define HL_PLUGIN_ABI    1u
 #define HL_PLUGIN_SYMBOL "hl_plugin_table"
-#define HL_EXPORT __attribute__((visibility("default")))
+#define HL_EXPORT        __attribute__((visibility("default")))
 
 /* ------------------------------------------------------------ parameters -- */
 
@@ -57,12 +57,12 @@ typedef struct hl_parameter {
     const char *dimension; /* unit text such as "ohm", "A", "K/W"; "1" for none */
     hl_parameter_kind kind;
     uint32_t flags;
-    double fallback;             /* SI; used with HL_DEFAULT */
-    double low, high;            /* plausible range, SI; low == high: not checked */
-    const char *x_dimension;     /* curves: unit of x; otherwise NULL */
-    const char *const *choices;  /* choices: NULL-ended words; otherwise NULL */
-    const char *meaning;         /* one sentence for the user */
-    const char *source;          /* where an engineer finds the figure */
+    double fallback;            /* SI; used with HL_DEFAULT */
+    double low, high;           /* plausible range, SI; low == high: not checked */
+    const char *x_dimension;    /* curves: unit of x; otherwise NULL */
+    const char *const *choices; /* choices: NULL-ended words; otherwise NULL */
+    const char *meaning;        /* one sentence for the user */
+    const char *source;         /* where an engineer finds the figure */
 } hl_parameter;
 
 typedef enum hl_origin {
@@ -77,16 +77,16 @@ typedef struct hl_curve {
     size_t n;        /* points; x strictly rising */
     const double *x; /* NULL for lists */
     const double *y;
-    bool cubic;      /* monotone cubic; otherwise straight lines */
+    bool cubic; /* monotone cubic; otherwise straight lines */
 } hl_curve;
 
 /* What the host hands to a model for each parameter, in table order. */
 typedef struct hl_value {
-    double number;            /* typical value, SI; index for a choice */
-    double minimum, maximum;  /* band; equal to number when none is stated */
-    hl_curve curve;           /* n == 0 unless the kind has one */
-    hl_origin origin;         /* HL_ORIGIN_ABSENT: the part does not state it */
-    bool given;               /* stated, estimated or defaulted: `number` is usable */
+    double number;           /* typical value, SI; index for a choice */
+    double minimum, maximum; /* band; equal to number when none is stated */
+    hl_curve curve;          /* n == 0 unless the kind has one */
+    hl_origin origin;        /* HL_ORIGIN_ABSENT: the part does not state it */
+    bool given;              /* stated, estimated or defaulted: `number` is usable */
 } hl_value;
 
 /* ------------------------------------------------------------- waveforms -- */
@@ -97,8 +97,8 @@ typedef struct hl_value {
 typedef struct hl_segment {
     double duration; /* s, >= 0 */
     double offset, slope;
-    double decay;  /* 1/s */
-    double omega;  /* rad/s, >= 0 */
+    double decay; /* 1/s */
+    double omega; /* rad/s, >= 0 */
     double cosine, sine;
 } hl_segment;
 
@@ -161,35 +161,35 @@ typedef struct hl_stress {
     uint32_t struct_size;
     size_t n;
     const double *weight;
-    const double *frequency;         /* Hz, switching (or line) frequency of the cycle */
+    const double *frequency; /* Hz, switching (or line) frequency of the cycle */
     /* switches and diodes */
-    const double *current_average;   /* A, forward, mean over the whole cycle */
-    const double *current_rms;       /* A, through channel or diode */
-    const double *current_peak;      /* A */
-    const double *current_on;        /* A, flowing into the switch as it turns on */
-    const double *current_off;       /* A, interrupted at turn-off; diodes: at commutation */
-    const double *voltage_on;        /* V, blocked just before turn-on (residual after any soft transition) */
-    const double *voltage_off;       /* V, blocked after turn-off */
-    const double *reverse_average;   /* A, mean current through body diode or source-drain path */
-    const double *reverse_rms;       /* A */
-    const double *slope_off;         /* A/s, di/dt at diode commutation */
-    const double *charge_on;         /* V, swing of the opposite device charged through this one at turn-on */
-    const double *duty;              /* 1, fraction of the cycle it conducts (gate on) */
+    const double *current_average; /* A, forward, mean over the whole cycle */
+    const double *current_rms;     /* A, through channel or diode */
+    const double *current_peak;    /* A */
+    const double *current_on;      /* A, flowing into the switch as it turns on */
+    const double *current_off;     /* A, interrupted at turn-off; diodes: at commutation */
+    const double *voltage_on;      /* V, blocked just before turn-on (residual after any soft transition) */
+    const double *voltage_off;     /* V, blocked after turn-off */
+    const double *reverse_average; /* A, mean current through body diode or source-drain path */
+    const double *reverse_rms;     /* A */
+    const double *slope_off;       /* A/s, di/dt at diode commutation */
+    const double *charge_on;       /* V, swing of the opposite device charged through this one at turn-on */
+    const double *duty;            /* 1, fraction of the cycle it conducts (gate on) */
     /* capacitors: lines of the ripple spectrum, weights already applied */
     size_t lines;
-    const double *line_frequency;    /* Hz */
-    const double *line_rms_squared;  /* A^2 */
-    double voltage_dc;               /* V, mean across the part */
-    double voltage_peak;             /* V, largest |voltage| */
+    const double *line_frequency;   /* Hz */
+    const double *line_rms_squared; /* A^2 */
+    double voltage_dc;              /* V, mean across the part */
+    double voltage_peak;            /* V, largest |voltage| */
     /* magnetics: waves per cycle, entry k for cycle k */
-    const hl_wave *flux_voltage;     /* V, across winding 0 (core flux linkage = its integral) */
+    const hl_wave *flux_voltage; /* V, across winding 0 (core flux linkage = its integral) */
     size_t windings;
     const hl_wave *winding_current[HL_WINDINGS_MAX]; /* A, into the dotted ends: ampere-turns add */
-    double flux_bias;                /* V s, mean flux linkage of winding 0; 0 when symmetric */
+    double flux_bias; /* V s, mean flux linkage of winding 0; 0 when symmetric */
     /* resistors and anything that only sees a total */
-    double total_rms;                /* A, over the whole line period */
-    double total_average;            /* A */
-    double total_peak;               /* A */
+    double total_rms;     /* A, over the whole line period */
+    double total_average; /* A */
+    double total_peak;    /* A */
 } hl_stress;
 
 static inline double hl_stress_at(const double *array, size_t k)
@@ -222,42 +222,42 @@ typedef enum hl_mechanism {
 /* Filled with zeros by the host; a model adds to it. */
 typedef struct hl_loss {
     uint32_t struct_size;
-    double watts[HL_MECHANISMS];  /* W, one part, line-averaged */
-    double slope;                 /* W/K, d(sum of watts)/dT at fixed stress */
-    uint32_t flags;               /* HL_OUTSIDE_... */
+    double watts[HL_MECHANISMS]; /* W, one part, line-averaged */
+    double slope;                /* W/K, d(sum of watts)/dT at fixed stress */
+    uint32_t flags;              /* HL_OUTSIDE_... */
 } hl_loss;
 
 enum {
-    HL_OUTSIDE_CURVE = 1u << 0,       /* a table was read beyond its ends */
-    HL_OUTSIDE_FIT = 1u << 1,         /* core fit used outside its stated range */
-    HL_BIASED_CORE = 1u << 2,         /* dc bias present; the fit is for unbiased flux */
-    HL_FALLBACK = 1u << 3,            /* a rougher law was used for want of data */
+    HL_OUTSIDE_CURVE = 1u << 0, /* a table was read beyond its ends */
+    HL_OUTSIDE_FIT = 1u << 1,   /* core fit used outside its stated range */
+    HL_BIASED_CORE = 1u << 2,   /* dc bias present; the fit is for unbiased flux */
+    HL_FALLBACK = 1u << 3,      /* a rougher law was used for want of data */
 };
 
 /* What the circuit sees of a part at temperature T: entries that do not apply
  * stay 0.  Stages solve their waveforms with these. */
 typedef struct hl_terminal {
     uint32_t struct_size;
-    double resistance;         /* ohm: on-resistance, ESR (of winding 0), slope of a diode */
-    double voltage;            /* V: constant drop in forward direction */
-    double reverse_voltage;    /* V: drop of body diode or source-drain path */
-    double reverse_resistance; /* ohm */
-    double inductance;         /* H: inductor; magnetizing, seen from winding 0 */
-    double leakage;            /* H: seen from winding 0 */
-    double capacitance;        /* F: capacitor; at the voltage given */
-    double output_charge;      /* C: of a switch at the voltage given */
-    double output_energy;      /* J: of a switch at the voltage given */
-    double turns_ratio;        /* winding 0 : winding 1 */
+    double resistance;                          /* ohm: on-resistance, ESR (of winding 0), slope of a diode */
+    double voltage;                             /* V: constant drop in forward direction */
+    double reverse_voltage;                     /* V: drop of body diode or source-drain path */
+    double reverse_resistance;                  /* ohm */
+    double inductance;                          /* H: inductor; magnetizing, seen from winding 0 */
+    double leakage;                             /* H: seen from winding 0 */
+    double capacitance;                         /* F: capacitor; at the voltage given */
+    double output_charge;                       /* C: of a switch at the voltage given */
+    double output_energy;                       /* J: of a switch at the voltage given */
+    double turns_ratio;                         /* winding 0 : winding 1 */
     double winding_resistance[HL_WINDINGS_MAX]; /* ohm, dc, each winding */
-    double windings;           /* number of windings, 0 when not a magnetic */
-    double rated_voltage, rated_current; /* V, A; 0 when unknown */
-    double series_inductance;  /* H: ESL of a capacitor */
+    double windings;                            /* number of windings, 0 when not a magnetic */
+    double rated_voltage, rated_current;        /* V, A; 0 when unknown */
+    double series_inductance;                   /* H: ESL of a capacitor */
 } hl_terminal;
 
 /* One checked limit.  used = value / rated, or for temperatures see unit "K". */
 typedef struct hl_limit {
-    const char *name;  /* static text: "drain voltage", "junction temperature", ... */
-    const char *unit;  /* SI unit text */
+    const char *name; /* static text: "drain voltage", "junction temperature", ... */
+    const char *unit; /* SI unit text */
     double value, rated;
 } hl_limit;
 
@@ -293,12 +293,11 @@ typedef struct hl_device {
     /* Losses at this stress and temperature. */
     void (*loss)(const void *state, const hl_stress *stress, double temperature, hl_loss *loss);
     /* Fill at most HL_LIMITS_MAX limits, return their number. */
-    size_t (*limits)(const void *state, const hl_stress *stress, double temperature,
-                     hl_limit limits[]);
+    size_t (*limits)(const void *state, const hl_stress *stress, double temperature, hl_limit limits[]);
     /* Impedance of a capacitor at f Hz: real and imaginary part in ohm, with dc bias `voltage`.
      * NULL for other families. */
-    void (*impedance)(const void *state, double temperature, double voltage, double frequency,
-                      double *real, double *imaginary);
+    void (*impedance)(const void *state, double temperature, double voltage, double frequency, double *real,
+                      double *imaginary);
 } hl_device;
 
 /* ---------------------------------------------------------------- stages -- */
@@ -368,33 +367,33 @@ static inline void *hl_scratch_take(hl_scratch *scratch, size_t bytes)
 
 /* The parts in one slot, as the circuit sees them. */
 typedef struct hl_slot_view {
-    unsigned count;              /* parts in parallel at each position; 0 = slot empty */
-    double temperature;          /* K, of these parts */
-    const hl_device *device;     /* NULL when empty */
-    const void *state;           /* pass to device->present or device->impedance */
-    double loss;                 /* W, all parts of the slot, from the previous pass; 0 at first */
+    unsigned count;          /* parts in parallel at each position; 0 = slot empty */
+    double temperature;      /* K, of these parts */
+    const hl_device *device; /* NULL when empty */
+    const void *state;       /* pass to device->present or device->impedance */
+    double loss;             /* W, all parts of the slot, from the previous pass; 0 at first */
 } hl_slot_view;
 
 /* What a stage is asked.  Voltages and currents are those of the last pass;
  * the host repeats passes until nothing changes. */
 typedef struct hl_stage_input {
     uint32_t struct_size;
-    const hl_value *values;      /* stage parameters, in table order */
+    const hl_value *values; /* stage parameters, in table order */
     hl_slot_view slot[HL_SLOTS_MAX];
-    double input_voltage;        /* V, offered upstream (dc mean or ac rms) */
-    double input_frequency;      /* Hz of the mains; 0 for dc */
-    double output_voltage;       /* V wanted, when the bus or port sets it; 0 otherwise */
-    double output_capacitance;   /* F on the output bus, effective; 0 = stiff */
-    double output_esr;           /* ohm of that, 0 = none */
-    double input_capacitance;    /* F on the input bus */
-    double extra_loss;           /* W booked in this stage beyond circuit_loss; must be drawn at the input */
-    hl_side load;                /* what is drawn at the output: .current, .power, ripple */
+    double input_voltage;      /* V, offered upstream (dc mean or ac rms) */
+    double input_frequency;    /* Hz of the mains; 0 for dc */
+    double output_voltage;     /* V wanted, when the bus or port sets it; 0 otherwise */
+    double output_capacitance; /* F on the output bus, effective; 0 = stiff */
+    double output_esr;         /* ohm of that, 0 = none */
+    double input_capacitance;  /* F on the input bus */
+    double extra_loss;         /* W booked in this stage beyond circuit_loss; must be drawn at the input */
+    hl_side load;              /* what is drawn at the output: .current, .power, ripple */
     hl_scratch *scratch;
-    void *memory;                /* [memory_size] of the stage model, kept between calls with the same
-                                  * settings neighbourhood: a warm start, never needed for correctness */
-    double border_shift;         /* 1: share by which a stage is to draw in the border between two ways of running, such
-                                  * as valleys. 0 but where each way calls for the other, so that no point agrees with
-                                  * itself; the answer's note then says so */
+    void *memory;        /* [memory_size] of the stage model, kept between calls with the same
+                          * settings neighbourhood: a warm start, never needed for correctness */
+    double border_shift; /* 1: share by which a stage is to draw in the border between two ways of running,
+                          * such as valleys. 0 but where each way calls for the other, so that no point agrees
+                          * with itself; the answer's note then says so */
 } hl_stage_input;
 
 typedef enum hl_stage_status {
@@ -407,11 +406,11 @@ typedef enum hl_stage_status {
  * Contract: input.power = output.power + circuit_loss + extra_loss (to 1e-9). */
 typedef struct hl_stage_output {
     uint32_t struct_size;
-    hl_side input;               /* voltage echoed; current, power, waves filled */
-    hl_side output;              /* voltage delivered, current, power, waves filled */
-    double circuit_loss;         /* W lost in resistances and drops that the waveforms include */
-    double own_loss;             /* W, part of circuit_loss that belongs to no slot (booked to the stage) */
-    const char *own_name;        /* static text naming that, e.g. "controller" */
+    hl_side input;        /* voltage echoed; current, power, waves filled */
+    hl_side output;       /* voltage delivered, current, power, waves filled */
+    double circuit_loss;  /* W lost in resistances and drops that the waveforms include */
+    double own_loss;      /* W, part of circuit_loss that belongs to no slot (booked to the stage) */
+    const char *own_name; /* static text naming that, e.g. "controller" */
     hl_stress stress[HL_SLOTS_MAX]; /* of one part in each slot */
     size_t quantities;
     hl_quantity quantity[HL_QUANTITIES_MAX];
@@ -419,23 +418,24 @@ typedef struct hl_stage_output {
     double headroom_value, headroom_limit; /* of the stage itself, e.g. gain, duty; 0 = none */
     const char *headroom_name;
     const char *headroom_unit;
-    double bus_circuit_loss;     /* W of circuit_loss that arises in the capacitors of the output bus: the
-                                  * waveform holds their ESR, so the host does not load the bus with it again */
-    hl_reason note;              /* a solved point's caution, to be shown: an assumption the answer rests on, a bound
-                                  * of validity passed; empty = none */
-    double crest_share[HL_SLOTS_MAX]; /* V of a slot's voltage_peak per V that the crest of the input bus stands above
-                                  * input.voltage_peak: the host adds it to what the part must bear */
+    double bus_circuit_loss; /* W of circuit_loss that arises in the capacitors of the output bus: the
+                              * waveform holds their ESR, so the host does not load the bus with it again */
+    hl_reason note; /* a solved point's caution, to be shown: an assumption the answer rests on, a bound
+                     * of validity passed; empty = none */
+    double
+        crest_share[HL_SLOTS_MAX]; /* V of a slot's voltage_peak per V that the crest of the input bus stands
+                                    * above input.voltage_peak: the host adds it to what the part must bear */
 } hl_stage_output;
 
 typedef struct hl_stage {
     uint32_t struct_size;
     const hl_slot *slots;
-    size_t n_slots, slot_size;   /* slot_size = sizeof(hl_slot) */
+    size_t n_slots, slot_size; /* slot_size = sizeof(hl_slot) */
     hl_terminal_kind input, output;
-    bool regulates;              /* true: sets its output voltage itself */
-    bool terminal;               /* true: no output (housekeeping, bleeder) */
-    size_t memory_size;          /* bytes of warm-start memory */
-    size_t scratch_size;         /* bytes of scratch one solve may take */
+    bool regulates;      /* true: sets its output voltage itself */
+    bool terminal;       /* true: no output (housekeeping, bleeder) */
+    size_t memory_size;  /* bytes of warm-start memory */
+    size_t scratch_size; /* bytes of scratch one solve may take */
     /* Identical positions slot s stands for, where that depends on the values
      * (two or four rectifiers); NULL: hl_slot.positions. */
     unsigned (*positions)(const hl_value *values, size_t slot);
@@ -448,18 +448,18 @@ typedef struct hl_stage {
 
 typedef struct hl_model {
     uint32_t struct_size;
-    const char *name;            /* "gan_transistor": the id used in part files */
-    const char *title;           /* a few words */
-    const char *source;          /* books and papers of the equations */
+    const char *name;   /* "gan_transistor": the id used in part files */
+    const char *title;  /* a few words */
+    const char *source; /* books and papers of the equations */
     const hl_parameter *parameters;
     size_t n_parameters, parameter_size; /* parameter_size = sizeof(hl_parameter) */
-    const hl_device *device;     /* exactly one of device, stage is set */
+    const hl_device *device;             /* exactly one of device, stage is set */
     const hl_stage *stage;
 } hl_model;
 
 typedef struct hl_plugin {
     uint32_t struct_size;
-    uint32_t abi;                /* HL_PLUGIN_ABI */
+    uint32_t abi; /* HL_PLUGIN_ABI */
     const char *name, *version, *author, *licence;
     const hl_model *const *models; /* n_models pointers */
     size_t n_models;

@@ -26,17 +26,17 @@ HL_EXPORT bool hl_dimension_of(const char *unit, hl_dimension *dimension);
  *   text   UTF-8, need not end in NUL; length bytes
  *   false  *why (size bytes) gets one sentence: what is wrong and what would do
  * A bare number is accepted only when the unit has no dimension. Independent of the locale. */
-HL_EXPORT bool hl_quantity_read(const char *text, size_t length, const char *unit, double *value,
-                                char *why, size_t size);
+HL_EXPORT bool hl_quantity_read(const char *text, size_t length, const char *unit, double *value, char *why,
+                                size_t size);
 
 /* Read "88 x 60 x 31 mm" or "[1 A, 2 A]"-less lists joined by x: at most `room` values.
  * Returns the number read, 0 on failure. */
-HL_EXPORT size_t hl_quantity_read_product(const char *text, size_t length, const char *unit,
-                                          double values[], size_t room, char *why, size_t size);
+HL_EXPORT size_t hl_quantity_read_product(const char *text, size_t length, const char *unit, double values[],
+                                          size_t room, char *why, size_t size);
 
 /* IEC 60062 marking code: "4R7" ohm, "2n2" F, "R15", "470" with unit -> plain number. */
-HL_EXPORT bool hl_marking_read(const char *text, size_t length, const char *unit, double *value,
-                               char *why, size_t size);
+HL_EXPORT bool hl_marking_read(const char *text, size_t length, const char *unit, double *value, char *why,
+                               size_t size);
 
 /* Print value (SI) with a sensible prefix and `digits` significant digits: "150 mohm",
  * "23.4 degC" for unit "degC" (value in kelvin).  Never fails; truncates at size. */

@@ -14,14 +14,14 @@ extern "C" {
 #endif
 
 /* One list yields the codes and their sentences. */
-#define HL_STATUS_LIST(X)                                            \
-    X(HL_OK, 0, "no error")                                          \
-    X(HL_BAD_INPUT, 1, "the input is wrong; see the diagnostics")    \
-    X(HL_NO_FILE, 2, "a file cannot be read or written")             \
-    X(HL_NO_PLUGIN, 3, "a plugin cannot be loaded")                  \
-    X(HL_NO_SOLUTION, 4, "no operating point exists there")          \
-    X(HL_RUNAWAY, 5, "losses grow faster than heat is carried away") \
-    X(HL_NO_MEMORY, 6, "memory ran out")                             \
+#define HL_STATUS_LIST(X)                                                                                    \
+    X(HL_OK, 0, "no error")                                                                                  \
+    X(HL_BAD_INPUT, 1, "the input is wrong; see the diagnostics")                                            \
+    X(HL_NO_FILE, 2, "a file cannot be read or written")                                                     \
+    X(HL_NO_PLUGIN, 3, "a plugin cannot be loaded")                                                          \
+    X(HL_NO_SOLUTION, 4, "no operating point exists there")                                                  \
+    X(HL_RUNAWAY, 5, "losses grow faster than heat is carried away")                                         \
+    X(HL_NO_MEMORY, 6, "memory ran out")                                                                     \
     X(HL_INTERNAL, 7, "an inner check failed; please report it")
 
 typedef enum hl_status {
@@ -51,9 +51,8 @@ HL_EXPORT void hl_diagnostics_destroy(hl_diagnostics *diagnostics);
 /* Add one message `what: why; what would do`.  `place` may be NULL; its file text is copied.
  * A NULL `diagnostics` is allowed and drops the message.  When memory runs out the message is
  * counted and replaced by a fixed one.  More than 200 messages are counted, not kept. */
-HL_EXPORT void hl_diagnostics_add(hl_diagnostics *diagnostics, hl_severity severity,
-                                  const hl_place *place, const char *format, ...)
-    __attribute__((format(printf, 4, 5)));
+HL_EXPORT void hl_diagnostics_add(hl_diagnostics *diagnostics, hl_severity severity, const hl_place *place,
+                                  const char *format, ...) __attribute__((format(printf, 4, 5)));
 
 HL_EXPORT size_t hl_diagnostics_count(const hl_diagnostics *diagnostics);
 HL_EXPORT size_t hl_diagnostics_errors(const hl_diagnostics *diagnostics);

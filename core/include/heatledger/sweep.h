@@ -18,10 +18,11 @@ extern "C" {
 /* --------------------------------------------------------------- figures -- */
 
 /* One number of a solved point, by name: input_w, output_w, loss_w, efficiency, power_factor, input_current,
- * feedback_gain; part_hottest_c (hottest part), case_hottest_c (hottest surface towards the air), headroom_used
- * (the largest share of any limit); ITEM.temperature_c, ITEM.loss_w, ITEM.headroom_used, ITEM.MECHANISM_w;
- * STAGE.input_w, STAGE.output_w, STAGE.loss_w or a quantity, STAGE.switching_frequency; PORT.voltage,
- * PORT.power_w; NODE.temperature_c, NODE.heat_w, NODE.headroom_used; and any setting.  SI; degrees Celsius with _c. */
+ * feedback_gain; part_hottest_c (hottest part), case_hottest_c (hottest surface towards the air),
+ * headroom_used (the largest share of any limit); ITEM.temperature_c, ITEM.loss_w, ITEM.headroom_used,
+ * ITEM.MECHANISM_w; STAGE.input_w, STAGE.output_w, STAGE.loss_w or a quantity, STAGE.switching_frequency;
+ * PORT.voltage, PORT.power_w; NODE.temperature_c, NODE.heat_w, NODE.headroom_used; and any setting.  SI;
+ * degrees Celsius with _c. */
 typedef struct hl_probe {
     int kind;
     size_t a, b;    /* what the kind counts */
@@ -89,7 +90,8 @@ HL_EXPORT const char *hl_sweep_hash(const hl_sweep *sweep); /* sixteen hexadecim
 HL_EXPORT size_t hl_sweep_columns(const hl_sweep *sweep);
 HL_EXPORT size_t hl_sweep_derived_columns(const hl_sweep *sweep); /* the last of them */
 HL_EXPORT const char *hl_sweep_column(const hl_sweep *sweep, size_t index);
-/* The column that the best rows are kept by, and whether high is good; NULL: rows are kept for another reason. */
+/* The column that the best rows are kept by, and whether high is good; NULL: rows are kept for another
+ * reason. */
 HL_EXPORT const char *hl_sweep_aim(const hl_sweep *sweep, bool *highest);
 /* Put the settings of a point into settings[]; touches those of the axes only. */
 HL_EXPORT void hl_sweep_settings(const hl_sweep *sweep, size_t point, double settings[]);

@@ -25,13 +25,13 @@ typedef enum hl_orientation { HL_VERTICAL, HL_FACING_UP, HL_FACING_DOWN } hl_ori
 
 /* The law of a link; q flows from a to b, W. */
 typedef enum hl_law {
-    HL_LAW_FIXED,      /* q = g (Ta - Tb); p[0] = g, W/K */
-    HL_LAW_POWER,      /* q = c A |dT|^n dT; p = {c, A, n} */
-    HL_LAW_RADIATION,  /* q = sigma eps A (Ta^4 - Tb^4); p = {eps, A} */
-    HL_LAW_NATURAL,    /* open surface a to air b by orientation: p = {A, characteristic length, air speed m/s or 0,
-                          length along that flow}; kind = hl_orientation of the surface */
-    HL_LAW_GAP,        /* enclosed air layer: p = {A, gap width, layer height}; kind = hl_orientation of side a */
-    HL_LAW_FORCED,     /* p = {A, length along the flow, air speed m/s} */
+    HL_LAW_FIXED,     /* q = g (Ta - Tb); p[0] = g, W/K */
+    HL_LAW_POWER,     /* q = c A |dT|^n dT; p = {c, A, n} */
+    HL_LAW_RADIATION, /* q = sigma eps A (Ta^4 - Tb^4); p = {eps, A} */
+    HL_LAW_NATURAL, /* open surface a to air b by orientation: p = {A, characteristic length, air speed m/s or
+                       0, length along that flow}; kind = hl_orientation of the surface */
+    HL_LAW_GAP,    /* enclosed air layer: p = {A, gap width, layer height}; kind = hl_orientation of side a */
+    HL_LAW_FORCED, /* p = {A, length along the flow, air speed m/s} */
 } hl_law;
 
 typedef struct hl_link {
@@ -86,9 +86,8 @@ HL_EXPORT double hl_network_gain(hl_network_work *work, const hl_surroundings *s
 
 /* Warm-up from start[] (K): temperature[k*n+i] at times[k] (s, rising). CVODE, relative tolerance
  * 1e-9.  *energy (may be NULL): [0] heat put in, [1] handed out, [2] stored, J. */
-HL_EXPORT hl_status hl_network_transient(const hl_network *network,
-                                         const hl_surroundings *surroundings, hl_heat heat,
-                                         void *context, const double start[], size_t n_times,
+HL_EXPORT hl_status hl_network_transient(const hl_network *network, const hl_surroundings *surroundings,
+                                         hl_heat heat, void *context, const double start[], size_t n_times,
                                          const double times[], double temperature[], double energy[3]);
 
 /* Time at which the hottest node first reaches limit (K); infinity when it never does before `end`. */
@@ -104,16 +103,16 @@ HL_EXPORT hl_status hl_network_time_to(const hl_network *network, const hl_surro
 typedef void (*hl_heat_at)(void *context, double factor, const double temperature[], double power[],
                            double slope[]);
 HL_EXPORT hl_status hl_network_critical(hl_network_work *work, const hl_surroundings *surroundings,
-                                        hl_heat_at heat_at, void *context, double most,
-                                        double *critical, double temperature[], int *leader);
+                                        hl_heat_at heat_at, void *context, double most, double *critical,
+                                        double temperature[], int *leader);
 
 /* Dry air: properties at film temperature (K) and pressure (Pa), with source in air.c. */
 typedef struct hl_air {
-    double conductivity;      /* W/(m K) */
-    double kinematic;         /* m^2/s */
-    double diffusivity;       /* m^2/s */
+    double conductivity; /* W/(m K) */
+    double kinematic;    /* m^2/s */
+    double diffusivity;  /* m^2/s */
     double prandtl;
-    double expansion;         /* 1/K */
+    double expansion;              /* 1/K */
     double density, heat_capacity; /* kg/m^3, J/(kg K) */
 } hl_air;
 HL_EXPORT void hl_air_at(double temperature, double pressure, hl_air *air);
@@ -131,53 +130,59 @@ HL_EXPORT double hl_forced_coefficient(double surface, double air, double pressu
 
 /* A sealed box described by geometry; rule-of-thumb or condensed networks are built from it. */
 typedef enum hl_face {
-    HL_FACE_X0, HL_FACE_X1, HL_FACE_Y0, HL_FACE_Y1, HL_FACE_Z0, HL_FACE_Z1, HL_FACES
+    HL_FACE_X0,
+    HL_FACE_X1,
+    HL_FACE_Y0,
+    HL_FACE_Y1,
+    HL_FACE_Z0,
+    HL_FACE_Z1,
+    HL_FACES
 } hl_face;
 
 HL_EXPORT const char *hl_face_name(hl_face face); /* "x0" ... "z1" */
 
 typedef struct hl_box {
-    double size[3];             /* m, outer */
-    double wall;                /* m */
-    double wall_conductivity;   /* W/(m K) */
-    double wall_density_heat;   /* J/(m^3 K) */
+    double size[3];           /* m, outer */
+    double wall;              /* m */
+    double wall_conductivity; /* W/(m K) */
+    double wall_density_heat; /* J/(m^3 K) */
     double emissivity_outside, emissivity_inside;
-    bool potted;                /* filled; otherwise air */
-    double fill_conductivity;   /* W/(m K), potting */
-    double fill_density_heat;   /* J/(m^3 K) */
-    hl_face up;                 /* the face that looks up */
-    double covered[HL_FACES];   /* fraction of each face that touches a table, wall or blanket */
-    double cover_conductance;   /* W/(m^2 K) into what covers it */
-    double air_speed;           /* m/s outside; 0 = still */
-    bool by_field;              /* the heat field is solved and condensed (field.h); false: links by rule */
+    bool potted;              /* filled; otherwise air */
+    double fill_conductivity; /* W/(m K), potting */
+    double fill_density_heat; /* J/(m^3 K) */
+    hl_face up;               /* the face that looks up */
+    double covered[HL_FACES]; /* fraction of each face that touches a table, wall or blanket */
+    double cover_conductance; /* W/(m^2 K) into what covers it */
+    double air_speed;         /* m/s outside; 0 = still */
+    bool by_field;            /* the heat field is solved and condensed (field.h); false: links by rule */
 } hl_box;
 
 typedef struct hl_board {
     const char *name;
-    double low[3], high[3];     /* m, corners in the box's outer coordinates; thin along its normal */
+    double low[3], high[3]; /* m, corners in the box's outer coordinates; thin along its normal */
     double conductivity_in, conductivity_through; /* W/(m K), copper included */
-    double density_heat;        /* J/(m^3 K) */
+    double density_heat;                          /* J/(m^3 K) */
 } hl_board;
 
-typedef struct hl_body {        /* a part, heat spreader, or lump that sits somewhere */
+typedef struct hl_body { /* a part, heat spreader, or lump that sits somewhere */
     const char *name;
-    double low[3], high[3];     /* m; all zero = place unknown: only `links` by hand carry its heat */
-    double conductivity;        /* W/(m K), mean of the body */
-    double density_heat;        /* J/(m^3 K) */
-    double capacity;            /* J/K; 0 = from volume */
-    int board;                  /* index of the board it is soldered to, or -1 */
-    double board_resistance;    /* K/W, solder side to board; all parts of the slot together */
-    double case_resistance;     /* K/W, inner hot spot to outer surface */
-    hl_face pad_face;           /* face a pad leads to, HL_FACES = none */
-    double pad_resistance;      /* K/W of that pad */
+    double low[3], high[3];  /* m; all zero = place unknown: only `links` by hand carry its heat */
+    double conductivity;     /* W/(m K), mean of the body */
+    double density_heat;     /* J/(m^3 K) */
+    double capacity;         /* J/K; 0 = from volume */
+    int board;               /* index of the board it is soldered to, or -1 */
+    double board_resistance; /* K/W, solder side to board; all parts of the slot together */
+    double case_resistance;  /* K/W, inner hot spot to outer surface */
+    hl_face pad_face;        /* face a pad leads to, HL_FACES = none */
+    double pad_resistance;   /* K/W of that pad */
     double emissivity;
 } hl_body;
 
 /* Build the rule-of-thumb network: nodes of bodies come first, in order; then boards, then inner air,
  * then the six faces.  Appends to an empty network. Errors name body or board and remedy. */
 HL_EXPORT hl_status hl_enclosure_by_rule(hl_network *network, const hl_box *box, size_t n_boards,
-                                         const hl_board boards[], size_t n_bodies,
-                                         const hl_body bodies[], hl_diagnostics *diagnostics);
+                                         const hl_board boards[], size_t n_bodies, const hl_body bodies[],
+                                         hl_diagnostics *diagnostics);
 
 #ifdef __cplusplus
 }

@@ -3,8 +3,8 @@
  * back to where it was (rewind.c), which takes a fraction of the time.
  *
  * - SCARCE_RECORD: file to which the verdict goes.
- * - SCARCE_FROM, SCARCE_STEP, SCARCE_UNTIL: which allocations, the FROM-th (from 1) and every STEP-th after it,
- *   up to the UNTIL-th (0: all).
+ * - SCARCE_FROM, SCARCE_STEP, SCARCE_UNTIL: which allocations, the FROM-th (from 1) and every STEP-th after
+ * it, up to the UNTIL-th (0: all).
  * - SCARCE_ALIKE: so many at most that are come to by the same chain of calls (0: any number).
  * - SCARCE_ONCE=1: only this allocation fails, twice in a row, since Lua tries again after a collection; else
  * all later ones fail too.
