@@ -340,6 +340,10 @@ START_TEST(use_outside_the_fit_is_flagged)
     bench->flux[0] = magnetic_bench_sine(bench, 1e5, 2 * pi * 1e5 * 0.1 * 1e-3 / sqrt(2.0));
     bench->stress.flux_bias = 0.05e-3;
     ck_assert_uint_eq(core_flags(), HL_BIASED_CORE);
+    bench->stress.flux_bias = -1.02e-5; /* a tenth of the peak of 1e-4 V s is the border */
+    ck_assert_uint_eq(core_flags(), HL_BIASED_CORE);
+    bench->stress.flux_bias = 0.98e-5;
+    ck_assert_uint_eq(core_flags(), 0);
 }
 END_TEST
 
