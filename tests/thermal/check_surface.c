@@ -336,6 +336,30 @@ START_TEST(slopes_of_the_laws_match_differences_of_the_flow)
 }
 END_TEST
 
+/* A draught beside still air's own flow, h^3 = h_natural^3 + h_forced^3 (Incropera & DeWitt, section 9.9),
+ * where each has a length of its own: 0.2 m upwards, and along the draught 0.05 m, or the same where none is
+ * stated. */
+START_TEST(a_draught_has_a_length_of_its_own)
+{
+    const hl_link link[] = {
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_VERTICAL, {0.01, 0.2, 0, 0}},
+        {0, HL_AMBIENT, HL_LAW_FORCED, 0, {0.01, 0.05, 0.5, 0}},
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_VERTICAL, {0.01, 0.2, 0.5, 0.05}},
+        {0, HL_AMBIENT, HL_LAW_FORCED, 0, {0.01, 0.2, 0.5, 0}},
+        {0, HL_AMBIENT, HL_LAW_NATURAL, HL_VERTICAL, {0.01, 0.2, 0.5, 0}},
+    };
+    double flow[5], at = 340;
+    hl_network *network = hl_network_create();
+    hl_network_add_node(network, "plate", 1);
+    for (int k = 0; k < 5; k++) ck_assert_int_eq(hl_network_add_link(network, &link[k]), k);
+    hl_network_flows(network, &(hl_surroundings){300, sea}, &at, flow);
+    ck_near(flow[2], cbrt(pow(flow[0], 3) + pow(flow[1], 3)), 1e-12, 0);
+    ck_near(flow[4], cbrt(pow(flow[0], 3) + pow(flow[3], 3)), 1e-12, 0);
+    ck_assert_double_gt(flow[2], 1.1 * flow[4]);
+    hl_network_destroy(network);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, air_properties_match_two_textbook_tables, 0,
@@ -344,6 +368,7 @@ static void fill(TCase *tests)
     tcase_add_loop_test(tests, natural_convection_matches_published_plates, 0,
                         (int)(sizeof plate / sizeof plate[0]));
     tcase_add_test(tests, hot_plate_sheds_the_published_watts);
+    tcase_add_test(tests, a_draught_has_a_length_of_its_own);
     tcase_add_test(tests, whole_box_sheds_the_published_watts);
     tcase_add_test(tests, chips_in_an_enclosure_shed_the_published_watts);
     tcase_add_test(tests, air_layers_match_published_values);
