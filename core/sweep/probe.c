@@ -174,6 +174,8 @@ bool hl_probe_find(const hl_design *design, const char *name, hl_probe *figure)
 static double most_used(const hl_headroom headroom[], size_t n)
 {
     double most = n ? 0 : NAN;
+    // cppcheck-suppress uninitvar ; what fills the rows is told their number, and gives back how many it
+    // filled
     for (size_t i = 0; i < n; i++) most = fmax(most, headroom[i].used);
     return most;
 }

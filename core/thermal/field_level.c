@@ -294,8 +294,9 @@ static bool set_pair_shares(field_level *level, const double nominal[])
     for (size_t i = 0; i < level->g->n_pairs; i++)
         level->pair_share[i] = level->group_of[i] >= 0 ? even_share(level, i) : 0;
     if (!nominal || level->ports->n_groups == 0) return true;
-    double *rise = calloc(2 * cells, sizeof *rise), *heat = rise + cells;
+    double *rise = calloc(2 * cells, sizeof *rise);
     if (!rise) return false;
+    double *heat = rise + cells;
     for (int port = 0; port < ports_count(level->ports); port++) {
         level_spread(level, port, heat);
         for (size_t c = 0; c < cells; c++) rise[c] += nominal[port] * heat[c];
