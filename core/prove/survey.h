@@ -26,8 +26,7 @@ typedef struct survey {
     survey_list quantities; /* of a stage */
 } survey;
 
-/* false: no memory, or the model refuses all of its own plausible values.  The same seed, the same findings.
- */
+/* false: no memory, or the model refuses all its own plausible values.  The same seed, the same findings. */
 bool survey_model(const hl_model *model, uint64_t seed, survey *found);
 
 #endif

@@ -61,9 +61,7 @@ void electrical_ask_anew(hl_workspace *work)
     for (size_t i = 0; i < work->design->n_stages; i++) work->stages[i].in.load.voltage = NAN;
 }
 
-/* An answer of nothing.  Most of its room is for more slots and quantities than any stage has, and stays
- * clean.
- */
+/* An answer of nothing.  Most of its room, for more slots and quantities than a stage has, stays clean. */
 static void clear_output(const hl_stage *model, hl_stage_output *out)
 {
     size_t slots = model->n_slots < HL_SLOTS_MAX ? model->n_slots : HL_SLOTS_MAX;

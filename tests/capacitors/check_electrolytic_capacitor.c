@@ -229,8 +229,7 @@ START_TEST(a_frozen_electrolyte_is_held)
 END_TEST
 
 /* (V0 / V)^n, where it is stated: no longer than at half the rated voltage; nothing is said of a life without
- * voltage.
- */
+ * voltage. */
 START_TEST(life_goes_with_a_power_of_the_voltage)
 {
     device_bench *b = capacitor(100e-6);

@@ -57,8 +57,7 @@ START_TEST(bleeder_lives_on_the_voltage)
 }
 END_TEST
 
-/* With n = 1 an inrush thermistor keeps its voltage, so its loss grows with the current; when cold it is R25.
- */
+/* With n = 1 an inrush thermistor keeps its voltage, so its loss grows with the current; cold it is R25. */
 START_TEST(thermistor_keeps_its_voltage)
 {
     device_bench *b = device_bench_create("inrush_thermistor");

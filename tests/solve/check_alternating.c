@@ -41,8 +41,7 @@ static double number(const json_t *document, const char *object, const char *key
     return json_number_value(value);
 }
 
-/* Solved, with closed books; and the loss lies where the neighbours, each in a valley of its own, leave room.
- */
+/* Solved, with closed books; the loss lies where the neighbours, each in a valley of its own, leave room. */
 START_TEST(a_point_between_two_valleys_is_solved_and_said)
 {
     json_t *below = at_load("0.915", false), *between = at_load("0.9175", true),

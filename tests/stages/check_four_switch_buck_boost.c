@@ -339,8 +339,7 @@ END_TEST
 
 /* Above the input without load, the current of a transition falls through zero while both high switches
  * conduct: as the upper one opens, its body path goes on and holds the node up, so the lower one closes on
- * all of the input.
- */
+ * all of the input. */
 START_TEST(a_current_that_has_reversed_leaves_the_lower_switch_the_whole_input)
 {
     stage_bench *bench = plain_converter("forced_continuous", 12.4, 0.0);

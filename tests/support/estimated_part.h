@@ -11,8 +11,7 @@ extern hl_host *estimated_host;
 extern hl_diagnostics *estimated_said;
 extern hl_catalogue *estimated_catalogue;
 
-/* All models, once for all tests of a program: an unchecked fixture, which ends the program when it cannot.
- */
+/* All models, once for all tests of a program: an unchecked fixture, which ends it when it cannot. */
 void estimated_load(void);
 void estimated_unload(void);
 
