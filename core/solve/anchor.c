@@ -7,28 +7,33 @@
  * what they count twice. It leaves fourth differences. source: S. A. Coons, MIT Project MAC report TR-41,
  * 1967, bilinear blending; from memory. Along ambient and the split of power among ports it is first order.
  * An anchor follows from the design alone, so a point's bits do not depend on what came before. */
-#include "solve/workspace.h"
+#include "solve/anchor_book.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
-/* Voltages 1.15 ^ k of that described, and these shares of its power. */
-enum { VOLTAGES_EACH_WAY = 8, POWERS = 10, USUAL_POWER = 7, ANCHORS = (2 * VOLTAGES_EACH_WAY + 1) * POWERS };
+#include "solve/workspace.h"
+
+/* Voltages 1.15 ^ k of that described, and these shares of its power.  Behind them the design as it stands,
+ * solved and no more: the one among the others has learnt besides. */
+enum {
+    VOLTAGES_EACH_WAY = 8,
+    POWERS = 10,
+    USUAL_POWER = 7,
+    USUAL = VOLTAGES_EACH_WAY * POWERS + USUAL_POWER,
+    ANCHORS = (2 * VOLTAGES_EACH_WAY + 1) * POWERS,
+    DESCRIBED = ANCHORS
+};
 static const double voltage_step = 1.15;
 static const double power_at[POWERS] = {0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5};
 /* Bytes beyond which responses of all anchors are not kept: then there is but the design as it stands. */
 static const double room_most = 80e6;
 
 struct anchors {
-    hl_start *start[ANCHORS];
-    hl_start *between;
-    bool known[ANCHORS];
-    bool all;                          /* there are others than the design as it stands */
-    bool learnt;                       /* how rounds answer at the design as it stands */
+    anchor_book *book;
+    hl_start *between;                 /* NULL: points begin from the design as it stands */
     double *settings, *usual_settings; /* of an anchor; of the design as it stands */
     double voltage, power;
-    size_t usual; /* the design as it stands */
 };
 
 static size_t index_of(int voltage, int power)
@@ -36,7 +41,43 @@ static size_t index_of(int voltage, int power)
     return (size_t)((voltage + VOLTAGES_EACH_WAY) * POWERS + power);
 }
 
-bool anchors_create(hl_workspace *work)
+/* Voltage, ambient and the ports' currents, along which anchors know slopes.  NULL: no memory. */
+static size_t *knobs_of(const hl_design *design, arena *memory, size_t *n)
+{
+    size_t *knob = arena_array(memory, design->n_ports + 2, sizeof *knob);
+    *n = 0;
+    if (!knob) return NULL;
+    knob[(*n)++] = SETTING_VOLTAGE;
+    knob[(*n)++] = SETTING_AMBIENT;
+    for (size_t p = 0; p < design->n_ports; p++) knob[(*n)++] = design->ports[p].current_setting;
+    return knob;
+}
+
+/* Room for the anchors there are to be: those of all steps, the usual one alone, or, where no network answers
+ * to rounds, none that learns. */
+static bool make_room(anchor_book *book, bool all, bool usual)
+{
+    const hl_design *design = book->design;
+    size_t room = response_size(design), knobs, *knob = knobs_of(design, book->memory, &knobs);
+    double *gain = arena_array(book->memory, room * (all ? ANCHORS : usual) + 1, sizeof *gain);
+    if (!knob || !gain) return false;
+    for (size_t i = 0; i <= DESCRIBED; i++) {
+        if (!all && i != DESCRIBED && !(usual && i == USUAL)) continue;
+        book->start[i] = hl_start_create(design);
+        if (!book->start[i]) return false;
+        if (i == DESCRIBED) continue;
+        if (!start_make_room(book->start[i], &book->told, gain, knob, knobs)) return false;
+        gain += room;
+    }
+    return true;
+}
+
+static bool has_all(const hl_workspace *work)
+{
+    return work->network && (double)response_size(work->described) * sizeof(double) * ANCHORS <= room_most;
+}
+
+bool anchors_create(hl_workspace *work, const hl_workspace *beside)
 {
     const hl_design *design = work->described;
     size_t n = hl_design_settings(design);
@@ -45,28 +86,12 @@ bool anchors_create(hl_workspace *work)
     a->settings = arena_array(work->memory, n + 1, sizeof *a->settings);
     a->usual_settings = arena_array(work->memory, n + 1, sizeof *a->usual_settings);
     if (!a->settings || !a->usual_settings) return false;
-    hl_design_defaults(design, a->settings);
     hl_design_defaults(design, a->usual_settings);
-    a->voltage = a->settings[SETTING_VOLTAGE];
-    a->power = start_power(design, a->settings);
-    a->usual = index_of(0, USUAL_POWER);
-    size_t room = response_size(design);
-    a->all = (double)room * sizeof(double) * ANCHORS <= room_most && work->network;
-    double *gain = NULL;
-    if (work->network) gain = arena_array(work->memory, room * (a->all ? ANCHORS : 1) + 1, sizeof *gain);
-    if (work->network && !gain) return false;
-    size_t *knob = arena_array(work->memory, design->n_ports + 2, sizeof *knob), knobs = 0;
-    if (!knob) return false;
-    knob[knobs++] = SETTING_VOLTAGE;
-    knob[knobs++] = SETTING_AMBIENT;
-    for (size_t p = 0; p < design->n_ports; p++) knob[knobs++] = design->ports[p].current_setting;
-    for (size_t i = 0; i < ANCHORS; i++) {
-        if (!a->all && i != a->usual) continue;
-        a->start[i] = hl_start_create(design);
-        if (!a->start[i]) return false;
-        if (gain && !start_make_room(a->start[i], gain + (a->all ? i : 0) * room, knob, knobs)) return false;
-    }
-    if (!a->all || knobs > KNOBS_BETWEEN_MAX) return true;
+    a->voltage = a->usual_settings[SETTING_VOLTAGE];
+    a->power = start_power(design, a->usual_settings);
+    a->book = beside ? anchor_book_join(beside->anchors->book) : anchor_book_create(design, DESCRIBED + 1);
+    if (!a->book || (!beside && !make_room(a->book, has_all(work), work->network != NULL))) return false;
+    if (!has_all(work) || design->n_ports + 2 > KNOBS_BETWEEN_MAX) return true;
     a->between = hl_start_create(design);
     return a->between != NULL;
 }
@@ -74,18 +99,18 @@ bool anchors_create(hl_workspace *work)
 void anchors_destroy(hl_workspace *work)
 {
     if (!work->anchors) return;
-    for (size_t i = 0; i < ANCHORS; i++) hl_start_destroy(work->anchors->start[i]);
+    anchor_book_leave(work->anchors->book);
     hl_start_destroy(work->anchors->between);
 }
 
 /* ----------------------------------------------------------------- solve -- */
 
-static void put_at(hl_workspace *work, size_t index)
+static void put_at(const hl_workspace *work, size_t index)
 {
     struct anchors *a = work->anchors;
     int v = (int)(index / POWERS) - VOLTAGES_EACH_WAY, p = (int)(index % POWERS);
-    hl_design_defaults(work->described, a->settings);
-    if (index == a->usual) return;
+    memcpy(a->settings, a->usual_settings, hl_design_settings(work->described) * sizeof *a->settings);
+    if (index == DESCRIBED || index == USUAL) return;
     a->settings[SETTING_VOLTAGE] *= pow(voltage_step, v);
     a->settings[SETTING_LOAD] *= power_at[p];
 }
@@ -93,41 +118,45 @@ static void put_at(hl_workspace *work, size_t index)
 static bool solve_anchor(hl_workspace *work, size_t index, const hl_start *from)
 {
     struct anchors *a = work->anchors;
-    a->known[index] = true;
+    hl_start *start = a->book->start[index];
     put_at(work, index);
-    if (solve_begun(work, a->settings, from, start_response(from)) != HL_OK ||
-        !hl_start_take(a->start[index], work))
+    if (solve_begun(work, a->settings, from, start_response(from)) != HL_OK || !hl_start_take(start, work))
         return false;
-    start_take_mode(a->start[index], work);
+    start_take_mode(start, work);
     return true;
 }
 
-/* Its response is learnt when a point other than itself is asked for. */
-static void learn_usual(hl_workspace *work)
+/* Solve one and let it learn.  The design as it stands is asked for before any other, and chooses what is
+ * told; a design that has no solution as it stands has none that learns there. */
+static void make_anchor(hl_workspace *work, size_t index)
 {
-    struct anchors *a = work->anchors;
-    hl_start *usual = a->start[a->usual];
-    a->learnt = true;
-    if (!work->network) return;
-    if (!start_is_taken(usual) || !solve_anchor(work, a->usual, NULL)) return;
-    told_choose(work);
-    start_learn(usual, work, NULL);
+    anchor_book *book = work->anchors->book;
+    if (index == DESCRIBED) {
+        solve_anchor(work, index, NULL);
+    } else if (index != USUAL) {
+        if (solve_anchor(work, index, book->start[USUAL])) start_learn(book->start[index], work, NULL);
+    } else if (start_is_taken(book->start[DESCRIBED]) && solve_anchor(work, index, NULL)) {
+        told_choose(&book->told, work);
+        start_learn(book->start[index], work, NULL);
+    }
+}
+
+/* One anchor, made by whoever needs it first; NULL: it is not kept, or has no solution. */
+static const hl_start *fetch(hl_workspace *work, size_t index)
+{
+    anchor_book *book = work->anchors->book;
+    if (!book->start[index]) return NULL;
+    if (anchor_book_claim(book, index)) {
+        make_anchor(work, index);
+        anchor_book_publish(book, index);
+    }
+    return start_is_taken(book->start[index]) ? book->start[index] : NULL;
 }
 
 static bool is_usual(const hl_workspace *work, const double settings[])
 {
     return !memcmp(settings, work->anchors->usual_settings,
                    hl_design_settings(work->described) * sizeof *settings);
-}
-
-/* One anchor, solved and learnt if it can be; NULL: it has no solution. */
-static const hl_start *fetch(hl_workspace *work, size_t index)
-{
-    struct anchors *a = work->anchors;
-    const hl_start *usual = a->start[a->usual];
-    if (a->start[index] && !a->known[index] && solve_anchor(work, index, usual))
-        start_learn(a->start[index], work, NULL);
-    return a->start[index] && start_is_taken(a->start[index]) ? a->start[index] : NULL;
 }
 
 /* --------------------------------------------------------------- between -- */
@@ -237,14 +266,12 @@ static const hl_start *between(hl_workspace *work, const double settings[])
 const hl_start *anchor_near(hl_workspace *work, const double settings[], const response_mean **answers)
 {
     struct anchors *a = work->anchors;
-    const hl_start *usual = a->start[a->usual];
     *answers = NULL;
     work->foretold = NULL; /* anchors are solved for their own sake */
-    if (!a->known[a->usual]) solve_anchor(work, a->usual, NULL);
-    if (is_usual(work, settings)) return usual; /* asks for nothing, whether it has learnt or not */
-    if (!a->learnt) learn_usual(work);
-    const hl_start *found = a->between ? between(work, settings) : NULL;
-    if (!found) found = usual;
+    fetch(work, DESCRIBED);
+    if (is_usual(work, settings)) return a->book->start[DESCRIBED]; /* asks for nothing more */
+    const hl_start *usual = fetch(work, USUAL), *found = a->between ? between(work, settings) : NULL;
+    if (!found) found = usual ? usual : a->book->start[DESCRIBED];
     *answers = start_response(found);
     return found;
 }

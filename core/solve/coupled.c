@@ -296,7 +296,7 @@ static hl_status settled_down(hl_workspace *work, bool tell)
         foresight_learn(work, more);
         if (tell) {
             response_told(work->response, work, work->bench.asked);
-            told_move(work, work->bench.asked, more);
+            told_move(work->response->from[0]->list, work, work->bench.asked, more);
         }
     }
     electrical_stand(work, more);

@@ -66,8 +66,9 @@ size_t response_size(const hl_design *design)
     return response_columns(design) * (response_rows(design) + told_room(design));
 }
 
-bool response_create(response *made, arena *memory, const hl_design *design, double *gain)
+bool response_create(response *made, arena *memory, const hl_design *design, const told *list, double *gain)
 {
+    made->list = list;
     made->n = round_unknowns(design);
     made->rows = response_rows(design);
     made->told = told_room(design);
@@ -111,9 +112,9 @@ static bool late_round(hl_workspace *work)
 }
 
 /* The unknowns a round made, behind them its losses, and what is told besides. */
-static void pack_all(const hl_workspace *work, double made[])
+static void pack_all(const told *list, const hl_workspace *work, double made[])
 {
-    told_pack(work, made + response_rows(work->design));
+    told_pack(list, work, made + response_rows(work->design));
     round_pack(work, made);
     made += round_unknowns(work->design);
     for (size_t i = 0; i < work->design->n_items; i++) *made++ = loss_watts(&work->items[i].loss);
@@ -128,17 +129,17 @@ static double step_of(const hl_workspace *work, size_t unknown, double at)
 }
 
 /* One column of J.  The walk asks anew only the stages that feel the change. */
-static bool difference(hl_workspace *work, size_t unknown, size_t besides, double column[])
+static bool difference(hl_workspace *work, const response *of, size_t unknown, double column[])
 {
-    size_t rows = response_rows(work->design);
+    size_t rows = of->rows;
     const response_bench *bench = &work->bench;
     double step = step_of(work, unknown, bench->asked[unknown]);
     memcpy(column, bench->asked, round_unknowns(work->design) * sizeof *column);
     column[unknown] += step;
     round_unpack(work, column);
     if (!late_round(work)) return false;
-    pack_all(work, column);
-    for (size_t i = 0; i < rows + besides; i++) {
+    pack_all(of->list, work, column);
+    for (size_t i = 0; i < rows + of->told; i++) {
         column[i] = (column[i] - bench->start[i]) / step;
         if (isfinite(column[i])) continue;
         if (i < rows) return false;
@@ -236,13 +237,13 @@ bool response_learn(response *to, hl_workspace *work)
     if (!work->network || work->outcome != HL_SOLVED) return false;
     round_pack(work, work->bench.asked);
     if (!late_round(work)) return false;
-    pack_all(work, work->bench.start);
+    pack_all(to->list, work, work->bench.start);
     for (size_t i = 0; i < work->design->n_items; i++) to->slope[i] = work->items[i].loss.slope;
-    to->knows_told = told_fits(work);
+    to->knows_told = told_fits(to->list, work);
     for (size_t j = 0; j < to->columns; j++) {
         double *column = &to->gain[j * (to->rows + to->told)];
-        if (!difference(work, to->column[j], to->told, column)) return false;
-        to->knows_told = to->knows_told && told_fits(work);
+        if (!difference(work, to, to->column[j], column)) return false;
+        to->knows_told = to->knows_told && told_fits(to->list, work);
         to->weight[j] = weight_of(work, to->column[j], column);
     }
     return to->known = invert(to, &work->bench);
@@ -357,15 +358,15 @@ void response_losses(const response_mean *near, const hl_workspace *work, double
 bool response_knows_told(const response_mean *near, const hl_workspace *work)
 {
     for (size_t k = 0; k < near->n; k++)
-        if (!near->from[k]->knows_told) return false;
-    return near->n && told_fits(work);
+        if (!near->from[k]->knows_told || near->from[k]->list != near->from[0]->list) return false;
+    return near->n && told_fits(near->from[0]->list, work);
 }
 
 void response_told(const response_mean *near, const hl_workspace *work, double more[])
 {
     const response *one = near->from[0];
     memset(more, 0, one->told * sizeof *more);
-    add_gain(near, work, one->rows, one->rows + work->told.n, more);
+    add_gain(near, work, one->rows, one->rows + one->list->n, more);
 }
 
 bool response_moved(const response *known, hl_workspace *work, double moved[])

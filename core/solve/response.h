@@ -7,13 +7,15 @@
 
 #include "diagnostic/arena.h"
 #include "heatledger/design.h"
+#include "solve/told.h"
 
 typedef struct response {
     size_t n;       /* unknowns of a round */
     size_t circuit; /* those of the circuit, which come first */
     size_t items;
-    size_t rows;    /* those, W of one part of each item, W in the circuit of each stage */
-    size_t told;    /* and besides those, figures of told.h */
+    size_t rows; /* those, W of one part of each item, W in the circuit of each stage */
+    size_t told; /* and besides those, figures of told.h: room for so many of */
+    const told *list;
     size_t columns; /* those whose change a round feels */
     bool known, knows_told;
     size_t *column; /* [columns] which they are */
@@ -46,8 +48,8 @@ size_t response_columns(const hl_design *design);
 size_t response_rows(const hl_design *design);
 /* Numbers in a gain. */
 size_t response_size(const hl_design *design);
-/* `gain` may be room of the caller's, or NULL.  false: no memory. */
-bool response_create(response *made, arena *memory, const hl_design *design, double *gain);
+/* `gain` may be room of the caller's, or NULL; `list` is set before it is learnt.  false: no memory. */
+bool response_create(response *made, arena *memory, const hl_design *design, const told *list, double *gain);
 bool response_bench_create(response_bench *made, arena *memory, const hl_design *design);
 
 /* Learn it at the point the workspace has just solved, one round a column.  The workspace then stands beside

@@ -48,6 +48,7 @@ struct hl_start {
     size_t room;    /* for knobs */
     double *settings, *moved;
     foresight sight; /* of points beside it */
+    told own;        /* chosen when it learns by itself, not as one of several */
 };
 
 static bool ends_create(hl_start *start)
@@ -255,7 +256,7 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     return true;
 }
 
-bool start_make_room(hl_start *start, double *gain, const size_t settings[], size_t n)
+bool start_make_room(hl_start *start, const told *list, double *gain, const size_t settings[], size_t n)
 {
     size_t unknowns = round_unknowns(start->design);
     start->knobs = arena_array(start->memory, n + 1, sizeof *start->knobs);
@@ -266,7 +267,7 @@ bool start_make_room(hl_start *start, double *gain, const size_t settings[], siz
     for (size_t k = 0; k < n; k++)
         start->knobs[k] = (knob){.setting = settings[k], .slope = slopes + k * unknowns};
     start->room = n;
-    return response_create(&start->answers, start->memory, start->design, gain);
+    return response_create(&start->answers, start->memory, start->design, list, gain);
 }
 
 bool start_learn(hl_start *start, hl_workspace *work, const double step[])
@@ -289,7 +290,9 @@ bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t setti
 {
     PLAIN_FLOAT_STATE;
     bool fits = start->taken && !start->knobs && workspace->network && workspace->outcome == HL_SOLVED;
-    return fits && start_make_room(start, NULL, settings, n) && start_learn(start, workspace, step);
+    if (!fits || !told_create(&start->own, start->memory, start->design)) return false;
+    told_choose(&start->own, workspace);
+    return start_make_room(start, &start->own, NULL, settings, n) && start_learn(start, workspace, step);
 }
 
 /* ----------------------------------------------------------------- blend -- */

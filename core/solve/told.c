@@ -31,9 +31,8 @@ static bool add_row(told *list, size_t room, size_t owner, size_t which, const c
     return true;
 }
 
-void told_choose(hl_workspace *work)
+void told_choose(told *list, const hl_workspace *work)
 {
-    told *list = &work->told;
     size_t room = told_room(work->design);
     bool all = true;
     list->n = 0;
@@ -47,9 +46,14 @@ void told_choose(hl_workspace *work)
     if (!all) list->n = list->mechanisms = 0;
 }
 
-bool told_fits(const hl_workspace *work)
+/* Of two workspaces a name may be text of either. */
+static bool same_name(const char *a, const char *b)
 {
-    const told *list = &work->told;
+    return a == b || (a && b && !strcmp(a, b));
+}
+
+bool told_fits(const told *list, const hl_workspace *work)
+{
     const told_row *row = list->row + list->mechanisms;
     if (!list->n) return false;
     const told_row *end = list->row + list->n;
@@ -57,14 +61,13 @@ bool told_fits(const hl_workspace *work)
         const hl_quantity *quantity = work->stages[s].out.quantity;
         size_t n = hl_result_quantities(work, s);
         for (size_t q = 0; q < n; q++, row++)
-            if (row == end || row->owner != s || row->name != quantity[q].name) return false;
+            if (row == end || row->owner != s || !same_name(row->name, quantity[q].name)) return false;
     }
     return row == end;
 }
 
-void told_pack(const hl_workspace *work, double rows[])
+void told_pack(const told *list, const hl_workspace *work, double rows[])
 {
-    const told *list = &work->told;
     for (size_t k = 0; k < list->mechanisms; k++)
         rows[k] = work->items[list->row[k].owner].loss.watts[list->row[k].which];
     for (size_t k = list->mechanisms; k < list->n; k++)
@@ -72,9 +75,8 @@ void told_pack(const hl_workspace *work, double rows[])
     for (size_t k = list->n; k < told_room(work->design); k++) rows[k] = 0;
 }
 
-void told_move(hl_workspace *work, const double rows[], double more[])
+void told_move(const told *list, hl_workspace *work, const double rows[], double more[])
 {
-    const told *list = &work->told;
     for (size_t k = 0; k < list->n; k++) {
         const told_row *row = &list->row[k];
         bool part = k < list->mechanisms;

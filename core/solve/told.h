@@ -14,7 +14,7 @@ typedef struct told_row {
     const char *name; /* of the quantity */
 } told_row;
 
-/* Fixed once by a solved point of the design as it stands, so that rows mean the same at all points. */
+/* Fixed once by one solved point, so that rows mean the same wherever a response that names it is used. */
 typedef struct told {
     size_t n,
         mechanisms; /* rows; the first are mechanisms.  0 before that, or where there is no room for all */
@@ -24,11 +24,11 @@ typedef struct told {
 size_t told_room(const hl_design *design);
 bool told_create(told *made, arena *memory, const hl_design *design);
 /* From the point the workspace has solved. */
-void told_choose(hl_workspace *work);
+void told_choose(told *list, const hl_workspace *work);
 /* Does the point at hand tell of the same quantities? */
-bool told_fits(const hl_workspace *work);
-void told_pack(const hl_workspace *work, double rows[]);
+bool told_fits(const told *list, const hl_workspace *work);
+void told_pack(const told *list, const hl_workspace *work, double rows[]);
 /* Move them by `rows`; by so much less are losses of parts to grow, more[item]. */
-void told_move(hl_workspace *work, const double rows[], double more[]);
+void told_move(const told *list, hl_workspace *work, const double rows[], double more[]);
 
 #endif

@@ -81,14 +81,13 @@ static bool network_create(hl_workspace *work)
     if (!work->handed || !work->made || !mixing_create(&work->mix, work->memory, unknowns)) return false;
     if (!network) return true;
     if (!response_bench_create(&work->bench, work->memory, work->design)) return false;
-    if (!told_create(&work->told, work->memory, work->design)) return false;
     if (!foresight_create(&work->sight, &work->first, work->memory, work->design)) return false;
     if (work->design->field) return field_step_create(work);
     work->network = hl_network_work_create(network);
     return work->network != NULL;
 }
 
-hl_workspace *hl_workspace_create(const hl_design *design)
+static hl_workspace *create(const hl_design *design, const hl_workspace *beside)
 {
     arena *memory = arena_create();
     hl_workspace *work = memory ? arena_take(memory, sizeof *work) : NULL;
@@ -117,9 +116,19 @@ hl_workspace *hl_workspace_create(const hl_design *design)
                 work->line_real && work->line_imaginary && network_create(work);
     for (size_t i = 0; good && i < design->n_stages; i++) good = stage_create(work, i);
     for (size_t i = 0; good && i < design->n_items; i++) good = item_create(work, i);
-    if (good && values_create(work) && anchors_create(work)) return work;
+    if (good && values_create(work) && anchors_create(work, beside)) return work;
     hl_workspace_destroy(work);
     return NULL;
+}
+
+hl_workspace *hl_workspace_create(const hl_design *design)
+{
+    return create(design, NULL);
+}
+
+hl_workspace *hl_workspace_beside(const hl_workspace *other)
+{
+    return create(other->described, other);
 }
 
 void hl_workspace_destroy(hl_workspace *workspace)

@@ -6,7 +6,6 @@
 #include "solve/foresight.h"
 #include "solve/mixing.h"
 #include "solve/response.h"
-#include "solve/told.h"
 
 /* Values of a stage or part at this point, and the setting values they came from. */
 typedef struct applied {
@@ -90,7 +89,6 @@ struct hl_workspace {
     response_bench bench;
     foresight sight;   /* of points beside the one at hand */
     first_round first; /* of the point at hand */
-    told told;
     bool measuring;
     hl_times times;
 };
@@ -158,9 +156,9 @@ const double *start_mode(const hl_start *start);
 void start_take_mode(hl_start *start, const hl_workspace *work);
 /* How rounds answer where it was taken; NULL: not known. */
 const response_mean *start_response(const hl_start *start);
-/* Room to keep that, `gain` as in response_create, and how the point moves with `n` settings; false: no
- * memory.  A port's current counts times the load. */
-bool start_make_room(hl_start *start, double *gain, const size_t settings[], size_t n);
+/* Room to keep that, `list` and `gain` as in response_create, and how the point moves with `n` settings;
+ * false: no memory.  A port's current counts times the load. */
+bool start_make_room(hl_start *start, const told *list, double *gain, const size_t settings[], size_t n);
 /* Learn both, right after hl_start_take, by differences of `step` (NULL: small shares of the settings). */
 bool start_learn(hl_start *start, hl_workspace *work, const double step[]);
 /* A start that has learnt, among those that surround a point. */
@@ -184,9 +182,9 @@ double start_power(const hl_design *design, const double settings[]);
 hl_status solve_begun(hl_workspace *work, const double settings[], const hl_start *start,
                       const response_mean *answers);
 
-/* anchor.c: solved points of the design about which others begin. */
+/* anchor.c: solved points of the design about which others begin; those of `beside`, unless NULL. */
 typedef struct anchors anchors;
-bool anchors_create(hl_workspace *work);
+bool anchors_create(hl_workspace *work, const hl_workspace *beside);
 void anchors_destroy(hl_workspace *work);
 /* The one nearest to these settings, solved when first asked for; it follows from the design and these
  * settings alone.  Empty: none has a solution.  *answers: how rounds answer there, or NULL. */

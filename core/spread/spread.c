@@ -60,7 +60,9 @@ bool crew_gather(crew *made, const hl_spread *spread, size_t workers)
     made->figures = calloc(workers * hl_figures_count(spread->figures) + 1, sizeof *made->figures);
     if (!made->workspace || !made->settings || !made->figures) return false;
     for (; made->workers < workers; made->workers++) {
-        made->workspace[made->workers] = hl_workspace_create(spread->design);
+        hl_workspace *first = made->workspace[0];
+        made->workspace[made->workers] =
+            first ? hl_workspace_beside(first) : hl_workspace_create(spread->design);
         if (!made->workspace[made->workers]) return false;
     }
     return learn_centre(made);

@@ -171,7 +171,7 @@ static bool prepare(run *r)
     if (!r->workers || !r->rows || !r->figures) return false;
     for (size_t i = 0; i < r->n_workers; i++) {
         worker *w = &r->workers[i];
-        w->workspace = hl_workspace_create(r->sweep->design);
+        w->workspace = i ? hl_workspace_beside(r->workers->workspace) : hl_workspace_create(r->sweep->design);
         w->settings = malloc((r->sweep->n_settings + 1) * sizeof *w->settings);
         if (!w->workspace || !w->settings || !lead_create(&w->lead, r->sweep, r->sweep->base)) return false;
         memcpy(w->settings, r->sweep->base, r->sweep->n_settings * sizeof *w->settings);

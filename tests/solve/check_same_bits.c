@@ -284,6 +284,7 @@ END_TEST
 typedef struct walker {
     const charger *charger;
     const answer *alone;
+    hl_workspace *work;  /* given up at the end */
     size_t first, wrong; /* where it starts; how many answers differed */
     answer now;
 } walker;
@@ -292,31 +293,90 @@ static void *walk(void *argument)
 {
     walker *w = argument;
     const charger *c = w->charger;
-    hl_workspace *work = hl_workspace_create(c->design);
-    w->wrong = work ? 0 : 1;
-    for (size_t k = 0; work && k < LAPS * POINTS; k++) {
+    for (size_t k = 0; k < LAPS * POINTS; k++) {
         size_t p = (w->first + k * 7) % POINTS;
-        bool solved = solve(work, c->point[p]);
-        read_answer(c->design, work, &w->now);
+        bool solved = solve(w->work, c->point[p]);
+        read_answer(c->design, w->work, &w->now);
         w->wrong += !solved || !same_answer(&w->now, &w->alone[p]);
     }
-    hl_workspace_destroy(work);
+    hl_workspace_destroy(w->work);
     return NULL;
 }
 
-START_TEST(two_threads_at_once_give_the_same)
+/* `shared`: what one has learnt of the design is there for all, and who learns it is left to chance. */
+static void walk_at_once(const charger *c, const answer alone[POINTS], bool shared)
+{
+    enum { WALKERS = 3 };
+    static walker walkers[WALKERS];
+    pthread_t thread[WALKERS];
+    for (size_t i = 0; i < WALKERS; i++) {
+        walkers[i] = (walker){.charger = c, .alone = alone, .first = i * 5};
+        walkers[i].work =
+            shared && i ? hl_workspace_beside(walkers[i - 1].work) : hl_workspace_create(c->design);
+        ck_assert_ptr_nonnull(walkers[i].work);
+    }
+    for (size_t i = 0; i < WALKERS; i++)
+        ck_assert_int_eq(pthread_create(&thread[i], NULL, walk, &walkers[i]), 0);
+    for (size_t i = 0; i < WALKERS; i++) pthread_join(thread[i], NULL);
+    for (size_t i = 0; i < WALKERS; i++) ck_assert_uint_eq(walkers[i].wrong, 0);
+}
+
+START_TEST(threads_at_once_give_the_same)
 {
     charger *c = begin();
     static answer alone[POINTS];
-    static walker walkers[2];
-    pthread_t thread[2];
     solve_alone(c, alone);
-    for (size_t i = 0; i < 2; i++) {
-        walkers[i] = (walker){.charger = c, .alone = alone, .first = i * 5};
-        ck_assert_int_eq(pthread_create(&thread[i], NULL, walk, &walkers[i]), 0);
+    walk_at_once(c, alone, false);
+    walk_at_once(c, alone, true);
+    end(c);
+}
+END_TEST
+
+/* What the first has learnt stays when the first is gone, and what the second learns is its own affair. */
+START_TEST(a_workspace_outlives_the_one_it_stands_beside)
+{
+    charger *c = begin();
+    static answer alone[POINTS], now;
+    solve_alone(c, alone);
+    hl_workspace *first = hl_workspace_create(c->design);
+    ck_assert(solve(first, c->point[1]));
+    hl_workspace *second = hl_workspace_beside(first);
+    ck_assert_ptr_nonnull(second);
+    hl_workspace_destroy(first);
+    for (size_t p = 0; p < POINTS; p++) {
+        ck_assert(solve(second, c->point[p]));
+        read_answer(c->design, second, &now);
+        ck_assert_msg(same_answer(&now, &alone[p]), "point %zu differs", p);
     }
-    for (size_t i = 0; i < 2; i++) pthread_join(thread[i], NULL);
-    for (size_t i = 0; i < 2; i++) ck_assert_uint_eq(walkers[i].wrong, 0);
+    hl_workspace_destroy(second);
+    end(c);
+}
+END_TEST
+
+/* A start that has learnt leads any workspace to the same bits, whatever that has solved before. */
+START_TEST(a_learnt_start_leads_all_alike)
+{
+    charger *c = begin();
+    hl_workspace *work = hl_workspace_create(c->design);
+    hl_start *start = hl_start_create(c->design);
+    const size_t moving[] = {hl_design_find_setting(c->design, "ambient.temperature", NULL)};
+    const double step[] = {0.1};
+    static answer now, fresh;
+    c->point[0][hl_design_find_setting(c->design, "load", NULL)] = 0.9;
+    ck_assert(solve(work, c->point[0]) && hl_start_take(start, work));
+    ck_assert(hl_start_learn(start, work, moving, step, 1));
+    hl_workspace *other = hl_workspace_create(c->design);
+    for (size_t k = 0; k < 60; k++) {
+        c->point[0][moving[0]] = 298.15 + pow(10, 0.1 * (double)k - 5);
+        ck_assert_int_eq(hl_solve_from(work, c->point[0], start), HL_OK);
+        read_answer(c->design, work, &now);
+        ck_assert_int_eq(hl_solve_from(other, c->point[0], start), HL_OK);
+        read_answer(c->design, other, &fresh);
+        ck_assert_msg(same_answer(&now, &fresh), "%.2g K on", c->point[0][moving[0]] - 298.15);
+    }
+    hl_workspace_destroy(other);
+    hl_start_destroy(start);
+    hl_workspace_destroy(work);
     end(c);
 }
 END_TEST
@@ -533,7 +593,9 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_point_is_the_same_whatever_came_before);
     tcase_add_test(tests, points_that_differ_give_other_answers);
     tcase_add_test(tests, a_point_after_an_impossible_one_is_the_same);
-    tcase_add_test(tests, two_threads_at_once_give_the_same);
+    tcase_add_test(tests, threads_at_once_give_the_same);
+    tcase_add_test(tests, a_workspace_outlives_the_one_it_stands_beside);
+    tcase_add_test(tests, a_learnt_start_leads_all_alike);
     tcase_add_test(tests, solving_takes_no_memory);
 }
 

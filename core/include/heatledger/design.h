@@ -166,6 +166,10 @@ HL_EXPORT const char *hl_design_case_hottest(const hl_design *design);
 
 typedef struct hl_workspace hl_workspace;
 HL_EXPORT hl_workspace *hl_workspace_create(const hl_design *design); /* NULL: no memory */
+/* One for another thread, that solves the same design: what a workspace learns of its design is kept once for
+ * both, whichever of them needs it first.  The bits of an answer are the same as in one of its own.  Each of
+ * them may be destroyed before the other.  NULL: no memory. */
+HL_EXPORT hl_workspace *hl_workspace_beside(const hl_workspace *other);
 HL_EXPORT void hl_workspace_destroy(hl_workspace *workspace);
 /* Its design, with the parts that the point solved last has chosen. */
 HL_EXPORT const hl_design *hl_workspace_design(const hl_workspace *workspace);
