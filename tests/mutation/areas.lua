@@ -1,15 +1,21 @@
 -- What may be mutated, and the tests that must notice. `files`: Lua patterns on the path in the repository.
--- `tests`: folders of programs; names that share a word with the file come first, see scripts/dev/mutate.  `host` and
--- `examples` hold whole adapters, whose figures are laid down.
+-- `first`: the program that keeps the figures of just these files, asked before all others.  `tests`: folders of
+-- programs; names that share a word with the file come first, see scripts/dev/mutate.  `figures` holds the records of
+-- what each model, stage and design answered; `host` and `examples` hold whole adapters.
+local device, stage = "check_device_figures", "check_stage_figures"
 return {
-  { files = { "^plugins/capacitors/" }, tests = { "capacitors", "host", "examples" } },
-  { files = { "^plugins/diodes/" }, tests = { "diodes", "host", "examples" } },
-  { files = { "^plugins/magnetics/" }, tests = { "magnetics", "host", "examples" } },
-  { files = { "^plugins/resistors/" }, tests = { "resistors", "host", "examples" } },
-  { files = { "^plugins/switches/", "^plugins/[%w_]+%.h$" }, tests = { "switches", "diodes", "host", "examples" } },
-  { files = { "^plugins/stages/" }, tests = { "stages", "host", "examples" } },
-  { files = { "^core/wave/" }, tests = { "wave", "magnetics", "host", "examples" } },
-  { files = { "^core/thermal/" }, tests = { "thermal", "field", "solve", "host", "examples" } },
-  { files = { "^core/solve/" },
-    tests = { "solve", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep", "cli" } },
+  { files = { "^plugins/capacitors/" }, first = device, tests = { "capacitors", "figures", "host", "examples" } },
+  { files = { "^plugins/diodes/" }, first = device, tests = { "diodes", "figures", "host", "examples" } },
+  { files = { "^plugins/magnetics/" }, first = device, tests = { "magnetics", "figures", "host", "examples" } },
+  { files = { "^plugins/resistors/" }, first = device, tests = { "resistors", "figures", "host", "examples" } },
+  { files = { "^plugins/switches/", "^plugins/[%w_]+%.h$" }, first = device,
+    tests = { "switches", "figures", "diodes", "host", "examples" } },
+  { files = { "^plugins/stages/" }, first = stage, tests = { "stages", "figures", "host", "examples" } },
+  { files = { "^core/wave/" }, first = "check_wave_figures",
+    tests = { "wave", "figures", "magnetics", "host", "examples" } },
+  { files = { "^core/thermal/" }, first = "check_heat_figures",
+    tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
+  { files = { "^core/solve/" }, first = "check_design_figures",
+    tests = { "solve", "figures", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep",
+              "cli" } },
 }
