@@ -38,7 +38,7 @@ struct anchors {
 
 static size_t index_of(int voltage, int power)
 {
-    return (size_t)((voltage + VOLTAGES_EACH_WAY) * POWERS + power);
+    return (size_t)(voltage + VOLTAGES_EACH_WAY) * POWERS + (size_t)power;
 }
 
 /* Voltage, ambient and the ports' currents, along which anchors know slopes.  NULL: no memory. */

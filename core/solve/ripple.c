@@ -1,6 +1,8 @@
 /* ripple.c - what a stage's current waves mean to the capacitors of a bus. */
 #include "solve/ripple.h"
 
+#include <math.h>
+
 #include "solve/straight_ripple.h"
 
 /* Lines of one wave: harmonics 1 .. RIPPLE_HARMONICS by Fourier's theorem, each
@@ -25,6 +27,19 @@ static void wave_lines(const hl_wave *wave, double weight, double fundamental, d
 static double weight_of(const hl_side *side, size_t k, size_t cycles)
 {
     return side->weight ? side->weight[k] : 1.0 / (double)cycles;
+}
+
+/* Of the current along the mains half-wave; returns their number. */
+static size_t slow_lines(const hl_wave *line, double frequency[], double rms_squared[])
+{
+    double fundamental = 1.0 / hl_wave_period(line);
+    if (!(fundamental > 0 && isfinite(fundamental))) return 0;
+    if (!chord_ripple(line, rms_squared)) {
+        wave_lines(line, 1.0, fundamental, frequency, rms_squared);
+        return RIPPLE_HARMONICS;
+    }
+    for (size_t k = 0; k < RIPPLE_HARMONICS; k++) frequency[k] = (double)(k + 1) * fundamental;
+    return RIPPLE_HARMONICS;
 }
 
 /* Of one switching cycle; returns their number. */
@@ -62,13 +77,7 @@ static size_t four_cycles(const hl_side *side, size_t first, size_t cycles, doub
 size_t ripple_lines(const hl_side *side, double frequency[], double rms_squared[])
 {
     size_t n = 0;
-    if (side->line.n) {
-        double period = hl_wave_period(&side->line);
-        if (period > 0) {
-            wave_lines(&side->line, 1.0, 1.0 / period, frequency, rms_squared);
-            n += RIPPLE_HARMONICS;
-        }
-    }
+    if (side->line.n) n = slow_lines(&side->line, frequency, rms_squared);
     if (!side->wave) return n;
     size_t cycles = side->cycles < RIPPLE_CYCLES_MAX ? side->cycles : RIPPLE_CYCLES_MAX, k = 0;
     for (; k + LANES <= cycles; k += LANES) n += four_cycles(side, k, cycles, frequency + n, rms_squared + n);

@@ -1,4 +1,4 @@
-/* straight_ripple.h - lines of the ripple of four waves at once that are straight from corner to corner. */
+/* straight_ripple.h - lines of the ripple of waves that are straight from corner to corner. */
 #ifndef HEATLEDGER_STRAIGHT_RIPPLE_H
 #define HEATLEDGER_STRAIGHT_RIPPLE_H
 
@@ -8,5 +8,8 @@
 /* Mean squares of the harmonics of each, the rest in the last, as ripple_lines has them before weights.
  * false: one of them is of another kind, and nothing is told. */
 bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_HARMONICS]);
+/* The same of one wave of up to 72 pieces, which may hold a ringing besides that does not decay, repeats with
+ * the period and runs on from piece to piece. */
+bool chord_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS]);
 
 #endif

@@ -63,6 +63,50 @@ START_TEST(four_cycles_at_once_tell_what_each_tells_alone)
 }
 END_TEST
 
+/* Chords of any steps and slopes, and a ringing of some harmonic, as each piece tells it: against the sums
+ * over pieces of core/wave.  Now and then the ringing breaks off, and is of no harmonic: that goes the other
+ * way. */
+START_TEST(a_slow_wave_tells_what_its_pieces_tell)
+{
+    enum { MOST = 40 };
+    lottery luck = lottery_open("slow ripple");
+    for (int trial = 0; trial < TRIALS; trial++) {
+        hl_segment piece[MOST];
+        size_t n = 1 + lottery_below(&luck, MOST), met = 1 + lottery_below(&luck, RIPPLE_HARMONICS);
+        double duration[MOST], period = 0, time = 0, f[RIPPLE_HARMONICS], lines[RIPPLE_HARMONICS];
+        double a = lottery_between(&luck, -2, 2), b = lottery_between(&luck, -2, 2);
+        for (size_t i = 0; i < n; i++) period += duration[i] = lottery_scale(&luck, 1e-7, 1e-3);
+        double rings = lottery_below(&luck, 4) ? (double)met : lottery_between(&luck, 0, 12);
+        double omega = lottery_below(&luck, 4) ? 2 * pi * rings / period : 0;
+        for (size_t i = 0; i < n; i++) {
+            double turn = omega * time + (lottery_below(&luck, 400) ? 0 : 1e-3);
+            piece[i] = (hl_segment){.duration = duration[i],
+                                    .offset = lottery_between(&luck, -1, 1),
+                                    .slope = lottery_between(&luck, -1, 1) / duration[i],
+                                    .omega = omega,
+                                    .cosine = a * cos(turn) + b * sin(turn),
+                                    .sine = b * cos(turn) - a * sin(turn)};
+            time += duration[i];
+        }
+        const hl_side side = {.line = {n, piece}};
+        double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS], rms = hl_wave_rms(&side.line),
+                                                                 mean = hl_wave_average(&side.line);
+        double rest = rms * rms - mean * mean;
+        ck_assert_uint_eq(ripple_lines(&side, f, lines), RIPPLE_HARMONICS);
+        hl_wave_fourier(&side.line, RIPPLE_HARMONICS, cosine, sine);
+        for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
+            double said = 0.5 * (cosine[k] * cosine[k] + sine[k] * sine[k]);
+            rest -= said;
+            if (k + 1 == RIPPLE_HARMONICS && rest > 0) said += rest;
+            ck_near(f[k], (double)(k + 1) / period, 1e-12, 0);
+            ck_assert_msg(fabs(lines[k] - said) <= 2e-11 * rms * rms,
+                          "trial %d, %zu pieces, line %zu: off by %g", trial, n, k + 1,
+                          (lines[k] - said) / (rms * rms));
+        }
+    }
+}
+END_TEST
+
 /* Fourier series of a square wave of 1 A, 4/pi sum sin(k x)/k over odd k, and of a triangle of 1 A crest,
  * 8/pi^2 sum over odd k of 1/k^2: Bronstein, Taschenbuch der Mathematik, table of series; from memory.  The
  * last line holds the rest of the mean square, 1 and 1/3. */
@@ -91,6 +135,7 @@ END_TEST
 
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_slow_wave_tells_what_its_pieces_tell);
     tcase_add_test(tests, four_cycles_at_once_tell_what_each_tells_alone);
     tcase_add_test(tests, squares_and_triangles_have_their_series);
 }
