@@ -186,7 +186,9 @@ HL_EXPORT const hl_times *hl_workspace_times(const hl_workspace *workspace);
 typedef enum hl_outcome { HL_SOLVED, HL_INFEASIBLE, HL_RAN_AWAY } hl_outcome;
 
 /* Solve one point.  Same settings, same bits: nothing is remembered from the
- * point before.  The result is read from the workspace until the next solve.
+ * point before.  The result is read from the workspace until the next solve;
+ * settings[] must stand as it is until then, since what tells of the point
+ * reads it again.
  *   HL_OK           hl_result_outcome tells solved, infeasible or run away
  *   HL_BAD_INPUT    a setting is not finite or outside its model's reach
  *   HL_INTERNAL     did not converge (never seen as a result) */
