@@ -8,20 +8,30 @@
 /* Lines of one wave: harmonics 1 .. RIPPLE_HARMONICS by Fourier's theorem, each
  * rms^2 = (a^2 + b^2)/2; by Parseval's theorem the rest of the mean square is
  * known too and is booked at the last line. */
-static void wave_lines(const hl_wave *wave, double weight, double fundamental, double frequency[],
-                       double rms_squared[])
+static void any_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
 {
     double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS];
     double average = hl_wave_average(wave), rms = hl_wave_rms(wave);
     hl_wave_fourier(wave, RIPPLE_HARMONICS, cosine, sine);
     double rest = rms * rms - average * average;
     for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
-        double square = 0.5 * (cosine[k] * cosine[k] + sine[k] * sine[k]);
-        frequency[k] = (double)(k + 1) * fundamental;
-        rms_squared[k] = weight * square;
-        rest -= square;
+        square[k] = 0.5 * (cosine[k] * cosine[k] + sine[k] * sine[k]);
+        rest -= square[k];
     }
-    if (rest > 0) rms_squared[RIPPLE_HARMONICS - 1] += weight * rest;
+    if (rest > 0) square[RIPPLE_HARMONICS - 1] += rest;
+}
+
+/* Of one wave, with its weight; returns their number. */
+static size_t wave_lines(const hl_wave *wave, double weight, double frequency[], double rms_squared[])
+{
+    double fundamental = 1.0 / hl_wave_period(wave);
+    if (!(fundamental > 0 && isfinite(fundamental))) return 0;
+    if (!chord_ripple(wave, rms_squared)) any_ripple(wave, rms_squared);
+    for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
+        frequency[k] = (double)(k + 1) * fundamental;
+        rms_squared[k] *= weight;
+    }
+    return RIPPLE_HARMONICS;
 }
 
 static double weight_of(const hl_side *side, size_t k, size_t cycles)
@@ -29,27 +39,10 @@ static double weight_of(const hl_side *side, size_t k, size_t cycles)
     return side->weight ? side->weight[k] : 1.0 / (double)cycles;
 }
 
-/* Of the current along the mains half-wave; returns their number. */
-static size_t slow_lines(const hl_wave *line, double frequency[], double rms_squared[])
-{
-    double fundamental = 1.0 / hl_wave_period(line);
-    if (!(fundamental > 0 && isfinite(fundamental))) return 0;
-    if (!chord_ripple(line, rms_squared)) {
-        wave_lines(line, 1.0, fundamental, frequency, rms_squared);
-        return RIPPLE_HARMONICS;
-    }
-    for (size_t k = 0; k < RIPPLE_HARMONICS; k++) frequency[k] = (double)(k + 1) * fundamental;
-    return RIPPLE_HARMONICS;
-}
-
-/* Of one switching cycle; returns their number. */
 static size_t cycle_lines(const hl_side *side, size_t k, size_t cycles, double frequency[],
                           double rms_squared[])
 {
-    double period = hl_wave_period(&side->wave[k]);
-    if (!(period > 0)) return 0;
-    wave_lines(&side->wave[k], weight_of(side, k, cycles), 1.0 / period, frequency, rms_squared);
-    return RIPPLE_HARMONICS;
+    return wave_lines(&side->wave[k], weight_of(side, k, cycles), frequency, rms_squared);
 }
 
 /* Of four cycles at once where they are straight; returns their number. */
@@ -77,7 +70,7 @@ static size_t four_cycles(const hl_side *side, size_t first, size_t cycles, doub
 size_t ripple_lines(const hl_side *side, double frequency[], double rms_squared[])
 {
     size_t n = 0;
-    if (side->line.n) n = slow_lines(&side->line, frequency, rms_squared);
+    if (side->line.n) n = wave_lines(&side->line, 1.0, frequency, rms_squared);
     if (!side->wave) return n;
     size_t cycles = side->cycles < RIPPLE_CYCLES_MAX ? side->cycles : RIPPLE_CYCLES_MAX, k = 0;
     for (; k + LANES <= cycles; k += LANES) n += four_cycles(side, k, cycles, frequency + n, rms_squared + n);
