@@ -167,6 +167,13 @@ static double measure(const hl_side *load, const load_wave *w, double *cosine, d
     return hl_wave_rms(&load->line);
 }
 
+/* Root of what a square is beyond a part of it; nothing where that is no more than rounding leaves. */
+static double beyond(double square, double part)
+{
+    double rest = square - part;
+    return rest > 1e-12 * square ? sqrt(rest) : 0.0;
+}
+
 /* From the load's line wave, whose time starts at the rising zero of the voltage: the sine part is active. */
 static load_shape shape_of(const hl_side *load, const load_wave *w)
 {
@@ -176,10 +183,10 @@ static load_shape shape_of(const hl_side *load, const load_wave *w)
         double cosine = shape.cosine, sine = shape.sine;
         if (!(sine > 0.0)) return shape;
         shape.displacement = cosine / sine;
-        shape.distortion = sqrt(2.0 * fmax(rms * rms - 0.5 * (cosine * cosine + sine * sine), 0.0)) / sine;
+        shape.distortion = beyond(2.0 * rms * rms, cosine * cosine + sine * sine) / sine;
     } else if (load->current > 0.0 && load->voltage > 0.0 && load->power > 0.0) {
-        double active = load->power / load->voltage, rest = load->current * load->current - active * active;
-        shape.distortion = rest > 1e-12 * active * active ? sqrt(rest) / active : 0.0;
+        double active = load->power / load->voltage;
+        shape.distortion = beyond(load->current * load->current, active * active) / active;
     }
     return shape;
 }
