@@ -104,29 +104,66 @@ static const struct {
     {HL_OUTSIDE_CURVE, "a table was read beyond its ends and held there; extend it"},
     {HL_OUTSIDE_FIT, "the core fit is used outside its stated range; take a fit for this frequency and flux"},
     {HL_BIASED_CORE, "the core carries a dc bias the fit was not measured with; true loss is likely higher"},
-    {HL_FALLBACK, "a rougher law stands in for data these parts do not state"},
+    {HL_FALLBACK, "a rougher law stands in for data these parts do not state; `heatledger models MODEL` "
+                  "tells what a part may state"},
 };
+
+/* Names of parts for a sentence, those of one stage together: "llc (switch, rectifier), bridge.rectifier". */
+typedef struct name_list {
+    char text[1200];
+    size_t used, left_out;
+    bool open; /* a bracket is */
+} name_list;
+
+static void name_put(name_list *to, const char *before, const char *name, size_t length, const char *after)
+{
+    to->used += (size_t)snprintf(to->text + to->used, sizeof to->text - to->used, "%s%.*s%s", before,
+                                 (int)length, name, after);
+}
+
+/* `more`: the next name is of the same stage. */
+static void name_add(name_list *to, const char *name, bool more)
+{
+    const char *dot = strchr(name, '.');
+    if (to->left_out || to->used + strlen(name) + 8 > sizeof to->text) {
+        to->left_out++;
+        return;
+    }
+    const char *comma = to->used ? ", " : "";
+    if (to->open) {
+        name_put(to, ", ", dot + 1, strlen(dot + 1), more ? "" : ")");
+    } else if (more) {
+        name_put(to, comma, name, (size_t)(dot - name), " (");
+        name_put(to, "", dot + 1, strlen(dot + 1), "");
+    } else {
+        name_put(to, comma, name, strlen(name), "");
+    }
+    to->open = more;
+}
+
+static bool same_stage(const char *a, const char *b)
+{
+    const char *dot = strchr(a, '.');
+    return dot && b && !strncmp(a, b, (size_t)(dot - a) + 1);
+}
 
 /* One warning for all parts that raise the same flag. */
 static void warn_of(const hl_design *design, const hl_workspace *work, size_t flag,
                     hl_diagnostics *diagnostics)
 {
-    char names[1200] = "";
-    size_t used = 0, left_out = 0;
+    name_list names = {.used = 0};
+    const char *held = NULL;
     for (size_t i = 0; i < design->n_items; i++) {
         if (!(work->items[i].loss.flags & flag_texts[flag].flag)) continue;
         const char *name = design->items[i].shown.name;
-        if (used + strlen(name) + 3 > sizeof names)
-            left_out++;
-        else
-            used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", name);
+        if (held) name_add(&names, held, same_stage(held, name));
+        held = name;
     }
-    if (!used) return;
-    if (left_out)
-        hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s: %s and %zu more", flag_texts[flag].text, names,
-                           left_out);
-    else
-        hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s: %s", flag_texts[flag].text, names);
+    if (!held) return;
+    name_add(&names, held, false);
+    char more[40] = "";
+    if (names.left_out) snprintf(more, sizeof more, "%s and %zu more", names.open ? ")" : "", names.left_out);
+    hl_diagnostics_add(diagnostics, HL_WARNING, NULL, "%s: %s%s", flag_texts[flag].text, names.text, more);
 }
 
 /* A link that carries a hundredth of the heat or more by a correlation out of its range. */

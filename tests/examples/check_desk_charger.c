@@ -1,5 +1,7 @@
 /* check_desk_charger.c - the main example as a whole, through the command: both books close, the
  * figures are those of such a charger, and ratings stand where the trade puts them. */
+#include <string.h>
+
 #include "command_run.h"
 #include "example_run.h"
 #include "story.h"
@@ -96,8 +98,29 @@ START_TEST(the_same_point_gives_the_same_text_twice)
 }
 END_TEST
 
+/* A warning that many parts share names those of a stage together, and each of them once. */
+START_TEST(warnings_name_the_parts_of_a_stage_together)
+{
+    json_t *root = solve_at("230 V", "1", "25 degC"), *warning;
+    const char *rougher = NULL;
+    size_t k;
+    json_array_foreach(json_object_get(root, "warnings"), k,
+                       warning) if (strstr(json_string_value(warning), "rougher law")) rougher =
+        json_string_value(warning);
+    ck_assert_ptr_nonnull(rougher);
+    ck_assert_ptr_nonnull(
+        strstr(rougher, ": filter (common_mode_choke, second_common_mode_choke), pfc.bulk, "));
+    ck_assert_ptr_nonnull(
+        strstr(rougher, ", usb_a_buck (high_switch, low_switch, inductor, ceramic, polymer), "));
+    const char *end = strstr(rougher, "), usb_a_switch.switch");
+    ck_assert(end && !strcmp(end, "), usb_a_switch.switch"));
+    json_decref(root);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, warnings_name_the_parts_of_a_stage_together);
     tcase_add_test(tests, both_books_close_at_every_voltage_and_load);
     tcase_add_test(tests, every_lost_watt_stands_in_the_ledger_once);
     tcase_add_test(tests, efficiency_is_plausible_and_falls_at_low_line);
