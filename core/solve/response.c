@@ -9,6 +9,7 @@
  * Ortega, W. C. Rheinboldt, Iterative Solution of Nonlinear Equations, 1970, section 7.1; from memory */
 #include "solve/workspace.h"
 
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
@@ -63,7 +64,8 @@ size_t response_rows(const hl_design *design)
 
 size_t response_size(const hl_design *design)
 {
-    return response_columns(design) * (response_rows(design) + told_room(design));
+    size_t columns = response_columns(design);
+    return columns * response_rows(design) + (columns * told_room(design) + 1) / 2;
 }
 
 bool response_create(response *made, arena *memory, const hl_design *design, const told *list, double *gain)
@@ -82,6 +84,7 @@ bool response_create(response *made, arena *memory, const hl_design *design, con
     made->slope = arena_array(memory, design->n_items + 1, sizeof *made->slope);
     made->gain = gain ? gain : arena_array(memory, response_size(design) + 1, sizeof *made->gain);
     if (!made->column || !made->weight || !made->slope || !made->gain) return false;
+    made->telling = (float *)(void *)(made->gain + columns * made->rows);
     for (size_t j = 0; j < made->n; j++)
         if (matters(design, j)) made->column[made->columns++] = j;
     return true;
@@ -93,13 +96,14 @@ bool response_bench_create(response_bench *made, arena *memory, const hl_design 
     made->matrix = arena_array(memory, columns * columns + 1, sizeof *made->matrix);
     made->asked = arena_array(memory, n + 1, sizeof *made->asked);
     made->start = arena_array(memory, n + 1, sizeof *made->start);
+    made->column = arena_array(memory, n + 1, sizeof *made->column);
     made->row = arena_array(memory, columns + 1, sizeof *made->row);
     made->missed = arena_array(memory, n + 1, sizeof *made->missed);
     made->share = arena_array(memory, columns + 1, sizeof *made->share);
     made->weighs = arena_array(memory, columns + 1, sizeof *made->weighs);
     made->pivot = arena_array(memory, columns + 1, sizeof *made->pivot);
-    return made->matrix && made->asked && made->start && made->row && made->missed && made->share &&
-           made->weighs && made->pivot;
+    return made->matrix && made->asked && made->start && made->column && made->row && made->missed &&
+           made->share && made->weighs && made->pivot;
 }
 
 /* ----------------------------------------------------------- differences -- */
@@ -209,22 +213,37 @@ static void solve_transposed(const response_bench *bench, size_t m, double x[])
     }
 }
 
+/* A row of J to one of the product; false: it is nought, and stays. */
+static bool follow_row(const response_bench *bench, size_t m)
+{
+    bool nought = true;
+    for (size_t j = 0; j < m; j++) nought = nought && bench->row[j] == 0;
+    if (!nought) solve_transposed(bench, m, bench->row);
+    return !nought;
+}
+
+/* What no float holds is not told. */
+static float as_told(double figure)
+{
+    return fabs(figure) < (double)FLT_MAX ? (float)figure : 0.0f;
+}
+
 /* J (1 - J)^-1, row by row: a row x of the product solves x (1 - J) = row of J. */
 static bool invert(response *to, const response_bench *bench)
 {
-    size_t m = to->columns, n = to->rows + to->told;
+    size_t m = to->columns, n = to->rows;
     for (size_t j = 0; j < m; j++)
         for (size_t i = 0; i < m; i++) bench->matrix[j * m + i] = (i == j) - to->gain[j * n + to->column[i]];
     if (!eliminate(bench, m)) return false;
     for (size_t i = 0; i < n; i++) {
-        bool nought = true;
-        for (size_t j = 0; j < m; j++) {
-            bench->row[j] = to->gain[j * n + i];
-            nought = nought && bench->row[j] == 0;
-        }
-        if (nought) continue;
-        solve_transposed(bench, m, bench->row);
+        for (size_t j = 0; j < m; j++) bench->row[j] = to->gain[j * n + i];
+        if (!follow_row(bench, m)) continue;
         for (size_t j = 0; j < m; j++) to->gain[j * n + i] = bench->row[j];
+    }
+    for (size_t i = 0; i < to->told; i++) {
+        for (size_t j = 0; j < m; j++) bench->row[j] = (double)to->telling[j * to->told + i];
+        if (!follow_row(bench, m)) continue;
+        for (size_t j = 0; j < m; j++) to->telling[j * to->told + i] = as_told(bench->row[j]);
     }
     return true;
 }
@@ -241,8 +260,10 @@ bool response_learn(response *to, hl_workspace *work)
     for (size_t i = 0; i < work->design->n_items; i++) to->slope[i] = work->items[i].loss.slope;
     to->knows_told = told_fits(to->list, work);
     for (size_t j = 0; j < to->columns; j++) {
-        double *column = &to->gain[j * (to->rows + to->told)];
+        double *column = work->bench.column;
         if (!difference(work, to, to->column[j], column)) return false;
+        memcpy(&to->gain[j * to->rows], column, to->rows * sizeof *column);
+        for (size_t i = 0; i < to->told; i++) to->telling[j * to->told + i] = as_told(column[to->rows + i]);
         to->knows_told = to->knows_told && told_fits(to->list, work);
         to->weight[j] = weight_of(work, to->column[j], column);
     }
@@ -278,6 +299,20 @@ FOUR_LANES static void add_two(double *restrict to, const mean_column two[2], si
     }
 }
 
+/* Of what tells, one column of each. */
+typedef struct mean_telling {
+    const float *from[RESPONSES_MOST];
+    double weight[RESPONSES_MOST];
+} mean_telling;
+
+FOUR_LANES static void add_telling(double *restrict to, const mean_telling *column, size_t n)
+{
+    const float *a = column->from[0], *b = column->from[1], *c = column->from[2], *d = column->from[3];
+    double wa = column->weight[0], wb = column->weight[1], wc = column->weight[2], wd = column->weight[3];
+    for (size_t i = 0; i < n; i++)
+        to[i] += (wa * (double)a[i] + wb * (double)b[i]) + (wc * (double)c[i] + wd * (double)d[i]);
+}
+
 static double greatest_weight(const response_mean *near, size_t j)
 {
     double most = 0;
@@ -304,7 +339,7 @@ static mean_column column_of(const response_mean *near, size_t j, size_t first, 
     mean_column made;
     for (size_t k = 0; k < RESPONSES_MOST; k++) {
         bool there = k < near->n;
-        made.from[k] = &near->from[there ? k : 0]->gain[j * (one->rows + one->told) + first];
+        made.from[k] = &near->from[there ? k : 0]->gain[j * one->rows + first];
         made.weight[k] = there ? near->weight[k] * miss : 0;
     }
     return made;
@@ -319,8 +354,7 @@ static void add_gain(const response_mean *near, const hl_workspace *work, size_t
     mean_column held[2];
     int n = 0;
     for (size_t j = 0; j < one->columns; j++) {
-        bool heavy = bench->weighs[j] > lightest;
-        if (!heavy && !(first >= one->rows && bench->share[j] * told_weight > lightest)) continue;
+        if (!(bench->weighs[j] > lightest)) continue;
         held[n++] = column_of(near, j, first, bench->row[j]);
         if (n < 2) continue;
         add_two(vector, held, last - first);
@@ -365,8 +399,18 @@ bool response_knows_told(const response_mean *near, const hl_workspace *work)
 void response_told(const response_mean *near, const hl_workspace *work, double more[])
 {
     const response *one = near->from[0];
+    const response_bench *bench = &work->bench;
     memset(more, 0, one->told * sizeof *more);
-    add_gain(near, work, one->rows, one->rows + one->list->n, more);
+    for (size_t j = 0; j < one->columns; j++) {
+        if (!(bench->weighs[j] > lightest || bench->share[j] * told_weight > lightest)) continue;
+        mean_telling column;
+        for (size_t k = 0; k < RESPONSES_MOST; k++) {
+            bool there = k < near->n;
+            column.from[k] = &near->from[there ? k : 0]->telling[j * one->told];
+            column.weight[k] = there ? near->weight[k] * bench->row[j] : 0;
+        }
+        add_telling(more, &column, one->list->n);
+    }
 }
 
 bool response_moved(const response *known, hl_workspace *work, double moved[])

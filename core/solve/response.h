@@ -21,7 +21,8 @@ typedef struct response {
     size_t *column; /* [columns] which they are */
     double *weight; /* [columns] greatest answer to one, unknowns counted as shares and in 100 K */
     double *slope;  /* [items] W/K of one part's loss there */
-    double *gain;   /* [columns][rows + told] J (1 - J)^-1, with J the derivative of a round */
+    double *gain;   /* [columns][rows] J (1 - J)^-1, with J the derivative of a round */
+    float *telling; /* [columns][told] the same of the figures of told.h, which hold 1e-7 */
 } response;
 
 /* How rounds answer at a point among those: their mean. */
@@ -37,6 +38,7 @@ typedef struct response_mean {
 typedef struct response_bench {
     double *matrix;        /* [columns][columns] */
     double *asked, *start; /* [rows + told] where the point stands, and what a round makes of it */
+    double *column;        /* [rows + told] a difference of that */
     double *row;           /* [columns] */
     double *missed;        /* [rows] what the round at hand made beyond what it was handed */
     double *share;         /* [columns] size of that in units of the unknown */
@@ -46,7 +48,7 @@ typedef struct response_bench {
 
 size_t response_columns(const hl_design *design);
 size_t response_rows(const hl_design *design);
-/* Numbers in a gain. */
+/* Doubles that a gain takes, with what tells. */
 size_t response_size(const hl_design *design);
 /* `gain` may be room of the caller's, or NULL; `list` is set before it is learnt.  false: no memory. */
 bool response_create(response *made, arena *memory, const hl_design *design, const told *list, double *gain);
