@@ -13,6 +13,8 @@ return {
   { files = { "^plugins/stages/" }, first = stage, tests = { "stages", "figures", "host", "examples" } },
   { files = { "^core/wave/" }, first = "check_wave_figures",
     tests = { "wave", "figures", "magnetics", "host", "examples" } },
+  { files = { "^core/thermal/field_" }, first = "check_field_figures",
+    tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
   { files = { "^core/thermal/" }, first = "check_heat_figures",
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
   { files = { "^core/solve/" }, first = "check_design_figures",

@@ -1,0 +1,358 @@
+/* check_field_figures.c - condensed fields, steady and in time, give the figures of before.
+ *
+ * Temperatures may move by 1e-9 of the greatest rise, as fields are solved until 1e-11 of the heat is left
+ * open; in time, where each step keeps to a tolerance and which steps are taken may turn on a hair, by 1e-6
+ * of it. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "heatledger/field.h"
+#include "kept_figures.h"
+#include "story.h"
+
+enum { BLOCKS = 3, BODIES = 6 };
+
+static const double in_time = 1e3; /* how much wider than what 1e-9 is of */
+
+typedef struct small_box {
+    hl_field_box box;
+    hl_field_board boards[2];
+    hl_field_zone zone;
+    hl_field_block blocks[BLOCKS], spreader;
+    hl_field_film film;
+} small_box;
+
+/* One part on a board, in still air; what the variants change. */
+static void lay_out(small_box *b)
+{
+    *b = (small_box){0};
+    b->boards[0] = (hl_field_board){.name = "board",
+                                    .low = {0.005, 0.005, 0.0063},
+                                    .high = {0.043, 0.035, 0.0079},
+                                    .normal = 2,
+                                    .conductivity_in = 20,
+                                    .conductivity_through = 0.3,
+                                    .density_heat = 2e6,
+                                    .emissivity = 0.9};
+    for (int k = 0; k < BLOCKS; k++)
+        b->blocks[k] = (hl_field_block){.name = "part",
+                                        .low = {0.011 + 0.012 * k, 0.013, 0.0079},
+                                        .high = {0.019 + 0.012 * k, 0.023 + 0.002 * k, 0.0121 + 0.001 * k},
+                                        .conductivity = {3, 3 + k, 3},
+                                        .density_heat = 3e6,
+                                        .emissivity = 0.85,
+                                        .heat = k ? 0.3 : 1.1,
+                                        .contact = 1e-4,
+                                        .on = 0};
+    b->box = (hl_field_box){.size = {0.048, 0.04, 0.021},
+                            .shell = 0.002,
+                            .shell_conductivity = 0.2,
+                            .shell_density_heat = 1.4e6,
+                            .shell_emissivity = 0.9,
+                            .fill_conductivity = 0.027,
+                            .fill_density_heat = 1200,
+                            .still = true,
+                            .n_boards = 1,
+                            .n_blocks = 1,
+                            .boards = b->boards,
+                            .blocks = b->blocks,
+                            .spreaders = &b->spreader,
+                            .films = &b->film,
+                            .surroundings = {298.15, 101325},
+                            .fineness = 0.45};
+    for (int face = 0; face < HL_FACES; face++)
+        b->box.sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.021, 0, 0.9, 0, 0};
+    b->box.sides[HL_FACE_Z0].orientation = HL_FACING_DOWN;
+    b->box.sides[HL_FACE_Z1].orientation = HL_FACING_UP;
+    b->box.sides[HL_FACE_Z0].length = b->box.sides[HL_FACE_Z1].length = 0.011;
+}
+
+/* -------------------------------------------------------------- variants -- */
+
+static void three_parts(small_box *b)
+{
+    b->box.n_blocks = BLOCKS;
+    b->blocks[1].on = HL_FIELD_ANY;
+    b->blocks[2].conductivity[0] = 12;
+}
+
+static void moving_air(small_box *b)
+{
+    three_parts(b);
+    b->box.still = false;
+    b->blocks[0].heat = 2.5;
+}
+
+static void potted(small_box *b)
+{
+    b->box.potted = true;
+    b->box.fill_conductivity = 0.6;
+    b->box.fill_density_heat = 2e6;
+    b->box.n_blocks = 2;
+}
+
+static void with_spreader(small_box *b)
+{
+    b->spreader = (hl_field_block){.name = "plate",
+                                   .low = {0.006, 0.006, 0.002},
+                                   .high = {0.042, 0.034, 0.003},
+                                   .conductivity = {200, 200, 200},
+                                   .density_heat = 2.4e6,
+                                   .emissivity = 0.2,
+                                   .on = HL_FIELD_ANY};
+    b->box.n_spreaders = 1;
+    b->zone = (hl_field_zone){{0.005, 0.005, 0.0063}, {0.025, 0.035, 0.0079}, 60, 0.9};
+    b->boards[0].n_zones = 1;
+    b->boards[0].zones = &b->zone;
+}
+
+/* A thin layer of air between the part and a plate right above it. */
+static void with_film(small_box *b)
+{
+    b->spreader = (hl_field_block){.name = "lid plate",
+                                   .low = {0.009, 0.011, 0.0121},
+                                   .high = {0.037, 0.029, 0.0133},
+                                   .conductivity = {180, 180, 180},
+                                   .density_heat = 2.4e6,
+                                   .emissivity = 0.8,
+                                   .on = HL_FIELD_ANY};
+    b->box.n_spreaders = 1;
+    b->film = (hl_field_film){0, 1, 2, 1.5e-4};
+    b->box.n_films = 1;
+}
+
+/* On its end, on a table, one face against a wall, in a draught, high up. */
+static void on_its_end(small_box *b)
+{
+    hl_field_side *sides = b->box.sides;
+    sides[HL_FACE_Z0].orientation = sides[HL_FACE_Z1].orientation = HL_VERTICAL;
+    sides[HL_FACE_Z0].length = sides[HL_FACE_Z1].length = 0.048;
+    sides[HL_FACE_X0] = (hl_field_side){HL_FIELD_FIXED, HL_VERTICAL, 0, 8, 0.5, 0, 0};
+    sides[HL_FACE_X1].orientation = HL_FACING_UP;
+    sides[HL_FACE_Y0].law = HL_FIELD_ADIABATIC;
+    sides[HL_FACE_Y1].air_speed = 0.6, sides[HL_FACE_Y1].along = 0.048;
+    sides[HL_FACE_X1].air_speed = 0.3;
+    b->box.surroundings = (hl_surroundings){291, 7.2e4};
+    b->box.n_blocks = 2;
+}
+
+static void bare(small_box *b)
+{
+    b->box.shell = 0;
+    b->box.potted = true;
+    b->box.fill_conductivity = 0.9;
+    b->box.fill_density_heat = 2e6;
+    memset(b->blocks[0].conductivity, 0, sizeof b->blocks[0].conductivity);
+}
+
+static void two_boards(small_box *b)
+{
+    three_parts(b);
+    b->box.n_boards = 2;
+    b->boards[1] = (hl_field_board){.name = "upright",
+                                    .low = {0.0441, 0.006, 0.0041},
+                                    .high = {0.0452, 0.034, 0.018},
+                                    .normal = 0,
+                                    .conductivity_in = 9,
+                                    .conductivity_through = 0.3,
+                                    .density_heat = 2e6,
+                                    .emissivity = 0.9,
+                                    .heat = 0.1};
+}
+
+typedef struct variant {
+    const char *name;
+    void (*change)(small_box *b);
+    bool warm;
+} variant;
+
+static const variant variants[] = {
+    {"plain", NULL, true},
+    {"three_parts", three_parts, false},
+    {"moving_air", moving_air, true},
+    {"potted", potted, true},
+    {"spreader", with_spreader, false},
+    {"film", with_film, false},
+    {"on_its_end", on_its_end, false},
+    {"bare", bare, false},
+    {"two_boards", two_boards, false},
+};
+
+static void made(small_box *b, const variant *v, figure_hair *hair)
+{
+    lay_out(b);
+    if (v->change) v->change(b);
+    b->box.warm = v->warm;
+    b->box.fill_conductivity = figure_hair_beside(hair, b->box.fill_conductivity);
+    b->box.shell_conductivity = figure_hair_beside(hair, b->box.shell_conductivity);
+    b->boards[0].conductivity_in = figure_hair_beside(hair, b->boards[0].conductivity_in);
+    b->blocks[0].contact = figure_hair_beside(hair, b->blocks[0].contact);
+    for (size_t k = 0; k < BLOCKS; k++) b->blocks[k].heat = figure_hair_beside(hair, b->blocks[k].heat);
+}
+
+/* --------------------------------------------------------------- figures -- */
+
+typedef struct scales {
+    double ambient, rise, heat; /* K, K, W */
+} scales;
+
+static void say_spots(figure_sheet *sheet, const char *prefix, const scales *s, size_t bodies,
+                      const double mean[], const hl_field_spot hottest[], const hl_field_face faces[])
+{
+    char name[64];
+    for (size_t i = 0; i < bodies; i++) {
+        snprintf(name, sizeof name, "%s_bodies", prefix);
+        figure_sheet_put_of(sheet, name, mean[i] - s->ambient, s->rise);
+        figure_sheet_put_of(sheet, name, hottest[i].temperature - s->ambient, s->rise);
+    }
+    for (int f = 0; f < HL_FACES; f++) {
+        snprintf(name, sizeof name, "%s_faces", prefix);
+        figure_sheet_put_of(sheet, name, faces[f].mean - s->ambient, s->rise);
+        figure_sheet_put_of(sheet, name, faces[f].hottest.temperature - s->ambient, s->rise);
+        snprintf(name, sizeof name, "%s_face_heat", prefix);
+        figure_sheet_put_of(sheet, name, faces[f].heat, s->heat);
+        snprintf(name, sizeof name, "%s_hottest_places", prefix);
+        for (int axis = 0; axis < 3; axis++)
+            figure_sheet_put_of(sheet, name, faces[f].hottest.place[axis], 0.01);
+    }
+}
+
+static void say_patches(figure_sheet *sheet, const hl_field *field, const hl_field_work *work,
+                        const scales *s)
+{
+    for (size_t p = 0; p < hl_field_patches(field) && p < 60; p++) {
+        hl_field_patch patch;
+        hl_field_patch_of(work, p, &patch);
+        figure_sheet_put_of(sheet, "patch_means", patch.mean - s->ambient, s->rise);
+        figure_sheet_put_of(sheet, "patch_heat", patch.heat, s->heat);
+        figure_sheet_put_of(sheet, "patch_corners", patch.low[p % 3] + patch.high[p % 3], 0.01);
+    }
+}
+
+/* About the heat it was made for, far from it, and with heat that grows by the kelvin in another room. */
+static void say_steady(figure_sheet *sheet, const hl_field *field, const small_box *b, int state)
+{
+    static const char *const prefix[] = {"nominal", "little", "growing"};
+    static const double factor[] = {1, 0.2, 1.3}, growth[] = {0, 0, 0.004};
+    hl_field_work *work = hl_field_work_create(field);
+    size_t bodies = hl_field_bodies(field);
+    double power[BODIES] = {0}, slope[BODIES] = {0}, at[BODIES], mean[BODIES], share[BODIES * HL_FACES], in,
+           out;
+    hl_field_spot hottest[BODIES];
+    hl_field_face faces[HL_FACES];
+    hl_surroundings room = b->box.surroundings;
+    ck_assert(work && bodies <= BODIES);
+    if (state == 2) room = (hl_surroundings){room.temperature + 15, 0.8 * room.pressure};
+    scales s = {room.temperature, 0, 0};
+    for (size_t i = 0; i < bodies; i++) at[i] = room.temperature + 20;
+    for (size_t i = 0; i < b->box.n_blocks; i++) {
+        power[i] = factor[state] * b->blocks[i].heat;
+        slope[i] = growth[state] * power[i];
+        s.heat += power[i];
+    }
+    ck_assert_int_eq(hl_field_solve(work, &room, power, slope, at, mean), HL_OK);
+    for (size_t i = 0; i < bodies; i++) s.rise = fmax(s.rise, mean[i] - room.temperature);
+    hl_field_spots(work, hottest, faces);
+    say_spots(sheet, prefix[state], &s, bodies, mean, hottest, faces);
+    hl_field_book(work, &in, &out);
+    figure_sheet_put_of(sheet, "book", in, s.heat);
+    figure_sheet_put_of(sheet, "book", out, s.heat);
+    if (state == 2) {
+        size_t leader = 99;
+        figure_sheet_put(sheet, "gain", hl_field_gain(work, slope, &leader));
+        figure_sheet_put(sheet, "leader", (double)leader);
+        ck_assert(hl_field_shares(work, share));
+        for (size_t k = 0; k < bodies * HL_FACES; k++) figure_sheet_put_of(sheet, "shares", share[k], 0.1);
+        say_patches(sheet, field, work, &s);
+    }
+    hl_field_work_destroy(work);
+}
+
+typedef struct course {
+    const small_box *box;
+    size_t bodies;
+} course;
+
+static void heat(void *context, double time, const double mean[], double power[], double slope[])
+{
+    const course *c = context;
+    memset(power, 0, c->bodies * sizeof *power);
+    memset(slope, 0, c->bodies * sizeof *slope);
+    for (size_t i = 0; i < c->box->box.n_blocks; i++) {
+        double whole = c->box->blocks[i].heat * (time > 400 ? 0.5 : 1.2);
+        power[i] = whole * (1 + 0.003 * (mean[i] - 300));
+        slope[i] = 0.003 * whole;
+    }
+}
+
+static void say_course(figure_sheet *sheet, const hl_field *field, const small_box *b)
+{
+    static const double until[] = {4, 60, 400, 1500};
+    hl_field_warming *run = hl_field_warming_create(field);
+    course c = {b, hl_field_bodies(field)};
+    hl_surroundings room = b->box.surroundings;
+    double power[BODIES] = {0}, mean[BODIES], energy[3];
+    hl_field_spot hottest[BODIES];
+    hl_field_face faces[HL_FACES];
+    scales s = {room.temperature, 10 * in_time, in_time};
+    size_t steps;
+    ck_assert_ptr_nonnull(run);
+    for (int from_steady = 0; from_steady < 2; from_steady++) {
+        for (size_t i = 0; i < b->box.n_blocks; i++) power[i] = 0.4 * b->blocks[i].heat;
+        hl_status begun = from_steady ? hl_field_warm_steady(run, &room, power, NULL, NULL)
+                                      : hl_field_warm_even(run, &room, room.temperature - 4);
+        ck_assert_int_eq(begun, HL_OK);
+        for (size_t k = 0; k < sizeof until / sizeof *until; k++) {
+            char prefix[32];
+            snprintf(prefix, sizeof prefix, "%s_%g_s", from_steady ? "again" : "cold", until[k]);
+            ck_assert_int_eq(hl_field_warm(run, heat, &c, until[k]), HL_OK);
+            hl_field_warm_read(run, mean, hottest, faces);
+            say_spots(sheet, prefix, &s, c.bodies, mean, hottest, faces);
+        }
+        hl_field_warm_book(run, energy, &steps);
+        for (int k = 0; k < 3; k++) figure_sheet_put_of(sheet, "energy", energy[k], in_time * 100);
+    }
+    hl_field_warming_destroy(run);
+}
+
+static void field(void *context, figure_hair *hair, figure_sheet *sheet)
+{
+    const variant *v = context;
+    small_box b;
+    hl_field_facts facts;
+    hl_diagnostics *said = hl_diagnostics_create();
+    made(&b, v, hair);
+    hl_field *made_field = hl_field_create(&b.box, said);
+    ck_assert_msg(made_field != NULL, "%s: %s", v->name,
+                  hl_diagnostics_count(said) ? hl_diagnostics_text(said, 0) : "no message");
+    hl_diagnostics_destroy(said);
+    hl_field_facts_of(made_field, &facts);
+    figure_sheet_put(sheet, "cells", (double)facts.cells);
+    figure_sheet_put(sheet, "ports", (double)facts.ports);
+    figure_sheet_put(sheet, "patches", (double)facts.patches);
+    figure_sheet_put(sheet, "pairs", (double)facts.pairs);
+    figure_sheet_put_of(sheet, "coarse_change", facts.coarse_change, 10);
+    for (int state = 0; state < 3; state++) say_steady(sheet, made_field, &b, state);
+    if (v->warm) say_course(sheet, made_field, &b);
+    hl_field_destroy(made_field);
+}
+
+START_TEST(fields_keep_their_figures)
+{
+    kept_figures *book = kept_figures_open("fields", "condensed heat fields of small boxes");
+    for (size_t k = 0; k < sizeof variants / sizeof *variants; k++)
+        kept_figures_line(book, variants[k].name, field, (void *)&variants[k]);
+    kept_figures_close(book);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_test(tests, fields_keep_their_figures);
+}
+
+int main(void)
+{
+    return story_main("field figures", fill);
+}
