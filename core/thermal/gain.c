@@ -30,10 +30,12 @@ static void scale_to_one(double vector[], int n)
     for (int i = 0; i < n && most > 0; i++) vector[i] = fmax(fabs(vector[i]) / most, 1e-200);
 }
 
-/* J with the heat that falls with temperature; false when no heat rises. */
-static bool load_matrix(hl_network_work *work, const double temperature[], const double slope[])
+/* J with the heat that falls with temperature; false when no heat rises: the gain is nil. */
+static bool load_matrix(hl_network_work *work, const hl_surroundings *surroundings,
+                        const double temperature[], const double slope[])
 {
     bool rises = false;
+    work_surround(work, surroundings);
     memcpy(work->temperature, temperature, (size_t)work->n * sizeof(double));
     work_assemble_links(work, least_difference);
     for (int i = 0; i < work->n; i++) {
@@ -161,10 +163,8 @@ static bool begin_with(const double mode[], double x[], int n)
 static double gain_from(hl_network_work *work, const hl_surroundings *surroundings,
                         const double temperature[], const double slope[], const double mode[], int *leader)
 {
-    work->ambient = surroundings->temperature;
-    work->pressure = surroundings->pressure;
     if (leader) *leader = -1;
-    if (!load_matrix(work, temperature, slope)) return 0;
+    if (!load_matrix(work, surroundings, temperature, slope)) return 0;
     memcpy(work->saved, work->value, ((size_t)work->entries + 1) * sizeof(double));
     bool with_heat = work->point_factored; /* factors of a step at this point */
     if (!with_heat && !work_factor(work))
@@ -208,11 +208,10 @@ bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, c
 {
     if (!work->point_factored) return false;
     if (!matrix_stands(work, temperature, slope)) {
-        work->ambient = surroundings->temperature;
-        work->pressure = surroundings->pressure;
         work->near = as_last_seen;
-        load_matrix(work, temperature, slope);
+        bool rises = load_matrix(work, surroundings, temperature, slope);
         work->near = 0;
+        if (!rises) return true;
         for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
     }
     double *rise = work->step, *image = work->image;

@@ -11,8 +11,7 @@ static const double least_difference = 1e-4; /* K, as in gain.c */
 bool network_linearise(hl_network_work *work, const hl_surroundings *surroundings, const double temperature[],
                        const double slope[])
 {
-    work->ambient = surroundings->temperature;
-    work->pressure = surroundings->pressure;
+    work_surround(work, surroundings);
     memcpy(work->temperature, temperature, (size_t)work->n * sizeof(double));
     work_assemble_links(work, least_difference);
     for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= slope[i];

@@ -193,8 +193,7 @@ bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl
                   double temperature[])
 {
     if (!surroundings_are_sane(surroundings)) return false;
-    work->ambient = surroundings->temperature;
-    work->pressure = surroundings->pressure;
+    work_surround(work, surroundings);
     take_guess(work, temperature);
     double length = find_step(work, heat, context);
     if (length > short_step && length <= long_step) { /* one more from where it ends */
@@ -210,8 +209,7 @@ hl_status network_steady_within(hl_network_work *work, const hl_surroundings *su
                                 void *context, double share, double temperature[])
 {
     if (!surroundings_are_sane(surroundings)) return HL_BAD_INPUT;
-    work->ambient = surroundings->temperature;
-    work->pressure = surroundings->pressure;
+    work_surround(work, surroundings);
     bool flat = take_guess(work, temperature);
     hl_status status = HL_OK;
     if (!newton(work, heat, context, flat, share)) status = work_settle(work, heat, context);

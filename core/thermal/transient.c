@@ -197,8 +197,7 @@ transient *transient_create(const hl_network *network, const hl_surroundings *su
     run->capacity = calloc(hl_network_nodes(network) + 1, sizeof *run->capacity);
     bool good = run->work && run->capacity;
     if (good) {
-        run->work->ambient = surroundings->temperature;
-        run->work->pressure = surroundings->pressure;
+        work_surround(run->work, surroundings);
         set_capacities(run);
         good = make_vectors(run);
     }
@@ -243,8 +242,7 @@ hl_status transient_step(transient *run, double stop, double *reached)
 
 hl_status transient_restart(transient *run, double now, const hl_surroundings *surroundings)
 {
-    run->work->ambient = surroundings->temperature;
-    run->work->pressure = surroundings->pressure;
+    work_surround(run->work, surroundings);
     return CVodeReInit(run->solver, now, run->state) == 0 ? HL_OK : HL_INTERNAL;
 }
 

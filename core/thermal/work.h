@@ -54,6 +54,13 @@ struct hl_network_work {
     double *temperature, *residual, *heat, *slope, *step, *trial, *kept, *mode, *image;
 };
 
+/* The surroundings that whatever follows is to be solved in. */
+static inline void work_surround(hl_network_work *work, const hl_surroundings *surroundings)
+{
+    work->ambient = surroundings->temperature;
+    work->pressure = surroundings->pressure;
+}
+
 /* Residual = heat leaving along links - heat put in, and its derivative, at work->temperature.
  * `least` as in law_power. False: the heat is not finite. */
 bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least);
