@@ -3,6 +3,7 @@
 -- programs; names that share a word with the file come first, see scripts/dev/mutate.  `figures` holds the records of
 -- what each model, stage and design answered; `host` and `examples` hold whole adapters.
 local device, stage = "check_device_figures", "check_stage_figures"
+local whole = { "solve", "figures", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep", "cli" }
 return {
   { files = { "^plugins/capacitors/" }, first = device, tests = { "capacitors", "figures", "host", "examples" } },
   { files = { "^plugins/diodes/" }, first = device, tests = { "diodes", "figures", "host", "examples" } },
@@ -17,7 +18,7 @@ return {
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
   { files = { "^core/thermal/" }, first = "check_heat_figures",
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
-  { files = { "^core/solve/" }, first = "check_design_figures",
-    tests = { "solve", "figures", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep",
-              "cli" } },
+  { files = { "^core/solve/warmup", "^core/solve/start", "^core/solve/anchor", "^core/solve/response",
+              "^core/solve/foresight", "^core/solve/trace" }, first = "check_course_figures", tests = whole },
+  { files = { "^core/solve/" }, first = "check_design_figures", tests = whole },
 }
