@@ -3,7 +3,8 @@
 -- programs; names that share a word with the file come first, see scripts/dev/mutate.  `figures` holds the records of
 -- what each model, stage and design answered; `host` and `examples` hold whole adapters.
 local device, stage = "check_device_figures", "check_stage_figures"
-local whole = { "solve", "figures", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep", "cli" }
+local whole = { "solve", "figures", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep",
+                "cli" }
 return {
   { files = { "^plugins/capacitors/" }, first = device, tests = { "capacitors", "figures", "host", "examples" } },
   { files = { "^plugins/diodes/" }, first = device, tests = { "diodes", "figures", "host", "examples" } },
