@@ -148,8 +148,11 @@ static void say_point(figure_sheet *sheet, const stage_bench *bench, hl_stage_st
     figure_sheet_put_of(sheet, "bus_circuit_loss", out->bus_circuit_loss, 1e-6 * power);
     figure_sheet_put(sheet, "headroom_value", out->headroom_value);
     figure_sheet_put(sheet, "headroom_limit", out->headroom_limit);
-    for (size_t i = 0; i < out->quantities; i++)
-        figure_sheet_put(sheet, out->quantity[i].name, out->quantity[i].value);
+    for (size_t i = 0; i < out->quantities; i++) {
+        /* the root of a difference: of a sine it is the root of rounding */
+        bool root = !strcmp(out->quantity[i].name, "harmonic_distortion");
+        figure_sheet_put_of(sheet, out->quantity[i].name, out->quantity[i].value, root ? 10.0 : 0.0);
+    }
     for (size_t s = 0; s < bench->model->stage->n_slots; s++) {
         put(sheet, bench->model->stage->slots[s].name, "crest", out->crest_share[s], 0.0);
         say_stress(sheet, bench->model->stage->slots[s].name, &out->stress[s]);

@@ -188,6 +188,9 @@ static void compare_text(kept_figures *book, const char *group, const char *text
         *was++ = '\0';
         if (kept) *kept++ = '\0';
         sheet_figure *f = figure_of(sheet, word);
+        bool left_out = *was == '~';
+        if (left_out && f) f->samples = 0;
+        if (left_out) continue;
         if (!f || !f->samples)
             tell(book, "  %s: %s was %s, is no more\n", group, word, was);
         else
@@ -214,34 +217,40 @@ static kept_line *line_of(kept_figures *book, const char *group)
 
 /* ----------------------------------------------------------------- record -- */
 
-/* An odd one has other figures with inputs a hair beside: its kind of answer stands on a knife-edge. */
-static bool same_names(const kept_figures *book)
+/* Is a figure put as often with inputs a hair beside?  Otherwise its kind of answer stands on a knife-edge.
+ */
+static bool stands(const kept_figures *book, const sheet_figure *f)
 {
-    for (size_t i = 1; i < TRIES; i++) {
-        if (book->sheet[i].n != book->sheet[0].n) return false;
-        for (size_t k = 0; k < book->sheet[0].n; k++)
-            if (strcmp(book->sheet[0].figure[k].name, book->sheet[i].figure[k].name) != 0 ||
-                book->sheet[0].figure[k].samples != book->sheet[i].figure[k].samples)
-                return false;
+    for (size_t i = 0; i < TRIES; i++) {
+        const sheet_figure *other = figure_of((figure_sheet *)&book->sheet[i], f->name);
+        if (!other || other->samples != f->samples) return false;
     }
     return true;
+}
+
+static void write_figure(kept_figures *book, const sheet_figure *f)
+{
+    char signs[SAMPLES + 1];
+    if (!stands(book, f)) {
+        fprintf(book->out, " %s=~", f->name);
+        return;
+    }
+    signs_of(book, f, TRIES, signs);
+    if (all(signs, '0')) return;
+    fprintf(book->out, " %s=%.13g", f->name, size_of(f, signs));
+    if (!all(signs, '+')) fprintf(book->out, "/%s", signs);
 }
 
 static void write_line(kept_figures *book, const char *group)
 {
     fputs(group, book->out);
-    if (!same_names(book)) {
-        fputs(" ~\n", book->out);
-        return;
-    }
-    for (size_t i = 0; i < book->sheet[0].n; i++) {
-        char signs[SAMPLES + 1];
-        const sheet_figure *f = &book->sheet[0].figure[i];
-        signs_of(book, f, TRIES, signs);
-        if (all(signs, '0')) continue;
-        fprintf(book->out, " %s=%.13g", f->name, size_of(f, signs));
-        if (!all(signs, '+')) fprintf(book->out, "/%s", signs);
-    }
+    for (size_t i = 0; i < TRIES; i++)
+        for (size_t k = 0; k < book->sheet[i].n; k++) {
+            bool written = false;
+            for (size_t j = 0; j < i; j++)
+                written |= figure_of(&book->sheet[j], book->sheet[i].figure[k].name) != NULL;
+            if (!written) write_figure(book, &book->sheet[i].figure[k]);
+        }
     fputc('\n', book->out);
 }
 
@@ -309,7 +318,7 @@ void kept_figures_line(kept_figures *book, const char *group,
         return;
     }
     line->seen = true;
-    if (strcmp(line->text, " ~\n") != 0) compare_text(book, group, line->text);
+    compare_text(book, group, line->text);
 }
 
 void kept_figures_close(kept_figures *book)
