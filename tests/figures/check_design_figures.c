@@ -33,8 +33,10 @@ static const design_case cases[] = {
     {"dc_stages", OWN("solve/absurd/direct.lua"), NULL, 16, 1},
     {"totem_pole", OWN("solve/absurd/totem_pole.lua"), NULL, 16, 1},
     {"leaky_by_rule", OWN("field/leaky.lua"), "rule", 16, 1},
-    {"leaky_by_field", OWN("field/leaky.lua"), "field", 16, 1},
-    {"plate_by_field", OWN("field/plate.lua"), "field", 8, 1},
+    {"standing_box", OWN("figures/boxed_standing.lua"), NULL, 10, 0},
+    {"blanket_box", OWN("figures/boxed_under_a_blanket.lua"), NULL, 10, 0},
+    {"potted_box_by_field", OWN("figures/boxed_potted.lua"), NULL, 10, 1},
+    {"table_box_by_field", OWN("figures/boxed_on_a_table.lua"), NULL, 16, 1},
 };
 enum { CASES = sizeof cases / sizeof *cases };
 

@@ -29,17 +29,18 @@ static void air(void *context, figure_hair *hair, figure_sheet *sheet)
     figure_sheet_put(sheet, "expansion", air.expansion);
     figure_sheet_put(sheet, "density", air.density);
     figure_sheet_put(sheet, "heat_capacity", air.heat_capacity);
-    figure_sheet_put(sheet, "pressure_there", hl_air_pressure(figure_hair_beside(hair, 40 * (at[0] - 200))));
+    figure_sheet_put(sheet, "pressure_there", hl_air_pressure(figure_hair_beside(hair, at[2])));
 }
 
 START_TEST(air_keeps_its_figures)
 {
     static const double kelvin[] = {180, 233, 273, 298.15, 320, 355, 410, 500, 800, 1500};
+    static const double heights[] = {-9000, -1050, -930, -10, 700, 4300, 10900, 11200, 19000, 25000};
     char group[64];
     kept_figures *book = kept_figures_open("air", "dry air");
     for (size_t k = 0; k < sizeof kelvin / sizeof *kelvin; k++) {
-        double at[2] = {kelvin[k], k % 2 ? 101325 : 7e4};
-        snprintf(group, sizeof group, "air,%g_K,%g_Pa", at[0], at[1]);
+        double at[3] = {kelvin[k], k % 2 ? 101325 : 7e4, heights[k]};
+        snprintf(group, sizeof group, "air,%g_K,%g_Pa,%g_m", at[0], at[1], at[2]);
         kept_figures_line(book, group, air, at);
     }
     kept_figures_close(book);

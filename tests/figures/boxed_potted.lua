@@ -1,0 +1,3 @@
+-- The boxed buck, potted.
+local hl = require "heatledger"
+return hl.script("boxed.lua", { box = { fill = "silicone potting", network = "field" }, plate = true })
