@@ -12,10 +12,12 @@
 #include "prove/load.h"
 #include "story.h"
 
-enum { STRESSES = 6, DRAWS = 16, PLACES = 3 };
+enum { STRESSES = 6, LINES = 10, MATES = 4, PLACES = 3, PIECES = 6 };
 
 typedef struct trial {
     figure_part *part, *beside;
+    const hl_part *like; /* NULL: drawn ones, from `first` on */
+    size_t first;
     const char *name;
 } trial;
 
@@ -51,6 +53,42 @@ static void beside_load(figure_hair *hair, load *l)
     }
 }
 
+/* Levels, ramps and ringing in any order, so that a flux has loops within loops. */
+static void draw_wild(chance *luck, load *l, double period, double size, hl_wave *wave)
+{
+    hl_segment *s = l->segment + l->segments;
+    size_t n = 2 + chance_below(luck, PIECES - 1);
+    double whole = 0.0, sum = 0.0;
+    bool curved = chance_of(luck, 0.3);
+    ck_assert_uint_le(l->segments + n, LOAD_SEGMENTS);
+    l->segments += n;
+    for (size_t i = 0; i < n; i++) {
+        s[i] = (hl_segment){.duration = chance_between(luck, 0.1, 1.0)};
+        s[i].offset = (i % 2 ? -size : size) * chance_between(luck, 0.0, 1.0);
+        if (curved && chance_of(luck, 0.5)) s[i].slope = chance_between(luck, -size, size) / period;
+        if (curved && chance_of(luck, 0.5)) s[i].omega = chance_between(luck, 1.0, 40.0) / period;
+        if (s[i].omega > 0.0) s[i].sine = 0.3 * size, s[i].decay = chance_between(luck, 0.0, 9.0) / period;
+        whole += s[i].duration;
+    }
+    for (size_t i = 0; i < n; i++) s[i].duration *= period / whole;
+    for (size_t i = 0; i + 1 < n; i++) sum += s[i].offset * s[i].duration;
+    if (!curved) s[n - 1].offset = -sum / s[n - 1].duration;
+    *wave = (hl_wave){n, s};
+}
+
+static void make_wild(chance *luck, load *l)
+{
+    for (size_t k = 0; k < l->stress.n; k++) {
+        double period = hl_wave_period(&l->flux[k]), highest, lowest;
+        hl_wave_peaks(&l->flux[k], &highest, &lowest);
+        draw_wild(luck, l, period, fmax(highest, -lowest), &l->flux[k]);
+        for (size_t w = 0; w < l->stress.windings; w++) {
+            double rms = hl_wave_rms(&l->winding[w][k]);
+            draw_wild(luck, l, period, rms, &l->winding[w][k]);
+        }
+    }
+}
+
 /* ----------------------------------------------------------------- figures -- */
 
 static void say_limits(const trial *t, const hl_stress *stress, double temperature, figure_sheet *sheet)
@@ -65,17 +103,18 @@ static void say_limits(const trial *t, const hl_stress *stress, double temperatu
     }
 }
 
-static void say_losses(const trial *t, figure_hair *hair, figure_sheet *sheet)
+static void say_losses(const trial *t, size_t number, figure_hair *hair, figure_sheet *sheet)
 {
     static const load_kind kind[STRESSES] = {LOAD_FULL,   LOAD_FULL,     LOAD_FULL,
                                              LOAD_SPARSE, LOAD_CURRENTS, LOAD_VOLTAGES};
     static const size_t cycles[STRESSES] = {1, 3, 12, 4, 2, 2};
     static load l;
     const hl_device *device = t->part->model->device;
-    chance luck = {figure_seed(t->name, 1)};
+    chance luck = {figure_seed(t->name, number)};
     for (size_t k = 0; k < STRESSES; k++) {
         hl_loss loss = {.struct_size = sizeof loss};
         load_draw(&l, &luck, device->family, cycles[k], kind[k]);
+        if (device->family == HL_FAMILY_MAGNETIC && (k == 1 || k == 3)) make_wild(&luck, &l);
         beside_load(hair, &l);
         double temperature = figure_hair_beside(hair, chance_between(&luck, 233.0, 450.0));
         device->loss(t->beside->state, &l.stress, temperature, &loss);
@@ -102,9 +141,9 @@ static void say_terminal(const hl_terminal *terminal, figure_sheet *sheet)
     for (size_t i = 0; i < NAMES; i++) figure_sheet_put(sheet, name[i], figure[i]);
 }
 
-static void say_shown(const trial *t, figure_hair *hair, figure_sheet *sheet)
+static void say_shown(const trial *t, size_t number, figure_hair *hair, figure_sheet *sheet)
 {
-    chance luck = {figure_seed(t->name, 2)};
+    chance luck = {figure_seed(t->name, number + 1000)};
     const hl_device *device = t->part->model->device;
     for (size_t k = 0; k < PLACES; k++) {
         hl_terminal terminal = {.struct_size = sizeof terminal};
@@ -125,37 +164,28 @@ static void say_shown(const trial *t, figure_hair *hair, figure_sheet *sheet)
 static void say_part(void *context, figure_hair *hair, figure_sheet *sheet)
 {
     const trial *t = context;
-    figure_part_beside(t->beside, t->part, hair);
-    figure_sheet_put(sheet, "refused", (double)t->part->refused);
-    say_losses(t, hair, sheet);
-    say_shown(t, hair, sheet);
+    for (size_t i = 0; i < (t->like ? 2 : MATES); i++) {
+        bool accepted =
+            t->like ? figure_part_vary(t->part, t->like, i) : figure_part_draw(t->part, t->first + i);
+        ck_assert_msg(accepted, "%s: none of %zu draws is accepted: %s", t->name, t->part->refused,
+                      t->part->reason.text);
+        figure_part_beside(t->beside, t->part, hair);
+        figure_sheet_put(sheet, "refused", (double)t->part->refused);
+        say_losses(t, i, hair, sheet);
+        say_shown(t, i, hair, sheet);
+    }
 }
 
 /* --------------------------------------------------------------- programs -- */
 
-static void keep_model(kept_figures *kept, const hl_model *model)
+static void keep_line(kept_figures *kept, const hl_model *model, const hl_part *like, size_t first)
 {
-    trial t = {.part = figure_part_create(model), .beside = figure_part_create(model)};
-    for (size_t number = 0; number < DRAWS; number++) {
-        char name[96];
-        snprintf(name, sizeof name, "%s.%zu", model->name, number);
-        t.name = name;
-        ck_assert_msg(figure_part_draw(t.part, number), "%s: none of %zu draws is accepted: %s", name,
-                      t.part->refused, t.part->reason.text);
-        kept_figures_line(kept, name, say_part, &t);
-    }
-    figure_part_destroy(t.part);
-    figure_part_destroy(t.beside);
-}
-
-static void keep_like(kept_figures *kept, const hl_part *like)
-{
-    const hl_model *model = hl_part_model(like);
-    trial t = {
-        .part = figure_part_create(model), .beside = figure_part_create(model), .name = hl_part_name(like)};
     char name[128];
-    snprintf(name, sizeof name, "%s.%s", model->name, t.name);
-    ck_assert_msg(figure_part_vary(t.part, like, 1), "%s: %s", t.name, t.part->reason.text);
+    trial t = {figure_part_create(model), figure_part_create(model), like, first, name};
+    if (like)
+        snprintf(name, sizeof name, "%s.%s", model->name, hl_part_name(like));
+    else
+        snprintf(name, sizeof name, "%s.%zu-%zu", model->name, first, first + MATES - 1);
     kept_figures_line(kept, name, say_part, &t);
     figure_part_destroy(t.part);
     figure_part_destroy(t.beside);
@@ -171,7 +201,7 @@ static void keep_starters(kept_figures *kept, const hl_host *host, const char *f
     snprintf(path, sizeof path, HL_PROJECT_SOURCE "/scripts/heatledger/catalogue/%s.yaml", family);
     ck_assert_int_eq(hl_catalogue_read_file(catalogue, path, said), HL_OK);
     for (size_t i = 0; i < hl_catalogue_parts(catalogue); i++)
-        keep_like(kept, hl_catalogue_part(catalogue, i));
+        keep_line(kept, hl_part_model(hl_catalogue_part(catalogue, i)), hl_catalogue_part(catalogue, i), 0);
     hl_catalogue_destroy(catalogue);
 }
 
@@ -196,7 +226,8 @@ START_TEST(no_figure_of_a_family_moves_unasked)
     kept_figures *kept = kept_figures_open(families[_i].files, families[_i].what);
     for (size_t i = 0; i < hl_host_models(host); i++) {
         const hl_model *model = hl_host_model(host, i);
-        if (model->device && model->device->family == families[_i].family) keep_model(kept, model);
+        bool wanted = model->device && model->device->family == families[_i].family;
+        for (size_t line = 0; wanted && line < LINES; line++) keep_line(kept, model, NULL, line * MATES);
     }
     keep_starters(kept, host, families[_i].files, said);
     kept_figures_close(kept);

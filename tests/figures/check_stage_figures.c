@@ -1,9 +1,9 @@
 /* check_stage_figures.c - what every shipped stage answers, over designs drawn for it and six operating
  * points of each, is what it answered before.
  *
- * A line is one design: both sides, losses and headroom; every named quantity; the stress of each slot, its
- * currents, voltages, rates, spectrum and waves each as one figure.  Of a point that cannot be the numbers in
- * the sentence. */
+ * A line is three designs: both sides, losses and headroom; every named quantity; the stress of each slot,
+ * its currents, voltages, rates, spectrum and waves each as one figure.  Of a point that cannot be the
+ * numbers in the sentence. */
 #include <ctype.h>
 #include <math.h>
 #include <string.h>
@@ -12,11 +12,11 @@
 #include "heatledger/catalogue.h"
 #include "story.h"
 
-enum { DESIGNS = 12, POINTS = 6 };
+enum { LINES = 8, MATES = 3, POINTS = 6 };
 
 typedef struct trial {
     const char *plugin, *model;
-    size_t number;
+    size_t first;
 } trial;
 
 /* ------------------------------------------------------------------- sides -- */
@@ -159,16 +159,16 @@ static void say_point(figure_sheet *sheet, const stage_bench *bench, hl_stage_st
     }
 }
 
-static void say_design(void *context, figure_hair *hair, figure_sheet *sheet)
+static void say_designs(void *context, figure_hair *hair, figure_sheet *sheet)
 {
     static const double load[POINTS] = {1.0, 0.45, 0.12, 0.015, 2.5, 0.0};
     static const double input[POINTS] = {1.0, 0.9, 1.1, 1.0, 0.95, 1.05};
     const trial *t = context;
-    for (size_t k = 0; k < POINTS; k++) {
+    for (size_t k = 0; k < MATES * POINTS; k++) {
         figure_stage stage;
         stage_bench *bench = stage_bench_create(t->plugin, t->model);
-        figure_stage_deal(&stage, bench, t->number);
-        figure_stage_point(&stage, load[k], input[k], hair);
+        figure_stage_deal(&stage, bench, t->first + k / POINTS);
+        figure_stage_point(&stage, load[k % POINTS], input[k % POINTS], hair);
         say_point(sheet, bench, stage_bench_solve(bench));
         stage_bench_destroy(bench);
     }
@@ -182,11 +182,11 @@ static void keep_model(const char *plugin, const char *model)
     snprintf(what, sizeof what, "The stage %s over drawn designs, six operating points each.", model);
     snprintf(file, sizeof file, "stage_%s", model);
     kept_figures *kept = kept_figures_open(file, what);
-    for (size_t number = 0; number < DESIGNS; number++) {
+    for (size_t line = 0; line < LINES; line++) {
         char name[96];
-        trial t = {plugin, model, number};
-        snprintf(name, sizeof name, "%s.%zu", model, number);
-        kept_figures_line(kept, name, say_design, &t);
+        trial t = {plugin, model, line * MATES};
+        snprintf(name, sizeof name, "%s.%zu-%zu", model, t.first, t.first + MATES - 1);
+        kept_figures_line(kept, name, say_designs, &t);
     }
     kept_figures_close(kept);
 }

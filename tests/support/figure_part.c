@@ -141,11 +141,12 @@ static void draw_one(figure_part *part, size_t i, unsigned long long seed, doubl
 
 bool figure_part_draw(figure_part *part, size_t number)
 {
-    static const double present[] = {1.0, 0.6, 0.8, 0.3}; /* share of what may be left out */
+    static const double present[8] = {1.0, 0.6, 0.8, 0.3,
+                                      0.5, 0.5, 0.7, 0.4}; /* share of what may be left out */
     for (part->refused = 0; part->refused < 3000; part->refused++) {
         unsigned long long seed = figure_seed(part->model->name, 10000 * number + part->refused);
         for (size_t i = 0; i < part->model->n_parameters; i++)
-            draw_one(part, i, seed, present[number % 4], 2 + number % 4);
+            draw_one(part, i, seed, present[number % 8], 2 + number % 4);
         if (accepted(part)) return true;
     }
     return false;

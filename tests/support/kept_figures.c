@@ -7,7 +7,7 @@
 
 #include "story.h"
 
-enum { NAME = 64, SAMPLES = 64, FIGURES = 800, TRIES = 4, TOLD = 12, LINE = 65536, GROUP = 128 };
+enum { NAME = 64, SAMPLES = 192, FIGURES = 800, TRIES = 4, TOLD = 12, LINE = 65536, GROUP = 128 };
 
 /* Solutions agree with what they converge to within 1e-11, and rounding of another compiler adds less to any
  * figure that a hair of 1e-13 moves by less than 1e-7: so this is wide enough, and nothing decided is that
