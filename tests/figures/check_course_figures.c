@@ -109,6 +109,50 @@ START_TEST(courses_keep_their_figures)
 }
 END_TEST
 
+static void opened(session *s, const char *script)
+{
+    const session_options options = {.script = script, .quiet = true};
+    setenv("HEATLEDGER_CACHE", "", 1); /* fields are made anew, not read from where another build left them */
+    ck_assert_msg(session_open(s, &options), "%s cannot be opened", script);
+}
+
+/* A potted box whose heat field is solved: more load in a cooler room, and back; rows between the steps. */
+static void in_a_field(void *context, figure_hair *hair, figure_sheet *sheet)
+{
+    session *s = context;
+    bound_design *bound = s->bound;
+    size_t n = hl_design_settings(bound->design), load = hl_design_find_setting(bound->design, "load", NULL);
+    size_t ambient = hl_design_find_setting(bound->design, "ambient.temperature", NULL);
+    double *set = malloc(2 * n * sizeof *set);
+    hl_profile_step steps[2];
+    hl_course *course = NULL;
+    hl_diagnostics *said = hl_diagnostics_create();
+    ck_assert(set && said);
+    for (int k = 0; k < 2; k++) {
+        memcpy(set + (size_t)k * n, bound->settings, n * sizeof *set);
+        set[(size_t)k * n + load] = figure_hair_beside(hair, k ? 1.4 : 0.5);
+        set[(size_t)k * n + ambient] = figure_hair_beside(hair, k ? 290 : 298);
+        steps[k] = (hl_profile_step){.duration = 500, .settings = set + (size_t)k * n, .load_end = NAN};
+    }
+    hl_profile profile = {.n_steps = 2, .step = steps, .cycles = 2, .every = 7};
+    ck_assert_int_eq(hl_warm_up(bound->workspace, &profile, &course, said), HL_OK);
+    say_course(sheet, bound->design, course, 298);
+    hl_course_destroy(course);
+    hl_diagnostics_destroy(said);
+    free(set);
+}
+
+START_TEST(courses_of_a_field_keep_their_figures)
+{
+    session s;
+    opened(&s, HL_TEST_SOURCE "/figures/boxed_potted.lua");
+    kept_figures *book = kept_figures_open("field_courses", "a potted box over time, by its heat field");
+    kept_figures_line(book, "potted", in_a_field, &s);
+    kept_figures_close(book);
+    session_close(&s);
+}
+END_TEST
+
 /* --------------------------------------------------------------- borders -- */
 
 typedef struct border_case {
@@ -315,8 +359,7 @@ START_TEST(lines_of_points_keep_their_figures)
     char script[512], group[64];
     line_case c;
     snprintf(script, sizeof script, "%s/examples/%s.lua", HL_PROJECT_SOURCE, scripts[_i]);
-    const session_options options = {.script = script, .quiet = true};
-    ck_assert(session_open(&c.opened, &options));
+    opened(&c.opened, script);
     c.design = c.opened.bound->design;
     c.work = c.opened.bound->workspace;
     c.own = c.opened.bound->settings;
@@ -340,6 +383,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, courses_keep_their_figures);
+    tcase_add_test(tests, courses_of_a_field_keep_their_figures);
     tcase_add_test(tests, borders_keep_their_figures);
     tcase_add_test(tests, ways_of_the_heat_keep_their_figures);
     tcase_add_loop_test(tests, lines_of_points_keep_their_figures, 0, SCRIPTS);

@@ -378,6 +378,21 @@ static void lay_out(rule_box *r, int normal)
     r->bodies[3].capacity = 12;
 }
 
+/* The same upside down. */
+static void turn_over(rule_box *r, int axis)
+{
+    for (int k = 0; k < BOARDS; k++) {
+        double low = r->boards[k].low[axis];
+        r->boards[k].low[axis] = r->box.size[axis] - r->boards[k].high[axis];
+        r->boards[k].high[axis] = r->box.size[axis] - low;
+    }
+    for (int k = 0; k < BODIES - 1; k++) {
+        double low = r->bodies[k].low[axis];
+        r->bodies[k].low[axis] = r->box.size[axis] - r->bodies[k].high[axis];
+        r->bodies[k].high[axis] = r->box.size[axis] - low;
+    }
+}
+
 static void say_links(const hl_network *network, figure_sheet *sheet)
 {
     double sum[4] = {0}, laws = 0;
@@ -398,6 +413,7 @@ static void box_by_rule(void *context, figure_hair *hair, figure_sheet *sheet)
     rule_box r;
     heated h = {.watts = {1.2, 0.7, 0.4, 0.1}, .growth = {0.004, 0.002, -0.001, 0}};
     lay_out(&r, (int)(number % 3));
+    if (number % 2) turn_over(&r, (int)(number % 3));
     r.box.up = (hl_face)(number % HL_FACES);
     r.box.potted = number % 4 == 3;
     r.box.air_speed = number % 5 == 2 ? lottery_between(&luck, 0.2, 2) : 0;
