@@ -298,6 +298,8 @@ static void drawn_network(void *context, figure_hair *hair, figure_sheet *sheet)
         h.growth[i] = lottery_below(&luck, 3) ? lottery_between(&luck, 0, 0.012) : -0.004;
     }
     h.watts[0] = 0.7;
+    bool faint = *(size_t *)context % 10 == 9; /* as near to its answer as strong heat is */
+    for (size_t i = 0; i < n && faint; i++) h.watts[i] *= 1e-4;
     for (size_t k = 0; k < n; k++) {
         int a = (int)lottery_below(&luck, n), b = (int)lottery_below(&luck, n + 1);
         hl_link link = drawn_link(&luck, a, b == (int)n ? HL_AMBIENT : b);

@@ -26,4 +26,10 @@ return {
     "with either sign the sum is finite just when all three are, up to 1e307 W" },
   { "plugins/stages/housekeeping.c", "isfinite(circuits + bleeder - in->extra_loss)",
     "with either sign the sum is finite just when all three are, up to 1e307 W" },
+  { "core/solve/anchor.c", "at.into_power = at.into_power >= 0.55;",
+    "which of two kept points a start is taken from, where both are about as far: the point found is the same" },
+  { "core/solve/warmup_critical.c", "high - 0.022 * room);",
+    "how near to its upper end a bracket is tried next: the border is found to 1e-4 of the way from either" },
+  { "core/wave/power_mean.c", "fmax(1.0, exp(-s->decay / T));",
+    "a growing piece shorter than a second then goes the longer way more often, which tells the same to 1e-11" },
 }
