@@ -15,7 +15,7 @@
 #include "leaky_buck.h"
 #include "story.h"
 
-enum { SETTINGS = 4000, ROWS_TOLD = 12, NODES_TOLD = 4, LIMITS = 24 };
+enum { SETTINGS = 4000, ROWS_TOLD = 12, NODES_TOLD = 5, LIMITS = 24 };
 
 static const double in_time = 1e3, on_the_way = 1e5; /* how much wider than what 1e-9 is of */
 static const double one_or_two = 4e7;                /* 4 %: of some fifty passes */
@@ -35,8 +35,9 @@ static void say_course(figure_sheet *sheet, const hl_design *design, const hl_co
         figure_sheet_put_of(sheet, "times", row.time, 1);
         figure_sheet_put(sheet, "loads", row.load);
         figure_sheet_put_of(sheet, "losses", row.loss, in_time * row.loss);
-        for (size_t i = 0; i < nodes && i < NODES_TOLD; i++)
-            figure_sheet_put_of(sheet, "rises", row.temperature[i] - ambient, rise);
+        for (size_t i = 0; i < NODES_TOLD; i++)
+            figure_sheet_put_of(sheet, "rises", row.temperature[i * (nodes - 1) / (NODES_TOLD - 1)] - ambient,
+                                rise);
     }
     for (size_t i = 0; i < nodes && i < 60; i++) {
         hl_course_peak peak = hl_course_peak_of(course, i);

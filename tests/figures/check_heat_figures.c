@@ -339,6 +339,7 @@ typedef struct rule_box {
  */
 static void lay_out(rule_box *r, int normal)
 {
+    static const double bottom[] = {0.0096, 0.006, 0.0096}, top[] = {0.0116, 0.008, 0.0222};
     int u = (normal + 1) % 3, v = (normal + 2) % 3;
     r->box = (hl_box){.wall = 2e-3,
                       .wall_conductivity = 0.2,
@@ -371,7 +372,7 @@ static void lay_out(rule_box *r, int normal)
                           .pad_face = HL_FACES,
                           .emissivity = 0.8};
         if (k == 3) continue;
-        body->low[normal] = k == 1 ? 0.006 : 0.0096, body->high[normal] = k == 1 ? 0.008 : 0.016 + 0.0031 * k;
+        body->low[normal] = bottom[k], body->high[normal] = top[k];
         body->low[u] = 0.013 + 0.024 * k, body->high[u] = 0.026 + 0.024 * k;
         body->low[v] = 0.0135 + 0.006 * k, body->high[v] = 0.024 + 0.008 * k;
     }
