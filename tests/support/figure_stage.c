@@ -279,6 +279,8 @@ void figure_stage_deal(figure_stage *stage, stage_bench *bench, size_t number)
     circuit_size c = !strcmp(model, "half_bridge_llc") ? lay_out_llc(bench, &luck)
                      : !strcmp(model, "flyback")       ? lay_out_flyback(bench, &luck, number % 2)
                                                        : draw_size(&luck, model);
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++) /* what a design laid out alone may have company */
+        if (bench->in.slot[s].count == 1 && now_and_then(&luck, 0.3)) bench->in.slot[s].count = 2;
     draw_values(bench, &c, seed);
     draw_parts(bench, &c, seed);
     stage->size = c;
