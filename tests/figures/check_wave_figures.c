@@ -34,6 +34,7 @@ typedef enum piece_kind {
     STEEP_DECAY,
     STEADY,
     FAST_ALONE,
+    STEADY_DECAY,
     PIECE_KINDS
 } piece_kind;
 
@@ -55,7 +56,8 @@ static const char *const piece_name[PIECE_KINDS] = {"idle",
                                                     "endless_ringing",
                                                     "steep_decay",
                                                     "steady",
-                                                    "fast_alone"};
+                                                    "fast_alone",
+                                                    "steady_decay"};
 
 static void ring(lottery *luck, hl_segment *s, double turn, double decay, double size)
 {
@@ -131,6 +133,10 @@ static hl_segment piece(lottery *luck, piece_kind kind)
     case FAST_ALONE:
         s.offset = s.slope = 0;
         ring(luck, &s, lottery_between(luck, 2, 12), lottery_between(luck, 3, 12), size);
+        break;
+    case STEADY_DECAY:
+        s.slope = 0;
+        ring(luck, &s, 0, lottery_between(luck, 6, 40), 0.3 * fabs(s.offset));
         break;
     default: /* a ramp */
         break;
