@@ -38,4 +38,12 @@ return {
     "a scale for artificial time steps, which only pave the way to a steady state" },
   { "core/thermal/steady.c", "after <= (1 - 1e-3 / share) * before",
     "how much a damped step of a search has to bring: its end is judged by what is left open alone" },
+  { "plugins/stages/flyback.c", "c.clamp_path + rs - re.voltage + diode.voltage +",
+    "with either sign the sum is finite just when all of them are, up to 1e307" },
+  { "plugins/stages/four_switch_buck_boost.c", "needed = 2.0 * l * mean * period / vo / (vin * vin);",
+    "the start of Newton's steps, cut to the longest on-time: they end at the same cycle to 1e-12" },
+  { "plugins/stages/synchronous_buck.c", "t = sqrt(2.2 * b->is.load * full * fall / (rise * (rise + fall)));",
+    "the start of Newton's steps: they end at the same cycle to 1e-12" },
+  { "plugins/stages/inductor_span.h", "if (d > 0.0 && (q > 0.275 || w2 * t * t < 0.01)) {",
+    "the border between two formulas for the same response, which agree there to rounding" },
 }

@@ -131,6 +131,11 @@ START_TEST(no_load_and_nonsense_are_answered)
     stage_bench_expect_solved(bench);
     stage_bench_check_contract(bench, 1e-12);
     ck_near(bench->out.output.voltage, 230.0 - 2.0 * 2.0 * sqrt(2.0) / 3.14159265358979324, 1e-12, 0);
+    bench->in.extra_loss = 0.46; /* alone: the mains feed it with a current in phase, W over V */
+    stage_bench_expect_solved(bench);
+    ck_near(bench->out.input.power, 0.46, 1e-12, 0);
+    ck_near(bench->out.input.current, 0.46 / 230.0, 1e-12, 0);
+    bench->in.extra_loss = 0;
     bench->in.load.power = NAN;
     ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
     bench->in.load.power = 0;

@@ -276,6 +276,9 @@ START_TEST(light_no_and_impossible_load_are_answered)
     put(&c);
     stage_bench_set(bench, "minimum_bus_voltage", 320);
     ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
+    stage_bench_set(bench, "minimum_bus_voltage", 330); /* more than the crest of 325.3 V */
+    ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
+    ck_assert_ptr_nonnull(strstr(bench->out.reason.text, "a crest of 325.3 V cannot hold a bus of 330 V"));
     stage_bench_unset(bench, "minimum_bus_voltage");
     bench->in.output_capacitance = 0;
     ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);

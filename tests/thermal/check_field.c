@@ -392,10 +392,11 @@ END_TEST
 
 START_TEST(what_is_no_box_is_refused_with_its_name)
 {
-    for (int wrong = 0; wrong < 6; wrong++) {
+    for (int wrong = 0; wrong < 8; wrong++) {
         hl_field_board board;
         hl_field_block block;
         hl_field_box box = plain_box(&board, &block);
+        hl_field_film film = {.below = HL_FIELD_SHELL, .above = 0, .axis = 2, .thickness = 1e-4};
         if (wrong == 0) block.conductivity[1] = NAN;
         if (wrong == 1) block.high[0] = 1;
         if (wrong == 2) board.normal = 3;
@@ -403,6 +404,13 @@ START_TEST(what_is_no_box_is_refused_with_its_name)
         if (wrong == 4) box.sides[0].length = 0;
         if (wrong == 5)
             for (int face = 0; face < HL_FACES; face++) box.sides[face].law = HL_FIELD_ADIABATIC;
+        if (wrong >= 6) {
+            int solids = (int)(box.n_boards + box.n_blocks);
+            box.films = &film;
+            box.n_films = 1;
+            if (wrong == 6) film.below = solids; /* they are numbered from 0 */
+            if (wrong == 7) film.above = solids;
+        }
         hl_diagnostics *messages = hl_diagnostics_create();
         ck_assert_ptr_null(hl_field_create(&box, messages));
         ck_assert_uint_ge(hl_diagnostics_errors(messages), 1);
