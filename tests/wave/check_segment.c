@@ -1,8 +1,10 @@
 /* check_segment.c - the slope of one piece of a wave against its values. */
+#include <complex.h>
 #include <math.h>
 
 #include "lottery.h"
 #include "story.h"
+#include "wave/exponential.h"
 #include "wave/segment.h"
 
 /* Central differences at h and h / 2, extrapolated: the error left falls with h^4.
@@ -36,8 +38,34 @@ START_TEST(slope_is_that_of_the_values)
 }
 END_TEST
 
+/* Taylor's series of the integral of u^order e^(z u), u from 0 to 1, in wider numbers and with all its terms;
+ * z up to the size where the closed form takes over. */
+START_TEST(moments_near_zero_are_their_series)
+{
+    lottery luck = lottery_open("moments_near_zero_are_their_series");
+    for (int k = 0; k < 2000; k++) {
+        double size = k % 2 ? lottery_between(&luck, 0.3, 0.4999) : lottery_scale(&luck, 1e-6, 0.4999);
+        double turn = lottery_between(&luck, 0, 6.2831853);
+        complex_number z = {size * cos(turn), size * sin(turn)};
+        long double complex wide = (long double)z.re + I * (long double)z.im;
+        for (int order = 0; order < 2; order++) {
+            long double complex sum = 0, power = 1;
+            for (int n = 0; n < 40; n++) {
+                sum += power / (n + 1 + order);
+                power *= wide / (n + 1);
+            }
+            complex_number said = exponential_series(z, order);
+            long double off = cabsl(sum - ((long double)said.re + I * (long double)said.im));
+            ck_assert_msg((double)off <= 4e-16, "E%d at %.17g + j %.17g is off by %.2g", order, z.re, z.im,
+                          (double)off);
+        }
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, moments_near_zero_are_their_series);
     tcase_add_test(tests, slope_is_that_of_the_values);
 }
 
