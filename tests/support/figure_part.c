@@ -1,3 +1,4 @@
+/* figure_part.c - parts drawn from a model's table of parameters, and the starter parts varied. */
 #include "figure_part.h"
 
 #include <math.h>

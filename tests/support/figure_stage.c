@@ -1,3 +1,4 @@
+/* figure_stage.c - stages drawn from their tables, with what sits in their slots and what they feed. */
 #include "figure_stage.h"
 
 #include <math.h>

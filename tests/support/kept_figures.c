@@ -1,3 +1,4 @@
+/* kept_figures.c - sheets of figures, records of them, and what moved from one to the other. */
 #include "kept_figures.h"
 
 #include <ctype.h>
