@@ -134,12 +134,12 @@ static bool chords_of(const hl_wave *wave, chorded *c)
     return omega == 0 || (c->met > 0 && fabs(turns - whole) <= meets * whole);
 }
 
-/* Angles of the corners, and the ringing there as the first piece has it; both filled up to whole lanes. */
+/* Is the ringing of every piece that of the first, gone on to there? With the angles of the corners. */
 FOUR_LANES static bool rings_on(const chorded *c, double angle[])
 {
-    lanes most = {0};
     double size = fabs(c->cosine) + fabs(c->sine), met = (double)c->met;
-    for (size_t k = 0; k < CHORDS; k++) angle[k] = k < c->n ? two_pi * (c->time[k] / c->period) : 0;
+    for (size_t k = 0; k < c->n; k++) angle[k] = two_pi * (c->time[k] / c->period);
+    for (size_t k = c->n; k % LANES; k++) angle[k] = 0;
     for (size_t k = 0; k < c->n; k += LANES) {
         lanes turn = met * lanes_load(angle + k), cosine, sine;
         lanes_cos_sin(&turn, &cosine, &sine);
@@ -147,10 +147,9 @@ FOUR_LANES static bool rings_on(const chorded *c, double angle[])
         lanes off_sine = lanes_load(c->own_sine + k) - (c->sine * cosine - c->cosine * sine);
         lanes square = off * off + off_sine * off_sine;
         for (size_t i = 0; i < LANES; i++)
-            if (k + i < c->n && !(square[i] <= most[i])) most[i] = square[i]; /* also one that is no number */
+            if (k + i < c->n && !(square[i] <= runs_on * runs_on * size * size)) return false;
     }
-    double worst = fmax(fmax(most[0], most[1]), fmax(most[2], most[3]));
-    return worst <= runs_on * runs_on * size * size;
+    return true;
 }
 
 /* Step and bend at each corner, and the mean square of the chords about their mean.  false: one is too steep.
@@ -170,7 +169,7 @@ static bool corners_of(const chorded *c, double step[], double bend[], double *w
         end = c->start[k] + rise;
         rate = c->rate[k];
     }
-    for (size_t k = c->n; k < CHORDS; k++) step[k] = bend[k] = 0;
+    for (size_t k = c->n; k % LANES; k++) step[k] = bend[k] = 0;
     *whole = square - mean * mean;
     return true;
 }
