@@ -144,7 +144,7 @@ static void name_add(name_list *to, const char *name, bool more)
 static bool same_stage(const char *a, const char *b)
 {
     const char *dot = strchr(a, '.');
-    return dot && b && !strncmp(a, b, (size_t)(dot - a) + 1);
+    return dot && !strncmp(a, b, (size_t)(dot - a) + 1);
 }
 
 /* One warning for all parts that raise the same flag. */
