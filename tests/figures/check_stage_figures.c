@@ -54,13 +54,18 @@ static void say_side(figure_sheet *sheet, const char *of, const hl_side *side)
 
 /* ------------------------------------------------------------------ stress -- */
 
-/* Mean over the cycles, in which each counts for itself. */
+/* Of a cycle in a mean in which each counts for itself. */
+static double share_of(const hl_stress *s, size_t k)
+{
+    return hl_stress_at(s->weight, k) * (1.0 + 0.05 * (double)k);
+}
+
 static void say_array(figure_sheet *sheet, const char *slot, const char *what, const hl_stress *s,
                       const double *array)
 {
     double sum = 0.0, size = 0.0;
     for (size_t k = 0; array && k < s->n; k++) {
-        double share = hl_stress_at(s->weight, k) * (1.0 + 0.05 * (double)k);
+        double share = share_of(s, k);
         sum += share * array[k];
         size += share * fabs(array[k]);
     }
@@ -71,7 +76,7 @@ static void say_waves(figure_sheet *sheet, const char *slot, const hl_stress *s)
 {
     double swing = 0.0, flux = 0.0;
     for (size_t k = 0; s->flux_voltage && k < s->n; k++) {
-        double share = hl_stress_at(s->weight, k) * (1.0 + 0.05 * (double)k);
+        double share = share_of(s, k);
         swing += share * hl_wave_integral_swing(&s->flux_voltage[k]);
         flux += share * hl_wave_rms(&s->flux_voltage[k]);
     }
@@ -81,7 +86,7 @@ static void say_waves(figure_sheet *sheet, const char *slot, const hl_stress *s)
     for (size_t w = 0; w < s->windings; w++) {
         double rms = 0.0, average = 0.0;
         for (size_t k = 0; s->winding_current[w] && k < s->n; k++) {
-            double share = hl_stress_at(s->weight, k) * (1.0 + 0.05 * (double)k);
+            double share = share_of(s, k);
             rms += share * hl_wave_rms(&s->winding_current[w][k]);
             average += share * hl_wave_average(&s->winding_current[w][k]);
         }
@@ -148,11 +153,8 @@ static void say_point(figure_sheet *sheet, const stage_bench *bench, hl_stage_st
     figure_sheet_put_of(sheet, "bus_circuit_loss", out->bus_circuit_loss, 1e-6 * power);
     figure_sheet_put(sheet, "headroom_value", out->headroom_value);
     figure_sheet_put(sheet, "headroom_limit", out->headroom_limit);
-    for (size_t i = 0; i < out->quantities; i++) {
-        /* the root of a difference: of a sine it is the root of rounding */
-        bool root = !strcmp(out->quantity[i].name, "harmonic_distortion");
-        figure_sheet_put_of(sheet, out->quantity[i].name, out->quantity[i].value, root ? 10.0 : 0.0);
-    }
+    for (size_t i = 0; i < out->quantities; i++)
+        figure_sheet_put(sheet, out->quantity[i].name, out->quantity[i].value);
     for (size_t s = 0; s < bench->model->stage->n_slots; s++) {
         put(sheet, bench->model->stage->slots[s].name, "crest", out->crest_share[s], 0.0);
         say_stress(sheet, bench->model->stage->slots[s].name, &out->stress[s]);
