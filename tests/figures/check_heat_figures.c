@@ -15,6 +15,19 @@ enum { NODES = 16, FACES_AND_MORE = 40, TIMES = 6 };
 
 static const double in_time = 1e3; /* how much wider than what 1e-9 is of */
 
+/* A record of lines that are drawn by their number, which compute() is handed. */
+static void keep_numbered(const char *record, const char *what, const char *stem, size_t n,
+                          void (*compute)(void *context, figure_hair *hair, figure_sheet *sheet))
+{
+    kept_figures *book = kept_figures_open(record, what);
+    for (size_t k = 0; k < n; k++) {
+        char group[32];
+        snprintf(group, sizeof group, "%s,%zu", stem, k);
+        kept_figures_line(book, group, compute, &k);
+    }
+    kept_figures_close(book);
+}
+
 /* ------------------------------------------------------------------- air -- */
 
 static void air(void *context, figure_hair *hair, figure_sheet *sheet)
@@ -315,13 +328,7 @@ static void drawn_network(void *context, figure_hair *hair, figure_sheet *sheet)
 
 START_TEST(networks_keep_their_figures)
 {
-    char group[32];
-    kept_figures *book = kept_figures_open("networks", "drawn networks of every law");
-    for (size_t k = 0; k < 40; k++) {
-        snprintf(group, sizeof group, "network,%zu", k);
-        kept_figures_line(book, group, drawn_network, &k);
-    }
-    kept_figures_close(book);
+    keep_numbered("networks", "drawn networks of every law", "network", 40, drawn_network);
 }
 END_TEST
 
@@ -446,13 +453,7 @@ static void box_by_rule(void *context, figure_hair *hair, figure_sheet *sheet)
 
 START_TEST(boxes_by_rule_keep_their_figures)
 {
-    char group[32];
-    kept_figures *book = kept_figures_open("boxes_by_rule", "boxes of two boards and four parts, by rule");
-    for (size_t k = 0; k < 24; k++) {
-        snprintf(group, sizeof group, "box,%zu", k);
-        kept_figures_line(book, group, box_by_rule, &k);
-    }
-    kept_figures_close(book);
+    keep_numbered("boxes_by_rule", "boxes of two boards and four parts, by rule", "box", 24, box_by_rule);
 }
 END_TEST
 
@@ -495,13 +496,7 @@ static void ladder(void *context, figure_hair *hair, figure_sheet *sheet)
 
 START_TEST(ladders_keep_their_figures)
 {
-    char group[32];
-    kept_figures *book = kept_figures_open("ladders", "transient impedances as ladders");
-    for (size_t k = 0; k < 12; k++) {
-        snprintf(group, sizeof group, "ladder,%zu", k);
-        kept_figures_line(book, group, ladder, &k);
-    }
-    kept_figures_close(book);
+    keep_numbered("ladders", "transient impedances as ladders", "ladder", 12, ladder);
 }
 END_TEST
 
