@@ -5,163 +5,11 @@
 #include <pthread.h>
 #include <string.h>
 
-#include "heatledger/heatledger.h"
 #include "scarce_memory.h"
+#include "spreader_charger.h"
 #include "story.h"
 
-enum { SETTINGS_MAX = 2000, FIGURES_MAX = 4000, POINTS = 12, LAPS = 3 };
-
-typedef struct charger {
-    hl_host *host;
-    hl_catalogue *catalogue;
-    hl_draft *draft;
-    hl_design *design;
-    hl_diagnostics *said;
-    double point[POINTS][SETTINGS_MAX];
-} charger;
-
-static void must(charger *c, hl_status status)
-{
-    ck_assert_msg(status == HL_OK, "%s",
-                  hl_diagnostics_count(c->said) ? hl_diagnostics_text(c->said, 0) : hl_status_text(status));
-}
-
-/* ----------------------------------------------------------------- design -- */
-
-typedef struct row {
-    const char *stage, *slot, *part;
-} row;
-
-static const row slots[] = {
-    {"filter", "fuse", "fuse"},
-    {"filter", "thermistor", "inrush_thermistor"},
-    {"filter", "x_capacitor", "x_capacitor_1"},
-    {"filter", "common_mode_choke", "common_mode_choke_1"},
-    {"bridge", "rectifier", "bridge"},
-    {"pfc", "switch", "pfc_switch"},
-    {"pfc", "rectifier", "pfc_diode"},
-    {"pfc", "boost_inductor", "pfc_inductor"},
-    {"llc", "switch", "llc_switch"},
-    {"llc", "resonant_capacitor", "resonant_capacitor"},
-    {"llc", "transformer", "llc_transformer"},
-    {"llc", "rectifier", "synchronous_rectifier"},
-    {"buck", "high_switch", "buck_switch"},
-    {"buck", "low_switch", "buck_switch"},
-    {"buck", "inductor", "buck_inductor_large"},
-};
-
-static const row buses[] = {
-    {"bridge", "film", "bridge_film"},     {"pfc", "bulk", "bulk_capacitor"},
-    {"llc", "polymer", "bus_polymer"},     {"llc", "ceramic", "bus_ceramic"},
-    {"buck", "polymer", "output_polymer"}, {"buck", "ceramic", "output_ceramic"},
-};
-
-static const row stages[] = {
-    {"filter", "mains_input_filter", "mains"},
-    {"bridge", "bridge_rectifier", "filter"},
-    {"pfc", "boost_pfc", "bridge"},
-    {"llc", "half_bridge_llc", "pfc"},
-    {"buck", "synchronous_buck", "llc"},
-};
-
-static const row words[] = {
-    {"pfc", "mode", "boundary"},
-    {"pfc", "output_voltage", "392 V"},
-    {"llc", "secondary", "centre_tapped"},
-    {"llc", "output_voltage", "24 V"},
-    {"llc", "dead_time", "220 ns"},
-    {"buck", "switching_frequency", "360 kHz"},
-    {"buck", "light_load", "diode_emulation"},
-};
-
-#define COUNT(array) (sizeof(array) / sizeof(array)[0])
-
-/* From an item to the spreader. */
-static void cool(charger *c, const row *at, double resistance)
-{
-    char item[80];
-    const double conductance[4] = {1 / resistance};
-    snprintf(item, sizeof item, "%s.%s", at->stage, at->slot);
-    must(c, hl_draft_link(c->draft, NULL, item, "spreader", HL_LAW_FIXED, 0, conductance, c->said));
-}
-
-static const hl_part *part(charger *c, const row *at)
-{
-    const hl_part *found = hl_catalogue_find(c->catalogue, at->part);
-    ck_assert_msg(found != NULL, "no part %s", at->part);
-    return found;
-}
-
-static void draw_up(charger *c)
-{
-    const double open[4] = {0.012, 0.05}, bright[4] = {0.9, 0.012};
-    must(c, hl_draft_source(c->draft, NULL, 230, 50, c->said));
-    for (size_t i = 0; i < COUNT(stages); i++)
-        must(c, hl_draft_stage(c->draft, NULL, stages[i].stage, stages[i].slot, stages[i].part, c->said));
-    for (size_t i = 0; i < COUNT(words); i++)
-        must(c, hl_draft_set(c->draft, NULL, words[i].stage, words[i].slot, words[i].part, c->said));
-    must(c, hl_draft_node(c->draft, NULL, "spreader", 100, c->said));
-    for (size_t i = 0; i < COUNT(slots); i++) {
-        must(c, hl_draft_fill(c->draft, NULL, slots[i].stage, slots[i].slot, part(c, &slots[i]), 1, c->said));
-        cool(c, &slots[i], 8);
-    }
-    for (size_t i = 0; i < COUNT(buses); i++) {
-        must(c, hl_draft_bus_capacitor(c->draft, NULL, buses[i].stage, buses[i].slot, part(c, &buses[i]), 2,
-                                       c->said));
-        cool(c, &buses[i], 15);
-    }
-    must(c, hl_draft_port(c->draft, NULL, "out", "buck", 20, 4.5, c->said));
-    must(c, hl_draft_link(c->draft, NULL, "spreader", "ambient", HL_LAW_NATURAL, HL_VERTICAL, open, c->said));
-    must(c, hl_draft_link(c->draft, NULL, "spreader", "ambient", HL_LAW_RADIATION, 0, bright, c->said));
-}
-
-/* Points far apart, and neighbours that differ in the last digits. */
-static void choose_points(charger *c)
-{
-    static const struct {
-        double mains, load, ambient;
-    } at[POINTS] = {{230, 1.0, 298.15},         {90, 1.0, 298.15},  {90, 0.02, 298.15},  {264, 0.3, 313.15},
-                    {115, 0.5, 298.15},         {115, 0.5, 333.15}, {230, 0, 298.15},    {180, 0.75, 273.15},
-                    {180, 0.750000001, 273.15}, {100, 0.1, 298.15}, {230, 0.05, 248.15}, {230, 1.0, 298.16}};
-    size_t mains = hl_design_find_setting(c->design, "mains.voltage", NULL),
-           load = hl_design_find_setting(c->design, "load", NULL),
-           ambient = hl_design_find_setting(c->design, "ambient.temperature", NULL);
-    ck_assert_uint_lt(hl_design_settings(c->design), SETTINGS_MAX);
-    for (size_t p = 0; p < POINTS; p++) {
-        hl_design_defaults(c->design, c->point[p]);
-        c->point[p][mains] = at[p].mains;
-        c->point[p][load] = at[p].load;
-        c->point[p][ambient] = at[p].ambient;
-    }
-}
-
-static charger *begin(void)
-{
-    charger *c = calloc(1, sizeof *c);
-    ck_assert_ptr_nonnull(c);
-    c->host = hl_host_create();
-    c->said = hl_diagnostics_create();
-    must(c, hl_host_load_shipped(c->host, c->said));
-    c->catalogue = hl_catalogue_create(c->host);
-    must(c, hl_catalogue_read_file(c->catalogue, HL_PROJECT_SOURCE "/examples/desk_charger/parts.yaml",
-                                   c->said));
-    c->draft = hl_draft_create(c->host, "bench");
-    draw_up(c);
-    c->design = hl_draft_finish(c->draft, c->said);
-    ck_assert_msg(c->design != NULL, "%s", hl_diagnostics_text(c->said, 0));
-    choose_points(c);
-    return c;
-}
-
-static void end(charger *c)
-{
-    hl_design_destroy(c->design);
-    hl_draft_destroy(c->draft);
-    hl_catalogue_destroy(c->catalogue);
-    hl_host_destroy(c->host);
-    hl_diagnostics_destroy(c->said);
-    free(c);
-}
+enum { FIGURES_MAX = 4000, LAPS = 3 };
 
 /* ---------------------------------------------------------------- answers -- */
 
@@ -184,7 +32,7 @@ static void read_answer(const hl_design *design, const hl_workspace *work, answe
                             f->power_imbalance, f->heat_imbalance, hl_result_feedback_gain(work, NULL),
                             f->input_current,   f->passes};
     memset(a, 0, sizeof *a);
-    for (size_t i = 0; i < COUNT(whole); i++) say(a, whole[i]);
+    for (size_t i = 0; i < sizeof whole / sizeof *whole; i++) say(a, whole[i]);
     for (size_t i = 0; i < hl_design_items(design); i++) {
         say(a, hl_result_item_temperature(work, i));
         for (int m = 0; m < HL_MECHANISMS; m++) say(a, hl_result_loss(work, i, (hl_mechanism)m));
@@ -230,7 +78,7 @@ static size_t nth(size_t lap, size_t k)
 
 START_TEST(a_point_is_the_same_whatever_came_before)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     static answer alone[POINTS], now;
     solve_alone(c, alone);
     hl_workspace *work = hl_workspace_create(c->design);
@@ -242,25 +90,25 @@ START_TEST(a_point_is_the_same_whatever_came_before)
             ck_assert_msg(same_answer(&now, &alone[p]), "lap %zu, step %zu: point %zu differs", lap, k, p);
         }
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
 START_TEST(points_that_differ_give_other_answers)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     static answer alone[POINTS];
     solve_alone(c, alone);
     for (size_t p = 0; p < POINTS; p++)
         for (size_t q = 0; q < p; q++) ck_assert_msg(!same_answer(&alone[p], &alone[q]), "%zu and %zu", p, q);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
 /* A failed point must leave nothing behind either. */
 START_TEST(a_point_after_an_impossible_one_is_the_same)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     static answer alone[POINTS], now;
     static double wrong[SETTINGS_MAX];
     solve_alone(c, alone);
@@ -277,7 +125,7 @@ START_TEST(a_point_after_an_impossible_one_is_the_same)
         ck_assert_msg(same_answer(&now, &alone[p]), "point %zu differs", p);
     }
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
@@ -323,19 +171,19 @@ static void walk_at_once(const charger *c, const answer alone[POINTS], bool shar
 
 START_TEST(threads_at_once_give_the_same)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     static answer alone[POINTS];
     solve_alone(c, alone);
     walk_at_once(c, alone, false);
     walk_at_once(c, alone, true);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
 /* What the first has learnt stays when the first is gone, and what the second learns is its own affair. */
 START_TEST(a_workspace_outlives_the_one_it_stands_beside)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     static answer alone[POINTS], now;
     solve_alone(c, alone);
     hl_workspace *first = hl_workspace_create(c->design);
@@ -349,14 +197,14 @@ START_TEST(a_workspace_outlives_the_one_it_stands_beside)
         ck_assert_msg(same_answer(&now, &alone[p]), "point %zu differs", p);
     }
     hl_workspace_destroy(second);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
 /* A start that has learnt leads any workspace to the same bits, whatever that has solved before. */
 START_TEST(a_learnt_start_leads_all_alike)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     hl_workspace *work = hl_workspace_create(c->design);
     hl_start *start = hl_start_create(c->design);
     const size_t moving[] = {hl_design_find_setting(c->design, "ambient.temperature", NULL)};
@@ -377,14 +225,14 @@ START_TEST(a_learnt_start_leads_all_alike)
     hl_workspace_destroy(other);
     hl_start_destroy(start);
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
 START_TEST(solving_takes_no_memory)
 {
     if (!scarce_memory_works()) return;
-    charger *c = begin();
+    charger *c = charger_begin();
     scarce_memory_begin(-1);
     hl_workspace *work = hl_workspace_create(c->design);
     ck_assert_int_gt(scarce_memory_end(), 0); /* the count counts */
@@ -396,7 +244,7 @@ START_TEST(solving_takes_no_memory)
         ck_assert_msg(asked == 0, "point %zu took memory %ld times", p, asked);
     }
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
@@ -404,7 +252,7 @@ END_TEST
  * temperature; and begun from the same one, to the bit, whatever the workspace did in between. */
 START_TEST(a_start_changes_the_way_not_the_answer)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     hl_workspace *work = hl_workspace_create(c->design), *other = hl_workspace_create(c->design);
     hl_start *start = hl_start_create(c->design);
     static answer cold, warm, again;
@@ -430,7 +278,7 @@ START_TEST(a_start_changes_the_way_not_the_answer)
     hl_start_destroy(start);
     hl_workspace_destroy(other);
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
@@ -453,7 +301,7 @@ static void expect_same_point(const charger *c, hl_workspace *work, hl_workspace
  * sooner. */
 START_TEST(a_start_may_learn_and_be_blended)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     hl_workspace *work = hl_workspace_create(c->design), *other = hl_workspace_create(c->design);
     hl_start *start = hl_start_create(c->design), *far = hl_start_create(c->design),
              *blend = hl_start_create(c->design), *empty = hl_start_create(c->design);
@@ -482,10 +330,10 @@ START_TEST(a_start_may_learn_and_be_blended)
     c->point[0][load] = 0.87;
     expect_same_point(c, work, other, blend, c->point[0]);
     hl_start *starts[] = {start, far, blend, empty};
-    for (size_t k = 0; k < COUNT(starts); k++) hl_start_destroy(starts[k]);
+    for (size_t k = 0; k < sizeof starts / sizeof *starts; k++) hl_start_destroy(starts[k]);
     hl_workspace_destroy(other);
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
@@ -495,7 +343,7 @@ END_TEST
 START_TEST(a_line_ends_sooner_at_the_same)
 {
     enum { LINE = 16, PAST = 6 };
-    charger *c = begin();
+    charger *c = charger_begin();
     hl_workspace *work = hl_workspace_create(c->design), *other = hl_workspace_create(c->design);
     hl_start *past[PAST], *next = hl_start_create(c->design), *blend = hl_start_create(c->design);
     for (size_t k = 0; k < PAST; k++) past[k] = hl_start_create(c->design);
@@ -533,7 +381,7 @@ START_TEST(a_line_ends_sooner_at_the_same)
     for (size_t k = 0; k < PAST; k++) hl_start_destroy(past[k]);
     hl_workspace_destroy(other);
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
@@ -542,7 +390,7 @@ END_TEST
  * 1e9 of the power is much, to 2e-8. */
 START_TEST(more_rounds_change_nothing)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     hl_workspace *work = hl_workspace_create(c->design);
     hl_start *start = hl_start_create(c->design);
     static answer first, last;
@@ -562,7 +410,7 @@ START_TEST(more_rounds_change_nothing)
     }
     hl_start_destroy(start);
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
@@ -570,7 +418,7 @@ END_TEST
  * With a poor derivative the answer is the same after more rounds, so only their number tells. */
 START_TEST(few_rounds_make_a_point)
 {
-    charger *c = begin();
+    charger *c = charger_begin();
     hl_workspace *work = hl_workspace_create(c->design);
     unsigned rounds = 0;
     for (size_t p = 0; p < POINTS; p++) {
@@ -579,7 +427,7 @@ START_TEST(few_rounds_make_a_point)
     }
     ck_assert_uint_le(rounds, 45); /* 41 */
     hl_workspace_destroy(work);
-    end(c);
+    charger_end(c);
 }
 END_TEST
 
