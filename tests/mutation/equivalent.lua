@@ -1,5 +1,7 @@
 -- Mutants that no test can notice, each with the reason; they count for neither side.
--- { file, a piece of the line as mutated, reason }
+-- { file, a piece of the line as mutated, reason }: judged all the same, and named so where it survives.
+-- { file, functions = { name, ... }, reason }: functions that only begin a search, bracket it or choose its steps, whose
+-- end is judged by something outside of them.  Not mutated at all; the reason says what judges the end, and how near.
 return {
   { "core/thermal/elimination.c", "e->n + 2 * (e->fill) > NUMBERS_MAX",
     "never reached: 512 columns whose squares sum to 100000 hold sqrt(512 x 100000) = 7155 numbers at most, so " ..
