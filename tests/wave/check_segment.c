@@ -1,6 +1,8 @@
 /* check_segment.c - the slope of one piece of a wave against its values. */
 #include <complex.h>
+#include <float.h>
 #include <math.h>
+#include <stdbool.h>
 
 #include "lottery.h"
 #include "story.h"
@@ -38,10 +40,18 @@ START_TEST(slope_is_that_of_the_values)
 }
 END_TEST
 
+/* Whether long double tells more than double here: memcheck works both out alike. */
+static bool wide_is_wider(void)
+{
+    volatile long double one = 1, least = 2 * LDBL_EPSILON;
+    return one + least > one;
+}
+
 /* Taylor's series of the integral of u^order e^(z u), u from 0 to 1, in wider numbers and with all its terms;
  * z up to the size where the closed form takes over. */
 START_TEST(moments_near_zero_are_their_series)
 {
+    double room = wide_is_wider() ? 4e-16 : 1e-15; /* the latter with the rounding of the series here */
     lottery luck = lottery_open("moments_near_zero_are_their_series");
     for (int k = 0; k < 2000; k++) {
         double size = k % 2 ? lottery_between(&luck, 0.3, 0.4999) : lottery_scale(&luck, 1e-6, 0.4999);
@@ -56,7 +66,7 @@ START_TEST(moments_near_zero_are_their_series)
             }
             complex_number said = exponential_series(z, order);
             long double off = cabsl(sum - ((long double)said.re + I * (long double)said.im));
-            ck_assert_msg((double)off <= 4e-16, "E%d at %.17g + j %.17g is off by %.2g", order, z.re, z.im,
+            ck_assert_msg((double)off <= room, "E%d at %.17g + j %.17g is off by %.2g", order, z.re, z.im,
                           (double)off);
         }
     }
