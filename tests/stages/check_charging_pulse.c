@@ -64,8 +64,30 @@ START_TEST(the_quick_way_leads_where_the_sure_one_does)
 }
 END_TEST
 
+/* A start a little later, with the load held as it is linearised: what the quick way steps by. */
+START_TEST(the_miss_changes_with_the_start_as_chords_say)
+{
+    lottery l = lottery_open("charging_pulse slope");
+    int compared = 0;
+    for (int run = 0; run < 200; run++) {
+        charging_pulse p = any_pulse(&l);
+        double lowest = asin((0.3 * p.crest + p.drop) / p.crest), late;
+        if (!pulse_search(&p, lowest)) continue;
+        double angle = p.omega * p.start, move = 1e-6 * (0.5 * pi - angle);
+        charging_pulse low = p, high = p;
+        double slope = pulse_miss_slope(&p, pulse_sag(&p), &late) / p.omega;
+        double chord = (pulse_miss(&high, angle + move) - pulse_miss(&low, angle - move)) / (2.0 * move);
+        ck_near(slope, chord, 1e-4, 0);
+        ck_near(late / p.omega, (high.length - low.length) / (2.0 * move), 1e-4, 0);
+        compared++;
+    }
+    ck_assert_int_ge(compared, 150);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, the_miss_changes_with_the_start_as_chords_say);
     tcase_add_test(tests, the_quick_way_leads_where_the_sure_one_does);
 }
 
