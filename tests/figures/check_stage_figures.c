@@ -1,9 +1,10 @@
-/* check_stage_figures.c - what every shipped stage answers, over designs drawn for it and six operating
+/* check_stage_figures.c - what every shipped stage answers, over designs drawn for it and eight operating
  * points of each, is what it answered before.
  *
- * A line is three designs: both sides, losses and headroom; every named quantity; the stress of each slot,
+ * A line is eight designs: both sides, losses and headroom; every named quantity; the stress of each slot,
  * its currents, voltages, rates, spectrum and waves each as one figure.  Of a point that cannot be the
- * numbers in the sentence. */
+ * numbers in the sentence.  The first six points of a design are the same shares for all, the seventh is
+ * drawn, and at the eighth something is amiss: a part, a value or what is asked. */
 #include <ctype.h>
 #include <math.h>
 #include <string.h>
@@ -12,7 +13,7 @@
 #include "heatledger/catalogue.h"
 #include "story.h"
 
-enum { LINES = 8, MATES = 3, POINTS = 6 };
+enum { LINES = 6, MATES = 8, POINTS = 8 };
 
 typedef struct trial {
     const char *plugin, *model;
@@ -28,70 +29,80 @@ static void put(figure_sheet *sheet, const char *of, const char *what, double fi
     figure_sheet_put_of(sheet, name, figure, scale);
 }
 
-static void say_wave(figure_sheet *sheet, const char *of, const char *what, const hl_wave *wave)
+/* Of a cycle in a mean in which each counts for itself. */
+static double share_of(const double *weight, size_t k)
 {
-    double rms = hl_wave_rms(wave), highest, lowest;
-    if (!wave->n) return;
-    hl_wave_peaks(wave, &highest, &lowest);
+    return (weight ? weight[k] : 1.0) * (1.0 + 0.05 * (double)k);
+}
+
+/* Means of waves, each by its share; the first harmonic tells what comes when. */
+static void say_waves(figure_sheet *sheet, const char *of, const char *what, const double *weight,
+                      const hl_wave *wave, size_t n)
+{
+    double rms = 0.0, average = 0.0, highest = 0.0, lowest = 0.0, cosine = 0.0, sine = 0.0;
+    size_t written = 0;
+    for (size_t k = 0; wave && k < n; k++) {
+        double share = share_of(weight, k), high, low, c, s;
+        if (!wave[k].n) continue;
+        written++;
+        hl_wave_peaks(&wave[k], &high, &low);
+        hl_wave_fourier(&wave[k], 1, &c, &s);
+        rms += share * hl_wave_rms(&wave[k]);
+        average += share * hl_wave_average(&wave[k]);
+        highest += share * high, lowest += share * low;
+        cosine += share * c, sine += share * s;
+    }
+    if (!written) return;
     put(sheet, of, what, rms, 0.0);
-    put(sheet, of, what, hl_wave_average(wave), rms);
+    put(sheet, of, what, average, rms);
     put(sheet, of, what, highest, rms);
     put(sheet, of, what, lowest, rms);
+    put(sheet, of, what, cosine, rms);
+    put(sheet, of, what, sine, rms);
 }
 
 static void say_side(figure_sheet *sheet, const char *of, const hl_side *side)
 {
+    double hertz = 0.0;
     put(sheet, of, "voltage", side->voltage, 0.0);
     put(sheet, of, "current", side->current, 1e-3 * side->current_peak);
     put(sheet, of, "power", side->power, 1e-3 * side->voltage * side->current_peak);
     put(sheet, of, "current_peak", side->current_peak, 0.0);
     put(sheet, of, "voltage_peak", side->voltage_peak, 0.0);
-    say_wave(sheet, of, "line", &side->line);
-    if (!side->wave || !side->cycles) return;
-    say_wave(sheet, of, "wave", &side->wave[0]);
-    if (side->frequency) put(sheet, of, "frequency", side->frequency[side->cycles - 1], 0.0);
+    say_waves(sheet, of, "line", NULL, &side->line, 1);
+    say_waves(sheet, of, "wave", side->weight, side->wave, side->cycles);
+    for (size_t k = 0; side->frequency && k < side->cycles; k++)
+        hertz += share_of(side->weight, k) * side->frequency[k];
+    put(sheet, of, "frequency", hertz, 0.0);
+    put(sheet, of, "frequency", side->line_frequency, 0.0);
 }
 
 /* ------------------------------------------------------------------ stress -- */
-
-/* Of a cycle in a mean in which each counts for itself. */
-static double share_of(const hl_stress *s, size_t k)
-{
-    return hl_stress_at(s->weight, k) * (1.0 + 0.05 * (double)k);
-}
 
 static void say_array(figure_sheet *sheet, const char *slot, const char *what, const hl_stress *s,
                       const double *array)
 {
     double sum = 0.0, size = 0.0;
     for (size_t k = 0; array && k < s->n; k++) {
-        double share = share_of(s, k);
+        double share = share_of(s->weight, k);
         sum += share * array[k];
         size += share * fabs(array[k]);
     }
     put(sheet, slot, what, sum, size);
 }
 
-static void say_waves(figure_sheet *sheet, const char *slot, const hl_stress *s)
+static void say_magnetics(figure_sheet *sheet, const char *slot, const hl_stress *s)
 {
-    double swing = 0.0, flux = 0.0;
-    for (size_t k = 0; s->flux_voltage && k < s->n; k++) {
-        double share = share_of(s, k);
-        swing += share * hl_wave_integral_swing(&s->flux_voltage[k]);
-        flux += share * hl_wave_rms(&s->flux_voltage[k]);
-    }
-    put(sheet, slot, "flux", swing, 0.0);
-    put(sheet, slot, "flux", flux, 0.0);
-    put(sheet, slot, "flux", s->flux_bias, 1e-3 * swing);
+    double swing = 0.0;
+    for (size_t k = 0; s->flux_voltage && k < s->n; k++)
+        swing += share_of(s->weight, k) * hl_wave_integral_swing(&s->flux_voltage[k]);
+    put(sheet, slot, "swing", swing, 0.0);
+    put(sheet, slot, "swing", s->flux_bias, 1e-3 * swing);
+    say_waves(sheet, slot, "flux", s->weight, s->flux_voltage, s->n);
     for (size_t w = 0; w < s->windings; w++) {
-        double rms = 0.0, average = 0.0;
-        for (size_t k = 0; s->winding_current[w] && k < s->n; k++) {
-            double share = share_of(s, k);
-            rms += share * hl_wave_rms(&s->winding_current[w][k]);
-            average += share * hl_wave_average(&s->winding_current[w][k]);
-        }
-        put(sheet, slot, "windings", rms, 0.0);
-        put(sheet, slot, "windings", average, rms);
+        char winding[32];
+        snprintf(winding, sizeof winding, "winding%zu", w);
+        say_waves(sheet, slot, winding, s->weight, s->winding_current[w], s->n);
     }
 }
 
@@ -122,7 +133,7 @@ static void say_stress(figure_sheet *sheet, const char *slot, const hl_stress *s
     }
     put(sheet, slot, "spectrum", squares, 0.0);
     put(sheet, slot, "spectrum", hertz, 0.0);
-    say_waves(sheet, slot, s);
+    say_magnetics(sheet, slot, s);
 }
 
 /* ------------------------------------------------------------------ points -- */
@@ -161,6 +172,19 @@ static void say_point(figure_sheet *sheet, const stage_bench *bench, hl_stage_st
     }
 }
 
+/* What is said of values that do not fit each other, and how many positions a slot stands for. */
+static bool say_values(figure_sheet *sheet, const stage_bench *bench)
+{
+    const hl_stage *stage = bench->model->stage;
+    hl_reason reason = {""};
+    bool sound = !stage->prepare || stage->prepare(bench->values, &reason);
+    figure_sheet_put(sheet, "refused", sound ? 0.0 : 2.0);
+    if (!sound) say_numbers(sheet, "said", reason.text);
+    for (size_t s = 0; stage->positions && s < stage->n_slots; s++)
+        put(sheet, stage->slots[s].name, "crest", stage->positions(bench->values, s), 0.0);
+    return sound;
+}
+
 static void say_designs(void *context, figure_hair *hair, figure_sheet *sheet)
 {
     static const double load[POINTS] = {1.0, 0.45, 0.12, 0.015, 2.5, 0.0};
@@ -168,10 +192,14 @@ static void say_designs(void *context, figure_hair *hair, figure_sheet *sheet)
     const trial *t = context;
     for (size_t k = 0; k < MATES * POINTS; k++) {
         figure_stage stage;
+        size_t point = k % POINTS;
         stage_bench *bench = stage_bench_create(t->plugin, t->model);
         figure_stage_deal(&stage, bench, t->first + k / POINTS);
-        figure_stage_point(&stage, load[k % POINTS], input[k % POINTS], hair);
-        say_point(sheet, bench, stage_bench_solve(bench));
+        if (point < 6)
+            figure_stage_point(&stage, load[point], input[point], hair);
+        else
+            figure_stage_draw_point(&stage, point == 7, hair);
+        if (say_values(sheet, bench)) say_point(sheet, bench, stage_bench_solve(bench));
         stage_bench_destroy(bench);
     }
 }
@@ -181,7 +209,7 @@ static void say_designs(void *context, figure_hair *hair, figure_sheet *sheet)
 static void keep_model(const char *plugin, const char *model)
 {
     char what[128], file[96];
-    snprintf(what, sizeof what, "The stage %s over drawn designs, six operating points each.", model);
+    snprintf(what, sizeof what, "The stage %s over drawn designs, eight operating points each.", model);
     snprintf(file, sizeof file, "stage_%s", model);
     kept_figures *kept = kept_figures_open(file, what);
     for (size_t line = 0; line < LINES; line++) {

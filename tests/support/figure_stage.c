@@ -241,6 +241,46 @@ static void draw_parts(stage_bench *bench, const circuit_size *c, unsigned long 
     }
 }
 
+/* By 40 % in 100 K and, for what a voltage bends, down to a third: which temperature and voltage a stage asks
+ * for shows in what it answers.  Rules of thumb, no part in particular. */
+static void leaning_present(const void *state, double temperature, double voltage, hl_terminal *terminal)
+{
+    *terminal = *(const hl_terminal *)state;
+    double warmer = 0.01 * (temperature - 300.0), stands = fabs(voltage) / (fabs(voltage) + 100.0);
+    terminal->resistance *= 1.0 + 0.4 * warmer;
+    terminal->reverse_resistance *= 1.0 + 0.2 * warmer;
+    terminal->voltage *= 1.0 - 0.15 * warmer;
+    terminal->reverse_voltage *= 1.0 - 0.2 * warmer;
+    terminal->inductance *= 1.0 - 0.05 * warmer;
+    terminal->leakage *= 1.0 - 0.03 * warmer;
+    terminal->capacitance *= (1.0 - 0.67 * stands) * (1.0 - 0.05 * warmer);
+    terminal->output_charge *= 0.4 + 0.6 * stands;
+    terminal->output_energy *= 0.2 + 0.8 * stands;
+    for (int w = 0; w < HL_WINDINGS_MAX; w++) terminal->winding_resistance[w] *= 1.0 + 0.39 * warmer;
+}
+
+static void leaning_impedance(const void *state, double temperature, double voltage, double frequency,
+                              double *real, double *imaginary)
+{
+    hl_terminal part;
+    double w = 2.0 * pi * frequency;
+    leaning_present(state, temperature, voltage, &part);
+    *real = part.resistance * (1.0 + 0.1 * log1p(1e-4 * frequency));
+    *imaginary = w * part.series_inductance - 1.0 / (w * part.capacitance);
+}
+
+static void let_lean(figure_stage *stage)
+{
+    for (size_t s = 0; s < stage->bench->model->stage->n_slots; s++) {
+        hl_slot_view *view = &stage->bench->in.slot[s];
+        if (!view->device) continue;
+        stage->device[s] = *view->device;
+        stage->device[s].present = leaning_present;
+        if (view->device->impedance) stage->device[s].impedance = leaning_impedance;
+        view->device = &stage->device[s];
+    }
+}
+
 /* ----------------------------------------------------------------- designs -- */
 
 static circuit_size lay_out_llc(stage_bench *bench, lottery *luck)
@@ -276,7 +316,7 @@ void figure_stage_deal(figure_stage *stage, stage_bench *bench, size_t number)
     const char *model = bench->model->name;
     unsigned long long seed = figure_seed(model, number);
     lottery luck = {.state = seed};
-    *stage = (figure_stage){.bench = bench};
+    *stage = (figure_stage){.bench = bench, .seed = seed};
     circuit_size c = !strcmp(model, "half_bridge_llc") ? lay_out_llc(bench, &luck)
                      : !strcmp(model, "flyback")       ? lay_out_flyback(bench, &luck, number % 2)
                                                        : draw_size(&luck, model);
@@ -284,6 +324,7 @@ void figure_stage_deal(figure_stage *stage, stage_bench *bench, size_t number)
         if (bench->in.slot[s].count == 1 && now_and_then(&luck, 0.3)) bench->in.slot[s].count = 2;
     draw_values(bench, &c, seed);
     draw_parts(bench, &c, seed);
+    let_lean(stage);
     stage->size = c;
     double ripple = c.mains > 0.0 ? lottery_scale(&luck, 0.02, 0.3) : lottery_scale(&luck, 1e-4, 0.1);
     double period = c.mains > 0.0 ? 0.5 / c.mains : 1.0 / c.hertz;
@@ -411,4 +452,92 @@ void figure_stage_point(figure_stage *s, double load, double input, figure_hair 
     beside_input(in, hair);
     beside_segments(hair, s->line, 3);
     for (size_t k = 0; k < FIGURE_RIPPLES; k++) beside_segments(hair, s->ripple[k], 2);
+}
+
+/* ------------------------------------------------------------------- amiss -- */
+
+static double wrong(lottery *luck, double number)
+{
+    static const double by[] = {-1.0, 0.0, 1e-4, 1e4, (double)NAN};
+    return number * by[lottery_below(luck, sizeof by / sizeof *by)];
+}
+
+/* One figure that its part shows. */
+static void spoil_part(stage_bench *bench, lottery *luck)
+{
+    size_t slot = lottery_below(luck, bench->model->stage->n_slots);
+    double *const figure[] = {
+        &bench->part[slot].resistance,           &bench->part[slot].voltage,
+        &bench->part[slot].reverse_voltage,      &bench->part[slot].reverse_resistance,
+        &bench->part[slot].inductance,           &bench->part[slot].leakage,
+        &bench->part[slot].capacitance,          &bench->part[slot].output_charge,
+        &bench->part[slot].turns_ratio,          &bench->part[slot].winding_resistance[0],
+        &bench->part[slot].winding_resistance[1]};
+    size_t n = sizeof figure / sizeof *figure, first = lottery_below(luck, n);
+    for (size_t k = 0; k < n; k++) {
+        double *f = figure[(first + k) % n];
+        if (*f == 0.0) continue;
+        *f = wrong(luck, *f);
+        return;
+    }
+}
+
+/* A number at the other end of what its table allows, or none. */
+static void spoil_value(stage_bench *bench, lottery *luck)
+{
+    size_t n = bench->model->n_parameters, first = lottery_below(luck, n);
+    for (size_t k = 0; k < n; k++) {
+        const hl_parameter *p = &bench->model->parameters[(first + k) % n];
+        double number = bench->values[(first + k) % n].number, way = lottery_between(luck, 0.0, 1.0);
+        if (p->choices || !bench->values[(first + k) % n].given) continue;
+        if (way < 0.2 && !(p->flags & (HL_REQUIRED | HL_DEFAULT))) {
+            stage_bench_unset(bench, p->name);
+            return;
+        }
+        number *= way < 0.6 ? 0.02 : 50.0;
+        stage_bench_set(bench, p->name, p->low < p->high ? fmin(fmax(number, p->low), p->high) : number);
+        return;
+    }
+}
+
+static void spoil(figure_stage *s, lottery *luck)
+{
+    stage_bench *bench = s->bench;
+    hl_stage_input *in = &bench->in;
+    hl_slot_view *view = &in->slot[lottery_below(luck, bench->model->stage->n_slots)];
+    switch (lottery_below(luck, 8)) {
+    case 0:
+        in->input_voltage = wrong(luck, in->input_voltage);
+        break;
+    case 1:
+        in->output_voltage = wrong(luck, in->output_voltage);
+        break;
+    case 2:
+        in->load.current = wrong(luck, in->load.current);
+        in->load.power = in->load.voltage * in->load.current;
+        break;
+    case 3:
+        in->extra_loss = lottery_below(luck, 2) ? (double)NAN : in->load.power;
+        break;
+    case 4:
+        view->count = 0;
+        view->device = NULL;
+        view->state = NULL;
+        break;
+    case 5:
+    case 6:
+        spoil_part(bench, luck);
+        break;
+    default:
+        spoil_value(bench, luck);
+        break;
+    }
+}
+
+void figure_stage_draw_point(figure_stage *s, bool amiss, figure_hair *hair)
+{
+    lottery luck = {.state = figure_seed(amiss ? "amiss" : "drawn", s->seed)};
+    double load = lottery_scale(&luck, 3e-3, 1.6);
+    figure_stage_point(s, load, lottery_between(&luck, 0.6, 1.35), hair);
+    if (amiss) spoil(s, &luck);
 }

@@ -15,6 +15,8 @@ typedef struct circuit_size {
 
 typedef struct figure_stage {
     stage_bench *bench;
+    unsigned long long seed;
+    hl_device device[HL_SLOTS_MAX]; /* what sits in the slots: leans with temperature and voltage */
     circuit_size size;
     double output_capacitance, output_esr, input_capacitance, extra; /* extra loss: share of the power */
     bool smooth, pulsed; /* a load on the mains: without ripple; drawn at the crest */
@@ -27,5 +29,7 @@ typedef struct figure_stage {
 void figure_stage_deal(figure_stage *stage, stage_bench *bench, size_t number);
 /* Ask for shares of its full load and of its input voltage, every input moved by `hair`. */
 void figure_stage_point(figure_stage *stage, double load, double input, figure_hair *hair);
+/* The same with drawn shares and, where wanted, one part, value or demand that is not as it should be. */
+void figure_stage_draw_point(figure_stage *stage, bool amiss, figure_hair *hair);
 
 #endif

@@ -8,7 +8,7 @@
 
 #include "story.h"
 
-enum { NAME = 64, SAMPLES = 192, FIGURES = 800, TRIES = 4, TOLD = 12, LINE = 65536, GROUP = 128 };
+enum { NAME = 64, SAMPLES = 512, LONG = 64, FIGURES = 800, TRIES = 4, TOLD = 12, LINE = 65536, GROUP = 128 };
 
 /* Solutions agree with what they converge to within 1e-11, and rounding of another compiler adds less to any
  * figure that a hair of 1e-13 moves by less than 1e-7: so this is wide enough, and nothing decided is that
@@ -137,6 +137,41 @@ static double room_of(const sheet_figure *f, const char *signs)
     return n ? tolerance * sum / (double)n : 0.0;
 }
 
+/* A long row of signs is written after ':' in letters of three each; what fills the last one is '+'. */
+static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_.",
+                  kinds[] = "+0-~";
+
+static void pack_signs(const char *signs, char packed[])
+{
+    size_t n = strlen(signs), at = 0;
+    if (n <= LONG || strchr(signs, 'n')) {
+        strcpy(packed, signs);
+        return;
+    }
+    packed[at++] = ':';
+    for (size_t k = 0; k < n; k += 3) {
+        size_t three = 0;
+        for (size_t i = k; i < k + 3; i++)
+            three = 4 * three + (i < n ? (size_t)(strchr(kinds, signs[i]) - kinds) : 0);
+        packed[at++] = letters[three];
+    }
+    packed[at] = '\0';
+}
+
+static void unpack_signs(const char *packed, size_t samples, char signs[])
+{
+    if (packed[0] != ':' || strlen(packed + 1) != (samples + 2) / 3) {
+        snprintf(signs, SAMPLES + 1, "%s", packed);
+        return;
+    }
+    for (size_t k = 0; k < samples; k++) {
+        const char *letter = strchr(letters, packed[1 + k / 3]);
+        size_t three = letter ? (size_t)(letter - letters) : 0;
+        signs[k] = kinds[three >> (4 - 2 * (k % 3)) & 3];
+    }
+    signs[samples] = '\0';
+}
+
 static bool all(const char *signs, char sign)
 {
     return signs[strspn(signs, (char[]){sign, '\0'})] == '\0';
@@ -157,10 +192,11 @@ __attribute__((format(printf, 2, 3))) static void tell(kept_figures *book, const
 static void compare_figure(kept_figures *book, const char *group, sheet_figure *f, const char *was,
                            const char *kept)
 {
-    char is[SAMPLES + 1], plain[SAMPLES + 1];
-    memset(plain, '+', f->samples);
-    plain[f->samples] = '\0';
-    if (!kept) kept = plain;
+    char is[SAMPLES + 1], were[SAMPLES + 1];
+    memset(were, '+', f->samples);
+    were[f->samples] = '\0';
+    if (kept) unpack_signs(kept, f->samples, were);
+    kept = were;
     signs_of(book, f, 1, is);
     book->compared++;
     if (strlen(kept) == f->samples)
@@ -231,7 +267,7 @@ static bool stands(const kept_figures *book, const sheet_figure *f)
 
 static void write_figure(kept_figures *book, const sheet_figure *f)
 {
-    char signs[SAMPLES + 1];
+    char signs[SAMPLES + 1], packed[SAMPLES + 1];
     if (!stands(book, f)) {
         fprintf(book->out, " %s=~", f->name);
         return;
@@ -239,7 +275,8 @@ static void write_figure(kept_figures *book, const sheet_figure *f)
     signs_of(book, f, TRIES, signs);
     if (all(signs, '0')) return;
     fprintf(book->out, " %s=%.13g", f->name, size_of(f, signs));
-    if (!all(signs, '+')) fprintf(book->out, "/%s", signs);
+    pack_signs(signs, packed);
+    if (!all(signs, '+')) fprintf(book->out, "/%s", packed);
 }
 
 static void write_line(kept_figures *book, const char *group)
