@@ -1,10 +1,7 @@
-/* check_course_figures.c - warm-ups, borders of run-away, ways of the heat and lines of points that begin
- * from each other give the figures of before.
+/* check_course_figures.c - warm-ups, borders of run-away and ways of the heat give the figures of before.
  *
  * Courses keep to the integrator's tolerance, and which steps it takes may turn on a hair: temperatures may
- * move by 1e-6 of the rise.  A border is found to 1e-4 of the way to it, and told so wide.  Points of a line
- * converge to 1e-11 of the power, whatever they begin from; how many passes they take is kept as well, for
- * nothing else tells that points begin well. */
+ * move by 1e-6 of the rise.  A border is found to 1e-4 of the way to it, and told so wide. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,7 +15,6 @@
 enum { SETTINGS = 4000, ROWS_TOLD = 12, NODES_TOLD = 5, LIMITS = 24 };
 
 static const double in_time = 1e3, on_the_way = 1e5; /* how much wider than what 1e-9 is of */
-static const double one_or_two = 4e7;                /* 4 %: of some fifty passes */
 
 /* --------------------------------------------------------------- courses -- */
 
@@ -279,115 +275,12 @@ START_TEST(ways_of_the_heat_keep_their_figures)
 }
 END_TEST
 
-/* ----------------------------------------------------------------- lines -- */
-
-typedef enum begun { ALONE, FROM_BEFORE, LEARNT, ONWARD, BLENDED, BEGINNINGS } begun;
-
-typedef struct line_case {
-    session opened;
-    const hl_design *design;
-    hl_workspace *work;
-    double *own;
-    begun from;
-    double *settings;
-    const char *setting;
-    double low, high;
-} line_case;
-
-enum { POINTS = 14, PAST = 4 };
-
-static bool begin_point(const line_case *c, hl_start *const past[PAST], hl_start *next, int k)
-{
-    const hl_start *kept[PAST] = {past[0], past[1], past[2], past[3]};
-    const double beyond[2] = {2, -1};
-    if (k == 0 || c->from == ALONE) return false;
-    if (c->from == ONWARD) return hl_start_onward(next, kept, k < PAST ? (size_t)k : PAST);
-    if (c->from == BLENDED && k > 1) return hl_start_blend(next, kept, beyond, 2);
-    return true;
-}
-
-/* Along one setting, each point begun in the way asked for. */
-static void follow(line_case *c, figure_hair *hair, figure_sheet *sheet, hl_start *past[PAST], hl_start *next)
-{
-    size_t at = hl_design_find_setting(c->design, c->setting, NULL);
-    double passes = 0;
-    for (int k = 0; k < POINTS; k++) {
-        memcpy(c->settings, c->own, hl_design_settings(c->design) * sizeof *c->settings);
-        c->settings[at] = figure_hair_beside(hair, c->high + (c->low - c->high) * k / (POINTS - 1));
-        bool begins = begin_point(c, past, next, k);
-        const hl_start *from = c->from == ONWARD || (c->from == BLENDED && k > 1) ? next : past[0];
-        ck_assert_int_eq(hl_solve_from(c->work, c->settings, begins ? from : NULL), HL_OK);
-        figure_sheet_put(sheet, "outcome", 1 + (double)hl_result_outcome(c->work));
-        if (hl_result_outcome(c->work) != HL_SOLVED) continue;
-        const hl_power_figures *f = hl_result_power(c->work);
-        passes += f->passes;
-        figure_sheet_put(sheet, "input", f->input);
-        figure_sheet_put_of(sheet, "loss", f->loss, 0.02 * f->input);
-        figure_sheet_put_of(sheet, "gain", hl_result_feedback_gain(c->work, NULL), 1e-2);
-        if (c->from == LEARNT && k > 0) continue;
-        hl_start *oldest = past[PAST - 1];
-        memmove(past + 1, past, (PAST - 1) * sizeof *past);
-        past[0] = oldest;
-        ck_assert(hl_start_take(past[0], c->work));
-        const double step = 1e-3 * (c->high - c->low);
-        if (c->from == LEARNT) ck_assert(hl_start_learn(past[0], c->work, &at, &step, 1));
-    }
-    figure_sheet_put_of(sheet, "passes", passes, one_or_two * passes);
-}
-
-static void line(void *context, figure_hair *hair, figure_sheet *sheet)
-{
-    line_case *c = context;
-    hl_start *past[PAST], *next = hl_start_create(c->design);
-    for (int i = 0; i < PAST; i++) ck_assert_ptr_nonnull(past[i] = hl_start_create(c->design));
-    ck_assert_ptr_nonnull(next);
-    follow(c, hair, sheet, past, next);
-    for (int i = 0; i < PAST; i++) hl_start_destroy(past[i]);
-    hl_start_destroy(next);
-}
-
-static const char *const scripts[] = {"desk_charger/charger", "wall_adapter/adapter", "tool_charger/charger"};
-static const char *const script_names[] = {"desk_charger", "wall_adapter", "tool_charger"};
-enum { SCRIPTS = sizeof scripts / sizeof *scripts };
-
-START_TEST(lines_of_points_keep_their_figures)
-{
-    static const char *const names[BEGINNINGS] = {"alone", "from_before", "learnt", "onward", "blended"};
-    static const struct {
-        const char *setting;
-        double low, high;
-    } ways_to_go[] = {{"load", 0.55, 1}, {"mains.voltage", 190, 250}, {"ambient.temperature", 290, 318}};
-    char script[512], group[64];
-    line_case c;
-    snprintf(script, sizeof script, "%s/examples/%s.lua", HL_PROJECT_SOURCE, scripts[_i]);
-    opened(&c.opened, script);
-    c.design = c.opened.bound->design;
-    c.work = c.opened.bound->workspace;
-    c.own = c.opened.bound->settings;
-    c.settings = calloc(hl_design_settings(c.design), sizeof *c.settings);
-    ck_assert_ptr_nonnull(c.settings);
-    snprintf(group, sizeof group, "lines_%s", script_names[_i]);
-    kept_figures *book = kept_figures_open(group, "lines of points, and the passes that they take");
-    for (int from = 0; from < BEGINNINGS; from++)
-        for (size_t w = 0; w < sizeof ways_to_go / sizeof *ways_to_go; w++) {
-            c.from = (begun)from;
-            c.setting = ways_to_go[w].setting, c.low = ways_to_go[w].low, c.high = ways_to_go[w].high;
-            snprintf(group, sizeof group, "%s,%s", c.setting, names[from]);
-            kept_figures_line(book, group, line, &c);
-        }
-    kept_figures_close(book);
-    free(c.settings);
-    session_close(&c.opened);
-}
-END_TEST
-
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, courses_keep_their_figures);
     tcase_add_test(tests, courses_of_a_field_keep_their_figures);
     tcase_add_test(tests, borders_keep_their_figures);
     tcase_add_test(tests, ways_of_the_heat_keep_their_figures);
-    tcase_add_loop_test(tests, lines_of_points_keep_their_figures, 0, SCRIPTS);
 }
 
 int main(void)

@@ -1,8 +1,8 @@
 -- What may be mutated, and the tests that must notice. `files`: Lua patterns on the path in the repository.
--- `first`: the program that keeps the figures of just these files, asked before all others.  `tests`: folders of
+-- `first`: the programs that keep the figures of just these files, asked before all others.  `tests`: folders of
 -- programs; names that share a word with the file come first, see scripts/dev/mutate.  `figures` holds the records of
 -- what each model, stage and design answered; `host` and `examples` hold whole adapters.
-local device, stage = "check_device_figures", "check_stage_figures"
+local device, stage = { "check_device_figures" }, { "check_stage_figures" }
 local whole = { "solve", "figures", "host", "design", "examples", "field", "law", "lua", "spread", "fit", "sweep",
                 "cli" }
 return {
@@ -13,13 +13,12 @@ return {
   { files = { "^plugins/switches/", "^plugins/[%w_]+%.h$" }, first = device,
     tests = { "switches", "figures", "diodes", "host", "examples" } },
   { files = { "^plugins/stages/" }, first = stage, tests = { "stages", "figures", "host", "examples" } },
-  { files = { "^core/wave/" }, first = "check_wave_figures",
+  { files = { "^core/wave/" }, first = { "check_wave_figures" },
     tests = { "wave", "figures", "magnetics", "host", "examples" } },
-  { files = { "^core/thermal/field_" }, first = "check_field_figures",
+  { files = { "^core/thermal/field_" }, first = { "check_field_figures" },
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
-  { files = { "^core/thermal/" }, first = "check_heat_figures",
+  { files = { "^core/thermal/" }, first = { "check_heat_figures" },
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
-  { files = { "^core/solve/warmup", "^core/solve/start", "^core/solve/anchor", "^core/solve/response",
-              "^core/solve/foresight", "^core/solve/trace" }, first = "check_course_figures", tests = whole },
-  { files = { "^core/solve/" }, first = "check_design_figures", tests = whole },
+  { files = { "^core/solve/warmup", "^core/solve/trace" }, first = { "check_course_figures" }, tests = whole },
+  { files = { "^core/solve/" }, first = { "check_start_figures", "check_design_figures" }, tests = whole },
 }
