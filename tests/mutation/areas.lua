@@ -13,7 +13,7 @@ return {
   { files = { "^plugins/switches/", "^plugins/[%w_]+%.h$" }, first = device,
     tests = { "switches", "figures", "diodes", "host", "examples" } },
   { files = { "^plugins/stages/" }, first = stage, tests = { "stages", "figures", "host", "examples" } },
-  { files = { "^core/wave/" }, first = { "check_wave_figures" },
+  { files = { "^core/wave/" }, first = { "check_wave_figures", "check_wide_numbers" },
     tests = { "wave", "figures", "magnetics", "host", "examples" } },
   { files = { "^core/thermal/field_" }, first = { "check_field_figures" },
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
