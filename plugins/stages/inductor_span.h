@@ -177,17 +177,17 @@ static inline void inductor_moments(const inductor_output *o, const inductor_spa
 static inline double inductor_crossing(const inductor_law *law, double i0, double low, double high,
                                        double offset, double alpha, double beta)
 {
-    double slope, t, tolerance = 1e-15 * high;
+    double slope = law->slope, t, tolerance = 1e-15 * high;
     double y = low > 0.0 ? inductor_at(law, i0, low, &slope) - law->rest : i0 - law->rest;
-    if (!(low > 0.0)) slope = law->slope;
     double f0 = offset + alpha * y + beta * slope;
     double rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
+    bool above = f0 > 0.0 || (f0 == 0.0 && rate > 0.0); /* from zero: where it goes */
     t = rate != 0.0 ? low - f0 / rate : 0.5 * (low + high);
     for (int k = 0; k < 80; k++) {
         if (!(t > low && t < high)) t = 0.5 * (low + high);
         y = inductor_at(law, i0, t, &slope) - law->rest;
         double f = offset + alpha * y + beta * slope;
-        if ((f > 0.0) == (f0 > 0.0))
+        if ((f > 0.0) == above)
             low = t;
         else
             high = t;
@@ -200,18 +200,26 @@ static inline double inductor_crossing(const inductor_law *law, double i0, doubl
 }
 
 /* Time at which a current of this sign (+1 or -1) comes to zero first; the duration itself when it does not.
- * With one rate the current is monotone. Otherwise it is looked at every half radian over the first turn:
- * later minima of a damped ringing lie higher, and two real rates have one extremum before 1/sqrt(w2). */
+ * With one rate the current is monotone. Otherwise it is looked at every half radian over the first turn, and
+ * once at the end: later minima of a damped ringing lie higher, and two real rates have one extremum before
+ * 1/sqrt(w2), after which the current creeps one way. Where it turns back between two looks the turn is
+ * looked at too. */
 static inline double inductor_zero(const inductor_law *law, double i0, double sign, double duration)
 {
     enum { LOOKS = 16 };
-    double slope, look = duration;
+    double slope, before = law->slope, look = duration;
     if (law->w2 * duration * duration > 0.25) look = 0.5 / sqrt(law->w2);
     for (int k = 1; k <= LOOKS; k++) {
-        double t = fmin(look * k, duration);
-        if (sign * inductor_at(law, i0, t, &slope) <= 0.0)
-            return inductor_crossing(law, i0, look * (k - 1), t, law->rest, 1.0, 0.0);
+        double low = look * (k - 1), t = k < LOOKS ? fmin(look * k, duration) : duration, any;
+        bool there = sign * inductor_at(law, i0, t, &slope) <= 0.0;
+        if (!there && sign * before < 0.0 && sign * slope > 0.0) {
+            double turn = inductor_crossing(law, i0, low, t, 0.0, 0.0, 1.0);
+            there = sign * inductor_at(law, i0, turn, &any) <= 0.0;
+            if (there) t = turn;
+        }
+        if (there) return inductor_crossing(law, i0, low, t, law->rest, 1.0, 0.0);
         if (!(t < duration)) break;
+        before = slope;
     }
     return duration;
 }

@@ -12,17 +12,16 @@
 
 enum { WAVE_PIECES = 8, WAVE_PHASES_MAX = 4, WAVE_SEGMENTS_MAX = WAVE_PIECES * CYCLE_SPANS_MAX };
 
-/* Segment of this length through y0 and y1 with second derivatives c0 and c1 there, curving as
- * e^(-decay t) (cos, sin)(omega t). */
-static inline hl_segment segment_through(double y0, double y1, double c0, double c1, double decay,
-                                         double omega, double t)
+/* Segment of this length through y0 and y1 whose second derivative is e^(-decay t) (p cos + q sin)(omega t).
+ */
+static inline hl_segment segment_curving(double y0, double y1, double p, double q, double decay, double omega,
+                                         double t)
 {
-    double x = omega * t, grown = exp(decay * t), co = cos(x), si = sin(x);
-    double p = c0, q = (c1 * grown - c0 * co) / si; /* y'' = e^(-decay t) (p cos + q sin) */
+    double x = omega * t, co = cos(x), si = sin(x);
     /* divide the amplitude p - j q by lambda^2, lambda = -decay + j omega */
     double re = decay * decay - omega * omega, im = -2.0 * decay * omega, n = re * re + im * im;
     double cosine = (p * re - q * im) / n, sine = (q * re + p * im) / n;
-    double first = cosine, last = (cosine * co + sine * si) / grown;
+    double first = cosine, last = (cosine * co + sine * si) / exp(decay * t);
     double slope = t > 0.0 ? (y1 - last - y0 + first) / t : 0.0;
     return (hl_segment){.duration = t,
                         .offset = y0 - first,
@@ -31,6 +30,14 @@ static inline hl_segment segment_through(double y0, double y1, double c0, double
                         .omega = omega,
                         .cosine = cosine,
                         .sine = sine};
+}
+
+/* The same, with second derivatives c0 and c1 at its ends. */
+static inline hl_segment segment_through(double y0, double y1, double c0, double c1, double decay,
+                                         double omega, double t)
+{
+    double x = omega * t, q = (c1 * exp(decay * t) - c0 * cos(x)) / sin(x);
+    return segment_curving(y0, y1, c0, q, decay, omega, t);
 }
 
 /* Two real rates, one piece: either the fast exponential exactly and the slow one by the line through its
@@ -47,7 +54,12 @@ static inline double two_rate_piece(const inductor_law *law, double i, double sl
            bend = share * (slow * t) * (slow * t) / 12.0;
     double apart = b > 0.0 ? fabs(bend) : INFINITY;
     if (close <= apart && law->a * t < 300.0) {
-        *out = segment_through(i, i1, c0, c1, law->a, fmin(fmax(b, 1e-2 / t), 1.0 / t), t);
+        double omega = fmin(fmax(b, 1e-3 / t), 1.0 / t);
+        double third =
+            -2.0 * law->a * c0 - law->w2 * slope; /* derivative: at a far end nothing is left to go by */
+        *out = law->a * t < 12.0
+                   ? segment_through(i, i1, c0, c1, law->a, omega, t)
+                   : segment_curving(i, i1, c0, (third + law->a * c0) / omega, law->a, omega, t);
         return close;
     }
     double sudden = y - share, chord = (i1 - i - sudden * expm1(-fast * t)) / t;
@@ -96,7 +108,7 @@ static inline size_t span_segments(const inductor_output *o, const inductor_span
                                   .cosine = -law.slope / rate};
         return 1;
     }
-    if (!(w2 > 1e-4 * law.w2)) return two_rate_segments(&law, n, out);
+    if (!(w2 > 1e-8 * law.w2)) return two_rate_segments(&law, n, out);
     double omega = sqrt(w2), y0 = n->i0 - law.rest;
     out[0] = (hl_segment){.duration = t,
                           .offset = law.rest,
