@@ -1,4 +1,4 @@
-/* check_heat_figures.c - air, surface laws, networks, boxes by rule and ladders give the figures of before.
+/* check_heat_figures.c - networks, boxes by rule and ladders give the figures of before.
  *
  * Networks are solved until 1e-11 of the heat is left open, so temperatures may move by 1e-9 of the greatest
  * rise. Courses in time come from an integrator that keeps to 1e-9 of some 300 K a step and adds up over
@@ -27,92 +27,6 @@ static void keep_numbered(const char *record, const char *what, const char *stem
     }
     kept_figures_close(book);
 }
-
-/* ------------------------------------------------------------------- air -- */
-
-static void air(void *context, figure_hair *hair, figure_sheet *sheet)
-{
-    const double *at = context;
-    hl_air air;
-    hl_air_at(figure_hair_beside(hair, at[0]), figure_hair_beside(hair, at[1]), &air);
-    figure_sheet_put(sheet, "conductivity", air.conductivity);
-    figure_sheet_put(sheet, "kinematic", air.kinematic);
-    figure_sheet_put(sheet, "diffusivity", air.diffusivity);
-    figure_sheet_put(sheet, "prandtl", air.prandtl);
-    figure_sheet_put(sheet, "expansion", air.expansion);
-    figure_sheet_put(sheet, "density", air.density);
-    figure_sheet_put(sheet, "heat_capacity", air.heat_capacity);
-    figure_sheet_put(sheet, "pressure_there", hl_air_pressure(figure_hair_beside(hair, at[2])));
-}
-
-START_TEST(air_keeps_its_figures)
-{
-    static const double kelvin[] = {180, 233, 273, 298.15, 320, 355, 410, 500, 800, 1500};
-    static const double heights[] = {-9000, -1050, -930, -10, 700, 4300, 10900, 11200, 19000, 25000};
-    char group[64];
-    kept_figures *book = kept_figures_open("air", "dry air");
-    for (size_t k = 0; k < sizeof kelvin / sizeof *kelvin; k++) {
-        double at[3] = {kelvin[k], k % 2 ? 101325 : 7e4, heights[k]};
-        snprintf(group, sizeof group, "air,%g_K,%g_Pa,%g_m", at[0], at[1], at[2]);
-        kept_figures_line(book, group, air, at);
-    }
-    kept_figures_close(book);
-}
-END_TEST
-
-/* -------------------------------------------------------------- surfaces -- */
-
-typedef struct surface {
-    double size, hot, cold, pressure, speed;
-} surface;
-
-/* Sizes from chip to case; warmer and cooler than the air, little and much. */
-static void surfaces(void *context, figure_hair *hair, figure_sheet *sheet)
-{
-    static const char *const natural[] = {"vertical", "facing_up", "facing_down"};
-    const surface *at = context;
-    double size = figure_hair_beside(hair, at->size), hot = figure_hair_beside(hair, at->hot);
-    double cold = figure_hair_beside(hair, at->cold), pressure = figure_hair_beside(hair, at->pressure);
-    bool outside = false;
-    for (int o = HL_VERTICAL; o <= HL_FACING_DOWN; o++) {
-        char name[32];
-        snprintf(name, sizeof name, "gap_%s", natural[o]);
-        outside = false;
-        figure_sheet_put(sheet, natural[o],
-                         hl_natural_coefficient((hl_orientation)o, hot, cold, pressure, size, &outside));
-        figure_sheet_put(sheet, natural[o],
-                         hl_natural_coefficient((hl_orientation)o, cold, hot, pressure, size, NULL));
-        figure_sheet_put(sheet, "outside", outside);
-        for (int k = 0; k < 3; k++) {
-            static const double height[] = {0.7, 4, 30};
-            outside = false;
-            figure_sheet_put(
-                sheet, name,
-                hl_gap_coefficient((hl_orientation)o, hot, cold, pressure, size, height[k] * size, &outside));
-            figure_sheet_put(sheet, "gap_outside", outside);
-        }
-    }
-    outside = false;
-    figure_sheet_put(sheet, "forced", hl_forced_coefficient(hot, cold, pressure, size, at->speed, &outside));
-    figure_sheet_put(sheet, "forced_outside", outside);
-}
-
-START_TEST(surfaces_keep_their_figures)
-{
-    static const double sizes[] = {4e-4, 3e-3, 0.012, 0.045, 0.15, 0.6}, rises[] = {0.02, 3, 35, 180};
-    char group[96];
-    kept_figures *book =
-        kept_figures_open("surfaces", "film coefficients of open surfaces and enclosed gaps");
-    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++)
-        for (size_t k = 0; k < sizeof rises / sizeof *rises; k++) {
-            surface at = {sizes[i], 296 + rises[k], 296, k % 2 ? 101325 : 6e4, 0.2 * (double)(1 + i * k)};
-            snprintf(group, sizeof group, "size=%g,rise=%g,pressure=%g,speed=%g", at.size, rises[k],
-                     at.pressure, at.speed);
-            kept_figures_line(book, group, surfaces, &at);
-        }
-    kept_figures_close(book);
-}
-END_TEST
 
 /* -------------------------------------------------------------- networks -- */
 
@@ -459,6 +373,8 @@ END_TEST
 
 /* --------------------------------------------------------------- ladders -- */
 
+enum { LADDERS = 8 }; /* to a line */
+
 static void say_ladder(figure_sheet *sheet, const char *name, const hl_ladder *ladder)
 {
     for (size_t i = 0; i < ladder->n; i++) {
@@ -500,14 +416,51 @@ START_TEST(ladders_keep_their_figures)
 }
 END_TEST
 
+/* Fits with fewer stages, as many and more than the curve has; of curves from smooth ladders and of ones that
+ * no ladder of so few stages goes through. */
+static void fits(void *context, figure_hair *hair, figure_sheet *sheet)
+{
+    size_t number = *(size_t *)context;
+    lottery luck = {.state = figure_seed("fit", number)};
+    for (int round = 0; round < LADDERS; round++) {
+        hl_ladder foster = {.n = 1 + lottery_below(&luck, 8)}, cauer, again;
+        double time[12], impedance[12], worst = 0, longest = 0;
+        size_t points = 3 + lottery_below(&luck, 10), stages = 1 + number % 5;
+        for (size_t i = 0; i < foster.n; i++) {
+            foster.resistance[i] = figure_hair_beside(hair, lottery_scale(&luck, 0.03, 5));
+            foster.capacity[i] =
+                lottery_scale(&luck, 0.5, 2) * pow(5, (double)i) * 1e-4 / foster.resistance[i];
+            longest = fmax(longest, foster.resistance[i] * foster.capacity[i]);
+        }
+        for (size_t k = 0; k < points; k++) {
+            time[k] = 1e-5 * pow(3 * longest / 1e-5, (double)k / (double)(points - 1));
+            impedance[k] = hl_foster_step(&foster, time[k]);
+        }
+        ck_assert_int_eq(hl_foster_to_cauer(&foster, &cauer), HL_OK);
+        say_ladder(sheet, "cauer", &cauer);
+        ck_assert_int_eq(hl_cauer_to_foster(&cauer, &again), HL_OK);
+        say_ladder(sheet, "foster", &again);
+        ck_assert_int_eq(hl_foster_fit(points, time, impedance, stages, &again, &worst), HL_OK);
+        figure_sheet_put(sheet, "stages", (double)again.n);
+        figure_sheet_put_of(sheet, "worst", worst, 1e-2);
+        for (size_t k = 0; k < points; k++)
+            figure_sheet_put(sheet, "fitted", hl_foster_step(&again, 1.3 * time[k]));
+    }
+}
+
+START_TEST(fits_keep_their_figures)
+{
+    keep_numbered("fits", "ladders fitted to curves", "fit", 10, fits);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
-    tcase_add_test(tests, air_keeps_its_figures);
-    tcase_add_test(tests, surfaces_keep_their_figures);
     tcase_add_test(tests, laws_keep_their_figures);
     tcase_add_test(tests, networks_keep_their_figures);
     tcase_add_test(tests, boxes_by_rule_keep_their_figures);
     tcase_add_test(tests, ladders_keep_their_figures);
+    tcase_add_test(tests, fits_keep_their_figures);
 }
 
 int main(void)
