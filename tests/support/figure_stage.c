@@ -335,7 +335,7 @@ void figure_stage_deal(figure_stage *stage, stage_bench *bench, size_t number)
     if (now_and_then(&luck, 0.7)) stage->input_capacitance = lottery_scale(&luck, 1e-7, 1e-3);
     if (now_and_then(&luck, 0.5)) stage->extra = lottery_between(&luck, 0.0, 0.03);
     stage->smooth = now_and_then(&luck, 0.3);
-    stage->pulsed = now_and_then(&luck, 0.5);
+    stage->kind = (figure_line_kind)lottery_below(&luck, FIGURE_LINE_KINDS);
     for (size_t k = 0; k < FIGURE_RIPPLES; k++) {
         stage->weight[k] = 1.0 / FIGURE_RIPPLES;
         stage->frequency[k] = c.hertz * lottery_between(&luck, 0.7, 1.4);
@@ -362,30 +362,13 @@ static void ripple_of(figure_stage *s, double amperes)
     load->wave = s->wave;
 }
 
-/* A sine in phase, or half a sine for a third of the half period about the crest: rms^2 = peak^2 / 6, power
- * by the overlap of the two cosines. */
-static void line_of(figure_stage *s, double volts, double amperes)
+/* On the mains. */
+static void line_of(figure_stage *s, double amperes)
 {
+    const hl_stage *stage = s->bench->model->stage;
     hl_side *load = &s->bench->in.load;
-    double half = 0.5 / s->size.mains, width = half / 3.0;
-    bool alternates = s->bench->model->stage->output == HL_AC;
-    memset(s->line, 0, sizeof s->line);
     load->line_frequency = s->size.mains;
-    if (alternates || !s->pulsed) {
-        double peak = amperes * sqrt(2.0);
-        s->line[0] =
-            (hl_segment){.duration = alternates ? 2.0 * half : half, .omega = pi / half, .sine = peak};
-        load->line = (hl_wave){1, s->line};
-        load->current_peak = peak;
-    } else {
-        double peak = amperes * sqrt(6.0), a = pi / half, b = pi / width, e = 0.5 * width;
-        s->line[0].duration = s->line[2].duration = 0.5 * (half - width);
-        s->line[1] = (hl_segment){.duration = width, .omega = b, .sine = peak};
-        load->line = (hl_wave){3, s->line};
-        load->power =
-            volts * sqrt(2.0) * peak * (sin((a - b) * e) / (a - b) + sin((a + b) * e) / (a + b)) / half;
-        load->current_peak = peak;
-    }
+    figure_line_draw(load, s->kind, 0.5 / s->size.mains, stage->output == HL_AC, s->line);
     if (!s->smooth) ripple_of(s, amperes);
 }
 
@@ -394,6 +377,7 @@ static void beside_segments(figure_hair *hair, hl_segment *s, size_t n)
     for (size_t i = 0; i < n; i++) {
         s[i].offset = figure_hair_beside(hair, s[i].offset);
         s[i].slope = figure_hair_beside(hair, s[i].slope);
+        s[i].cosine = figure_hair_beside(hair, s[i].cosine);
         s[i].sine = figure_hair_beside(hair, s[i].sine);
     }
 }
@@ -445,12 +429,12 @@ void figure_stage_point(figure_stage *s, double load, double input, figure_hair 
     in->extra_loss = s->extra * amperes * volts;
     in->load = (hl_side){.voltage = volts, .current = amperes, .power = volts * amperes};
     if (stage->terminal) in->load = (hl_side){.voltage = volts};
-    if (stage->output != HL_DC && !stage->terminal) line_of(s, volts, amperes);
+    if (stage->output != HL_DC && !stage->terminal) line_of(s, amperes);
     if (!hair->off) return;
     beside_values(bench, hair);
     beside_parts(bench, hair);
     beside_input(in, hair);
-    beside_segments(hair, s->line, 3);
+    beside_segments(hair, s->line, FIGURE_LINE_PIECES);
     for (size_t k = 0; k < FIGURE_RIPPLES; k++) beside_segments(hair, s->ripple[k], 2);
 }
 

@@ -3,6 +3,7 @@
 #ifndef FIGURE_STAGE_H
 #define FIGURE_STAGE_H
 
+#include "figure_line.h"
 #include "kept_figures.h"
 #include "stage_bench.h"
 
@@ -19,8 +20,9 @@ typedef struct figure_stage {
     hl_device device[HL_SLOTS_MAX]; /* what sits in the slots: leans with temperature and voltage */
     circuit_size size;
     double output_capacitance, output_esr, input_capacitance, extra; /* extra loss: share of the power */
-    bool smooth, pulsed; /* a load on the mains: without ripple; drawn at the crest */
-    hl_segment line[3], ripple[FIGURE_RIPPLES][2];
+    bool smooth;                                                     /* a load on the mains: without ripple */
+    figure_line_kind kind;
+    hl_segment line[FIGURE_LINE_PIECES], ripple[FIGURE_RIPPLES][2];
     hl_wave wave[FIGURE_RIPPLES];
     double weight[FIGURE_RIPPLES], frequency[FIGURE_RIPPLES];
 } figure_stage;
