@@ -39,19 +39,37 @@ static inline flyback_hunt flyback_hunt_from(double low, const flyback_found *fo
     return h;
 }
 
+/* Does the search gain too little? */
+static inline bool flyback_hunt_stuck(const flyback_hunt *h, double g)
+{
+    return fabs(g) > 0.5 * fabs(h->before_g);
+}
+
+static inline bool flyback_hunt_arrived(const flyback_hunt *h, double g)
+{
+    double v = h->v;
+    return fabs(g) <= 2e-14 * v || (flyback_hunt_stuck(h, g) && fabs(g) <= 1e-12 * v) ||
+           h->high - h->low <= 1e-15 * v;
+}
+
+/* Where to look next, with a miss of g at v. */
+static inline double flyback_hunt_next(flyback_hunt *h, double g)
+{
+    double v = h->v;
+    if (h->n++ > 0 && g != h->last_g) h->slope = (g - h->last_g) / (v - h->last_v);
+    double next = v - g / h->slope;
+    if (next > h->low && next < h->high && !(flyback_hunt_stuck(h, g) && h->high < INFINITY)) return next;
+    return h->high < INFINITY ? 0.5 * (h->low + h->high) : v + g;
+}
+
 /* Takes the miss at v and moves on; true: arrived. */
 static inline bool flyback_hunt_on(flyback_hunt *h, double g)
 {
-    double v = h->v;
-    bool stuck = fabs(g) > 0.5 * fabs(h->before_g);
-    if (fabs(g) <= 2e-14 * v || (stuck && fabs(g) <= 1e-12 * v) || h->high - h->low <= 1e-15 * v) return true;
-    *(g > 0.0 ? &h->low : &h->high) = v;
-    if (h->n++ > 0 && g != h->last_g) h->slope = (g - h->last_g) / (v - h->last_v);
-    double next = v - g / h->slope;
-    if (!(next > h->low && next < h->high) || (stuck && h->high < INFINITY))
-        next = h->high < INFINITY ? 0.5 * (h->low + h->high) : v + g;
-    if (next == v) return true;
-    h->last_v = v;
+    if (flyback_hunt_arrived(h, g)) return true;
+    *(g > 0.0 ? &h->low : &h->high) = h->v;
+    double next = flyback_hunt_next(h, g);
+    if (next == h->v) return true;
+    h->last_v = h->v;
     h->before_g = h->last_g;
     h->last_g = g;
     h->v = next;
@@ -76,9 +94,9 @@ static inline bool flyback_balance_clamp(flyback_plan *p, flyback_found *found, 
         double g = 0.5 * (least + sqrt(least * least + 4.0 * k * p->clamp_resistance)) - v;
         bool arrived = flyback_hunt_on(&h, g);
         found->slope = h.slope;
-        if (arrived) break;
+        if (arrived) return true;
     }
-    return true;
+    return false;
 }
 
 /* ------------------------------------------------------ finite capacitor -- */
@@ -122,9 +140,9 @@ static inline bool flyback_meet_clamp(const flyback_plan *p, flyback_node *node,
         node->circuit.clamp_rise = 0.5 * q / c;
         node->clamp_peak = v + 0.5 * q / c;
         node->clamp_start = *steady ? v - 0.5 * q / c : node->clamp_peak * (1.0 - lost);
-        if (arrived) break;
+        if (arrived) return true;
     }
-    return true;
+    return false;
 }
 
 /* The fill from `start` up to where the secondary takes over. */
@@ -147,7 +165,8 @@ static inline bool flyback_fill_clamp(const flyback_plan *p, flyback_node *node,
         flyback_state_fill(p, s, node);
         if (!flyback_meet_clamp(p, node, true, found, steady)) return false;
         double g = node->clamp_start - s;
-        if (fabs(g) <= 1e-13 * base || high - low <= 1e-14 * base) break;
+        found->start = s;
+        if (fabs(g) <= 1e-13 * base || high - low <= 1e-14 * base) return true;
         *(g > 0.0 ? &low : &high) = s;
         double slope = n > 0 && s != last_s ? (g - last_g) / (s - last_s) : -1.0;
         double next = s - g / slope;
@@ -156,8 +175,7 @@ static inline bool flyback_fill_clamp(const flyback_plan *p, flyback_node *node,
         last_g = g;
         s = next;
     }
-    found->start = s;
-    return true;
+    return false;
 }
 
 static inline bool flyback_settle_clamp(const flyback_plan *p, flyback_node *node, flyback_found *found)

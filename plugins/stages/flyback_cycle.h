@@ -103,9 +103,25 @@ static inline double flyback_fill_square(const flyback_circuit *c)
     return 2.0 * c->fill_charge * c->fill_voltage / (c->magnetizing + c->leakage);
 }
 
-/* The fill from the peak: q = t (I + I' t phi2(x)), by Newton from the root without resistance, creeping up
- * from below; where the current does not suffice, until it is zero. *by_peak: d handed / d peak; returns
- * d fill / d peak. docs/theory/flyback.md eq. 17 */
+/* When a fill is over: q = t (I + I' t phi2(x)), by Newton from the root without resistance, creeping up from
+ * below; `whole`: until the current is zero. */
+static inline double flyback_fill_time(const flyback_circuit *c, const flyback_leg *leg, double peak,
+                                       double whole)
+{
+    double q = c->fill_charge;
+    double t = 2.0 * q / (peak + sqrt(fmax(peak * peak - flyback_fill_square(c), 0.0)));
+    if (!(t < whole)) t = q / peak;
+    for (int n = 0; n < 60; n++) {
+        double step = (q - flyback_leg_charge(leg, peak, t)) / flyback_leg_at(leg, peak, t);
+        if (!(t + step < whole)) step = 0.5 * (whole - t);
+        t += step;
+        if (!(fabs(step) > 1e-15 * t)) break;
+    }
+    return t;
+}
+
+/* The fill from the peak; where the current does not suffice, until it is zero. *by_peak: d handed / d peak;
+ * returns d fill / d peak. docs/theory/flyback.md eq. 17 */
 static inline double flyback_fill(const flyback_circuit *c, flyback_cycle *k, double *by_peak)
 {
     k->handed = k->peak;
@@ -119,14 +135,7 @@ static inline double flyback_fill(const flyback_circuit *c, flyback_cycle *k, do
         k->handed = *by_peak = 0.0;
         return -1.0 / flyback_leg_slope(&leg, k->peak);
     }
-    double t = 2.0 * q / (k->peak + sqrt(fmax(k->peak * k->peak - flyback_fill_square(c), 0.0)));
-    if (!(t < whole)) t = q / k->peak;
-    for (int n = 0; n < 60; n++) {
-        double step = (q - flyback_leg_charge(&leg, k->peak, t)) / flyback_leg_at(&leg, k->peak, t);
-        if (!(t + step < whole)) step = 0.5 * (whole - t);
-        t += step;
-        if (!(fabs(step) > 1e-15 * t)) break;
-    }
+    double t = flyback_fill_time(c, &leg, k->peak, whole);
     double x = -leg.resistance * t / leg.inductance;
     k->fill = t;
     k->filled = q;

@@ -22,27 +22,34 @@ static inline bool flyback_arrived(int n, double step, double last, double at)
            (n > 0 && fabs(step) <= 1e-5 * at && shrunk * shrunk * fabs(step) <= 2e-16 * at);
 }
 
+/* The next peak to try: no more than five times as far, and never beyond the ceiling. */
+static inline double flyback_next_peak(double peak, double next, double ceiling)
+{
+    next = fmin(fmax(next, 0.2 * peak), 5.0 * peak);
+    return next < ceiling ? next : 0.5 * (peak + ceiling);
+}
+
+/* Without losses, unless one is known nearby. */
+static inline double flyback_peak_guess(double square, double guess, double ceiling)
+{
+    return fmin(guess > 0.0 ? guess : sqrt(square), 0.9 * ceiling);
+}
+
 /* Peak current whose discontinuous cycle delivers `charge`: Newton on the root of the charge and of what a
  * fill kept back, which is nearly straight in the peak.  false: beyond the ceiling. */
 static inline bool flyback_peak_for(const flyback_circuit *c, double charge, double start, double guess,
                                     flyback_cycle *k)
 {
-    double ceiling = flyback_current_ceiling(c), used = flyback_fill_square(c), peak = guess;
+    double ceiling = flyback_current_ceiling(c), used = flyback_fill_square(c);
     double square = c->ratio * c->magnetizing / (2.0 * c->reflected), kept = square * used; /* A s */
-    double root = sqrt(charge + kept);
-    if (!(peak > 0.0)) peak = sqrt(charge / square + used);
-    peak = fmin(peak, 0.9 * ceiling);
-    double last = INFINITY;
+    double peak = flyback_peak_guess(charge / square + used, guess, ceiling);
+    double root = sqrt(charge + kept), last = INFINITY;
     for (int n = 0; n < 60; n++) {
         flyback_discontinuous(c, peak, start, k);
         double now = sqrt(k->charge + kept), step = 2.0 * now * (root - now) / k->charge_slope[0];
         if (c->fill_charge > 0.0 && !(k->handed > 0.0)) step = peak; /* all of it went into the clamp */
         if (!isfinite(step)) return false;
-        double next = fmin(fmax(peak + step, 0.2 * peak), 5.0 * peak);
-        if (next >= ceiling) {
-            if (peak >= 0.999 * ceiling) return false;
-            next = 0.5 * (peak + ceiling);
-        }
+        double next = flyback_next_peak(peak, peak + step, ceiling);
         bool done = flyback_arrived(n, next - peak, last, peak);
         last = next - peak;
         peak = next;
@@ -65,6 +72,18 @@ static inline void flyback_continuous_guess(const flyback_circuit *c, double per
     if (lost > 0.0 && lost < *off) *peak = mean * *off / (*off - 0.5 * lost) + 0.5 * swing;
 }
 
+/* The share of a step that stays inside: 0 < peak < ceiling, 0 < off < period. */
+static inline double flyback_inside(double peak, double dp, double ceiling, double off, double dq,
+                                    double period)
+{
+    double cut = 1.0;
+    if (peak - dp >= ceiling) cut = fmin(cut, 0.7 * (peak - ceiling) / dp);
+    if (peak - dp <= 0.0) cut = fmin(cut, 0.7 * peak / dp);
+    if (off - dq >= period) cut = fmin(cut, 0.7 * (off - period) / dq);
+    if (off - dq <= 0.0) cut = fmin(cut, 0.7 * off / dq);
+    return cut;
+}
+
 static inline bool flyback_solve_continuous(const flyback_circuit *c, double period, double load, double peak,
                                             double off, flyback_cycle *k)
 {
@@ -81,11 +100,7 @@ static inline bool flyback_solve_continuous(const flyback_circuit *c, double per
         if (!isfinite(dp) || !isfinite(dq)) return false;
         if (error < 1e-12 && !(error < 0.5 * before)) return k->peak < ceiling;
         before = error;
-        double cut = 1.0; /* stay inside: 0 < peak < ceiling, 0 < off < period */
-        if (peak - dp >= ceiling) cut = fmin(cut, 0.7 * (peak - ceiling) / dp);
-        if (peak - dp <= 0.0) cut = fmin(cut, 0.7 * peak / dp);
-        if (off - dq >= period) cut = fmin(cut, 0.7 * (off - period) / dq);
-        if (off - dq <= 0.0) cut = fmin(cut, 0.7 * off / dq);
+        double cut = flyback_inside(peak, dp, ceiling, off, dq, period);
         peak -= cut * dp;
         off -= cut * dq;
     }
@@ -137,20 +152,27 @@ static inline bool flyback_solve_fixed(const flyback_circuit *c, double period, 
     return flyback_climb(c, period, load, k) && flyback_sound(k);
 }
 
+/* The peak without losses, unless one is known nearby. */
+static inline double flyback_resonant_guess(const flyback_circuit *c, const flyback_ring *ring, double load,
+                                            double guess, double ceiling)
+{
+    double square = c->ratio * c->magnetizing / (2.0 * c->reflected * load);
+    double straight = (c->magnetizing + c->leakage) / c->input + c->magnetizing / c->reflected;
+    double constant = ring->duration - (c->magnetizing + c->leakage) / c->input * ring->current +
+                      square * flyback_fill_square(c);
+    double peak = (straight + sqrt(straight * straight + 4.0 * square * constant)) / (2.0 * square);
+    if (guess > 0.7 * peak && guess < 1.4 * peak) peak = guess;
+    return fmin(peak, 0.9 * ceiling);
+}
+
 /* Quasi-resonant at a given ring: charge(peak) = load (time of the cycle + ring). The charge grows with the
  * square of the peak, the time straight, until the resistances bend it up: of the two peaks that then fit the
  * lower one is meant, where more peak delivers more. */
 static inline bool flyback_solve_resonant(const flyback_circuit *c, const flyback_ring *ring, double load,
                                           double guess, flyback_cycle *k)
 {
-    double ceiling = flyback_current_ceiling(c), v0 = c->reflected;
-    double square = c->ratio * c->magnetizing / (2.0 * v0 * load);
-    double straight = (c->magnetizing + c->leakage) / c->input + c->magnetizing / v0;
-    double constant = ring->duration - (c->magnetizing + c->leakage) / c->input * ring->current +
-                      square * flyback_fill_square(c);
-    double peak = (straight + sqrt(straight * straight + 4.0 * square * constant)) / (2.0 * square);
-    if (guess > 0.7 * peak && guess < 1.4 * peak) peak = guess;
-    peak = fmin(peak, 0.9 * ceiling);
+    double ceiling = flyback_current_ceiling(c);
+    double peak = flyback_resonant_guess(c, ring, load, guess, ceiling);
     if (!(peak > 0.0)) return false;
     double last = INFINITY;
     for (int n = 0; n < 80; n++) {
@@ -159,11 +181,7 @@ static inline bool flyback_solve_resonant(const flyback_circuit *c, const flybac
         double slope = k->charge_slope[0] - load * k->period_slope[0];
         double next = slope > 0.0 ? peak - value / slope : peak > 0.5 * ceiling ? 0.7 * peak : 2.0 * peak;
         if (!isfinite(next)) return false;
-        next = fmin(fmax(next, 0.2 * peak), 5.0 * peak);
-        if (next >= ceiling) {
-            if (peak >= 0.999 * ceiling) return false;
-            next = 0.5 * (peak + ceiling);
-        }
+        next = flyback_next_peak(peak, next, ceiling);
         bool done = flyback_arrived(n, next - peak, last, peak);
         last = next - peak;
         peak = next;
@@ -172,7 +190,8 @@ static inline bool flyback_solve_resonant(const flyback_circuit *c, const flybac
     flyback_discontinuous(c, peak, ring->current, k);
     k->rest = ring->duration;
     k->period += ring->duration;
-    return fabs(k->charge - load * k->period) <= 1e-10 * k->charge;
+    return k->charge_slope[0] > load * k->period_slope[0] &&
+           fabs(k->charge - load * k->period) <= 1e-10 * k->charge;
 }
 
 #endif

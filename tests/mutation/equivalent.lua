@@ -50,4 +50,26 @@ return {
     "the border between two formulas for the same response, which agree there to rounding" },
   { "core/wave/exponential.c", "7.88613759844e-13},",
     "a tenth of the last term is 4e-18 at most: below rounding" },
+  -- the flyback
+  { "plugins/stages/flyback_solve.h", functions = { "flyback_peak_guess", "flyback_next_peak", "flyback_arrived" },
+    "the start of Newton's steps, their bounds and when they end: flyback_peak_for takes the peak where its charge is " ..
+    "the wanted one to 1e-10, flyback_solve_resonant where the load is, and on the rising side; " ..
+    "any_start_leads_to_the_same_peak begins from a hundredth to a hundred times the peak" },
+  { "plugins/stages/flyback_solve.h", functions = { "flyback_resonant_guess" },
+    "the start of Newton's steps: the cycle taken delivers the load to 1e-10 and more with more peak, which only one " ..
+    "does; any_start_leads_to_the_same_peak begins from half to twice the peak" },
+  { "plugins/stages/flyback_solve.h", functions = { "flyback_continuous_guess", "flyback_inside", "flyback_climb" },
+    "the start of Newton's steps, how far they go at once, and a sure way to a start: flyback_solve_continuous takes " ..
+    "the cycle whose period and charge are right to 1e-12; check_flyback_start.c and the_climb_leads_to_the_same_cycle " ..
+    "tell that they lead there" },
+  { "plugins/stages/flyback_clamp.h", functions = { "flyback_hunt_from", "flyback_hunt_stuck", "flyback_hunt_next" },
+    "where a search begins and goes next: flyback_hunt_arrived takes a voltage that misses by 1e-12 of itself or " ..
+    "whose bracket is 1e-15 wide, and what never arrives is refused; random_settings_close_the_book_and_never_hang " ..
+    "begins from other points" },
+  { "plugins/stages/flyback_cycle.h", functions = { "flyback_fill_time" },
+    "Newton's steps to the time of a fill: a_fill_brings_its_charge compares the charge with the asked one to 1e-13" },
+  { "plugins/stages/flyback_plan.h", "node->share = fmin(share, 1.1);",
+    "the share is above 1 by 1e-12 at most, or refused in the next line" },
+  { "plugins/stages/flyback_cycle.h", "flyback_span_until(&s, x0, (flyback_pair){1.1, 0.0});",
+    "the time at which 1.1 times the current is zero" },
 }

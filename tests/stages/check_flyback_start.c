@@ -59,10 +59,47 @@ START_TEST(a_lossy_start_is_near_the_cycle)
 }
 END_TEST
 
+/* The peak of a discontinuous cycle, and that of a quasi-resonant one, are found from wherever the search
+ * begins. */
+START_TEST(any_start_leads_to_the_same_peak)
+{
+    lottery l = lottery_open("flyback peaks");
+    for (int run = 0; run < 200; run++) {
+        double period, load;
+        flyback_circuit c = any_circuit(&l, &period, &load);
+        flyback_cycle k, sure;
+        flyback_ring ring;
+        double charge = load * period;
+        c.leakage = 0.01 * c.magnetizing;
+        c.on_resistance = c.reflected_resistance = 0.02 * c.reflected * c.ratio / load;
+        c.winding = 0.5 * c.on_resistance;
+        if (run % 2) {
+            c.fill_charge = 0.02 * charge / c.ratio;
+            c.fill_voltage = 0.9 * c.reflected;
+        }
+        ck_assert(flyback_peak_for(&c, charge, 0.0, 0.0, &sure));
+        ck_near(sure.charge, charge, 1e-12, 0);
+        ck_assert(flyback_peak_for(&c, charge, 0.0, sure.peak * lottery_scale(&l, 0.01, 100), &k));
+        ck_near(k.peak, sure.peak, 1e-11, 0);
+        flyback_tank tank = {.input = c.input,
+                             .reflected = c.reflected,
+                             .inductance = c.magnetizing + c.leakage,
+                             .capacitance = 1e-10,
+                             .resistance = c.winding};
+        ck_assert(flyback_ring_to(&tank, 2, true, &ring));
+        ck_assert(flyback_solve_resonant(&c, &ring, load, 0.0, &sure));
+        ck_near(sure.charge, load * sure.period, 1e-12, 0);
+        ck_assert(flyback_solve_resonant(&c, &ring, load, sure.peak * lottery_scale(&l, 0.5, 2), &k));
+        ck_near(k.peak, sure.peak, 1e-11, 0);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, a_lossless_start_is_the_cycle);
     tcase_add_test(tests, a_lossy_start_is_near_the_cycle);
+    tcase_add_test(tests, any_start_leads_to_the_same_peak);
 }
 
 int main(void)

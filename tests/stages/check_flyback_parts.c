@@ -1,0 +1,112 @@
+/* check_flyback_parts.c - parts that no flyback works with are refused, each with what is wrong. */
+#include <math.h>
+#include <stddef.h>
+#include <string.h>
+
+#include "flyback_design.h"
+#include "story.h"
+
+/* An adapter's flyback with every slot filled, its drain ringing where it is quasi-resonant. */
+static void build(double frequency)
+{
+    flyback_design d = flyback_adapter(325, 1.2, frequency);
+    d.valley = frequency > 0 ? 0 : 1;
+    flyback_lay_out(flyback_bench, &d);
+    hl_terminal *diode = stage_bench_fill(flyback_bench, "clamp_diode", HL_FAMILY_DIODE, 1);
+    hl_terminal *sense = stage_bench_fill(flyback_bench, "sense_resistor", HL_FAMILY_RESISTOR, 1);
+    *diode = (hl_terminal){.struct_size = sizeof *diode, .resistance = 0.1, .voltage = 0.7};
+    *sense = (hl_terminal){.struct_size = sizeof *sense, .resistance = 0.2};
+}
+
+static hl_terminal *part_in(const char *slot)
+{
+    const hl_stage *stage = flyback_bench->model->stage;
+    for (size_t s = 0; s < stage->n_slots; s++)
+        if (!strcmp(stage->slots[s].name, slot)) return &flyback_bench->part[s];
+    ck_abort_msg("there is no slot %s", slot);
+    return NULL;
+}
+
+#define AT(member) offsetof(hl_terminal, member)
+static const struct {
+    const char *slot;
+    size_t figure;
+    double number;
+    const char *sentence;
+} spoilt[] = {
+    {"switch", AT(resistance), -10, "negative or no number"},
+    {"switch", AT(reverse_resistance), -1, "negative or no number"},
+    {"switch", AT(reverse_voltage), -0.5, "negative or no number"},
+    {"switch", AT(reverse_voltage), INFINITY, "negative or no number"},
+    {"sense_resistor", AT(resistance), -0.01, "negative or no number"},
+    {"transformer", AT(winding_resistance[0]), -0.01, "negative or no number"},
+    {"transformer", AT(winding_resistance[1]), -1, "negative or no number"},
+    {"transformer", AT(winding_resistance[1]), NAN, "negative or no number"},
+    {"rectifier", AT(resistance), -1, "negative or no number"},
+    {"rectifier", AT(voltage), -0.1, "negative or no number"},
+    {"clamp_diode", AT(resistance), -0.01, "negative or no number"},
+    {"clamp_diode", AT(voltage), -0.1, "negative or no number"},
+    {"transformer", AT(turns_ratio), 0, "it needs both"},
+    {"transformer", AT(turns_ratio), INFINITY, "it needs both"},
+    {"transformer", AT(inductance), 0, "it needs both"},
+    {"transformer", AT(inductance), INFINITY, "it needs both"},
+    {"transformer", AT(leakage), -1e-6, "is not between none and the primary inductance"},
+    {"transformer", AT(leakage), 1, "is not between none and the primary inductance"},
+};
+
+START_TEST(a_part_that_cannot_be_is_refused)
+{
+    build(68e3);
+    flyback_solved();
+    hl_terminal *part = part_in(spoilt[_i].slot);
+    memcpy((char *)part + spoilt[_i].figure, &spoilt[_i].number, sizeof spoilt[_i].number);
+    ck_assert_int_eq(stage_bench_solve(flyback_bench), HL_STAGE_INFEASIBLE);
+    if (!strstr(flyback_bench->out.reason.text, spoilt[_i].sentence))
+        ck_abort_msg("said: %s", flyback_bench->out.reason.text);
+}
+END_TEST
+
+/* 2 sqrt(L / C) = 2 sqrt(489 uH / 105 pF) = 4316 ohm end the ring: half of that also leaves no current. */
+START_TEST(a_drain_that_does_not_ring_is_said)
+{
+    build(0);
+    flyback_solved();
+    part_in("transformer")->winding_resistance[0] = 4400;
+    ck_assert_int_eq(stage_bench_solve(flyback_bench), HL_STAGE_INFEASIBLE);
+    ck_assert_msg(strstr(flyback_bench->out.reason.text, "4316 ohm end the ring") != NULL, "%s",
+                  flyback_bench->out.reason.text);
+    part_in("transformer")->winding_resistance[0] = 2200;
+    ck_assert_int_eq(stage_bench_solve(flyback_bench), HL_STAGE_INFEASIBLE);
+    ck_assert_msg(strstr(flyback_bench->out.reason.text, "no steady cycle delivers 1.2 A") != NULL, "%s",
+                  flyback_bench->out.reason.text);
+}
+END_TEST
+
+/* Leakage of less than a ten-millionth of the inductance is none; then a clamp has nothing to do. */
+START_TEST(hardly_any_leakage_is_none)
+{
+    build(68e3);
+    part_in("transformer")->leakage = 0;
+    flyback_solved();
+    double none = flyback_bench->out.input.power;
+    part_in("transformer")->leakage = 0.9e-7 * 480e-6;
+    stage_bench_unset(flyback_bench, "clamp_voltage");
+    flyback_solved();
+    ck_assert(flyback_bench->out.input.power == none && flyback_asked("clamp_loss") == 0.0);
+    part_in("transformer")->leakage = 1.1e-7 * 480e-6;
+    ck_assert_int_eq(stage_bench_solve(flyback_bench), HL_STAGE_INFEASIBLE);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_checked_fixture(tests, flyback_set_up, flyback_tear_down);
+    tcase_add_loop_test(tests, a_part_that_cannot_be_is_refused, 0, (int)(sizeof spoilt / sizeof *spoilt));
+    tcase_add_test(tests, a_drain_that_does_not_ring_is_said);
+    tcase_add_test(tests, hardly_any_leakage_is_none);
+}
+
+int main(void)
+{
+    return story_main("parts of a flyback", fill);
+}
