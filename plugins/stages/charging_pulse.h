@@ -47,6 +47,15 @@ static inline void pulse_forms(charging_pulse *p)
                            c * w * v->sine - g * v->cosine, -c * w * v->cosine - g * v->sine, w};
 }
 
+/* Where to look for the current's zero next: Newton from a time at which it has that value, and half way
+ * where that leaves the bracket. */
+static inline double pulse_nearer(const pulse_form *f, double s, double value, double low, double high)
+{
+    double fade = f->exponential * exp(-f->rate * s), co = cos(f->omega * s), si = sin(f->omega * s);
+    double next = s - value / (-f->rate * fade + f->omega * (f->sine * co - f->cosine * si));
+    return next > low && next < high ? next : 0.5 * (low + high);
+}
+
 /* End of conduction: the current's zero after its hump, Newton from behind. When the source has come down to
  * the starting voltage the bus stands above it, so the current is negative there; else it is looked for
  * later. */
@@ -60,15 +69,12 @@ static inline bool pulse_length(charging_pulse *p)
     }
     double s = high;
     for (int pass = 0; pass < 80; pass++) {
-        double fade = f->exponential * exp(-f->rate * s), co = cos(f->omega * s), si = sin(f->omega * s);
-        double value = f->constant + fade + f->cosine * co + f->sine * si;
-        double slope = -f->rate * fade + f->omega * (f->sine * co - f->cosine * si);
+        double value = pulse_at(f, s);
         if (value < 0.0)
             high = s;
         else
             low = s;
-        double next = s - value / slope;
-        if (!(next > low && next < high)) next = 0.5 * (low + high);
+        double next = pulse_nearer(f, s, value, low, high);
         if (fabs(next - s) <= 1e-16 * p->half) break;
         s = next;
     }
@@ -95,15 +101,32 @@ static inline double pulse_miss(charging_pulse *p, double angle)
     return pulse_sag(p) - p->valley;
 }
 
+/* Close to the last start angle when there is one. */
+static inline bool pulse_bracket(const charging_pulse *p, double lowest, double top, double *low,
+                                 double *high)
+{
+    double last = p->omega * p->start, near = 0.02 * (top - last);
+    *low = fmax(lowest, last - near);
+    *high = fmin(top, last + near);
+    return last > 0.0 && *low < *high;
+}
+
+/* Regula falsi, and half way where rounding leads outside. */
+static inline double pulse_between(double low, double high, double at_low, double at_high)
+{
+    double angle = (low * at_high - high * at_low) / (at_high - at_low);
+    return angle > low && angle < high ? angle : 0.5 * (low + high);
+}
+
 /* Start angle at which the bus comes back to where it was to `enough` volts, Illinois' regula falsi between
  * `lowest` and the crest, or close to the last answer when there is one. False: it sags too far. */
 static inline bool pulse_close(charging_pulse *p, double lowest, double enough)
 {
-    double top = 1.5707963267948966 - 1e-9, last = p->omega * p->start, near = 0.02 * (top - last);
-    double low = fmax(lowest, last - near), high = fmin(top, last + near), at_low, at_high;
-    bool narrow = last > 0.0 && low < high;
-    at_low = narrow ? pulse_miss(p, low) : -1.0;
-    at_high = narrow ? pulse_miss(p, high) : 1.0;
+    double top = 1.5707963267948966 - 1e-9, low, high, at_low = -1.0, at_high = 1.0;
+    if (pulse_bracket(p, lowest, top, &low, &high)) {
+        at_low = pulse_miss(p, low);
+        at_high = pulse_miss(p, high);
+    }
     if (!(at_low > 0.0 && at_high < 0.0)) {
         low = lowest;
         high = top;
@@ -114,9 +137,7 @@ static inline bool pulse_close(charging_pulse *p, double lowest, double enough)
     if (!(at_high < 0.0)) return true; /* next to no load: the pulse sits on the crest */
     int side = 0;
     for (int pass = 0; pass < 200; pass++) {
-        double angle = (low * at_high - high * at_low) / (at_high - at_low);
-        if (!(angle > low && angle < high)) angle = 0.5 * (low + high);
-        double miss = pulse_miss(p, angle);
+        double angle = pulse_between(low, high, at_low, at_high), miss = pulse_miss(p, angle);
         if (fabs(miss) <= enough || high - low < 1e-15) return true;
         if (miss > 0.0) {
             low = angle;

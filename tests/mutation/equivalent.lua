@@ -72,4 +72,19 @@ return {
     "the share is above 1 by 1e-12 at most, or refused in the next line" },
   { "plugins/stages/flyback_cycle.h", "flyback_span_until(&s, x0, (flyback_pair){1.1, 0.0});",
     "the time at which 1.1 times the current is zero" },
+  -- resonant converter, charging pulse
+  { "plugins/stages/llc_search.h",
+    functions = { "llc_phasor", "llc_ac_resistance", "llc_guess_state", "llc_unloaded", "llc_loaded", "llc_guess",
+                  "llc_follow" },
+    "where Newton's steps begin: llc_at_load and llc_periodic judge their end by what is open of the half wave, 2e-14 " ..
+    "of its scale, or 1e-11 where rounding is left; tests/stages/check_llc_start.c begins a third off, and by the scan, " ..
+    "and comes to the same half waves" },
+  { "plugins/stages/llc_newton.h", functions = { "llc_move" },
+    "how far a step goes: llc_at_load judges the end by what is open of load and half wave, 2e-14 of their scale" },
+  { "plugins/stages/charging_pulse.h", functions = { "pulse_nearer", "pulse_bracket", "pulse_between", "pulse_guess" },
+    "starts and steps of searches in a bracket: the current's zero is found to 1e-16 of the half line, the start angle " ..
+    "to 2e-15 of the crest by pulse_follow or by pulse_search; tests/stages/check_charging_pulse.c wants both to come " ..
+    "to the same, and the quick one to come there at once" },
+  { "plugins/stages/llc_border.h", "to = k - 1 == n ? limit : from + step;",
+    "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
 }
