@@ -295,6 +295,10 @@ static circuit_size lay_out_llc(stage_bench *bench, lottery *luck)
 static circuit_size lay_out_flyback(stage_bench *bench, lottery *luck, bool resonant)
 {
     flyback_design d = flyback_draw(luck, resonant);
+    if (now_and_then(luck, 0.25)) { /* resistances that bend its currents */
+        double lossy = lottery_scale(luck, 3.0, 100.0);
+        d.winding *= lossy, d.channel *= lossy, d.secondary *= lossy;
+    }
     flyback_lay_out(bench, &d);
     size_t kind = lottery_below(luck, 3);
     stage_bench_choose(bench, "clamp", kind == 0 ? "stiff" : kind == 1 ? "resistor" : "active");
@@ -304,6 +308,7 @@ static circuit_size lay_out_flyback(stage_bench *bench, lottery *luck, bool reso
     }
     bench->part[0].output_charge = d.capacitance * d.input * lottery_between(luck, 0.3, 1.0);
     bench->part[0].reverse_voltage = lottery_between(luck, 0.5, 1.2);
+    bench->part[0].reverse_resistance = d.channel * lottery_between(luck, 0.0, 3.0);
     bench->part[2].reverse_voltage = lottery_between(luck, 0.5, 1.2);
     if (now_and_then(luck, 0.5)) stage_bench_set(bench, "valley", (double)lottery_below(luck, 5));
     if (now_and_then(luck, 0.2)) stage_bench_unset(bench, "drain_capacitance");
