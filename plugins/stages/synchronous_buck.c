@@ -172,7 +172,7 @@ static hl_stage_status skip(const hl_stage_input *in, buck *b, bool *solved, hl_
         return HL_STAGE_SOLVED;
     b->is.on_time = on;
     set_states(b, true);
-    double charge = 0.5 * on * on * drive / l * b->is.input / (b->is.output + b->low.voltage);
+    double fall = b->is.output + b->low.voltage, charge = 0.5 * on * on * drive / l * (drive + fall) / fall;
     return settle_skipping(&b->is, charge, solved, out);
 }
 
