@@ -120,6 +120,30 @@ static void say_slopes(figure_sheet *sheet, const hl_link *law, double hot, doub
     }
 }
 
+/* Watts into a node that only the link leads out of. */
+static void a_watt(void *context, double time, const double temperature[], double power[], double slope[])
+{
+    (void)time, (void)temperature;
+    power[0] = *(const double *)context;
+    slope[0] = 0;
+}
+
+static void say_warmed(figure_sheet *sheet, const hl_link *law, double cold, double pressure)
+{
+    double at = cold + 1, watts = 0.3;
+    hl_network *network = hl_network_create();
+    hl_link link = *law;
+    hl_network_add_node(network, "node", 1);
+    link.a = 0, link.b = HL_AMBIENT;
+    ck_assert_int_eq(hl_network_add_link(network, &link), 0);
+    hl_network_work *work = hl_network_work_create(network);
+    ck_assert_ptr_nonnull(work);
+    hl_status status = hl_network_steady(work, &(hl_surroundings){cold, pressure}, a_watt, &watts, &at);
+    figure_sheet_put_of(sheet, "warmed", status == HL_OK ? at - cold : (double)status, 100);
+    hl_network_work_destroy(work);
+    hl_network_destroy(network);
+}
+
 /* ------------------------------------------------------------- sweeps -- */
 
 /* One law over sizes so close together that each border between its formulas has one on either side. */
@@ -154,6 +178,7 @@ static void sizes_of(void *context, figure_hair *hair, figure_sheet *sheet)
         }
         figure_sheet_put(sheet, "coefficients", h);
         stretched += outside ? k + 1 : 0;
+        say_warmed(sheet, &link, cold, pressure);
         say_slopes(sheet, &link, from, k % 10 == 9 ? from - 3e-5 : to, pressure);
     }
     figure_sheet_put(sheet, "stretched", stretched);

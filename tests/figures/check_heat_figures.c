@@ -1,4 +1,4 @@
-/* check_heat_figures.c - networks, boxes by rule and ladders give the figures of before.
+/* check_heat_figures.c - networks and boxes by rule give the figures of before.
  *
  * Networks are solved until 1e-11 of the heat is left open, so temperatures may move by 1e-9 of the greatest
  * rise. Courses in time come from an integrator that keeps to 1e-9 of some 300 K a step and adds up over
@@ -14,19 +14,6 @@
 enum { NODES = 16, FACES_AND_MORE = 40, TIMES = 6 };
 
 static const double in_time = 1e3; /* how much wider than what 1e-9 is of */
-
-/* A record of lines that are drawn by their number, which compute() is handed. */
-static void keep_numbered(const char *record, const char *what, const char *stem, size_t n,
-                          void (*compute)(void *context, figure_hair *hair, figure_sheet *sheet))
-{
-    kept_figures *book = kept_figures_open(record, what);
-    for (size_t k = 0; k < n; k++) {
-        char group[32];
-        snprintf(group, sizeof group, "%s,%zu", stem, k);
-        kept_figures_line(book, group, compute, &k);
-    }
-    kept_figures_close(book);
-}
 
 /* -------------------------------------------------------------- networks -- */
 
@@ -45,6 +32,17 @@ static void heat_at(void *context, double factor, const double temperature[], do
         double grown = exp(h->growth[i] * (temperature[i] - 300));
         power[i] = factor * h->watts[i] * grown;
         slope[i] = factor * h->watts[i] * h->growth[i] * grown;
+    }
+}
+
+/* Some watts in every eleventh of so many nodes, growing a little. */
+static void even_heat(void *context, double time, const double temperature[], double power[], double slope[])
+{
+    size_t n = *(const size_t *)context;
+    (void)time;
+    for (size_t i = 0; i < n; i++) {
+        slope[i] = i % 11 ? 0 : 1e-3;
+        power[i] = slope[i] * (temperature[i] + 100 + (double)i);
     }
 }
 
@@ -242,13 +240,187 @@ static void drawn_network(void *context, figure_hair *hair, figure_sheet *sheet)
 
 START_TEST(networks_keep_their_figures)
 {
-    keep_numbered("networks", "drawn networks of every law", "network", 40, drawn_network);
+    kept_figures_numbered("networks", "drawn networks of every law", "network", 40, drawn_network);
+}
+END_TEST
+
+/* -------------------------------------------------------------- limits -- */
+
+enum { HOT = 5 };
+
+/* Heat that grows from little to much more than the links carry off, asked for in every way; a room or a
+ * start that is none. */
+static void hot_network(void *context, figure_hair *hair, figure_sheet *sheet)
+{
+    size_t number = *(size_t *)context;
+    lottery luck = {.state = figure_seed("hot", number)};
+    for (int round = 0; round < HOT; round++) {
+        heated h = {.factor = 1};
+        hl_network *network = hl_network_create();
+        size_t n = 1 + lottery_below(&luck, 6);
+        double growth = lottery_scale(&luck, 1e-4, 0.05), when = 0, critical = 0, course[TIMES * 8], at[8];
+        for (size_t i = 0; i < n; i++) {
+            hl_network_add_node(network, "node", i % 3 == 2 ? 0 : lottery_scale(&luck, 0.5, 100));
+            hl_link out = {(int)i, HL_AMBIENT, HL_LAW_FIXED, 0, {lottery_scale(&luck, 1e-3, 2e-2)}};
+            hl_link shine = {(int)i, HL_AMBIENT, HL_LAW_RADIATION, 0, {lottery_scale(&luck, 1e-2, 1), 1e-3}};
+            hl_link on = {(int)i, (int)i - 1, HL_LAW_POWER, 0, {1.4, 8e-3, 0.25}};
+            ck_assert_int_ge(hl_network_add_link(network, &out), 0);
+            ck_assert_int_ge(hl_network_add_link(network, &shine), 0);
+            if (i > 0) ck_assert_int_ge(hl_network_add_link(network, &on), 0);
+            h.watts[i] = figure_hair_beside(hair, lottery_scale(&luck, 0.01, 12));
+            h.growth[i] = growth * lottery_between(&luck, 0.5, 1.2);
+        }
+        begin(&h, network, lottery_between(&luck, 260, 400), 9e4);
+        for (int k = 0; k < 4; k++) {
+            static const double guesses[] = {0, 300, 900, 1900};
+            for (size_t i = 0; i < n; i++) h.temperature[i] = guesses[k];
+            hl_status status = hl_network_steady(h.work, &h.room, heat, &h, h.temperature);
+            figure_sheet_put(sheet, "steady", 1 + (double)status);
+            for (size_t i = 0; i < n && status == HL_OK; i++)
+                figure_sheet_put_of(sheet, "hot_rise", h.temperature[i] - h.room.temperature, 300);
+        }
+        hl_status folds = hl_network_critical(h.work, &h.room, heat_at, &h, 30, &critical, at, NULL);
+        figure_sheet_put(sheet, "hot_folds", 1 + (double)folds);
+        figure_sheet_put(sheet, "hot_folds", isfinite(critical));
+        if (folds == HL_OK && isfinite(critical))
+            figure_sheet_put_of(sheet, "hot_fold", critical, in_time * critical);
+        const double times[] = {3, 40, 300, 3e3, 3e4, 3e5};
+        for (size_t i = 0; i < n; i++) at[i] = h.room.temperature;
+        hl_status runs = hl_network_transient(network, &h.room, heat, &h, at, TIMES, times, course, NULL);
+        figure_sheet_put(sheet, "hot_course", 1 + (double)runs);
+        for (size_t k = 0; k < TIMES * n && runs == HL_OK; k++)
+            figure_sheet_put_of(sheet, "hot_course_rise", course[k] - h.room.temperature, in_time * 300);
+        for (int k = 0; k < 3; k++) {
+            static const double limits[] = {420, 900, 1990};
+            hl_status status = hl_network_time_to(network, &h.room, heat, &h, at, limits[k], 1e5, &when);
+            figure_sheet_put(sheet, "hot_times", 1 + (double)status + 10 * isfinite(when));
+            if (status == HL_OK && isfinite(when) && when > 0)
+                figure_sheet_put_of(sheet, "hot_time", when, in_time * when);
+        }
+        end(&h);
+    }
+}
+
+/* One figure of a question, beside the most and the least that it may be. */
+static void asked_beyond(void *context, figure_hair *hair, figure_sheet *sheet)
+{
+    static const double rooms[][2] = {{1960, 1e5}, {2050, 1e5}, {300, 0.97e8}, {300, 1.03e8}, {0, 1e5}};
+    static const double starts[] = {1960, 2050, 0}, ends[] = {0.97e12, 1.03e12};
+    heated h = {.watts = {0.1}};
+    hl_network *network = hl_network_create();
+    hl_link out = {0, HL_AMBIENT, HL_LAW_FIXED, 0, {0.01}};
+    double when, critical, course[2], at = 300;
+    (void)context, (void)hair;
+    hl_network_add_node(network, "node", 5);
+    hl_network_add_link(network, &out);
+    begin(&h, network, 300, 1e5);
+    for (int k = 0; k < 5; k++) {
+        hl_surroundings room = {rooms[k][0], rooms[k][1]};
+        double start = at, fold;
+        figure_sheet_put(sheet, "rooms", 1 + (double)hl_network_steady(h.work, &room, heat, &h, &start));
+        figure_sheet_put(
+            sheet, "rooms",
+            1 + (double)hl_network_critical(h.work, &room, heat_at, &h, 2, &critical, &fold, NULL));
+        figure_sheet_put(
+            sheet, "rooms",
+            1 + (double)hl_network_transient(network, &room, heat, &h, &at, 1, &(double){1}, course, NULL));
+        figure_sheet_put(sheet, "rooms",
+                         1 + (double)hl_network_time_to(network, &room, heat, &h, &at, 1900, 1, &when));
+    }
+    for (int k = 0; k < 3; k++) {
+        figure_sheet_put(sheet, "starts",
+                         1 + (double)hl_network_transient(network, &h.room, heat, &h, &starts[k], 1,
+                                                          &(double){1}, course, NULL));
+        figure_sheet_put(
+            sheet, "limits",
+            1 + (double)hl_network_time_to(network, &h.room, heat, &h, &at, starts[k], 1, &when));
+    }
+    for (int k = 0; k < 2; k++) {
+        const double fall[] = {2, k ? 1.9 : 2}, late = ends[k];
+        h.watts[0] = 0;
+        figure_sheet_put(
+            sheet, "times",
+            1 + (double)hl_network_transient(network, &h.room, heat, &h, &at, 1, &late, course, NULL));
+        figure_sheet_put(
+            sheet, "times",
+            1 + (double)hl_network_transient(network, &h.room, heat, &h, &at, 2, fall, course, NULL));
+    }
+    for (int k = 0; k < 2; k++) { /* steady at 1960 and 2050 K */
+        h.watts[0] = 0.01 * ((k ? 2050 : 1960) - 300), at = 300;
+        figure_sheet_put(sheet, "steady", 1 + (double)hl_network_steady(h.work, &h.room, heat, &h, &at));
+    }
+    end(&h);
+}
+
+/* Figures of links beside the least and the most that they may be. */
+static void links_beyond(void *context, figure_hair *hair, figure_sheet *sheet)
+{
+    static const double figures[] = {-1, 0, 1e-9, 1, 9.7, 10.3, 0.97e12, 1.03e12, INFINITY};
+    static const hl_law laws[] = {HL_LAW_FIXED,   HL_LAW_POWER, HL_LAW_RADIATION,
+                                  HL_LAW_NATURAL, HL_LAW_GAP,   HL_LAW_FORCED};
+    (void)context, (void)hair;
+    for (int law = 0; law < 6; law++)
+        for (int which = 0; which < 4; which++)
+            for (size_t k = 0; k < sizeof figures / sizeof *figures; k++) {
+                hl_diagnostics *said = hl_diagnostics_create();
+                hl_network *network = hl_network_create();
+                hl_link link = {0, HL_AMBIENT, laws[law], (int)k % 4, {1, 1, 1, 1}};
+                link.p[which] = figures[k];
+                hl_network_add_node(network, "node", 1);
+                figure_sheet_put(sheet, "taken", 2 + (double)hl_network_add_link(network, &link));
+                figure_sheet_put(sheet, "ways_out", 1 + (double)hl_network_check(network, said));
+                hl_network_destroy(network);
+                hl_diagnostics_destroy(said);
+            }
+}
+
+/* So many nodes that another way of elimination takes over: a chain with a way out at each tenth. */
+static void long_network(void *context, figure_hair *hair, figure_sheet *sheet)
+{
+    enum { MANY = 530 };
+    static double temperature[MANY], slope[MANY], flow[2 * MANY];
+    hl_network *network = hl_network_create();
+    hl_surroundings room = {300, 1e5};
+    (void)context;
+    for (int i = 0; i < MANY; i++) {
+        hl_link on = {i, i % 10 ? i - 1 : HL_AMBIENT, HL_LAW_FIXED, 0, {figure_hair_beside(hair, 0.2)}};
+        hl_link over = {i, i / 2, HL_LAW_RADIATION, 0, {0.9, 1e-3 + 1e-6 * i}};
+        hl_network_add_node(network, "node", 1);
+        ck_assert_int_ge(hl_network_add_link(network, &on), 0);
+        if (i > 0) ck_assert_int_ge(hl_network_add_link(network, &over), 0);
+        temperature[i] = 300, slope[i] = 1e-4 * (i % 7);
+    }
+    hl_network_work *work = hl_network_work_create(network);
+    ck_assert_ptr_nonnull(work);
+    ck_assert_int_eq(hl_network_steady(work, &room, even_heat, &(size_t){MANY}, temperature), HL_OK);
+    for (int i = 0; i < MANY; i += 5) figure_sheet_put_of(sheet, "rise", temperature[i] - 300, 30);
+    hl_network_flows(network, &room, temperature, flow);
+    for (int k = 0; k < MANY; k += 5) figure_sheet_put_of(sheet, "flow", flow[k], 1);
+    int leader = -1;
+    figure_sheet_put_of(sheet, "gain", hl_network_gain(work, &room, temperature, slope, &leader), 1);
+    figure_sheet_put(sheet, "leader", leader);
+    hl_network_work_destroy(work);
+    hl_network_destroy(network);
+}
+
+START_TEST(limits_keep_their_figures)
+{
+    kept_figures *book = kept_figures_open("heat_limits", "networks that run away, questions beyond sense");
+    for (size_t k = 0; k < 8; k++) {
+        char group[32];
+        snprintf(group, sizeof group, "hot,%zu", k);
+        kept_figures_line(book, group, hot_network, &k);
+    }
+    kept_figures_line(book, "questions", asked_beyond, NULL);
+    kept_figures_line(book, "links", links_beyond, NULL);
+    kept_figures_line(book, "long", long_network, NULL);
+    kept_figures_close(book);
 }
 END_TEST
 
 /* --------------------------------------------------------- boxes by rule -- */
 
-enum { BOARDS = 2, BODIES = 4 };
+enum { BOARDS = 2, BODIES = 4, BOXES = 24 };
 
 typedef struct rule_box {
     hl_box box;
@@ -317,6 +489,40 @@ static void turn_over(rule_box *r, int axis)
     }
 }
 
+/* Other sizes and places, and figures that are left to what is usual. */
+static void stir(rule_box *r, lottery *luck, int normal)
+{
+    int u = (normal + 1) % 3, v = (normal + 2) % 3;
+    r->box.wall = lottery_between(luck, 1e-3, 3e-3);
+    r->box.wall_conductivity = lottery_scale(luck, 0.1, 5);
+    r->box.emissivity_inside = lottery_below(luck, 4) ? lottery_between(luck, 0.1, 0.95) : 0;
+    r->box.fill_conductivity = lottery_scale(luck, 0.2, 3);
+    r->box.size[normal] += lottery_between(luck, 0, 0.03);
+    for (int b = 0; b < BOARDS; b++) {
+        r->boards[b].conductivity_in = lottery_scale(luck, 0.3, 60);
+        r->boards[b].conductivity_through = lottery_scale(luck, 0.2, 3);
+    }
+    for (int k = 0; k < BODIES; k++) {
+        hl_body *body = &r->bodies[k];
+        if (lottery_below(luck, 3) == 0) body->emissivity = 0;
+        if (lottery_below(luck, 3) == 0) body->density_heat = 0;
+        if (lottery_below(luck, 3) == 0) body->board_resistance = 0;
+        if (lottery_below(luck, 3) == 0) body->case_resistance = 0;
+        if (lottery_below(luck, 4) == 0) body->conductivity = 0;
+        if (lottery_below(luck, 3) == 0) {
+            body->pad_face = (hl_face)lottery_below(luck, HL_FACES);
+            body->pad_resistance = lottery_below(luck, 2) ? lottery_scale(luck, 0.1, 9) : 0;
+        }
+        if (k == 3) continue;
+        double wide = lottery_between(luck, 0.004, 0.022), deep = lottery_between(luck, 0.004, 0.03);
+        body->low[u] = lottery_between(luck, 0.004, 0.06), body->high[u] = body->low[u] + wide;
+        body->low[v] = lottery_between(luck, 0.004, 0.025), body->high[v] = body->low[v] + deep;
+        body->high[normal] = body->low[normal] + lottery_between(luck, 1e-3, 0.013);
+        if (k == 1) body->low[normal] = lottery_between(luck, 0.0035, 0.0075), body->high[normal] = 0.008;
+        if (k == 2 && lottery_below(luck, 2)) body->board = -1;
+    }
+}
+
 static void say_links(const hl_network *network, figure_sheet *sheet)
 {
     double sum[4] = {0}, laws = 0;
@@ -337,6 +543,7 @@ static void box_by_rule(void *context, figure_hair *hair, figure_sheet *sheet)
     rule_box r;
     heated h = {.watts = {1.2, 0.7, 0.4, 0.1}, .growth = {0.004, 0.002, -0.001, 0}};
     lay_out(&r, (int)(number % 3));
+    if (number >= BOXES) stir(&r, &luck, (int)(number % 3));
     if (number % 2) turn_over(&r, (int)(number % 3));
     r.box.up = (hl_face)(number % HL_FACES);
     r.box.potted = number % 4 == 3;
@@ -367,90 +574,8 @@ static void box_by_rule(void *context, figure_hair *hair, figure_sheet *sheet)
 
 START_TEST(boxes_by_rule_keep_their_figures)
 {
-    keep_numbered("boxes_by_rule", "boxes of two boards and four parts, by rule", "box", 24, box_by_rule);
-}
-END_TEST
-
-/* --------------------------------------------------------------- ladders -- */
-
-enum { LADDERS = 8 }; /* to a line */
-
-static void say_ladder(figure_sheet *sheet, const char *name, const hl_ladder *ladder)
-{
-    for (size_t i = 0; i < ladder->n; i++) {
-        figure_sheet_put(sheet, name, ladder->resistance[i]);
-        figure_sheet_put(sheet, name, ladder->capacity[i]);
-    }
-}
-
-static void ladder(void *context, figure_hair *hair, figure_sheet *sheet)
-{
-    lottery luck = {.state = figure_seed("ladder", *(size_t *)context)};
-    hl_ladder foster = {.n = 1 + lottery_below(&luck, 5)}, other, again;
-    double time[9], impedance[9], worst;
-    for (size_t i = 0; i < foster.n; i++) {
-        foster.resistance[i] = figure_hair_beside(hair, lottery_scale(&luck, 0.05, 5));
-        foster.capacity[i] = lottery_scale(&luck, 0.5, 2) * pow(8, (double)i) * 1e-3 / foster.resistance[i];
-    }
-    for (int k = 0; k < 9; k++) {
-        time[k] = 2e-4 * pow(5, k);
-        impedance[k] = hl_foster_step(&foster, time[k]);
-        figure_sheet_put(sheet, "step", impedance[k]);
-        figure_sheet_put(sheet, "train", hl_foster_train(&foster, time[k], 0.1 * (k + 1)));
-        figure_sheet_put(sheet, "valley", hl_foster_valley(&foster, time[k], 0.1 * (k + 1)));
-    }
-    figure_sheet_put(sheet, "mean", hl_foster_mean(&foster, 0.35));
-    ck_assert_int_eq(hl_foster_to_cauer(&foster, &other), HL_OK);
-    say_ladder(sheet, "cauer", &other);
-    ck_assert_int_eq(hl_cauer_to_foster(&other, &again), HL_OK);
-    say_ladder(sheet, "foster", &again);
-    if (hl_foster_fit(9, time, impedance, 3, &again, &worst) != HL_OK) return;
-    figure_sheet_put_of(sheet, "worst", worst, 1e-2);
-    figure_sheet_put(sheet, "fitted", hl_foster_step(&again, 0.3));
-    figure_sheet_put(sheet, "fitted", hl_foster_step(&again, 0.003));
-}
-
-START_TEST(ladders_keep_their_figures)
-{
-    keep_numbered("ladders", "transient impedances as ladders", "ladder", 12, ladder);
-}
-END_TEST
-
-/* Fits with fewer stages, as many and more than the curve has; of curves from smooth ladders and of ones that
- * no ladder of so few stages goes through. */
-static void fits(void *context, figure_hair *hair, figure_sheet *sheet)
-{
-    size_t number = *(size_t *)context;
-    lottery luck = {.state = figure_seed("fit", number)};
-    for (int round = 0; round < LADDERS; round++) {
-        hl_ladder foster = {.n = 1 + lottery_below(&luck, 8)}, cauer, again;
-        double time[12], impedance[12], worst = 0, longest = 0;
-        size_t points = 3 + lottery_below(&luck, 10), stages = 1 + number % 5;
-        for (size_t i = 0; i < foster.n; i++) {
-            foster.resistance[i] = figure_hair_beside(hair, lottery_scale(&luck, 0.03, 5));
-            foster.capacity[i] =
-                lottery_scale(&luck, 0.5, 2) * pow(5, (double)i) * 1e-4 / foster.resistance[i];
-            longest = fmax(longest, foster.resistance[i] * foster.capacity[i]);
-        }
-        for (size_t k = 0; k < points; k++) {
-            time[k] = 1e-5 * pow(3 * longest / 1e-5, (double)k / (double)(points - 1));
-            impedance[k] = hl_foster_step(&foster, time[k]);
-        }
-        ck_assert_int_eq(hl_foster_to_cauer(&foster, &cauer), HL_OK);
-        say_ladder(sheet, "cauer", &cauer);
-        ck_assert_int_eq(hl_cauer_to_foster(&cauer, &again), HL_OK);
-        say_ladder(sheet, "foster", &again);
-        ck_assert_int_eq(hl_foster_fit(points, time, impedance, stages, &again, &worst), HL_OK);
-        figure_sheet_put(sheet, "stages", (double)again.n);
-        figure_sheet_put_of(sheet, "worst", worst, 1e-2);
-        for (size_t k = 0; k < points; k++)
-            figure_sheet_put(sheet, "fitted", hl_foster_step(&again, 1.3 * time[k]));
-    }
-}
-
-START_TEST(fits_keep_their_figures)
-{
-    keep_numbered("fits", "ladders fitted to curves", "fit", 10, fits);
+    kept_figures_numbered("boxes_by_rule", "boxes of two boards and four parts, by rule", "box", 2 * BOXES,
+                          box_by_rule);
 }
 END_TEST
 
@@ -458,9 +583,8 @@ static void fill(TCase *tests)
 {
     tcase_add_test(tests, laws_keep_their_figures);
     tcase_add_test(tests, networks_keep_their_figures);
+    tcase_add_test(tests, limits_keep_their_figures);
     tcase_add_test(tests, boxes_by_rule_keep_their_figures);
-    tcase_add_test(tests, ladders_keep_their_figures);
-    tcase_add_test(tests, fits_keep_their_figures);
 }
 
 int main(void)

@@ -382,3 +382,15 @@ void kept_figures_close(kept_figures *book)
             moved, path, told, moved > TOLD ? "  ...\n" : "");
     ck_assert_msg(writes || compared > 0, "%s keeps no figure", path);
 }
+
+void kept_figures_numbered(const char *name, const char *what, const char *stem, size_t n,
+                           void (*compute)(void *context, figure_hair *hair, figure_sheet *sheet))
+{
+    kept_figures *book = kept_figures_open(name, what);
+    for (size_t k = 0; k < n; k++) {
+        char group[GROUP];
+        snprintf(group, sizeof group, "%s,%zu", stem, k);
+        kept_figures_line(book, group, compute, &k);
+    }
+    kept_figures_close(book);
+}

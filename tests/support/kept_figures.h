@@ -38,6 +38,11 @@ void kept_figures_line(kept_figures *book, const char *group,
 /* Fails the running test with the figures that moved, or writes the record; frees the book. */
 void kept_figures_close(kept_figures *book);
 
+/* A whole record of n lines, STEM,NUMBER each, that are drawn by their number: compute() is handed its
+ * address. */
+void kept_figures_numbered(const char *name, const char *what, const char *stem, size_t n,
+                           void (*compute)(void *context, figure_hair *hair, figure_sheet *sheet));
+
 /* A seed that is the same on every machine, from a text and a number. */
 unsigned long long figure_seed(const char *text, size_t number);
 
