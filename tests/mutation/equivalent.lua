@@ -68,6 +68,8 @@ return {
     "begins from other points" },
   { "plugins/stages/flyback_cycle.h", functions = { "flyback_fill_time" },
     "Newton's steps to the time of a fill: a_fill_brings_its_charge compares the charge with the asked one to 1e-13" },
+  { "plugins/stages/flyback.c", "least / (1.0 + 1e-9)))",
+    "a clamp within 2e-9 of the least one that works is refused or not: no part is known so well" },
   { "plugins/stages/flyback_plan.h", "node->share = fmin(share, 1.1);",
     "the share is above 1 by 1e-12 at most, or refused in the next line" },
   { "plugins/stages/flyback_cycle.h", "flyback_span_until(&s, x0, (flyback_pair){1.1, 0.0});",

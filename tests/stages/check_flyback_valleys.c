@@ -1,0 +1,67 @@
+/* check_flyback_valleys.c - which valley a quasi-resonant flyback turns on in. */
+#include <math.h>
+#include <stdio.h>
+
+#include "flyback_design.h"
+#include "story.h"
+
+/* Any quasi-resonant design, held below a frequency that the least valley exceeds by up to twelve times. */
+static bool hold_below(lottery *luck, double *most, int *least)
+{
+    flyback_design d = flyback_draw(luck, true);
+    flyback_lay_out(flyback_bench, &d);
+    flyback_bench->part[0].reverse_voltage = 0.9;
+    *least = 1 + (int)lottery_below(luck, 2);
+    stage_bench_set(flyback_bench, "valley", 0);
+    stage_bench_set(flyback_bench, "minimum_valley", *least);
+    stage_bench_unset(flyback_bench, "maximum_frequency");
+    if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) return false;
+    *most = flyback_asked("switching_frequency") / lottery_scale(luck, 1.02, 12.0);
+    stage_bench_set(flyback_bench, "maximum_frequency", *most);
+    return stage_bench_solve(flyback_bench) == HL_STAGE_SOLVED;
+}
+
+/* It is the first that the clamp allows: as the least valley, without a clamp, it gives the same, and the one
+ * before comes too soon. */
+START_TEST(the_first_valley_that_is_late_enough_is_taken)
+{
+    enum { RUNS = 400 };
+    lottery luck = lottery_open("flyback valleys");
+    int tried = 0, highest = 0;
+    for (int run = 0; run < RUNS; run++) {
+        double most;
+        int least;
+        if (!hold_below(&luck, &most, &least)) continue;
+        int taken = (int)lround(flyback_asked("valley_number"));
+        double frequency = flyback_asked("switching_frequency");
+        double peak = flyback_asked("primary_current_peak");
+        tried++;
+        highest = taken > highest ? taken : highest;
+        ck_assert_double_le(frequency, most * (1 + 1e-9));
+        ck_assert_int_gt(taken, least);
+        stage_bench_unset(flyback_bench, "maximum_frequency");
+        stage_bench_set(flyback_bench, "minimum_valley", taken);
+        flyback_solved();
+        ck_near(flyback_asked("switching_frequency"), frequency, 1e-9, 0);
+        ck_near(flyback_asked("primary_current_peak"), peak, 1e-9, 0);
+        stage_bench_set(flyback_bench, "minimum_valley", taken - 1);
+        flyback_solved();
+        if (!(flyback_asked("switching_frequency") > most * (1 - 1e-9)))
+            ck_abort_msg("seed %llu run %d: valley %d keeps below %g Hz and valley %d was taken", luck.seed,
+                         run, taken - 1, most, taken);
+    }
+    printf("flyback: valleys up to %d, %d designs\n", highest, tried);
+    ck_assert(tried > RUNS / 2 && highest > 20);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_checked_fixture(tests, flyback_set_up, flyback_tear_down);
+    tcase_add_test(tests, the_first_valley_that_is_late_enough_is_taken);
+}
+
+int main(void)
+{
+    return story_main("valleys of a flyback", fill);
+}
