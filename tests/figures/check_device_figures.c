@@ -8,16 +8,18 @@
 #include <string.h>
 
 #include "figure_part.h"
+#include "figure_winding.h"
 #include "kept_figures.h"
 #include "prove/load.h"
 #include "story.h"
 
-enum { STRESSES = 6, LINES = 10, MATES = 4, PLACES = 3, PIECES = 6 };
+enum { STRESSES = 6, LINES = 10, MATES = 4, WINDINGS = 8, WOUND = 8, PLACES = 3, PIECES = 6 };
 
 typedef struct trial {
     figure_part *part, *beside;
-    const hl_part *like; /* NULL: drawn ones, from `first` on */
+    const hl_part *like; /* NULL: drawn ones, from `first` on, */
     size_t first;
+    bool wound; /* of windings that fit */
     const char *name;
 } trial;
 
@@ -164,9 +166,10 @@ static void say_shown(const trial *t, size_t number, figure_hair *hair, figure_s
 static void say_part(void *context, figure_hair *hair, figure_sheet *sheet)
 {
     const trial *t = context;
-    for (size_t i = 0; i < (t->like ? 2 : MATES); i++) {
-        bool accepted =
-            t->like ? figure_part_vary(t->part, t->like, i) : figure_part_draw(t->part, t->first + i);
+    for (size_t i = 0; i < (t->like ? 2 : t->wound ? WOUND : MATES); i++) {
+        bool accepted = t->like    ? figure_part_vary(t->part, t->like, i)
+                        : t->wound ? figure_winding_draw(t->part, t->first + i)
+                                   : figure_part_draw(t->part, t->first + i);
         ck_assert_msg(accepted, "%s: none of %zu draws is accepted: %s", t->name, t->part->refused,
                       t->part->reason.text);
         figure_part_beside(t->beside, t->part, hair);
@@ -178,12 +181,15 @@ static void say_part(void *context, figure_hair *hair, figure_sheet *sheet)
 
 /* --------------------------------------------------------------- programs -- */
 
-static void keep_line(kept_figures *kept, const hl_model *model, const hl_part *like, size_t first)
+static void keep_line(kept_figures *kept, const hl_model *model, const hl_part *like, size_t first,
+                      bool wound)
 {
     char name[128];
-    trial t = {figure_part_create(model), figure_part_create(model), like, first, name};
+    trial t = {figure_part_create(model), figure_part_create(model), like, first, wound, name};
     if (like)
         snprintf(name, sizeof name, "%s.%s", model->name, hl_part_name(like));
+    else if (wound)
+        snprintf(name, sizeof name, "%s.wound.%zu-%zu", model->name, first, first + WOUND - 1);
     else
         snprintf(name, sizeof name, "%s.%zu-%zu", model->name, first, first + MATES - 1);
     kept_figures_line(kept, name, say_part, &t);
@@ -201,7 +207,8 @@ static void keep_starters(kept_figures *kept, const hl_host *host, const char *f
     snprintf(path, sizeof path, HL_PROJECT_SOURCE "/scripts/heatledger/catalogue/%s.yaml", family);
     ck_assert_int_eq(hl_catalogue_read_file(catalogue, path, said), HL_OK);
     for (size_t i = 0; i < hl_catalogue_parts(catalogue); i++)
-        keep_line(kept, hl_part_model(hl_catalogue_part(catalogue, i)), hl_catalogue_part(catalogue, i), 0);
+        keep_line(kept, hl_part_model(hl_catalogue_part(catalogue, i)), hl_catalogue_part(catalogue, i), 0,
+                  false);
     hl_catalogue_destroy(catalogue);
 }
 
@@ -227,7 +234,10 @@ START_TEST(no_figure_of_a_family_moves_unasked)
     for (size_t i = 0; i < hl_host_models(host); i++) {
         const hl_model *model = hl_host_model(host, i);
         bool wanted = model->device && model->device->family == families[_i].family;
-        for (size_t line = 0; wanted && line < LINES; line++) keep_line(kept, model, NULL, line * MATES);
+        for (size_t line = 0; wanted && line < LINES; line++)
+            keep_line(kept, model, NULL, line * MATES, false);
+        for (size_t line = 0; wanted && figure_winding_of(model) && line < WINDINGS; line++)
+            keep_line(kept, model, NULL, line * WOUND, true);
     }
     keep_starters(kept, host, families[_i].files, said);
     kept_figures_close(kept);

@@ -25,7 +25,7 @@ void figure_part_destroy(figure_part *part)
     free(part);
 }
 
-static bool accepted(figure_part *part)
+bool figure_part_prepare(figure_part *part)
 {
     const hl_device *device = part->model->device;
     free(part->state);
@@ -74,6 +74,8 @@ static double abscissa(lottery *luck, const char *unit)
 {
     if (!strcmp(unit, "degC") || !strcmp(unit, "K")) return lottery_between(luck, 230.0, 480.0);
     if (!strcmp(unit, "Hz")) return lottery_scale(luck, 10.0, 1e7);
+    if (!strcmp(unit, "T")) return lottery_scale(luck, 3e-3, 1.0);
+    if (!strcmp(unit, "A/m")) return lottery_between(luck, 0.0, 2e4);
     if (!strcmp(unit, "V")) return lottery_between(luck, 0.0, 900.0);
     return lottery_between(luck, 0.0, 60.0);
 }
@@ -148,7 +150,7 @@ bool figure_part_draw(figure_part *part, size_t number)
         unsigned long long seed = figure_seed(part->model->name, 10000 * number + part->refused);
         for (size_t i = 0; i < part->model->n_parameters; i++)
             draw_one(part, i, seed, present[number % 8], 2 + number % 4);
-        if (accepted(part)) return true;
+        if (figure_part_prepare(part)) return true;
     }
     return false;
 }
@@ -200,7 +202,7 @@ bool figure_part_vary(figure_part *part, const hl_part *like, size_t number)
             copy_one(part, i, &hl_part_values(like)[i]);
             if (number) vary_one(part, i, seed);
         }
-        if (accepted(part)) return true;
+        if (figure_part_prepare(part)) return true;
     }
     return false;
 }
@@ -227,6 +229,6 @@ void figure_part_beside(figure_part *part, const figure_part *of, figure_hair *h
             if (v->curve.x) part->row[i][0][k] = figure_hair_beside(hair, part->row[i][0][k]);
         }
     }
-    ck_assert_msg(accepted(part), "%s: a part a hair beside an accepted one is refused: %s",
+    ck_assert_msg(figure_part_prepare(part), "%s: a part a hair beside an accepted one is refused: %s",
                   part->model->name, part->reason.text);
 }

@@ -19,6 +19,8 @@ typedef struct figure_part {
 
 figure_part *figure_part_create(const hl_model *model);
 void figure_part_destroy(figure_part *part);
+/* The state anew from the values; false, with the reason, when they are refused. */
+bool figure_part_prepare(figure_part *part);
 
 /* The number-th part of its model, anywhere in the plausible box, with options present or absent; the same
  * whatever other parameters the model has.  false when none of many is accepted. */
