@@ -48,7 +48,7 @@ static inline bool table_build(resistance_table *table, double knee, int per_dec
         node[0][i] = f.own_excess / shape;
         node[1][i] = f.field / shape;
         node[2][i] = f.across / shape;
-        if (!isfinite(node[0][i] + node[1][i] + node[2][i])) {
+        if (!isfinite(node[0][i]) || !isfinite(node[1][i]) || !isfinite(node[2][i])) {
             table->cells = 0;
             return false;
         }

@@ -83,11 +83,11 @@ static inline size_t flux_pieces(const hl_wave *wave, flux_piece piece[], size_t
 static inline double piece_power(const flux_piece *piece, double p)
 {
     double v0 = fabs(piece->v0), v1 = fabs(piece->v0 + piece->slope * piece->duration);
-    double large = fmax(v0, v1), r = (fmin(v0, v1) - large) / large;
+    double large = fmax(v0, v1), r = (fmin(v0, v1) - large) / large; /* -1 .. 0 */
     if (!(large > 0.0)) return 0.0;
     double size = pow(large, p) * piece->duration;
     if (r > -1e-12) return size;
-    return size * expm1((p + 1.0) * log1p(fmax(r, -1.0))) / ((p + 1.0) * r);
+    return size * expm1((p + 1.0) * log1p(r)) / ((p + 1.0) * r);
 }
 
 /* Cut `piece` where it has risen by `rise` (same sign, no larger): *head before, the rest stays. */

@@ -126,7 +126,8 @@ static winding_spec planned_spec(const hl_value *v, const winding_plan *plan, si
     spec.portions = plan_sections_of(plan, w);
     double outer = 0.0;
     winding_section(&spec, &outer);
-    spec.layers = fmax(outer > 0.0 ? winding_layers(&spec, outer) : 1.0, spec.portions);
+    if (outer > 0.0)
+        spec.layers = fmax(winding_layers(&spec, outer), spec.portions); /* else none are asked for */
     return spec;
 }
 

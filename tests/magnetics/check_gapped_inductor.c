@@ -90,6 +90,17 @@ START_TEST(copper_follows_the_standard_over_temperature)
 }
 END_TEST
 
+/* The line would reach nil at 38.7 K: it is held at a twentieth, from 51.4 K down, and not before. */
+START_TEST(copper_never_falls_to_nothing)
+{
+    magnetic_bench_prepare(bench);
+    double cold = magnetic_bench_terminal(bench, 293.15).resistance;
+    ck_near(magnetic_bench_terminal(bench, 52.15).resistance / cold, 1.0 - 0.00393 * 241.0, 1e-12, 0);
+    ck_near(magnetic_bench_terminal(bench, 45.0).resistance / cold, 0.05, 1e-12, 0);
+    ck_near(magnetic_bench_terminal(bench, 4.0).resistance / cold, 0.05, 1e-12, 0);
+}
+END_TEST
+
 /* L. H. Dixon, 2001, section 5: 6.8 uH with 6 turns on 0.97 cm^2. The printed 0.080 cm does not follow from
  * the printed formula, which gives 0.0736 cm (a round leg of that area is 1.11 cm wide, he takes 1.08). */
 START_TEST(gap_gives_published_inductance)
@@ -296,6 +307,7 @@ static void fill(TCase *tests)
     tcase_add_checked_fixture(tests, set_up, tear_down);
     tcase_add_test(tests, resistance_of_the_wire_table);
     tcase_add_test(tests, copper_follows_the_standard_over_temperature);
+    tcase_add_test(tests, copper_never_falls_to_nothing);
     tcase_add_test(tests, gap_gives_published_inductance);
     tcase_add_test(tests, gap_gives_inductance_of_the_field_solution);
     tcase_add_test(tests, fringing_is_booked_apart);

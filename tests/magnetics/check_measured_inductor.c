@@ -94,6 +94,32 @@ START_TEST(ratio_follows_frequency_and_temperature)
 }
 END_TEST
 
+/* What lies beyond the curve is told from a thousandth of the square on, on either side: two cycles of one
+ * frequency, one a sine of it and the other of its 20th harmonic. */
+START_TEST(little_current_beyond_the_curve_is_not_told)
+{
+    const double f = 100e3, share[] = {0.97e-3, 1.03e-3};
+    for (int side = 0; side < 2; side++) {
+        const double above[] = {50e3, 1e6}, below[] = {1e6, 5e6}, ratio[] = {1.0, 3.0};
+        magnetic_bench_curve(bench, "resistance_ratio", 2, side ? below : above, ratio);
+        magnetic_bench_set(bench, "resistance_temperature", 293.15);
+        magnetic_bench_prepare(bench);
+        for (int i = 0; i < 2; i++) {
+            double outside = sqrt(share[i]), inside = sqrt(1.0 - share[i]);
+            magnetic_bench_stress(bench, 2, 1, f);
+            bench->current[0][0] = magnetic_bench_sine(bench, f, side ? outside : inside);
+            bench->current[0][1] = magnetic_bench_sine(bench, f, side ? inside : outside);
+            hl_segment *s = magnetic_bench_segments(bench, 1);
+            *s = bench->current[0][1].segment[0];
+            s->omega *= 20.0;
+            bench->current[0][1].segment = s;
+            hl_loss loss = magnetic_bench_loss(bench, 293.15);
+            ck_assert_uint_eq(loss.flags & HL_OUTSIDE_CURVE, i == 0 ? 0 : HL_OUTSIDE_CURVE);
+        }
+    }
+}
+END_TEST
+
 /* A smooth curve through points of a parabola is that parabola: its slopes come from three points each. */
 START_TEST(smooth_ratio_follows_a_parabola)
 {
@@ -181,6 +207,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, required_values_alone_are_a_resistance);
     tcase_add_test(tests, published_split_of_dc_and_ac_loss);
     tcase_add_test(tests, ratio_follows_frequency_and_temperature);
+    tcase_add_test(tests, little_current_beyond_the_curve_is_not_told);
     tcase_add_test(tests, smooth_ratio_follows_a_parabola);
     tcase_add_test(tests, published_core_loss_of_a_buck);
     tcase_add_test(tests, limits_are_saturation_and_heating);

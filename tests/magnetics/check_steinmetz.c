@@ -316,6 +316,30 @@ START_TEST(temperature_polynomial_is_one_where_the_fit_holds)
 }
 END_TEST
 
+/* Below a twentieth of the loss at the fit's temperature the polynomial is not believed: the loss is held,
+ * and it says so. */
+START_TEST(temperature_polynomial_is_held_at_a_twentieth)
+{
+    material(3.1, 1.38, 2.52);
+    magnetic_bench_set(bench, "steinmetz_ct0", 1.0);
+    magnetic_bench_set(bench, "steinmetz_ct1", 0.0208);
+    magnetic_bench_set(bench, "steinmetz_ct2", 1.1e-4);
+    magnetic_bench_set(bench, "fit_temperature", 298.15);
+    magnetic_bench_prepare(bench);
+    magnetic_bench_stress(bench, 1, 0, 1e5);
+    bench->flux[0] = magnetic_bench_sine(bench, 1e5, 2 * pi * 1e5 * 0.1 * 1e-3 / sqrt(2.0));
+    double at_fit = magnetic_bench_watts(bench, 298.15), whole = 1.0 - 0.0208 * 25.0 + 1.1e-4 * 625.0;
+    double near = (1.0 - 0.0208 * 84.0 + 1.1e-4 * 84.0 * 84.0) / whole; /* 0.0528 */
+    hl_loss kept = magnetic_bench_loss(bench, 273.15 + 84.0),
+            held = magnetic_bench_loss(bench, 273.15 + 94.5);
+    ck_near(kept.watts[HL_CORE], near * at_fit, 1e-9, 0);
+    ck_assert_uint_eq(kept.flags & HL_OUTSIDE_FIT, 0);
+    ck_near(held.watts[HL_CORE], 0.05 * at_fit, 1e-12, 0);
+    ck_assert_double_eq(held.slope, 0.0);
+    ck_assert_uint_ne(held.flags & HL_OUTSIDE_FIT, 0);
+}
+END_TEST
+
 /* Without those of the winding, whose wire is not stated here. */
 static uint32_t core_flags(void)
 {
@@ -385,6 +409,29 @@ START_TEST(loss_table_serves_in_place_of_the_fit)
 }
 END_TEST
 
+/* A cycle beyond the table's end is told from a hundredth of the loss on: its share is that of its weight
+ * times (flux over flux)^beta. */
+START_TEST(little_loss_beyond_the_table_is_not_told)
+{
+    const double x[] = {0.05, 0.2}, y[] = {1e4, 1e4 * pow(4.0, 2.5)}, b[] = {0.1, 0.3}, f = 1e5;
+    material(3.1, 1.38, 2.5);
+    magnetic_bench_unset(bench, "steinmetz_k");
+    magnetic_bench_unset(bench, "steinmetz_beta");
+    magnetic_bench_curve(bench, "loss_over_flux", 2, x, y);
+    magnetic_bench_set(bench, "loss_frequency", f);
+    magnetic_bench_prepare(bench);
+    magnetic_bench_stress(bench, 2, 0, f);
+    for (size_t k = 0; k < 2; k++)
+        bench->flux[k] = magnetic_bench_sine(bench, f, 2 * pi * f * b[k] * 1e-3 / sqrt(2.0));
+    for (int i = 0; i < 2; i++) {
+        const double share[] = {0.0097, 0.0103};
+        bench->weight[1] = share[i] / (share[i] + (1.0 - share[i]) * pow(3.0, 2.5));
+        bench->weight[0] = 1.0 - bench->weight[1];
+        ck_assert_uint_eq(core_flags(), i == 0 ? 0 : HL_OUTSIDE_CURVE);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -397,8 +444,10 @@ static void fill(TCase *tests)
     tcase_add_test(tests, sloped_pieces_have_their_closed_form);
     tcase_add_test(tests, random_staircases_scale_and_stay_bounded);
     tcase_add_test(tests, temperature_polynomial_is_one_where_the_fit_holds);
+    tcase_add_test(tests, temperature_polynomial_is_held_at_a_twentieth);
     tcase_add_test(tests, use_outside_the_fit_is_flagged);
     tcase_add_test(tests, loss_table_serves_in_place_of_the_fit);
+    tcase_add_test(tests, little_loss_beyond_the_table_is_not_told);
 }
 
 int main(void)
