@@ -96,6 +96,13 @@ static inline void boost_cycle_of_on_time(const boost_circuit *c, double voltage
     cycle->period = cycle->full ? natural : shortest;
 }
 
+/* s: where Newton starts, the on-time without resistances. */
+static inline double boost_guess(const boost_circuit *c, double voltage, double charge)
+{
+    double u = c->output + c->drop - voltage;
+    return sqrt(2.0 * c->inductance * charge * u / (voltage * (c->output + c->drop)));
+}
+
 /* Discontinuous cycle of a given charge: Newton on the square root of the charge, nearly straight in the
  * on-time; dq/dt = i1 (1 + (v - R1 i1) / (Vo + Vd - v + R2 i1)),  from the two first-order circuits. False:
  * the resistances keep that charge from being reached. */
@@ -103,8 +110,7 @@ static inline bool boost_discontinuous(const boost_circuit *c, double voltage, d
                                        boost_cycle *cycle)
 {
     *cycle = (boost_cycle){.voltage = voltage, .period = period};
-    double u = c->output + c->drop - voltage;
-    double on = sqrt(2.0 * c->inductance * charge * u / (voltage * (c->output + c->drop)));
+    double u = c->output + c->drop - voltage, on = boost_guess(c, voltage, charge);
     for (int pass = 0; pass < 30; pass++) {
         boost_from_zero(c, on, cycle);
         double got = cycle->charge_on + cycle->charge_off;

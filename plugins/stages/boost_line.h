@@ -104,24 +104,36 @@ static inline bool border_distance(const plan *p, double drive, double *distance
     return true;
 }
 
-/* Angle from which cycles are full, to 1e-7 (nodes keep away from it by far more): 0 = all are, pi/2 = none
- * is. Regula falsi (Illinois) in the drive, from the last border or the lossless one: continuous v = Vo (1 -
- * 2 L f Ipk / Vpk); boundary v = Vo (1 - f ton).
- */
-static inline bool find_border(plan *p)
+/* Drive at which the border is looked for first: the last one, or the lossless one: continuous v = Vo (1 - 2
+ * L f Ipk / Vpk); boundary v = Vo (1 - f ton). */
+static inline double border_guess(const plan *p)
 {
-    double low = 1e-7, high = 1.0, at_low, at_high, at, share = p->unknown + p->delay;
+    double share = p->unknown + p->delay;
     if (p->mode == CONTINUOUS) share = 2.0 * p->circuit.inductance * p->unknown / p->crest;
     bool inside = p->border > 0.0 && p->border < LINE_QUARTER;
-    double guess = inside ? drive_at(p, p->border) : p->circuit.output / p->crest * (1.0 - share / p->period);
+    return inside ? drive_at(p, p->border) : p->circuit.output / p->crest * (1.0 - share / p->period);
+}
+
+/* Regula falsi, or half way where it leaves its bracket. */
+static inline double border_between(double low, double high, double at_low, double at_high)
+{
+    double guess = (low * at_high - high * at_low) / (at_high - at_low);
+    return guess > low && guess < high ? guess : 0.5 * (low + high);
+}
+
+/* Angle from which cycles are full, to 1e-7 (nodes keep away from it by far more): 0 = all are, pi/2 = none
+ * is. Illinois' variant of regula falsi, in the drive. */
+static inline bool find_border(plan *p)
+{
+    double low = 1e-7, high = 1.0, at_low, at_high, at, guess = p->period > 0.0 ? border_guess(p) : 0.0;
     p->border = 0.0;
-    if (!(p->period > 0.0)) return true;
+    if (!(p->period > 0.0)) return true; /* no clamp */
     if (!border_distance(p, low, &at_low) || !border_distance(p, high, &at_high)) return false;
     if (at_low >= 0.0) return true;
     p->border = LINE_QUARTER;
     if (at_high <= 0.0) return true;
     for (int pass = 0, side = 0; pass < 60; pass++) {
-        if (!(guess > low && guess < high)) guess = 0.5 * (low + high);
+        if (!(guess > low && guess < high)) guess = border_between(low, high, at_low, at_high);
         if (!border_distance(p, guess, &at)) return false;
         if (fabs(at) < 1e-7) break;
         if (at > 0.0) {
@@ -135,7 +147,7 @@ static inline bool find_border(plan *p)
             if (side < 0) at_high *= 0.5;
             side = -1;
         }
-        guess = (low * at_high - high * at_low) / (at_high - at_low);
+        guess = border_between(low, high, at_low, at_high);
     }
     p->border = angle_of(p, guess);
     return true;
@@ -165,12 +177,28 @@ static inline bool ride_the_line(plan *p, size_t panels, double *delivered, doub
     return isfinite(*delivered);
 }
 
-/* Find the amplitude or on-time at which the phase delivers `wanted`, to 1e-12. Resistive loss goes with the
- * square, so the first slope is (delivered - resistive loss) / x; then secants. Delivery rises with x while
+/* The amplitude or on-time to try next, from `got` W at the present one and `last` W at another (0: none
+ * yet); NaN where delivery does not rise. Resistive loss goes with the square, so the first slope is
+ * (delivered - resistive loss) / x; then secants. */
+static inline double next_unknown(plan *p, double wanted, double got, double resistive, double last_x,
+                                  double last)
+{
+    double x = p->unknown, off = wanted - got, slope;
+    if (last_x > 0.0)
+        slope = (got - last) / (x - last_x);
+    else
+        slope = p->elasticity > 0.0 ? p->elasticity * got / x : (got - resistive) / x;
+    if (fabs(off) > 1e-9 * wanted) p->elasticity = slope * x / got; /* else rounding */
+    if (!(slope > 0.0)) return (double)NAN;
+    double next = x + off / slope;
+    return next > 4.0 * x ? 4.0 * x : next < 0.1 * x ? 0.1 * x : next;
+}
+
+/* Find the amplitude or on-time at which the phase delivers `wanted`, to 1e-12. Delivery rises with it while
  * losses are sane. */
 static inline bool deliver(plan *p, size_t panels, double wanted)
 {
-    double last_x = 0.0, last = 0.0, border_x = 0.0, got, resistive, slope;
+    double last_x = 0.0, last = 0.0, border_x = 0.0, got, resistive;
     for (int pass = 0; pass < 60; pass++) {
         double x = p->unknown;
         if (fabs(x - border_x) > 1e-8 * x) {
@@ -178,19 +206,13 @@ static inline bool deliver(plan *p, size_t panels, double wanted)
             border_x = x;
         }
         if (!ride_the_line(p, panels, &got, &resistive)) return false;
-        double off = wanted - got;
-        if (fabs(off) <= 1e-12 * wanted) return true;
-        if (pass)
-            slope = (got - last) / (x - last_x);
-        else
-            slope = p->elasticity > 0.0 ? p->elasticity * got / x : (got - resistive) / x;
-        if (fabs(off) > 1e-9 * wanted) p->elasticity = slope * x / got; /* else rounding */
-        if (!(slope > 0.0)) return false;
-        double next = x + off / slope;
+        if (fabs(wanted - got) <= 1e-12 * wanted) return true;
+        double next = next_unknown(p, wanted, got, resistive, last_x, last);
+        if (!isfinite(next)) return false;
         if (next == x) return true;
         last_x = x;
         last = got;
-        p->unknown = next > 4.0 * x ? 4.0 * x : next < 0.1 * x ? 0.1 * x : next;
+        p->unknown = next;
     }
     return false;
 }

@@ -218,6 +218,16 @@ static inline bool solve_three(const double m[3][3], const double f[3], double x
     return isfinite(x[0]) && isfinite(x[1]) && isfinite(x[2]);
 }
 
+/* s: the control after a step, within (floor, limit]; at most nine tenths of the way down, and half of that
+ * up. */
+static inline double next_control(const inductor_cycle *c, double control, double step)
+{
+    double low = c->control_floor, high = c->control_limit, next = control - step;
+    if (!(next - low > 0.1 * (control - low))) next = low + 0.1 * (control - low);
+    if (next > high) next = control < 0.9 * high ? 0.5 * (control + high) : high;
+    return next;
+}
+
 /* Newton from a guess; true when the unknowns have stopped moving. The control stays within (0, limit]. */
 static inline bool cycle_newton(inductor_cycle *c, double control, double current, double capacitor)
 {
@@ -227,10 +237,8 @@ static inline bool cycle_newton(inductor_cycle *c, double control, double curren
         cycle_walk w = walk_cycle(c, x[0], x[1], x[2]);
         cycle_equations(c, &w, x[1], x[2], f, m);
         if (!solve_three(m, f, step)) return false;
-        double low = c->control_floor, high = c->control_limit, next = x[0] - step[0];
-        if (!(next - low > 0.1 * (x[0] - low))) next = low + 0.1 * (x[0] - low);
-        if (next > high) next = x[0] < 0.9 * high ? 0.5 * (x[0] + high) : high;
-        double moved = fabs(next - x[0]) / fmax(x[0], 1e-6 * high);
+        double next = next_control(c, x[0], step[0]);
+        double moved = fabs(next - x[0]) / fmax(x[0], 1e-6 * c->control_limit);
         double size = fabs(x[1]) + fabs(w.i) + c->output.load + 1e-9;
         moved = fmax(moved, fabs(step[1]) / size);
         moved = fmax(moved, fabs(step[2]) / (fabs(c->voltage) + 1e-9));

@@ -75,7 +75,7 @@ static inline bool cycle_search(inductor_cycle *c, double control, double curren
 }
 
 /* Newton from a guess; where that fails, a bracketed search with a stiff output that is then softened in
- * steps. */
+ * steps, the last of which is the circuit itself. */
 static inline bool cycle_settle(inductor_cycle *c, double control, double current, double capacitor)
 {
     if (cycle_newton(c, control, current, capacitor)) return true;
@@ -83,12 +83,13 @@ static inline bool cycle_settle(inductor_cycle *c, double control, double curren
     c->output.elastance = c->output.esr = 0.0;
     bool solved = cycle_search(c, control, current);
     enum { STEPS = 16 };
-    for (int k = 1; k <= STEPS && solved && real.elastance > 0.0; k++) {
+    for (int k = 1; k < STEPS && solved && real.elastance > 0.0; k++) {
         c->output.elastance = real.elastance * k / STEPS;
         c->output.esr = real.esr * k / STEPS;
         solved = cycle_newton(c, c->control, c->current, c->capacitor);
     }
     c->output = real;
+    if (solved && real.elastance > 0.0) solved = cycle_newton(c, c->control, c->current, c->capacitor);
     return solved;
 }
 

@@ -172,15 +172,21 @@ static inline void inductor_moments(const inductor_output *o, const inductor_spa
     *second = q2 * t;
 }
 
+/* f' of what is looked for below. y and y' obey the same equation, so it needs no more than they do. */
+static inline double crossing_rate(const inductor_law *law, double y, double slope, double alpha, double beta)
+{
+    return alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
+}
+
 /* Time in (low, high] at which f(t) = offset + alpha y + beta y' is zero, known to change sign there: Newton
- * kept inside its bracket. y and y' obey the same equation, so f' needs no more than they do. */
+ * kept inside its bracket. */
 static inline double inductor_crossing(const inductor_law *law, double i0, double low, double high,
                                        double offset, double alpha, double beta)
 {
     double slope = law->slope, t, tolerance = 1e-15 * high;
     double y = low > 0.0 ? inductor_at(law, i0, low, &slope) - law->rest : i0 - law->rest;
     double f0 = offset + alpha * y + beta * slope;
-    double rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
+    double rate = crossing_rate(law, y, slope, alpha, beta);
     bool above = f0 > 0.0 || (f0 == 0.0 && rate > 0.0); /* from zero: where it goes */
     t = rate != 0.0 ? low - f0 / rate : 0.5 * (low + high);
     for (int k = 0; k < 80; k++) {
@@ -191,7 +197,7 @@ static inline double inductor_crossing(const inductor_law *law, double i0, doubl
             low = t;
         else
             high = t;
-        rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
+        rate = crossing_rate(law, y, slope, alpha, beta);
         double step = rate != 0.0 ? -f / rate : 0.0;
         t += step;
         if (fabs(step) <= tolerance || high - low <= tolerance) break;
