@@ -8,8 +8,6 @@ return {
     "either sum stays below 16000" },
   { "core/solve/mains.c", "cosine[k] -= a[k] * (state->input_current / current);",
     "all cosines of all stages turn their sign, so that of their sum does, and only its size is asked for" },
-  { "plugins/stages/four_switch_buck_boost.c", "1e-9 / vin * vin);",
-    "a guard in the start of a search: where it acts the start is cut to the longest on-time, with either" },
   { "plugins/stages/flyback_plan.h", "if (valley <= least) valley = least;",
     "a pulse begun with the ring's negative current is longer than one begun with none by at least the time of the " ..
     "body path, whose voltage is higher: so the valley asked for is a later one, but for rounding" },
@@ -22,8 +20,6 @@ return {
     "the first step along a branch whose further steps find their own length: the end is found to 1e-7 from either" },
   { "plugins/stages/flyback_span.h", "if (k == 0 && fabs(bend) < 0.3) step /= 1.0 + bend;",
     "the first of up to sixty steps of Newton's, which end at the same zero to 1e-15" },
-  { "plugins/stages/inductor_span.h", "rate = alpha * slope - beta * (2.0 * law->a * slope + law->w2);",
-    "the slope of Newton's steps inside a bracket: with another they are slower and end at the same zero, 1e-15 wide" },
   { "plugins/stages/housekeeping.c", "isfinite(circuits - bleeder + in->extra_loss)",
     "with either sign the sum is finite just when all three are, up to 1e307 W" },
   { "plugins/stages/housekeeping.c", "isfinite(circuits + bleeder - in->extra_loss)",
@@ -42,10 +38,6 @@ return {
     "how much a damped step of a search has to bring: its end is judged by what is left open alone" },
   { "plugins/stages/flyback.c", "c.clamp_path + rs - re.voltage + diode.voltage +",
     "with either sign the sum is finite just when all of them are, up to 1e307" },
-  { "plugins/stages/four_switch_buck_boost.c", "needed = 2.0 * l * mean * period / vo / (vin * vin);",
-    "the start of Newton's steps, cut to the longest on-time: they end at the same cycle to 1e-12" },
-  { "plugins/stages/synchronous_buck.c", "t = sqrt(2.2 * b->is.load * full * fall / (rise * (rise + fall)));",
-    "the start of Newton's steps: they end at the same cycle to 1e-12" },
   { "plugins/stages/inductor_span.h", "if (d > 0.0 && (q > 0.275 || w2 * t * t < 0.01)) {",
     "the border between two formulas for the same response, which agree there to rounding" },
   { "core/wave/exponential.c", "7.88613759844e-13},",
@@ -89,4 +81,38 @@ return {
     "to the same, and the quick one to come there at once" },
   { "plugins/stages/llc_border.h", "to = k - 1 == n ? limit : from + step;",
     "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
+  -- dc-fed stages around one inductor, boost power-factor stages
+  { "plugins/stages/synchronous_buck.c", functions = { "first_guess" },
+    "where cycle_settle begins, which takes what moves by less than 1e-8 at a step of Newton's (its square is left); " ..
+    "a_cycle_is_found_from_anywhere begins from a thousandth to all of the period, a_stage_delivers_up_to_what_its_" ..
+    "resistances_allow tells that none is refused, and dc_stage_try that none is given up" },
+  { "plugins/stages/boost.c", functions = { "first_guess" },
+    "as of synchronous_buck.c; at the root of the lower duty ratio up to 0.999 of the largest load" },
+  { "plugins/stages/four_switch_buck_boost.c", functions = { "first_guess" }, "as of synchronous_buck.c and boost.c" },
+  { "plugins/stages/inductor_cycle.h", functions = { "next_control" },
+    "how far a step goes: cycle_newton takes what moves by less than 1e-8 and is not held at a bound; a_cycle_is_found_" ..
+    "from_anywhere" },
+  { "plugins/stages/inductor_search.h", functions = { "path_charge", "cycle_search" },
+    "a bracketed way to a start: its end is handed to cycle_newton, and taken from that; a_cycle_is_found_from_anywhere " ..
+    "asks it by itself" },
+  { "plugins/stages/inductor_span.h", functions = { "crossing_rate" },
+    "the slope of Newton's steps inside a bracket 1e-15 wide at the end; a_current_comes_to_zero_where_it_first_does " ..
+    "wants 1e-13. Of a start at zero its sign alone counts, with beta 0 that of the current's slope" },
+  { "plugins/stages/boost_cycle.h", functions = { "boost_guess" },
+    "where Newton begins: boost_discontinuous goes on until a step is below 1e-14 of the on-time; a_cycle_of_a_mean_" ..
+    "current_carries_it" },
+  { "plugins/stages/boost_line.h", functions = { "border_guess", "border_between", "next_unknown" },
+    "starts and steps: find_border takes a conducting time right to 1e-7 and deliver a power right to 1e-12; " ..
+    "what_is_delivered_is_found_from_anywhere, cycles_change_their_kind_at_the_border, what_can_be_delivered_is" },
+  { "plugins/stages/boost_solve.h", functions = { "first_guess", "start_from" },
+    "where deliver begins, which takes a power right to 1e-12: from a third to three times that it comes to the same, " ..
+    "and refuses nothing up to 0.92 of what the resistances allow; check_boost_line.c, warm_start_changes_nothing" },
+  { "plugins/stages/boost_cycle.h", "last = -1.1", "the first pass moves from nowhere: at least 1, which is never near" },
+  { "plugins/stages/boost_cycle.h", "moved = 1.1", "replaced by the first pass before it is looked at" },
+  { "plugins/stages/boost_cycle.h", "fabs(duty);", "more passes at a fixed point: the last ones move nothing" },
+  { "plugins/stages/boost_cycle.h", "0.25 * on", "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
+  { "plugins/stages/boost_cycle.h", "0.275 * on",
+    "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
+  { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-7 from any" },
+  { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
 }
