@@ -159,7 +159,7 @@ static void worst_share(const double harmonic[], double power, double *class_a, 
 
 /* The pulse as segments: the sine exactly, the exponential by straight pieces of the same mean, half a time
  * constant wide while it lives (six time constants: 12 pieces, told from 13 in the middle between, lest
- * rounding should choose). */
+ * rounding should choose), and no more than 13 after that. */
 static size_t write_pulse(const charging_pulse *p, hl_segment s[])
 {
     const pulse_form *f = &p->line;
@@ -167,7 +167,7 @@ static size_t write_pulse(const charging_pulse *p, hl_segment s[])
     size_t n = 0;
     while (t < p->length * (1.0 - 1e-12) && n < PIECES_MAX) {
         double length = fine < coarse && f->rate * t < 5.75 ? fine : coarse;
-        if (length > p->length - t || n == PIECES_MAX - 1) length = p->length - t;
+        if (length > p->length - t) length = p->length - t;
         double first = last;
         last = f->exponential * exp(-f->rate * (t + length));
         double mean = (first - last) / (f->rate * length), rise = last - first;

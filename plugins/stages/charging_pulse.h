@@ -101,13 +101,15 @@ static inline double pulse_miss(charging_pulse *p, double angle)
     return pulse_sag(p) - p->valley;
 }
 
+/* rad, as near to the crest as a pulse may start. */
+static const double pulse_latest = 1.5707963267948966 - 1e-9;
+
 /* Close to the last start angle when there is one. */
-static inline bool pulse_bracket(const charging_pulse *p, double lowest, double top, double *low,
-                                 double *high)
+static inline bool pulse_bracket(const charging_pulse *p, double lowest, double *low, double *high)
 {
-    double last = p->omega * p->start, near = 0.02 * (top - last);
+    double last = p->omega * p->start, near = 0.02 * (pulse_latest - last);
     *low = fmax(lowest, last - near);
-    *high = fmin(top, last + near);
+    *high = fmin(pulse_latest, last + near);
     return last > 0.0 && *low < *high;
 }
 
@@ -122,14 +124,14 @@ static inline double pulse_between(double low, double high, double at_low, doubl
  * `lowest` and the crest, or close to the last answer when there is one. False: it sags too far. */
 static inline bool pulse_close(charging_pulse *p, double lowest, double enough)
 {
-    double top = 1.5707963267948966 - 1e-9, low, high, at_low = -1.0, at_high = 1.0;
-    if (pulse_bracket(p, lowest, top, &low, &high)) {
+    double low, high, at_low = -1.0, at_high = 1.0;
+    if (pulse_bracket(p, lowest, &low, &high)) {
         at_low = pulse_miss(p, low);
         at_high = pulse_miss(p, high);
     }
     if (!(at_low > 0.0 && at_high < 0.0)) {
         low = lowest;
-        high = top;
+        high = pulse_latest;
         at_low = pulse_miss(p, low);
         at_high = pulse_miss(p, high);
     }
@@ -238,11 +240,10 @@ enum { PULSE_STEPS = 24 };
  * on it. False: this does not lead there. */
 static inline bool pulse_follow(charging_pulse *p, double lowest)
 {
-    double top = 1.5707963267948966 - 1e-9;
     for (int pass = 0; pass < PULSE_STEPS; pass++) {
         double angle = p->omega * p->start, flux = 1.0, wrong = 0.0, late;
         p->conductance = p->power > 0.0 ? p->power / (p->middle * p->middle) : 0.0;
-        if (!(p->resistance * p->conductance < 0.5 && angle > lowest && angle < top)) return false;
+        if (!(p->resistance * p->conductance < 0.5 && angle > lowest && angle < pulse_latest)) return false;
         pulse_forms(p);
         if (!pulse_end_near(p)) return false;
         p->end = pulse_value(&p->voltage, &p->finish);

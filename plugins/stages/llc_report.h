@@ -273,19 +273,32 @@ static bool llc_stresses(const hl_stage_input *in, const llc_answer *answer, hl_
 
 /* ------------------------------------------------------------------ sides -- */
 
-/* Power from the bus without extra loss: the charge the waveform draws, so that the book checks it; except
- * where both agree within the rounding of the circulating power, or the load is below what a waveform can
- * carry exactly (no load): then the book. */
-static double llc_drawn(const llc_answer *answer, double output, double loss)
+/* W: by how much the power drawn and the power booked differ where both are right: rounding of the power that
+ * circulates, and of what the output capacitor holds. */
+static double llc_rounding(const llc_answer *answer)
 {
     const llc_figures *f = &answer->figures;
-    double delivered = answer->point->output_voltage * f->secondary_mean * answer->duty;
     double circulating = answer->duty * answer->all->tank.input * sqrt(f->resonant_square);
-    double voltage = answer->point->output_voltage; /* and of what the output capacitor holds */
+    double voltage = answer->point->output_voltage;
     double held = answer->all->tank.output_capacitance * voltage * voltage * f->frequency;
-    double drawn = answer->duty * f->input_power, booked = output + loss;
-    bool carried = fabs(delivered - output) <= 1e-9 * booked;
-    return carried && fabs(drawn - booked) > 1e-10 * circulating + 1e-14 * held ? drawn : booked;
+    return 1e-10 * circulating + 1e-14 * held;
+}
+
+/* Whether the waveform carries the load itself; at no load it carries the least that can be told from none.
+ */
+static bool llc_carries(const llc_answer *answer, double output, double booked)
+{
+    double delivered = answer->point->output_voltage * answer->figures.secondary_mean * answer->duty;
+    return fabs(delivered - output) <= 1e-9 * booked;
+}
+
+/* Power from the bus without extra loss: the charge the waveform draws, so that the book checks it; except
+ * where both agree within rounding, or the load is below what a waveform can carry exactly: then the book. */
+static double llc_drawn(const llc_answer *answer, double output, double loss)
+{
+    double drawn = answer->duty * answer->figures.input_power, booked = output + loss;
+    bool own = llc_carries(answer, output, booked) && fabs(drawn - booked) > llc_rounding(answer);
+    return own ? drawn : booked;
 }
 
 static bool llc_sides(const hl_stage_input *in, const llc_answer *answer, hl_stage_output *out)

@@ -79,6 +79,8 @@ return {
     "starts and steps of searches in a bracket: the current's zero is found to 1e-16 of the half line, the start angle " ..
     "to 2e-15 of the crest by pulse_follow or by pulse_search; tests/stages/check_charging_pulse.c wants both to come " ..
     "to the same, and the quick one to come there at once" },
+  { "plugins/stages/llc_report.h", functions = { "llc_rounding", "llc_carries" },
+    "which of two figures of the power drawn is told, by charge or by book, where they agree within rounding" },
   { "plugins/stages/llc_border.h", "to = k - 1 == n ? limit : from + step;",
     "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
   -- dc-fed stages around one inductor, boost power-factor stages
