@@ -117,4 +117,35 @@ return {
     "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
   { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
+  -- networks of heat
+  { "core/thermal/gain.c", functions = { "shift_above", "power_steps", "begin_with" },
+    "where narrow_down begins: it ends when its figure and Collatz's bound from above agree to 1e-9, and asks for a " ..
+    "higher shift where one is too low; gain_is_the_greatest_eigenvalue compares with a dense solution" },
+  { "core/thermal/steady.c",
+    functions = { "take_guess", "stepped", "search", "factors_serve", "factors_are_near", "step_with_older" },
+    "where Newton's steps begin, how far they go and with which factors: newton ends when 1e-11 of the heat is left " ..
+    "open, and hands to work_settle what it cannot do; below_the_critical_load_the_stable_solution_is_found_from_any_" ..
+    "start.  A step of network_step is judged by the rounds of core/solve/coupled.c, and another way is gone where they " ..
+    "do not settle" },
+  { "core/thermal/settle.c", functions = { "set_inertia", "add_inertia", "go_back" },
+    "artificial time, and how much of it a step takes: work_settle ends when 1e-11 of the heat is left open at a point " ..
+    "with positive pivots, or beyond 2000 K; beyond_the_critical_load_is_a_runaway_from_any_start tells that it gets there" },
+  { "core/thermal/critical.c", functions = { "keep_tangent" },
+    "from where Newton's steps of correct begin, which ends when 1e-11 of the heat is left open; a step that fails is " ..
+    "made again with a quarter of its length, down to 1e-7 K" },
+  { "core/thermal/field_order.c",
+    functions = { "spanning", "part", "best_plane", "append_block", "dissect" },
+    "in which order cells are eliminated: Cholesky's factors of a positive matrix give the same solution in any order, " ..
+    "to rounding; only the time it takes tells" },
+  { "core/thermal/field_settle.c", functions = { "weigh" },
+    "the weights of a step towards a fixed point: field_settle ends when what is open is below the tolerance, " ..
+    "2e-11 of the heat; a_fixed_point_is_found tells that it takes few rounds" },
+  { "core/thermal/air_rows.c", "rayleigh < 1e-30 && rayleigh <= 1e30",
+    "each row is then worked out by itself, by the same law, to rounding" },
+  { "core/thermal/gap.c", "double turbulent = ra > 4950.0 ?",
+    "up to there the turbulent form is 1.031 at most, and below what leads from conduction to it" },
+  { "core/thermal/gap.c", "double layer = ra > 184 / aspect ?",
+    "below Ra = 184 aspect the form is less than 1, and conduction is more" },
+  { "core/thermal/field_order.c", "o.beyond[g->pairs[i].axis / g->cells + g->pairs[i].a]",
+    "whose lower cell joins a plane: only the order of elimination turns on it" },
 }
