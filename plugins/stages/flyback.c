@@ -103,14 +103,13 @@ static hl_stage_status look_at_parts(const hl_stage_input *in, double output, fl
                          .clamp_path = diode.resistance,
                          .reflected = v0,
                          .reflected_resistance = n * n * rs};
-    double sum = c.on_resistance + c.winding + c.clamp_path + rs + re.voltage + diode.voltage +
-                 sw.reverse_resistance + sw.reverse_voltage;
-    if (!(sw.resistance >= 0.0 && sense.resistance >= 0.0 && c.winding >= 0.0 && c.clamp_path >= 0.0 &&
-          rs >= 0.0 && re.voltage >= 0.0 && diode.voltage >= 0.0 && sw.reverse_resistance >= 0.0 &&
-          sw.reverse_voltage >= 0.0) ||
-        !isfinite(sum))
-        return refuse(out, "a part of the flyback shows a resistance or drop that is negative or no number; "
-                           "check the parts in its slots");
+    const double each[] = {sw.resistance, sense.resistance, c.winding,          c.clamp_path,         rs,
+                           re.voltage,    diode.voltage,    sw.reverse_voltage, sw.reverse_resistance};
+    for (size_t k = 0; k < sizeof each / sizeof *each; k++)
+        if (!(each[k] >= 0.0 && isfinite(each[k])))
+            return refuse(out,
+                          "a part of the flyback shows a resistance or drop that is negative or no number; "
+                          "check the parts in its slots");
     double capacitance = stated(&in->values[DRAIN_CAPACITANCE]);
     if (!(capacitance > 0.0) && sw.output_charge > 0.0 && isfinite(sw.output_charge))
         capacitance = sw.output_charge / (in->input_voltage + v0);

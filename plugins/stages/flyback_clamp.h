@@ -153,27 +153,52 @@ static inline void flyback_state_fill(const flyback_plan *p, double start, flyba
     node->circuit.fill_voltage = 0.5 * (base + start) + p->losses.clamp_drop;
 }
 
+/* A search of the voltage that is left as the switch turns off, between none and `base`. */
+typedef struct flyback_left {
+    double base, low, high, s, last_s, last_g;
+    int n;
+} flyback_left;
+
+static inline flyback_left flyback_left_from(double base, const flyback_node *node,
+                                             const flyback_found *found)
+{
+    flyback_left left = {.base = base, .high = base, .s = found->start};
+    if (!(left.s > 0.0 && left.s < base)) left.s = fmin(node->clamp_start, 0.99 * base);
+    return left;
+}
+
+static inline bool flyback_left_arrived(const flyback_left *left, double g)
+{
+    return fabs(g) <= 1e-13 * left->base || left->high - left->low <= 1e-14 * left->base;
+}
+
+/* By secants, every eighth time by halves. */
+static inline double flyback_left_next(const flyback_left *left, double g)
+{
+    double s = left->s,
+           slope = left->n > 0 && s != left->last_s ? (g - left->last_g) / (s - left->last_s) : -1.0;
+    double next = s - g / slope;
+    if (!(next > left->low && next < left->high) || left->n % 8 == 7) next = 0.5 * (left->low + left->high);
+    return next;
+}
+
 /* The voltage V that is left as the switch turns off: a higher one is sooner filled, so more is delivered and
  * the next pulse comes later: what is left then falls with V, and meets it once between none and `base`. */
 static inline bool flyback_fill_clamp(const flyback_plan *p, flyback_node *node, flyback_found *found,
                                       bool *steady)
 {
-    double base = flyback_clamp_base(p, node), low = 0.0, high = base, last_s = 0.0, last_g = 0.0;
-    double s =
-        found->start > 0.0 && found->start < base ? found->start : fmin(node->clamp_start, 0.99 * base);
-    for (int n = 0; n < FLYBACK_HUNTS; n++) {
-        flyback_state_fill(p, s, node);
+    flyback_left left = flyback_left_from(flyback_clamp_base(p, node), node, found);
+    for (; left.n < FLYBACK_HUNTS; left.n++) {
+        flyback_state_fill(p, left.s, node);
         if (!flyback_meet_clamp(p, node, true, found, steady)) return false;
-        double g = node->clamp_start - s;
-        found->start = s;
-        if (fabs(g) <= 1e-13 * base || high - low <= 1e-14 * base) return true;
-        *(g > 0.0 ? &low : &high) = s;
-        double slope = n > 0 && s != last_s ? (g - last_g) / (s - last_s) : -1.0;
-        double next = s - g / slope;
-        if (!(next > low && next < high) || n % 8 == 7) next = 0.5 * (low + high);
-        last_s = s;
-        last_g = g;
-        s = next;
+        double g = node->clamp_start - left.s;
+        found->start = left.s;
+        if (flyback_left_arrived(&left, g)) return true;
+        *(g > 0.0 ? &left.low : &left.high) = left.s;
+        double next = flyback_left_next(&left, g);
+        left.last_s = left.s;
+        left.last_g = g;
+        left.s = next;
     }
     return false;
 }

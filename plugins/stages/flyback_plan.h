@@ -145,7 +145,8 @@ static inline bool flyback_operate_node(const flyback_plan *p, flyback_node *nod
                                            : flyback_operate_resonant(p, node);
     if (!solved) return false;
     if (p->mode == FLYBACK_FIXED) node->near[FLYBACK_PEAK_RUN] = k->continuous ? 0.0 : k->peak;
-    return flyback_burst(p, node) && isfinite(k->period + node->share + k->clamp_charge);
+    return flyback_burst(p, node) && isfinite(k->period) && isfinite(node->share) &&
+           isfinite(k->clamp_charge);
 }
 
 /* Solve every cycle at one clamp voltage. On failure *at is the node that has no solution. */
@@ -167,7 +168,7 @@ static inline bool flyback_measure(flyback_plan *p, size_t *at)
         *at = n;
         *f = flyback_figures_of(&node->circuit, &node->cycle, node->rings ? &node->ring : NULL, &node->tank,
                                 &p->losses, p->default_slope);
-        if (!isfinite(f->drawn + f->conduction + f->clamp_energy)) return false;
+        if (!isfinite(f->drawn) || !isfinite(f->conduction) || !isfinite(f->clamp_energy)) return false;
     }
     return true;
 }

@@ -133,7 +133,7 @@ static inline bool flyback_climb(const flyback_circuit *c, double period, double
 static inline bool flyback_sound(const flyback_cycle *k)
 {
     return k->peak > 0.0 && k->rise > 0.0 && k->off > 0.0 && k->at_end.core >= -1e-6 * k->peak &&
-           isfinite(k->period + k->charge);
+           isfinite(k->period) && isfinite(k->charge);
 }
 
 /* Fixed frequency: discontinuous where the cycle then fits into the period, else continuous. */

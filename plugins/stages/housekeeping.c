@@ -76,7 +76,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
             out, "a linear supply of %.4g V cannot run from a bus of %.4g V; lower it or make it switched",
             volts, bus);
     double circuits = circuits_power(v, bus), bleeder = bleed(in, &out->stress[BLEEDER]);
-    if (!(circuits >= 0.0) || !isfinite(circuits + bleeder + in->extra_loss))
+    if (!(circuits >= 0.0) || !isfinite(circuits) || !isfinite(bleeder) || !isfinite(in->extra_loss))
         return refuse(out, "housekeeping of %.4g W is no load; check power, current and efficiency",
                       circuits);
     out->own_loss = circuits;

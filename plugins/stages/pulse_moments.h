@@ -96,7 +96,8 @@ static inline pulse_moments pulse_moments_of(const pulse_form *f, double length,
                        .fade_c = creal(mixed),
                        .fade_s = cimag(mixed)};
     if (x < 0.2) /* (2 x - sin 2x) / 4 w by its series */
-        m.s_square = length * y / 12.0 * (1.0 - y / 20.0 * (1.0 - y / 42.0 * (1.0 - y / 72.0)));
+        m.s_square =
+            length * y / 12.0 * (1.0 - y / 20.0 * (1.0 - y / 42.0 * (1.0 - y / 72.0 * (1.0 - y / 110.0))));
     return m;
 }
 

@@ -355,10 +355,12 @@ static inline hl_stage_status cycle_sound(const switched_stage *b, const switche
                                           hl_stage_output *out)
 {
     const cycle_figures *f = &b->figures;
-    double sum = f->mean + f->ac_square + f->peak - f->valley + f->fed_ac_square + a->ripple_in +
-                 a->ripple_out + a->ripple_voltage + b->cycle.period + b->on_time;
-    for (int p = 0; p < CYCLE_PARTS; p++) sum += f->average[p] + f->square[p];
-    if (isfinite(sum) && isfinite(f->peak) && isfinite(f->valley)) return HL_STAGE_SOLVED;
+    const double each[] = {f->mean,      f->ac_square,  f->peak,           f->valley,       f->fed_ac_square,
+                           a->ripple_in, a->ripple_out, a->ripple_voltage, b->cycle.period, b->on_time};
+    bool sound = true;
+    for (size_t k = 0; k < sizeof each / sizeof *each; k++) sound = sound && isfinite(each[k]);
+    for (int p = 0; p < CYCLE_PARTS; p++) sound = sound && isfinite(f->average[p]) && isfinite(f->square[p]);
+    if (sound) return HL_STAGE_SOLVED;
     return refuse(out,
                   "the parts of the %s stage are beyond what can be computed (%.3g V in, %.3g V out); check "
                   "the units of their values",

@@ -20,10 +20,6 @@ return {
     "the first step along a branch whose further steps find their own length: the end is found to 1e-7 from either" },
   { "plugins/stages/flyback_span.h", "if (k == 0 && fabs(bend) < 0.3) step /= 1.0 + bend;",
     "the first of up to sixty steps of Newton's, which end at the same zero to 1e-15" },
-  { "plugins/stages/housekeeping.c", "isfinite(circuits - bleeder + in->extra_loss)",
-    "with either sign the sum is finite just when all three are, up to 1e307 W" },
-  { "plugins/stages/housekeeping.c", "isfinite(circuits + bleeder - in->extra_loss)",
-    "with either sign the sum is finite just when all three are, up to 1e307 W" },
   { "core/solve/anchor.c", "at.into_power = at.into_power >= 0.55;",
     "which of two kept points a start is taken from, where both are about as far: the point found is the same" },
   { "core/solve/warmup_critical.c", "high - 0.022 * room);",
@@ -36,8 +32,6 @@ return {
     "a scale for artificial time steps, which only pave the way to a steady state" },
   { "core/thermal/steady.c", "after <= (1 - 1e-3 / share) * before",
     "how much a damped step of a search has to bring: its end is judged by what is left open alone" },
-  { "plugins/stages/flyback.c", "c.clamp_path + rs - re.voltage + diode.voltage +",
-    "with either sign the sum is finite just when all of them are, up to 1e307" },
   { "plugins/stages/inductor_span.h", "if (d > 0.0 && (q > 0.275 || w2 * t * t < 0.01)) {",
     "the border between two formulas for the same response, which agree there to rounding" },
   { "core/wave/exponential.c", "7.88613759844e-13},",
@@ -58,6 +52,10 @@ return {
     "where a search begins and goes next: flyback_hunt_arrived takes a voltage that misses by 1e-12 of itself or " ..
     "whose bracket is 1e-15 wide, and what never arrives is refused; random_settings_close_the_book_and_never_hang " ..
     "begins from other points" },
+  { "plugins/stages/flyback_clamp.h",
+    functions = { "flyback_left_from", "flyback_left_arrived", "flyback_left_next" },
+    "a search of the voltage left before a pulse; a_pulse_recharges_the_clamp_and_no_more compares it with what is " ..
+    "left of the peak after a period, to 1e-9, and what never arrives is refused" },
   { "plugins/stages/flyback_cycle.h", functions = { "flyback_fill_time" },
     "Newton's steps to the time of a fill: a_fill_brings_its_charge compares the charge with the asked one to 1e-13" },
   { "plugins/stages/flyback.c", "least / (1.0 + 1e-9)))",
