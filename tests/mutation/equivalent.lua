@@ -110,6 +110,7 @@ return {
   { "plugins/stages/boost_cycle.h", "last = -1.1", "the first pass moves from nowhere: at least 1, which is never near" },
   { "plugins/stages/boost_cycle.h", "moved = 1.1", "replaced by the first pass before it is looked at" },
   { "plugins/stages/boost_cycle.h", "fabs(duty);", "more passes at a fixed point: the last ones move nothing" },
+  { "plugins/stages/boost_cycle.h", "(pass < 1 &&", "more passes at a fixed point: the last ones move nothing" },
   { "plugins/stages/boost_cycle.h", "0.25 * on", "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
   { "plugins/stages/boost_cycle.h", "0.275 * on",
     "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
@@ -146,4 +147,7 @@ return {
     "below Ra = 184 aspect the form is less than 1, and conduction is more" },
   { "core/thermal/field_order.c", "o.beyond[g->pairs[i].axis / g->cells + g->pairs[i].a]",
     "whose lower cell joins a plane: only the order of elimination turns on it" },
+  { "plugins/stages/line_wave.h", "8.411880105e-13}", "a tenth of the last term is 1e-16 of the sum at most" },
+  { "plugins/stages/line_wave.h", "4.94816476765e-14}", "a tenth of the last term is 3e-17 of the sum at most" },
+  { "plugins/stages/line_wave.h", "if (y > 0.55)", "the border between two formulas, which agree there to 1e-14" },
 }

@@ -67,6 +67,38 @@ START_TEST(pieces_on_the_mains_sine_measure_as_any_wave)
 }
 END_TEST
 
+/* Over -y to y of g = 1 - cos x and h = x - sin x, by Gauss's rule of five points over pieces, in more
+ * digits: below a half to rounding of their own, above to that of y. source: Abramowitz and Stegun (1964),
+ * table 25.4 */
+START_TEST(moments_of_a_piece_are_integrals)
+{
+    static const long double node[] = {0.0L, 0.538469310105683091036L, 0.906179845938663992798L};
+    static const long double weight[] = {0.568888888888888888889L, 0.478628670499366468041L,
+                                         0.236926885056189087514L};
+    for (double y = 0.02; y < 3.2; y += y < 0.6 ? 0.02 : 0.1) {
+        enum { EACH = 40 };
+        long double g = 0, g_square = 0, xh = 0, h_square = 0, half = y / (2.0L * EACH);
+        for (int k = 0; k < EACH; k++)
+            for (int j = -2; j <= 2; j++) {
+                long double x = half * (2 * k + 1 + (j < 0 ? -node[-j] : node[j])),
+                            w = 2 * half * weight[abs(j)];
+                long double s = sinl(0.5L * x), a = 2 * s * s, b = x - sinl(x);
+                g += w * a;
+                g_square += w * a * a;
+                xh += w * x * b;
+                h_square += w * b * b;
+            }
+        line_moments m = line_moments_of(y, cos(y), sin(y));
+        bool series = y <= 0.5;
+        double relative = series ? 2e-15 : 0.0, absolute = series ? 0.0 : 1e-14;
+        ck_near(m.g, (double)g, relative, absolute);
+        ck_near(m.g_square, (double)g_square, relative, absolute);
+        ck_near(m.xh, (double)xh, relative, absolute);
+        ck_near(m.h_square, (double)h_square, relative, absolute);
+    }
+}
+END_TEST
+
 START_TEST(a_wave_of_another_kind_is_left_alone)
 {
     double memory[8];
@@ -74,6 +106,11 @@ START_TEST(a_wave_of_another_kind_is_left_alone)
     hl_segment s = {.duration = 0.02, .omega = 2.0 * omega, .sine = 1.0};
     line_wave l;
     ck_assert(!line_wave_read(&(hl_wave){1, &s}, omega, &scratch, &l));
+    s.omega = omega * (1.0 + 1e-8);
+    ck_assert(!line_wave_read(&(hl_wave){1, &s}, omega, &scratch, &l));
+    s.omega = omega * (1.0 - 1e-10); /* the mains' own, but for rounding */
+    ck_assert(line_wave_read(&(hl_wave){1, &s}, omega, &scratch, &l));
+    scratch.used = 0;
     s.omega = omega;
     s.decay = 1.0;
     ck_assert(!line_wave_read(&(hl_wave){1, &s}, omega, &scratch, &l));
@@ -86,6 +123,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, pieces_on_the_mains_sine_measure_as_any_wave, 0, SEEDS);
+    tcase_add_test(tests, moments_of_a_piece_are_integrals);
     tcase_add_test(tests, a_wave_of_another_kind_is_left_alone);
 }
 
