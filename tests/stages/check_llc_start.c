@@ -178,8 +178,31 @@ START_TEST(every_start_leads_to_the_same_half_wave)
 }
 END_TEST
 
+/* Two quadratics l^2 + 2 a l + beta, one fast, multiplied out and parted again. */
+START_TEST(a_quartic_is_parted_into_what_it_is_made_of)
+{
+    lottery luck = lottery_open("llc quartic");
+    for (int k = 0; k < 100000; k++) {
+        double w = lottery_scale(&luck, 1e5, 1e7), apart = lottery_scale(&luck, 1e-5, 0.1);
+        double q1 = w * w, s1 = w * lottery_scale(&luck, 1e-6, 0.5);
+        double q2 = q1 * apart * apart, s2 = w * apart * lottery_scale(&luck, 1e-3, 3.0);
+        if (lottery_below(&luck, 8) == 0) q2 = 0.0;
+        if (lottery_below(&luck, 8) == 0) s2 = q2 = 0.0;
+        const double p[4] = {q1 * q2, s1 * q2 + s2 * q1, q1 + q2 + s1 * s2, s1 + s2};
+        llc_group fast, slow;
+        ck_assert_msg(llc_split(p, &fast, &slow), "seed %llu, draw %d is not parted",
+                      (unsigned long long)luck.seed, k);
+        ck_near(fast.a, 0.5 * s1, 1e-9, 1e-14 * w);
+        ck_near(fast.beta, q1, 1e-12, 0);
+        ck_near(slow.a, 0.5 * s2, 1e-9, 1e-14 * w);
+        ck_near(slow.beta, q2, 1e-9, 1e-14 * q1);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_quartic_is_parted_into_what_it_is_made_of);
     tcase_add_test(tests, slopes_of_a_half_wave_are_those_of_chords);
     tcase_add_test(tests, the_way_along_the_branch_is_that_of_its_neighbours);
     tcase_add_test(tests, every_start_leads_to_the_same_half_wave);
