@@ -1,4 +1,4 @@
-/* check_flyback_valleys.c - which valley a quasi-resonant flyback turns on in. */
+/* check_flyback_valleys.c - which valley a quasi-resonant flyback turns on in, and when it pauses between. */
 #include <math.h>
 #include <stdio.h>
 
@@ -55,10 +55,44 @@ START_TEST(the_first_valley_that_is_late_enough_is_taken)
 }
 END_TEST
 
+/* Where resistances take most of the input, more peak delivers less: a least peak current beyond that limit
+ * delivers too little, which is refused; short of it the pauses leave just the load. */
+START_TEST(pulses_beyond_the_power_limit_are_refused)
+{
+    enum { RUNS = 60, STEPS = 40 };
+    lottery luck = lottery_open("flyback power limit");
+    int refused = 0, paused = 0;
+    for (int run = 0; run < RUNS; run++) {
+        flyback_design d = flyback_draw(&luck, run % 2);
+        d.channel = 0.05 * d.input * d.input / (d.load * d.output);
+        d.winding = d.channel;
+        if (!(run % 2)) d.frequency *= 0.3;
+        flyback_lay_out(flyback_bench, &d);
+        stage_bench_unset(flyback_bench, "burst_peak_current");
+        if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) continue;
+        double first = flyback_asked("primary_current_peak"), ceiling = d.input / (d.channel + d.winding);
+        for (int k = 1; k < STEPS; k++) {
+            stage_bench_set(flyback_bench, "burst_peak_current", first + (ceiling - first) * k / STEPS);
+            if (stage_bench_solve(flyback_bench) != HL_STAGE_SOLVED) {
+                refused++;
+                continue;
+            }
+            stage_bench_check_contract(flyback_bench, 1e-9);
+            ck_assert_double_le(flyback_asked("burst_duty"), 1.0);
+            ck_near(flyback_asked("secondary_current_average"), d.load, 1e-9, 0);
+            paused += flyback_asked("burst_duty") < 1.0;
+        }
+    }
+    printf("flyback: of pulses up to the ceiling %d leave pauses, %d deliver too little\n", paused, refused);
+    ck_assert(paused > 100 && refused > 30);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, flyback_set_up, flyback_tear_down);
     tcase_add_test(tests, the_first_valley_that_is_late_enough_is_taken);
+    tcase_add_test(tests, pulses_beyond_the_power_limit_are_refused);
 }
 
 int main(void)
