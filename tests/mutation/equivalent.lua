@@ -114,6 +114,13 @@ return {
   { "plugins/stages/boost_cycle.h", "0.25 * on", "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
   { "plugins/stages/boost_cycle.h", "0.275 * on",
     "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
+  { "plugins/stages/boost_line.h", "second -= 2.2 * m",
+    "the slope of Newton's steps to the top of a wave, which end at 1e-12: the_ripple_is_peak_to_peak" },
+  { "plugins/stages/boost.c", "ratio = 0.679837387625",
+    "by how much a search for a maximum narrows at a time: to 1e-10 of the on-time with this one, too" },
+  { "plugins/stages/boost.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
+  { "plugins/stages/synchronous_buck.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
+  { "plugins/stages/four_switch_buck_boost.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
   { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   -- networks of heat
