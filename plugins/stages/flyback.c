@@ -178,9 +178,9 @@ static hl_stage_status look_at_control(const hl_stage_input *in, flyback_plan *p
     bool asked = in->struct_size >= offsetof(hl_stage_input, border_shift) + sizeof in->border_shift;
     p->border_shift = asked && p->mode == FLYBACK_RESONANT ? in->border_shift : 0.0;
     p->shortest = most > 0.0 ? (1.0 + p->border_shift) / most : 0.0;
-    double valley = stated(&v[VALLEY]), least = stated(&v[MINIMUM_VALLEY]);
-    p->valley = valley >= 0.5 && valley < 1e6 ? (int)lround(valley) : 0;
-    p->minimum_valley = least >= 1.5 && least < 1e6 ? (int)lround(least) : 1;
+    double valley = round(stated(&v[VALLEY])), least = round(stated(&v[MINIMUM_VALLEY]));
+    p->valley = valley >= 1.0 && valley < 1e6 ? (int)valley : 0;
+    p->minimum_valley = least >= 2.0 && least < 1e6 ? (int)least : 1;
     p->burst_peak = fmax(stated(&v[BURST_PEAK_CURRENT]), 0.0);
     p->default_slope = fmax(stated(&v[COMMUTATION_SLOPE]), 0.0);
     return HL_STAGE_SOLVED;
@@ -191,14 +191,14 @@ static hl_stage_status look_at_control(const hl_stage_input *in, flyback_plan *p
 static hl_stage_status look_along_ripple(const hl_stage_input *in, flyback_plan *p, hl_stage_output *out)
 {
     double ripple = stated(&in->values[INPUT_RIPPLE]), mean = in->input_voltage;
-    double wanted = stated(&in->values[RIPPLE_CYCLES]);
+    double wanted = round(stated(&in->values[RIPPLE_CYCLES]));
     p->n = 1;
     p->node[0].weight = 1.0;
-    if (!(ripple > 1e-6 * mean) || wanted < 1.5) return HL_STAGE_SOLVED;
+    if (!(ripple > 1e-6 * mean) || wanted < 2.0) return HL_STAGE_SOLVED;
     if (!(0.5 * ripple < 0.95 * mean))
         return refuse(out, "an input ripple of %.4g V does not fit on a bus of %.4g V; lower input_ripple",
                       ripple, mean);
-    size_t n = wanted < 2.5 ? 2 : wanted < 4.5 ? 4 : 8;
+    size_t n = wanted < 3.0 ? 2 : wanted < 5.0 ? 4 : 8;
     static const double node[3][4] = {
         {0.577350269189625765},
         {0.339981043584856265, 0.861136311594052575},

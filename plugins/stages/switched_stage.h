@@ -45,8 +45,8 @@ static inline void say(hl_stage_output *out, const char *name, const char *unit,
 
 static inline unsigned phases_stated(const hl_value *value)
 {
-    double n = stated(value);
-    return !(n >= 1.5) ? 1u : n >= WAVE_PHASES_MAX ? WAVE_PHASES_MAX : (unsigned)lround(n);
+    double n = round(stated(value));
+    return !(n >= 2.0) ? 1u : n >= WAVE_PHASES_MAX ? WAVE_PHASES_MAX : (unsigned)n;
 }
 
 /* ---------------------------------------------------------------- checks -- */
@@ -123,7 +123,8 @@ static inline hl_stage_status limit_on_time(const hl_value *duty, double dead, s
                                             hl_stage_output *out)
 {
     double most = stated(duty);
-    b->on_limit = fmin(b->period * (most > 0.0 ? fmin(most, 1.0) : 1.0), b->period - dead);
+    b->on_limit = b->period - dead;
+    if (most > 0.0) b->on_limit = fmin(b->on_limit, b->period * most);
     if (!(b->on_limit > 0.0))
         return refuse(out,
                       "the dead times of the %s stage take %.3g ns and leave no on-time in a period of %.3g "
@@ -140,12 +141,21 @@ static inline hl_stage_status limit_on_time(const hl_value *duty, double dead, s
 static inline double skip_on_time(const switched_stage *b, const hl_value *shortest, const hl_value *peak,
                                   double drive, double resistance)
 {
-    double on = stated(shortest), i = stated(peak), r = resistance, l = b->cycle.output.inductance;
-    if (i > 0.0 && drive > r * i)
-        on = fmax(on, r * i < 1e-6 * drive ? l * i / drive : -l / r * log1p(-r * i / drive));
+    double on = stated(shortest), i = stated(peak), l = b->cycle.output.inductance;
+    double x = resistance * i / drive;
+    if (i > 0.0 && drive > resistance * i)
+        on = fmax(on, l * i / drive * (x > 1e-6 ? -log1p(-x) / x : 1.0 + 0.5 * x));
     else if (i > 0.0)
         on = b->on_limit;
     return fmin(on, b->on_limit);
+}
+
+/* The period from which such pulses are looked for, and up to where. */
+static inline double skipping_start(switched_stage *b, double charge)
+{
+    double start = fmax(charge / b->load, 1.5 * b->cycle.control_floor);
+    b->cycle.control_limit = 1e3 * start;
+    return start;
 }
 
 /* One pulse, carrying about `charge` to the output, as often as the load needs one: the gate states are
@@ -162,9 +172,8 @@ static inline hl_stage_status settle_skipping(switched_stage *b, double charge, 
                  1e6 * b->on_time, b->kind, lift, b->output);
         return HL_STAGE_INFEASIBLE;
     }
-    double guess = fmax(charge / b->load, 1.5 * b->cycle.control_floor);
-    b->cycle.control_limit = 1e3 * guess;
-    *solved = cycle_settle(&b->cycle, guess, 0.0, b->output - 0.5 * lift);
+    double start = skipping_start(b, charge);
+    *solved = cycle_settle(&b->cycle, start, 0.0, b->output - 0.5 * lift);
     return HL_STAGE_SOLVED;
 }
 

@@ -157,4 +157,9 @@ return {
   { "plugins/stages/line_wave.h", "8.411880105e-13}", "a tenth of the last term is 1e-16 of the sum at most" },
   { "plugins/stages/line_wave.h", "4.94816476765e-14}", "a tenth of the last term is 3e-17 of the sum at most" },
   { "plugins/stages/line_wave.h", "if (y > 0.55)", "the border between two formulas, which agree there to 1e-14" },
+  -- what the dc-fed stages share
+  { "plugins/stages/switched_stage.h", functions = { "skipping_start" },
+    "where Newton's steps to the period of skipped pulses begin, and a bound a thousand times as far: the cycle is " ..
+    "taken by cycle_newton where the last step moved less than 1e-8, the error its square; "..
+    "a_cycle_is_found_from_anywhere begins elsewhere" },
 }
