@@ -13,13 +13,22 @@
 #include "prove/load.h"
 #include "story.h"
 
-enum { STRESSES = 6, LINES = 10, MATES = 4, WINDINGS = 8, WOUND = 8, PLACES = 3, PIECES = 6 };
+enum { STRESSES = 6, LINES = 10, PLACES = 3, PIECES = 6 };
+
+/* What parts a line holds, and at which temperatures. */
+typedef enum trial_kind { STARTER, DRAWN, WOUND, FAR } trial_kind;
+static const struct {
+    size_t parts;
+    const char *word; /* in the line's name */
+    double low, high; /* K; a search for temperatures may pass by anywhere */
+} kinds[] = {
+    {2, "", 233.0, 450.0}, {4, "", 233.0, 450.0}, {8, "wound.", 233.0, 450.0}, {8, "far.", 5.0, 2000.0}};
 
 typedef struct trial {
     figure_part *part, *beside;
-    const hl_part *like; /* NULL: drawn ones, from `first` on, */
-    size_t first;
-    bool wound; /* of windings that fit */
+    trial_kind kind;
+    const hl_part *like; /* of a starter */
+    size_t first;        /* number, of others */
     const char *name;
 } trial;
 
@@ -105,6 +114,12 @@ static void say_limits(const trial *t, const hl_stress *stress, double temperatu
     }
 }
 
+static double draw_temperature(const trial *t, chance *luck)
+{
+    double low = kinds[t->kind].low, high = kinds[t->kind].high;
+    return t->kind == FAR ? chance_scale(luck, low, high) : chance_between(luck, low, high);
+}
+
 static void say_losses(const trial *t, size_t number, figure_hair *hair, figure_sheet *sheet)
 {
     static const load_kind kind[STRESSES] = {LOAD_FULL,   LOAD_FULL,     LOAD_FULL,
@@ -118,7 +133,7 @@ static void say_losses(const trial *t, size_t number, figure_hair *hair, figure_
         load_draw(&l, &luck, device->family, cycles[k], kind[k]);
         if (device->family == HL_FAMILY_MAGNETIC && (k == 1 || k == 3)) make_wild(&luck, &l);
         beside_load(hair, &l);
-        double temperature = figure_hair_beside(hair, chance_between(&luck, 233.0, 450.0));
+        double temperature = figure_hair_beside(hair, draw_temperature(t, &luck));
         device->loss(t->beside->state, &l.stress, temperature, &loss);
         for (int m = 0; m < HL_MECHANISMS; m++)
             figure_sheet_put(sheet, hl_mechanism_name((hl_mechanism)m), loss.watts[m]);
@@ -149,7 +164,7 @@ static void say_shown(const trial *t, size_t number, figure_hair *hair, figure_s
     const hl_device *device = t->part->model->device;
     for (size_t k = 0; k < PLACES; k++) {
         hl_terminal terminal = {.struct_size = sizeof terminal};
-        double temperature = figure_hair_beside(hair, chance_between(&luck, 233.0, 450.0));
+        double temperature = figure_hair_beside(hair, draw_temperature(t, &luck));
         double volts = figure_hair_beside(hair, k ? chance_scale(&luck, 1.0, 600.0) : 0.0);
         device->present(t->beside->state, temperature, volts, &terminal);
         say_terminal(&terminal, sheet);
@@ -166,10 +181,10 @@ static void say_shown(const trial *t, size_t number, figure_hair *hair, figure_s
 static void say_part(void *context, figure_hair *hair, figure_sheet *sheet)
 {
     const trial *t = context;
-    for (size_t i = 0; i < (t->like ? 2 : t->wound ? WOUND : MATES); i++) {
-        bool accepted = t->like    ? figure_part_vary(t->part, t->like, i)
-                        : t->wound ? figure_winding_draw(t->part, t->first + i)
-                                   : figure_part_draw(t->part, t->first + i);
+    for (size_t i = 0; i < kinds[t->kind].parts; i++) {
+        bool accepted = t->kind == STARTER ? figure_part_vary(t->part, t->like, i)
+                        : t->kind == WOUND ? figure_winding_draw(t->part, t->first + i)
+                                           : figure_part_draw(t->part, t->first + i);
         ck_assert_msg(accepted, "%s: none of %zu draws is accepted: %s", t->name, t->part->refused,
                       t->part->reason.text);
         figure_part_beside(t->beside, t->part, hair);
@@ -181,20 +196,27 @@ static void say_part(void *context, figure_hair *hair, figure_sheet *sheet)
 
 /* --------------------------------------------------------------- programs -- */
 
-static void keep_line(kept_figures *kept, const hl_model *model, const hl_part *like, size_t first,
-                      bool wound)
+static void keep_line(kept_figures *kept, const hl_model *model, trial_kind kind, const hl_part *like,
+                      size_t line)
 {
     char name[128];
-    trial t = {figure_part_create(model), figure_part_create(model), like, first, wound, name};
+    size_t first = line * kinds[kind].parts, last = first + kinds[kind].parts - 1;
+    trial t = {figure_part_create(model), figure_part_create(model), kind, like, first, name};
     if (like)
         snprintf(name, sizeof name, "%s.%s", model->name, hl_part_name(like));
-    else if (wound)
-        snprintf(name, sizeof name, "%s.wound.%zu-%zu", model->name, first, first + WOUND - 1);
     else
-        snprintf(name, sizeof name, "%s.%zu-%zu", model->name, first, first + MATES - 1);
+        snprintf(name, sizeof name, "%s.%s%zu-%zu", model->name, kinds[kind].word, first, last);
     kept_figures_line(kept, name, say_part, &t);
     figure_part_destroy(t.part);
     figure_part_destroy(t.beside);
+}
+
+static void keep_model(kept_figures *kept, const hl_model *model)
+{
+    for (size_t line = 0; line < LINES; line++) keep_line(kept, model, DRAWN, NULL, line);
+    for (size_t line = 0; figure_winding_of(model) && line < LINES - 2; line++)
+        keep_line(kept, model, WOUND, NULL, line);
+    keep_line(kept, model, FAR, NULL, 0);
 }
 
 static void keep_starters(kept_figures *kept, const hl_host *host, const char *family, hl_diagnostics *said)
@@ -207,8 +229,8 @@ static void keep_starters(kept_figures *kept, const hl_host *host, const char *f
     snprintf(path, sizeof path, HL_PROJECT_SOURCE "/scripts/heatledger/catalogue/%s.yaml", family);
     ck_assert_int_eq(hl_catalogue_read_file(catalogue, path, said), HL_OK);
     for (size_t i = 0; i < hl_catalogue_parts(catalogue); i++)
-        keep_line(kept, hl_part_model(hl_catalogue_part(catalogue, i)), hl_catalogue_part(catalogue, i), 0,
-                  false);
+        keep_line(kept, hl_part_model(hl_catalogue_part(catalogue, i)), STARTER,
+                  hl_catalogue_part(catalogue, i), 0);
     hl_catalogue_destroy(catalogue);
 }
 
@@ -233,11 +255,7 @@ START_TEST(no_figure_of_a_family_moves_unasked)
     kept_figures *kept = kept_figures_open(families[_i].files, families[_i].what);
     for (size_t i = 0; i < hl_host_models(host); i++) {
         const hl_model *model = hl_host_model(host, i);
-        bool wanted = model->device && model->device->family == families[_i].family;
-        for (size_t line = 0; wanted && line < LINES; line++)
-            keep_line(kept, model, NULL, line * MATES, false);
-        for (size_t line = 0; wanted && figure_winding_of(model) && line < WINDINGS; line++)
-            keep_line(kept, model, NULL, line * WOUND, true);
+        if (model->device && model->device->family == families[_i].family) keep_model(kept, model);
     }
     keep_starters(kept, host, families[_i].files, said);
     kept_figures_close(kept);
