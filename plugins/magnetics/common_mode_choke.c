@@ -90,7 +90,7 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
     hl_loss each = {.struct_size = sizeof each};
     for (size_t w = 0; w < WINDINGS; w++) {
         hl_stress one = *stress; /* both windings have one table */
-        bool twin = w > 0 && stress->windings > w && stress->winding_current[w] == stress->winding_current[0];
+        bool twin = w > 0 && stress->winding_current[w] == stress->winding_current[0];
         one.windings = stress->windings > w;
         one.winding_current[0] = one.windings ? stress->winding_current[w] : NULL;
         if (stress->windings && !one.windings) continue;

@@ -68,14 +68,6 @@ static inline ac_factor layer_factor(double thickness_over_depth)
     return (ac_factor){.own_excess = both - 0.25 * field, .field = field};
 }
 
-/* F of one layer between the fields `start` and start + 1. */
-static inline double layer_resistance_factor(double thickness_over_depth, double start)
-{
-    ac_factor f = layer_factor(thickness_over_depth);
-    double mean = start + 0.5;
-    return 1.0 + f.own_excess + f.field * mean * mean;
-}
-
 /* Mean of M^2 over the m layers of a portion that begins at zero field: (4 m^2 - 1) / 12. Holds for half
  * layers too (m = 1/2: the zero lies within the layer). */
 static inline double layer_mean_square_field(double layers)

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "../../plugins/magnetics/layer_winding.h"
+#include "../../plugins/magnetics/resistance_table.h"
 #include "magnetic_bench.h"
 #include "published.h"
 #include "story.h"
@@ -57,6 +57,14 @@ static hl_wave wave_of(const json_t *in)
     return magnetic_bench_corners(bench, f, 4, (double[][2]){{0, 0}, {d1, i}, {d1 + d2, 0}, {1, 0}});
 }
 
+/* F of one layer between the fields `start` and start + 1. */
+static double resistance_factor(double thickness_over_depth, double start)
+{
+    ac_factor f = layer_factor(thickness_over_depth);
+    double mean = start + 0.5;
+    return 1.0 + f.own_excess + f.field * mean * mean;
+}
+
 /* The reference is a Chebyshev solution of the one-dimensional field equation, good to 1e-10. */
 START_TEST(each_layer_matches_the_field_solution)
 {
@@ -68,7 +76,7 @@ START_TEST(each_layer_matches_the_field_solution)
         double sum = 0.0, m = number(in, "m");
         json_array_foreach(json_object_get(json_object_get(out, "Fr_layers"), "value"), p, layer)
         {
-            double f = layer_resistance_factor(number(out, "h_over_delta"), number(in, "h0") + (double)p);
+            double f = resistance_factor(number(out, "h_over_delta"), number(in, "h0") + (double)p);
             ck_near(f, json_number_value(layer), 1e-10, 0);
             sum += f;
         }
@@ -149,6 +157,43 @@ START_TEST(branches_meet)
 }
 END_TEST
 
+/* D = sqrt(y) */
+static ac_factor foil_at(const void *context, double y)
+{
+    (void)context;
+    return layer_factor(sqrt(y));
+}
+
+/* Beyond its ends a table goes on from there as its shape does: with the square of the frequency below, with
+ * the root above, and so do the slopes; inside it gives the factors back. */
+START_TEST(table_goes_on_beyond_its_ends)
+{
+    static resistance_table table;
+    static harmonic_series series;
+    const double unit[LANES] = {1.0},
+                 none[LANES] = {0.0}, *const own[] = {unit, none}, *const field[] = {none, unit};
+    ck_assert(table_build(&table, 1.0, 24, foil_at, NULL));
+    harmonic_series_prepare(&series, 1.0, false);
+    const double end[] = {1e-3, 1e6}, beyond[] = {1e-3 / 1.01, 1e-5, 1.01e6, 1e8}, power[] = {2.0, 0.5};
+    for (size_t i = 0; i < 4; i++) {
+        double edge = end[i / 2], y = beyond[i], ratio = table_shape(y) / table_shape(edge);
+        ac_factor f = layer_factor(sqrt(edge));
+        table_sum one = table_read(&table, &series.places, y, 2, own, false);
+        table_sum two = table_read(&table, &series.places, y, 2, field, true);
+        ck_near(one.value, f.own_excess * ratio, 1e-9, 0);
+        ck_near(two.value, f.field * ratio, 1e-9, 0);
+        ck_near(one.slope, power[i / 2] * one.value, 1e-4, 0);
+        ck_near(two.slope, power[i / 2] * two.value, 1e-4, 0);
+        ck_assert_double_eq(two.first, 0.0);
+    }
+    for (double y = 1.2e-3; y < 1e6; y *= 2.7) {
+        table_sum one = table_read(&table, &series.places, y, 2, own, true);
+        ck_near(one.value, layer_factor(sqrt(y)).own_excess, 1e-6, 0);
+        ck_assert_double_eq(one.first, one.value);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -156,6 +201,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, plugin_gives_the_loss_of_every_wave);
     tcase_add_test(tests, published_layer_factors);
     tcase_add_test(tests, branches_meet);
+    tcase_add_test(tests, table_goes_on_beyond_its_ends);
 }
 
 int main(void)
