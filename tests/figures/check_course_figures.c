@@ -18,6 +18,12 @@ static const double in_time = 1e3, on_the_way = 1e5; /* how much wider than what
 
 /* --------------------------------------------------------------- courses -- */
 
+/* How much work it was, which may turn on a hair as well. */
+static void put_work(figure_sheet *sheet, const char *name, double work)
+{
+    figure_sheet_put_of(sheet, name, work, 5e7 * work);
+}
+
 static void say_course(figure_sheet *sheet, const hl_design *design, const hl_course *course, double ambient)
 {
     const hl_course_figures *f = hl_course_summary(course);
@@ -47,6 +53,9 @@ static void say_course(figure_sheet *sheet, const hl_design *design, const hl_co
     figure_sheet_put_of(sheet, "handed_out", f->handed_out, heat);
     figure_sheet_put_of(sheet, "stored", f->stored, heat);
     figure_sheet_put(sheet, "leader", f->leader);
+    figure_sheet_put(sheet, "rows", (double)rows);
+    put_work(sheet, "solutions", f->solutions);
+    put_work(sheet, "worst_jump", f->worst_jump);
 }
 
 /* A leaking diode: how well it is cooled, what it holds, and the profile it goes through. */
@@ -56,16 +65,19 @@ typedef struct leaky_course {
     double celsius, load[2], end;
     bool straight;
     double pulse; /* s */
-    bool from_steady;
+    bool from_steady, usual_rows;
 } leaky_course;
 
 static const leaky_course courses[] = {
-    {"cold_start", 12, 2, 25, {1, 1}, NAN, false, 0, false},
-    {"load_steps", 12, 2, 25, {0.3, 1.1}, NAN, false, 0, true},
-    {"taper", 12, 0.5, 35, {1, 0.5}, 0.2, false, 0, false},
-    {"straight_taper", 20, 0.5, 10, {0.4, 1}, 0.9, true, 0, true},
-    {"pulses", 12, 2, 25, {1, 0.7}, NAN, false, 20e-3, false},
-    {"run_away", 60, 2, 60, {1, 1}, NAN, false, 0, false},
+    {"cold_start", 12, 2, 25, {1, 1}, NAN, false, 0, false, false},
+    {"load_steps", 12, 2, 25, {0.3, 1.1}, NAN, false, 0, true, false},
+    {"taper", 12, 0.5, 35, {1, 0.5}, 0.2, false, 0, false, false},
+    {"straight_taper", 20, 0.5, 10, {0.4, 1}, 0.9, true, 0, true, false},
+    {"pulses", 12, 2, 25, {1, 0.7}, NAN, false, 20e-3, false, false},
+    {"run_away", 60, 2, 60, {1, 1}, NAN, false, 0, false, false},
+    {"usual_rows", 12, 2, 25, {0.8, 1}, NAN, false, 0, true, true},
+    {"small_and_quick", 30, 0.05, 15, {0.5, 0.2}, 0.9, false, 0, false, false},
+    {"long_pulses", 15, 0.3, 30, {1.1, 0.4}, NAN, false, 9, true, false},
 };
 
 static void leaky(void *context, figure_hair *hair, figure_sheet *sheet)
@@ -89,8 +101,8 @@ static void leaky(void *context, figure_hair *hair, figure_sheet *sheet)
                                      .pulse_duty = 0.25,
                                      .pulse_rest = 0.1};
     }
-    hl_profile profile = {
-        .n_steps = 2, .step = steps, .cycles = 2, .every = 7, .start = c->from_steady ? set[0] : NULL};
+    hl_profile profile = {.n_steps = 2, .step = steps, .cycles = 2, .start = c->from_steady ? set[0] : NULL};
+    if (!c->usual_rows) profile.every = 7;
     drafted_must(&b, hl_warm_up(b.workspace, &profile, &course, b.said));
     say_course(sheet, b.design, course, c->celsius + 273.15);
     hl_course_destroy(course);
@@ -113,11 +125,23 @@ static void opened(session *s, const char *script)
     ck_assert_msg(session_open(s, &options), "%s cannot be opened", script);
 }
 
-/* A potted box whose heat field is solved: more load in a cooler room, and back; rows between the steps. */
+/* A box whose heat field is solved: more load in a cooler room, and back; rows between the steps. */
+typedef struct field_course {
+    const char *name, *script;
+    double load[2], kelvin[2], end; /* `end`: the load that the first tapers to */
+    bool from_steady;
+    session *in;
+} field_course;
+
+static field_course field_courses[] = {
+    {"potted", HL_TEST_SOURCE "/figures/boxed_potted.lua", {0.5, 1.4}, {298, 290}, NAN, false, NULL},
+    {"with_a_lead", HL_TEST_SOURCE "/figures/boxed_on_a_table.lua", {1.2, 0.6}, {300, 307}, 1, true, NULL},
+};
+
 static void in_a_field(void *context, figure_hair *hair, figure_sheet *sheet)
 {
-    session *s = context;
-    bound_design *bound = s->bound;
+    field_course *c = context;
+    bound_design *bound = c->in->bound;
     size_t n = hl_design_settings(bound->design), load = hl_design_find_setting(bound->design, "load", NULL);
     size_t ambient = hl_design_find_setting(bound->design, "ambient.temperature", NULL);
     double *set = malloc(2 * n * sizeof *set);
@@ -127,13 +151,15 @@ static void in_a_field(void *context, figure_hair *hair, figure_sheet *sheet)
     ck_assert(set && said);
     for (int k = 0; k < 2; k++) {
         memcpy(set + (size_t)k * n, bound->settings, n * sizeof *set);
-        set[(size_t)k * n + load] = figure_hair_beside(hair, k ? 1.4 : 0.5);
-        set[(size_t)k * n + ambient] = figure_hair_beside(hair, k ? 290 : 298);
-        steps[k] = (hl_profile_step){.duration = 500, .settings = set + (size_t)k * n, .load_end = NAN};
+        set[(size_t)k * n + load] = figure_hair_beside(hair, c->load[k]);
+        set[(size_t)k * n + ambient] = figure_hair_beside(hair, c->kelvin[k]);
+        steps[k] = (hl_profile_step){
+            .duration = 500, .settings = set + (size_t)k * n, .load_end = k ? NAN : c->end, .straight = true};
     }
-    hl_profile profile = {.n_steps = 2, .step = steps, .cycles = 2, .every = 7};
+    hl_profile profile = {.n_steps = 2, .step = steps, .cycles = c->from_steady ? 1 : 2, .every = 7};
+    if (c->from_steady) profile.start = set;
     ck_assert_int_eq(hl_warm_up(bound->workspace, &profile, &course, said), HL_OK);
-    say_course(sheet, bound->design, course, 298);
+    say_course(sheet, bound->design, course, c->kelvin[0]);
     hl_course_destroy(course);
     hl_diagnostics_destroy(said);
     free(set);
@@ -141,12 +167,15 @@ static void in_a_field(void *context, figure_hair *hair, figure_sheet *sheet)
 
 START_TEST(courses_of_a_field_keep_their_figures)
 {
-    session s;
-    opened(&s, HL_TEST_SOURCE "/figures/boxed_potted.lua");
-    kept_figures *book = kept_figures_open("field_courses", "a potted box over time, by its heat field");
-    kept_figures_line(book, "potted", in_a_field, &s);
+    kept_figures *book = kept_figures_open("field_courses", "boxes over time, by their heat field");
+    for (size_t k = 0; k < sizeof field_courses / sizeof *field_courses; k++) {
+        session s;
+        opened(&s, field_courses[k].script);
+        field_courses[k].in = &s;
+        kept_figures_line(book, field_courses[k].name, in_a_field, &field_courses[k]);
+        session_close(&s);
+    }
     kept_figures_close(book);
-    session_close(&s);
 }
 END_TEST
 

@@ -305,8 +305,51 @@ START_TEST(senseless_profiles_are_refused)
 }
 END_TEST
 
+/* Borders of what a profile may ask for: just beyond each it is refused, just inside it is not. */
+START_TEST(a_profile_is_judged_at_its_borders)
+{
+    static const struct {
+        double duration, kelvin, load, end, period, duty, rest;
+        bool good;
+    } cases[] = {
+        {1, 298, 1, NAN, 0, 0, 0, true},       {1.05e9, 298, 1, NAN, 0, 0, 0, false},
+        {1, 178, 0.5, NAN, 0, 0, 0, true},     {1, 168, 0.5, NAN, 0, 0, 0, false},
+        {1, 468, 0.5, NAN, 0, 0, 0, true},     {1, 480, 0.5, NAN, 0, 0, 0, false},
+        {1, 298, 0, NAN, 0, 0, 0, true},       {1, 298, -1e-9, NAN, 0, 0, 0, false},
+        {1, 298, 950, NAN, 0, 0, 0, true},     {1, 298, 1050, NAN, 0, 0, 0, false},
+        {1, 298, 1, 1e-3, 0, 0, 0, true},      {1, 298, 1, 1050, 0, 0, 0, false},
+        {1, 298, 1, NAN, 0.9, 0.5, 0.5, true}, {1, 298, 1, NAN, 1.05, 0.5, 0.5, false},
+        {1, 298, 1, NAN, 0.5, 1, 0.5, true},   {1, 298, 1, NAN, 0.5, 1.05, 0.5, false},
+        {1, 298, 1, NAN, 0.5, 0, 0.5, true},   {1, 298, 1, NAN, 0.5, -1e-9, 0.5, false},
+        {1, 298, 1, NAN, 0.5, 0.5, 0, true},   {1, 298, 1, NAN, 0.5, 0.5, 1050, false},
+        {1, 298, 1, NAN, 0.5, 0.5, 950, true}, {1, 298, 1, NAN, 0.5, 0.5, -1e-9, false},
+    };
+    drafted_adapter b;
+    leaky_buck_open(&b, 12, 2);
+    size_t ambient = drafted_setting(&b, "ambient.temperature"), load = drafted_setting(&b, "load");
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        hl_course *course = NULL;
+        b.settings[ambient] = cases[k].kelvin;
+        b.settings[load] = cases[k].load;
+        hl_profile_step step = {.duration = cases[k].duration,
+                                .settings = b.settings,
+                                .load_end = cases[k].end,
+                                .pulse_period = cases[k].period,
+                                .pulse_duty = cases[k].duty,
+                                .pulse_rest = cases[k].rest};
+        hl_profile profile = {.n_steps = 1, .step = &step, .cycles = 1};
+        hl_status status = hl_warm_up(b.workspace, &profile, &course, b.said);
+        ck_assert_msg(status == (cases[k].good ? HL_OK : HL_BAD_INPUT), "case %zu: status %d", k,
+                      (int)status);
+        hl_course_destroy(course);
+    }
+    drafted_end(&b);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_profile_is_judged_at_its_borders);
     tcase_add_test(tests, it_ends_at_the_steady_point);
     tcase_add_test(tests, it_follows_an_independent_integration);
     tcase_add_test(tests, a_taper_passes_the_steady_points_of_its_loads);
