@@ -121,6 +121,12 @@ return {
   { "plugins/stages/boost.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
   { "plugins/stages/synchronous_buck.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
   { "plugins/stages/four_switch_buck_boost.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
+  { "plugins/stages/four_switch_buck_boost.c", "skipping ? -on + through - 3.0 * dead",
+    "the control is then another figure of the same period, which the states add up to and the load decides" },
+  { "plugins/stages/four_switch_buck_boost.c", "skipping ? -on - through + 3.0 * dead",
+    "the control is then another figure of the same period, which the states add up to and the load decides" },
+  { "plugins/stages/four_switch_buck_boost.c", "c->control_floor = skipping ? on - (",
+    "a bound below what is looked for: pulses are left out only where fewer of them do than come without" },
   { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   -- networks of heat
