@@ -218,20 +218,30 @@ static inline double flyback_course_at(const flyback_course *h, double t, double
     return h->value + area * t;
 }
 
+/* Newton's first step, which heeds the bend where it is slight (Halley). */
+static inline double flyback_first_step(double value, double slope, double bend)
+{
+    double share = value * bend / (2.0 * slope * slope);
+    return fabs(share) < 0.3 ? -value / slope / (1.0 - share) : -value / slope;
+}
+
+/* Is what a further step would bring lost in rounding? Steps shrink as the square of the one before. */
+static inline bool flyback_until_done(int k, double step, double last, double t, double left)
+{
+    if (!(fabs(step) > 1e-15 * fabs(t)) || !(fabs(left) > 1e-16)) return true;
+    return k > 1 && step / last * (step / last) * fabs(step) < 1e-17 * fabs(t);
+}
+
 /* Time at which weight . x is zero, negative where that lies before; it falls without turning, so Newton
- * creeps up from below, after a first step that heeds the bend (Halley). Steps shrink as the square of the
- * one before. docs/theory/flyback.md, "why the events are simple" */
+ * creeps up from below. docs/theory/flyback.md, "why the events are simple" */
 static inline double flyback_span_until(const flyback_span *s, flyback_pair x0, flyback_pair weight)
 {
     flyback_course h = flyback_course_of(s, x0, weight);
     double value = h.value, slope = h.series[0], t = 0.0, last = INFINITY;
-    double bend = value * h.series[1] / (2.0 * slope * slope);
     for (int k = 0; k < 60; k++) {
-        double step = -value / slope;
-        if (k == 0 && fabs(bend) < 0.3) step /= 1.0 - bend;
+        double step = k ? -value / slope : flyback_first_step(value, slope, h.series[1]);
         t += step;
-        if (!(fabs(step) > 1e-15 * fabs(t)) || !(fabs(value) > 1e-16 * fabs(h.value))) break;
-        if (k > 1 && step / last * (step / last) * fabs(step) < 1e-17 * fabs(t)) break;
+        if (flyback_until_done(k, step, last, t, value / h.value)) break;
         last = k ? step : INFINITY;
         value = flyback_course_at(&h, t, &slope);
         if (!(slope * h.series[0] > 0.0)) return NAN;

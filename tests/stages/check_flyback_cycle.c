@@ -195,6 +195,66 @@ START_TEST(a_course_follows_the_motion)
 }
 END_TEST
 
+/* The time of an event is that at which it happens: nothing is left of what was to be zero. */
+START_TEST(an_event_is_when_nothing_is_left)
+{
+    lottery l = lottery_open("flyback events");
+    for (int run = 0; run < RUNS; run++) {
+        double peak;
+        flyback_circuit c = any_circuit(&l, &peak);
+        flyback_span off = flyback_reset_span(&c), on = flyback_commutation_span(&c);
+        flyback_pair x0 = {peak, peak}, weight = {1.0, 0.0};
+        double t = flyback_span_until(&off, x0, weight);
+        flyback_pair x = flyback_span_at(&off, x0, t);
+        ck_assert(t > 0.0);
+        ck_near(x.leak, 0.0, 0, 1e-13 * peak);
+        x0 = (flyback_pair){0.0, lottery_between(&l, 0.05, 0.9) * peak};
+        t = flyback_span_until(&on, x0, (flyback_pair){-1.0, 1.0});
+        x = flyback_span_at(&on, x0, t);
+        ck_assert(t > 0.0);
+        ck_near(x.leak, x.core, 0, 1e-13 * x0.core);
+    }
+}
+END_TEST
+
+/* From small times, where both are written as series, to some time constants. */
+START_TEST(the_time_of_a_leg_leads_to_its_current)
+{
+    lottery l = lottery_open("flyback leg time");
+    for (int run = 0; run < 4 * RUNS; run++) {
+        flyback_leg leg = {lottery_between(&l, 10, 100), lottery_scale(&l, 1e-3, 30), 1e-3};
+        double t = lottery_scale(&l, 1e-8, 3.0) * leg.inductance / leg.resistance;
+        ck_near(flyback_leg_time(&leg, 0.0, flyback_leg_at(&leg, 0.0, t)), t, 2e-14, 0);
+    }
+}
+END_TEST
+
+/* A ring that comes to zero volts is told to have done so when it does, on its way down for the first time.
+ */
+START_TEST(a_ring_is_at_zero_when_it_is_said_to_be)
+{
+    lottery l = lottery_open("flyback ring");
+    int reached = 0;
+    for (int run = 0; run < RUNS; run++) {
+        flyback_ring r;
+        flyback_tank k = {.input = lottery_between(&l, 50, 200),
+                          .inductance = 1e-3,
+                          .capacitance = lottery_scale(&l, 3e-11, 1e-9)};
+        k.reflected = k.input * lottery_between(&l, 0.9, 3);
+        k.resistance = lottery_scale(&l, 1e-3, 0.3) * sqrt(k.inductance / k.capacitance);
+        ck_assert(flyback_ring_to(&k, 1, true, &r));
+        if (!r.zero_reached) continue;
+        reached++;
+        double t = r.part[0].duration, half = FLYBACK_PI / r.omega;
+        ck_assert(t > 0.0 && t < half);
+        ck_near(flyback_ring_voltage(&r, k.reflected, t), -k.input, 1e-12, 0);
+        ck_near(r.current, flyback_ring_current(&r, &k, k.reflected, t), 1e-12, 1e-15);
+        ck_assert(r.voltage == 0.0 && r.current <= 0.0);
+    }
+    ck_assert_int_gt(reached, RUNS / 2);
+}
+END_TEST
+
 /* ------------------------------------------------------------------ moments -- */
 
 /* i = a + b e^(-rt): the integrals of i and i^2 in closed form, up to many time constants. */
@@ -317,6 +377,9 @@ static void fill(TCase *tests)
     tcase_add_test(tests, phi_are_what_they_are_defined_as);
     tcase_add_test(tests, a_motion_twice_as_long_is_the_motion_twice);
     tcase_add_test(tests, a_course_follows_the_motion);
+    tcase_add_test(tests, an_event_is_when_nothing_is_left);
+    tcase_add_test(tests, the_time_of_a_leg_leads_to_its_current);
+    tcase_add_test(tests, a_ring_is_at_zero_when_it_is_said_to_be);
     tcase_add_test(tests, moments_of_a_leg_are_those_of_its_exponential);
     tcase_add_test(tests, moments_of_a_span_add_up);
     tcase_add_test(tests, the_secondary_peak_is_its_summit);

@@ -76,6 +76,13 @@ START_TEST(impossible_settings_are_refused_with_a_sentence)
     ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
     bench->in.extra_loss = 0.0;
     stage_bench_expect_solved(bench);
+    stage_bench_set(bench, "supply_voltage", 0.0);
+    ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
+    ck_assert_str_eq(bench->out.reason.text, "a supply voltage of 0 V is none; state supply_voltage");
+    stage_bench_set(bench, "supply_voltage", 12.0);
+    stage_bench_set(bench, "power", -1.0);
+    ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
+    stage_bench_set(bench, "power", 0.0);
     bench->in.input_voltage = NAN;
     ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
     bench->in.input_voltage = 0.0;
