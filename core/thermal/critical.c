@@ -135,14 +135,20 @@ static void keep_tangent(branch *b)
     for (int i = 0; i < work->n; i++) work->trial[i] = work->image[i] / work->image[b->node];
 }
 
+/* Where to look next in a bracket: by false position, but no nearer to its ends than a hundredth. */
+static double next_look(double low, double high, double f_low, double f_high)
+{
+    double at = low + (high - low) * (f_low - f_high > 0 ? f_low / (f_low - f_high) : 0.5);
+    return fmin(fmax(at, low + 0.01 * (high - low)), high - 0.01 * (high - low));
+}
+
 /* Between a point where s still rises (in `from`) and one where it falls, `width` kelvin on, find where
  * ds/dT vanishes: bisection helped by false position (Illinois rule). */
 static bool find_fold(branch *b, const double from[], double factor, double rate, double width)
 {
     double low = 0, high = width, f_low = rate, f_high = b->rate, tangent_rate = rate;
     for (int k = 0; k < ROOT_MAX && high - low > 1e-6; k++) {
-        double at = low + (high - low) * (f_low - f_high > 0 ? f_low / (f_low - f_high) : 0.5);
-        at = fmin(fmax(at, low + 0.01 * (high - low)), high - 0.01 * (high - low));
+        double at = next_look(low, high, f_low, f_high);
         b->rate = tangent_rate;
         if (!step_branch(b, from, factor, b->direction * at)) return k > 0;
         if (fabs(b->rate) <= 1e-9 * rate) break;
@@ -192,6 +198,12 @@ static hl_status given_up(const branch *b)
     return b->work->temperature[b->node] > far_away ? HL_OK : HL_NO_SOLUTION;
 }
 
+/* K: the next step along the branch, longer where the last went well, and a share of the rise at most. */
+static double next_move(double move, double rise)
+{
+    return fmin(1.6 * move, fmax(10.0, 0.1 * fabs(rise)));
+}
+
 /* Follow the branch until it folds, runs off or passes `most`; *critical stays infinite in the last case. */
 static hl_status follow(branch *b, const hl_surroundings *surroundings, double most, double *critical,
                         int *leader)
@@ -228,7 +240,7 @@ static hl_status follow(branch *b, const hl_surroundings *surroundings, double m
             memcpy(work->temperature, work->kept, (size_t)work->n * sizeof(double));
             if (!linearise(b)) return HL_NO_SOLUTION;
         }
-        move = fmin(1.6 * move, fmax(10.0, 0.1 * fabs(given - work->ambient)));
+        move = next_move(move, given - work->ambient);
     }
     return given_up(b);
 }

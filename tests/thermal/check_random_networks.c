@@ -178,11 +178,57 @@ START_TEST(energy_put_in_is_handed_out_or_stored)
 }
 END_TEST
 
+/* The same heat times a factor. */
+static void heat_times(void *context, double factor, const double temperature[], double power[],
+                       double slope[])
+{
+    const random_network *r = context;
+    heat(context, 0, temperature, power, slope);
+    for (size_t i = 0; i < r->n; i++) power[i] *= factor, slope[i] *= factor;
+}
+
+/* Links that conduct alike at all temperatures, and heat that is a straight line in temperature: the gain
+ * grows with the load and is one at 1 / gain, where temperatures have no bound.  Below that load there is one
+ * state, above it none. */
+START_TEST(straight_heat_runs_away_where_its_gain_is_one)
+{
+    lottery draw = lottery_open("straight heat");
+    for (int round = 0; round < rounds() / 6; round++) {
+        random_network r = {.network = hl_network_create(), .room = {300, 1e5}};
+        double at[NODES], slopes[NODES], power[NODES], critical, gain;
+        r.n = 1 + lottery_below(&draw, NODES - 1);
+        for (size_t i = 0; i < r.n; i++) {
+            int to = i == 0 || lottery_below(&draw, 4) == 0 ? HL_AMBIENT : (int)lottery_below(&draw, i);
+            hl_link fixed = {(int)i, to, HL_LAW_FIXED, 0, {lottery_scale(&draw, 1e-2, 1), 0, 0, 0}};
+            hl_network_add_node(r.network, "node", 1);
+            ck_assert_int_eq(hl_network_add_link(r.network, &fixed), (int)i);
+            r.watts[i] = lottery_scale(&draw, 1e-3, 1e-1);
+            r.slope[i] = lottery_scale(&draw, 1e-4, 0.1);
+            r.temperature[i] = 300;
+        }
+        hl_network_work *work = hl_network_work_create(r.network);
+        heat(&r, 0, r.temperature, power, slopes);
+        gain = hl_network_gain(work, &r.room, r.temperature, slopes, NULL);
+        hl_status status = hl_network_critical(work, &r.room, heat_times, &r, 2 / gain, &critical, at, NULL);
+        ck_assert_msg(status == HL_OK && fabs(critical * gain - 1) <= 1e-6,
+                      "HL_TEST_SEED=%llu round %d: %s, at a load of %.9g for a gain of %.9g", draw.seed,
+                      round, hl_status_text(status), critical, gain);
+        status = hl_network_critical(work, &r.room, heat_times, &r, 0.5 / gain, &critical, at, NULL);
+        ck_assert(status == HL_OK && isinf(critical));
+        for (size_t i = 0; i < r.n; i++) r.watts[i] *= 1.05 / gain;
+        ck_assert_int_eq(hl_network_steady(work, &r.room, heat, &r, r.temperature), HL_RUNAWAY);
+        hl_network_work_destroy(work);
+        hl_network_destroy(r.network);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, more_heat_never_cools_any_node);
     tcase_add_test(tests, another_way_out_never_heats_the_mean);
     tcase_add_test(tests, energy_put_in_is_handed_out_or_stored);
+    tcase_add_test(tests, straight_heat_runs_away_where_its_gain_is_one);
 }
 
 int main(void)
