@@ -120,6 +120,15 @@ static double draw_temperature(const trial *t, chance *luck)
     return t->kind == FAR ? chance_scale(luck, low, high) : chance_between(luck, low, high);
 }
 
+/* Cycles in which some of what the one before had comes again: a model may keep what it worked out for that.
+ */
+static void repeat_some(chance *luck, load *l)
+{
+    for (size_t a = 1; a < LOAD_ARRAYS; a++)
+        for (size_t k = 1; k < l->stress.n; k++)
+            if (chance_of(luck, 0.5)) l->array[a][k] = l->array[a][k - 1];
+}
+
 static void say_losses(const trial *t, size_t number, figure_hair *hair, figure_sheet *sheet)
 {
     static const load_kind kind[STRESSES] = {LOAD_FULL,   LOAD_FULL,     LOAD_FULL,
@@ -132,6 +141,7 @@ static void say_losses(const trial *t, size_t number, figure_hair *hair, figure_
         hl_loss loss = {.struct_size = sizeof loss};
         load_draw(&l, &luck, device->family, cycles[k], kind[k]);
         if (device->family == HL_FAMILY_MAGNETIC && (k == 1 || k == 3)) make_wild(&luck, &l);
+        if (device->family != HL_FAMILY_MAGNETIC && k == 2) repeat_some(&luck, &l);
         beside_load(hair, &l);
         double temperature = figure_hair_beside(hair, draw_temperature(t, &luck));
         device->loss(t->beside->state, &l.stress, temperature, &loss);
