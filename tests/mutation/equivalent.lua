@@ -97,6 +97,17 @@ return {
     "to the same, and the quick one to come there at once" },
   { "plugins/stages/llc_report.h", functions = { "llc_rounding", "llc_carries" },
     "which of two figures of the power drawn is told, by charge or by book, where they agree within rounding" },
+  { "plugins/stages/llc_border.h", "circuit->fast.reach / 0.66, LLC_SAMPLES_MAX", "places at which borders are looked at, " ..
+    "by a tenth less near: half a turn of the ringing lies between five of them with either" },
+  { "plugins/stages/llc_figures.h", "circuit->fast.reach / 0.88, LLC_SAMPLES_MAX", "places at which slopes are looked " ..
+    "at, by a tenth less near: half a turn of the ringing lies between three of them with either" },
+  { "plugins/stages/llc_figures.h", ".reach, 2200.0);", "never reached: a half wave turns its ringing a few times" },
+  { "plugins/stages/llc_figures.h", "0.1375 * T * T", "a bound by which peaks are looked for, a tenth wider: more is " ..
+    "looked for, the same is found" },
+  { "plugins/stages/llc_figures.h", "omega * T > 1.1 ? 1.0 / omega : T", "both bound the same sine" },
+  { "plugins/stages/llc_figures.h", "omega * T < 1.0 ? 1.0 / omega : T", "the greater of two that bound the same sine" },
+  { "plugins/stages/llc_waves.h", "(all->reflected - 1e-300)", "of a secondary without resistance the core's voltage " ..
+    "shows no magnetizing current: with minus and plus infinity alike no piece is asked for" },
   { "plugins/stages/llc_border.h", "to = k - 1 == n ? limit : from + step;",
     "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
   -- dc-fed stages around one inductor, boost power-factor stages
