@@ -413,6 +413,18 @@ hl_status warming_jump(hl_field_warming *w, hl_heat heat, void *context, double 
     return begin_stretch(w, &q) ? HL_OK : HL_RUNAWAY;
 }
 
+/* s: the step to try after one that was off by too much, or did not settle. */
+static double shorter(double h, double error, bool settled)
+{
+    return h * (settled ? fmax(0.2, 0.8 * sqrt(error_aimed / error)) : 0.2);
+}
+
+/* s: the step to try after one that was good enough; its error goes with the square of its length. */
+static double longer(double h, double error)
+{
+    return h * fmin(most_growth, 0.8 * sqrt(error_aimed / fmax(error, 1e-12)));
+}
+
 static hl_status one_step(hl_field_warming *w, const asking *q, double stop)
 {
     for (;;) {
@@ -424,7 +436,7 @@ static hl_status one_step(hl_field_warming *w, const asking *q, double stop)
         bool good = settle(w, q, w->time + h) && isfinite(greatest_rise(w));
         double error = good ? error_of(w, h, w->last_step) : INFINITY;
         if (error > error_aimed && h > shortest_step) {
-            w->next = h * (good ? fmax(0.2, 0.8 * sqrt(error_aimed / error)) : 0.2);
+            w->next = shorter(h, error, good);
             memcpy(w->work->port, w->begun, (size_t)w->ports * sizeof(double));
             continue;
         }
@@ -433,7 +445,7 @@ static hl_status one_step(hl_field_warming *w, const asking *q, double stop)
         w->time_before = w->time;
         w->time = last ? stop : w->time + h;
         w->last_step = h;
-        w->next = h * fmin(most_growth, 0.8 * sqrt(error_aimed / fmax(error, 1e-12)));
+        w->next = longer(h, error);
         return HL_OK;
     }
 }

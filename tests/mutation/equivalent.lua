@@ -194,6 +194,8 @@ return {
     functions = { "spanning", "part", "best_plane", "append_block", "dissect" },
     "in which order cells are eliminated: Cholesky's factors of a positive matrix give the same solution in any order, " ..
     "to rounding; only the time it takes tells" },
+  { "core/thermal/field_warm.c", functions = { "shorter", "longer" },
+    "how long the next step in time is tried: one_step takes none that error_of says is off by more than 5e-3 K" },
   { "core/thermal/field_settle.c", functions = { "weigh" },
     "the weights of a step towards a fixed point: field_settle ends when what is open is below the tolerance, " ..
     "2e-11 of the heat; a_fixed_point_is_found tells that it takes few rounds" },
