@@ -70,7 +70,7 @@ static inline void flyback_warn_of_clamp(const flyback_plan *p, hl_stage_output 
 
 static inline void flyback_warn_of_windings(double windings, hl_stage_output *out)
 {
-    if (!(windings > 2.5)) return;
+    if (!(windings >= 3.0)) return;
     flyback_warn(
         out,
         "the transformer lists %.0f windings and the flyback uses two: the others carry no current; a "

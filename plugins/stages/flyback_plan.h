@@ -33,7 +33,7 @@ typedef struct flyback_plan {
     int mode, clamp;
     double load;                                /* A */
     double period;                              /* s, fixed frequency */
-    int valley, minimum_valley;                 /* valley 0: automatic */
+    int valley, minimum_valley;                 /* valley 0: automatic; minimum at least 1 */
     double shortest;                            /* s, of 1 / maximum frequency; 0: none */
     double border_shift;                        /* 1, by which that is longer, where valleys alternate */
     double burst_peak;                          /* A; 0: no bursts */
@@ -54,8 +54,7 @@ static inline int flyback_valley_after(const flyback_plan *p, const flyback_node
         later = 1.0 + 0.5 * (wait - first.part[0].duration - first.body) / half;
     else
         later = 0.5 * (wait / half + 1.0);
-    double least = p->minimum_valley > 1 ? p->minimum_valley : 1;
-    later = fmax(ceil(later * (1.0 - 1e-12)), least);
+    later = fmax(ceil(later * (1.0 - 1e-12)), p->minimum_valley);
     return later < 1e6 ? (int)later : 0;
 }
 
@@ -74,7 +73,7 @@ static inline bool flyback_operate_resonant(const flyback_plan *p, flyback_node 
 {
     double *near = node->near;
     if (p->valley > 0) return flyback_at_valley(p, p->valley, false, &near[FLYBACK_PEAK_RUN], node);
-    int least = p->minimum_valley > 1 ? p->minimum_valley : 1;
+    int least = p->minimum_valley;
     if (!flyback_at_valley(p, least, true, &near[FLYBACK_PEAK_FIRST], node)) return false;
     if (!(node->cycle.period < p->shortest)) return true;
     flyback_cycle k;
@@ -108,7 +107,7 @@ static inline bool flyback_burst(const flyback_plan *p, flyback_node *node)
     flyback_discontinuous(&node->circuit, p->burst_peak, start, k);
     if (p->mode == FLYBACK_RESONANT && node->rings) {
         if (p->valley == 0) {
-            int least = p->minimum_valley > 1 ? p->minimum_valley : 1;
+            int least = p->minimum_valley;
             if (!flyback_ring_to(&node->tank, least, true, &node->ring)) return false;
             flyback_discontinuous(&node->circuit, p->burst_peak, node->ring.current, k);
             if (k->period + node->ring.duration < p->shortest) {

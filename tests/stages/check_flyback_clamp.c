@@ -4,6 +4,7 @@
 #include "story.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "flyback_design.h"
@@ -218,6 +219,10 @@ START_TEST(what_an_answer_rests_on_is_said)
     ck_assert_str_eq(flyback_bench->out.note.text, "");
     stage_bench_load(flyback_bench, 20, 0.04);
     cautioned("neither maximum_frequency nor burst_peak_current is stated");
+    char runs[64], within[96];
+    snprintf(runs, sizeof runs, "it runs at %.4g kHz", 1e-3 * flyback_asked("switching_frequency"));
+    cautioned(runs);
+    ck_assert_double_gt(flyback_asked("switching_frequency"), 250e3);
     stage_bench_set(flyback_bench, "burst_peak_current", 0.6);
     flyback_solved();
     ck_assert_str_eq(flyback_bench->out.note.text, "");
@@ -226,6 +231,40 @@ START_TEST(what_an_answer_rests_on_is_said)
     flyback_bench->part[1].windings = 2;
     fit_clamp(1e3, 1e-9);
     cautioned("the clamp empties in 1 us");
+    stage_bench_fill(flyback_bench, "clamp_diode", HL_FAMILY_DIODE, 1);
+    flyback_solved();
+    double lifts =
+        stage_bench_stress(flyback_bench, "clamp_diode")->duty[0] / flyback_asked("switching_frequency") -
+        flyback_asked("leakage_reset_time");
+    ck_assert_double_gt(lifts, 0.0);
+    snprintf(within, sizeof within, "within the %.3g us in which the secondary conducts",
+             1e6 * (lifts + flyback_asked("secondary_conduction_time")));
+    cautioned(within);
+    fit_clamp(30e3, 1e-9); /* 30 us */
+    flyback_solved();
+    ck_assert_str_eq(flyback_bench->out.note.text, "");
+}
+END_TEST
+
+/* A tenth into the border between two valleys: the longer period is that of 110 kHz less a tenth. */
+START_TEST(a_jump_between_valleys_is_said)
+{
+    flyback_design d = flyback_adapter(325, 1, 0);
+    flyback_lay_out(flyback_bench, &d);
+    stage_bench_set(flyback_bench, "valley", 0);
+    stage_bench_set(flyback_bench, "maximum_frequency", 110e3);
+    flyback_solved();
+    ck_assert_str_eq(flyback_bench->out.note.text, "");
+    flyback_bench->in.border_shift = 0.1;
+    cautioned("as with a clamp at 100 kHz");
+    ck_assert_double_le(flyback_asked("switching_frequency"), 100e3 * (1 + 1e-9));
+    stage_bench_set(flyback_bench, "valley", 8);
+    flyback_solved();
+    ck_assert_str_eq(flyback_bench->out.note.text, "");
+    stage_bench_set(flyback_bench, "valley", 0);
+    stage_bench_unset(flyback_bench, "maximum_frequency");
+    flyback_solved();
+    ck_assert(!strstr(flyback_bench->out.note.text, "two valleys"));
 }
 END_TEST
 
@@ -238,6 +277,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, nothing_jumps_where_the_fill_begins);
     tcase_add_test(tests, the_drain_is_told_with_its_crests);
     tcase_add_test(tests, what_an_answer_rests_on_is_said);
+    tcase_add_test(tests, a_jump_between_valleys_is_said);
 }
 
 int main(void)
