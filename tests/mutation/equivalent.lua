@@ -78,6 +78,10 @@ return {
     "the start of bracketed Newton's steps; a_ring_is_at_zero_when_it_is_said_to_be holds their end to 1e-12" },
   { "plugins/stages/flyback_ring.h", "next = 0.55 * (low + high);",
     "where a bracket is tried next; a_ring_is_at_zero_when_it_is_said_to_be holds the end to 1e-12" },
+  { "plugins/stages/flyback.c", "least * k->period * (1.0)))", "a border of 1e-9, to either side of which is the same" },
+  { "plugins/stages/flyback.c", "least * k->period * (1.0 + 1e-9)))",
+    "a border of 1e-9, to either side of which is the same" },
+  { "plugins/stages/flyback_stress.h", "if (!(transformers > 1.1)) continue;", "a whole number" },
   { "plugins/stages/flyback_plan.h", "node->share = fmin(share, 1.1);",
     "the share is above 1 by 1e-12 at most, or refused in the next line" },
   { "plugins/stages/flyback_cycle.h", "flyback_span_until(&s, x0, (flyback_pair){1.1, 0.0});",
@@ -211,6 +215,7 @@ return {
   { "plugins/stages/line_wave.h", "4.94816476765e-14}", "a tenth of the last term is 3e-17 of the sum at most" },
   { "plugins/stages/line_wave.h", "if (y > 0.55)", "the border between two formulas, which agree there to 1e-14" },
   -- what the dc-fed stages share
+  { "plugins/stages/switched_stage.h", "if (b->inductors > 1.1)", "a whole number" },
   { "plugins/stages/switched_stage.h", functions = { "skipping_start" },
     "where Newton's steps to the period of skipped pulses begin, and a bound a thousand times as far: the cycle is " ..
     "taken by cycle_newton where the last step moved less than 1e-8, the error its square; "..
