@@ -18,7 +18,6 @@ static double straight_mean(double start, double rise, double p)
     }
     double r = -fabs(rise / larger);
     if (r == 0.0) return size;
-    if (r < -1.0) r = -1.0;
     return size * expm1((p + 1.0) * log1p(r)) / ((p + 1.0) * r);
 }
 

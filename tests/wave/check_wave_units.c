@@ -12,7 +12,7 @@
 
 enum { PIECES = 6, HARMONICS = 40, TRIALS = 3000 };
 
-static const double exponents[] = {0.5, 1, 1.4, 2, 2.7, 3};
+static const double exponents[] = {0.5, 1, 1.4, 2, 2.2, 3};
 enum { EXPONENTS = sizeof exponents / sizeof *exponents };
 
 /* Everything a wave tells: in units of time, of values, and of both. */
