@@ -65,19 +65,25 @@ static double complex turned(double complex a, double complex b)
     return (creal(a) * creal(b) - cimag(a) * cimag(b)) + I * (creal(a) * cimag(b) + cimag(a) * creal(b));
 }
 
-/* Largest value of a form over the pulse: its slope changes sign once inside. Newton on the slope within its
- * bracket; the top is flat, so a part in 1e9 of the time is plenty. */
+/* Where to look for the slope's zero next: Newton, and half way where that leaves the bracket or creeps. */
+static double top_nearer(double low, double high, double s, double newton, double last)
+{
+    return newton > low && newton < high && fabs(newton - s) < 0.6 * last ? newton : 0.5 * (low + high);
+}
+
+/* Largest value of a form over the pulse: its slope changes sign once inside. The top is flat, so a part in
+ * 1e9 of the time is plenty. */
 static double top_of(const pulse_form *f, double length)
 {
     double low = 0.0, high = length, s = 0.5 * length, last = length;
     for (int pass = 0; pass < 60; pass++) {
         pulse_instant now = pulse_instant_at(f, s);
-        double rise = pulse_rise(f, &now), next = s - rise / pulse_bend(f, &now);
+        double rise = pulse_rise(f, &now), newton = s - rise / pulse_bend(f, &now);
         if (rise > 0.0)
             low = s;
         else
             high = s;
-        if (!(next > low && next < high && fabs(next - s) < 0.6 * last)) next = 0.5 * (low + high);
+        double next = top_nearer(low, high, s, newton, last);
         last = fabs(next - s);
         s = next;
         if (!(last > 1e-9 * length)) break;

@@ -112,6 +112,10 @@ return {
   { "plugins/stages/llc_figures.h", "omega * T < 1.0 ? 1.0 / omega : T", "the greater of two that bound the same sine" },
   { "plugins/stages/llc_waves.h", "(all->reflected - 1e-300)", "of a secondary without resistance the core's voltage " ..
     "shows no magnetizing current: with minus and plus infinity alike no piece is asked for" },
+  { "plugins/stages/capacitor_input_rectifier.c", functions = { "top_nearer" },
+    "how a search in a bracket goes on: top_of ends it within 1e-9 of the pulse, where the top is flat to 1e-18" },
+  { "plugins/stages/capacitor_input_rectifier.c", "if (!(last > 1e-9)) break;",
+    "1e-9 s of a pulse of milliseconds, where its top is flat to 1e-10" },
   { "plugins/stages/llc_border.h", "to = k - 1 == n ? limit : from + step;",
     "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
   -- dc-fed stages around one inductor, boost power-factor stages
