@@ -57,16 +57,13 @@ static inline double pulse_nearer(const pulse_form *f, double s, double value, d
 }
 
 /* End of conduction: the current's zero after its hump, Newton from behind. When the source has come down to
- * the starting voltage the bus stands above it, so the current is negative there; else it is looked for
- * later. */
+ * the starting voltage the bus stands above it, so the current is negative there. False: it is not, so the
+ * bus ends below where it began, and before any idling. */
 static inline bool pulse_length(charging_pulse *p)
 {
     const pulse_form *f = &p->line;
     double high = p->half - 2.0 * p->start, low = 0.0;
-    for (int k = 0; !(pulse_at(f, high) < 0.0); k++) {
-        if (k == 8) return false;
-        high += 0.25 * p->start;
-    }
+    if (!(pulse_at(f, high) < 0.0)) return false;
     double s = high;
     for (int pass = 0; pass < 80; pass++) {
         double value = pulse_at(f, s);

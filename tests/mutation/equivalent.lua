@@ -116,6 +116,13 @@ return {
     "how a search in a bracket goes on: top_of ends it within 1e-9 of the pulse, where the top is flat to 1e-18" },
   { "plugins/stages/capacitor_input_rectifier.c", "if (!(last > 1e-9)) break;",
     "1e-9 s of a pulse of milliseconds, where its top is flat to 1e-10" },
+  { "plugins/stages/charging_pulse.h", "pass ? step * last * (step / last) * fabs(step)",
+    "when Newton's steps to the end of a pulse are broken off: the last round of pulse_follow begins at the end of the " ..
+    "one before, and goes no further than rounding" },
+  { "plugins/stages/llc_border.h", "newton && step > 1e-3 * last && sequel",
+    "what ends the steps is how far the next one would go, with either" },
+  { "plugins/stages/llc_circuit.h", "double blocked = (point->full_bridge ? ",
+    "of what a rectifier shows only its charge depends on the voltage, and that is not asked for here" },
   { "plugins/stages/llc_border.h", "to = k - 1 == n ? limit : from + step;",
     "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
   -- dc-fed stages around one inductor, boost power-factor stages
