@@ -274,4 +274,13 @@ return {
     "a border drawn in: fewer pieces count as steady, and the other way tells the same to 1e-11" },
   { "core/wave/power_mean.c", "return z == 0.0 ? 1.1 :",
     "asked at nought for the quotient of two alike: a ringing without damping" },
+  { "plugins/magnetics/layer_winding.h", "if (d < 1.1) {",
+    "the border between a series and the closed form, which agree there to 1e-14" },
+  { "plugins/magnetics/winding_window.h", "if (k * x > 33.0) return;",
+    "orders of the gap's field that have fallen below e^-30 of the first: left out or not, below rounding" },
+  { "plugins/magnetics/window_field.h", "if (k * fabs(x - s->x) > 39.6) break;",
+    "orders of a sheet's field that have fallen below e^-36 of the first: left out or not, below rounding" },
+  { "plugins/magnetics/window_field.h", "(q > 1e-9 ? sin(q) / q : 1.1)",
+    "only a gap of nothing has so small a q, and what it makes is then taken times nothing, its share of the " ..
+    "ampere-turns" },
 }
