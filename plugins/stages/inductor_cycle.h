@@ -277,14 +277,13 @@ static inline void widen(double value, double *low, double *high)
 }
 
 /* Inner extrema of the current, and of the node voltage u, whose slope is elastance y + esr y': one look at
- * the ends, or one every half radian over the first turn of a span that rings; what follows is smaller. */
+ * the end, or several over the first turn of a span that rings; what follows is smaller. */
 static inline void span_turns(const inductor_output *o, const inductor_span *n, const inductor_law *law,
                               cycle_figures *f)
 {
     enum { LOOKS = 16 };
-    double t = n->duration, look = t, y0 = n->i0 - law->rest, slope = law->slope;
+    double t = n->duration, look = inductor_look(law, t), y0 = n->i0 - law->rest, slope = law->slope;
     double rise = o->elastance * y0 + o->esr * slope;
-    if (law->w2 * t * t > 0.25) look = 0.5 / sqrt(law->w2);
     for (int k = 1; k <= LOOKS; k++) {
         double to = fmin(look * k, t), next_slope, any;
         double y = inductor_at(law, n->i0, to, &next_slope) - law->rest;

@@ -205,18 +205,24 @@ static inline double inductor_crossing(const inductor_law *law, double i0, doubl
     return fmin(fmax(t, low), high);
 }
 
+/* How far apart to look at a current and its slope so that no turn between two looks hides another: y' is
+ * zero once per half turn of the ringing, and once at most without any. Half a radian of it, or the whole
+ * duration. */
+static inline double inductor_look(const inductor_law *law, double duration)
+{
+    double ringing = law->w2 - law->a * law->a;
+    return ringing * duration * duration > 0.25 ? 0.5 / sqrt(ringing) : duration;
+}
+
 /* Time at which a current of this sign (+1 or -1) comes to zero first; the duration itself when it does not.
- * With one rate the current is monotone. Otherwise it is looked at every half radian over the first turn, and
- * once at the end: later minima of a damped ringing lie higher, and two real rates have one extremum before
- * 1/sqrt(w2), after which the current creeps one way. Where it turns back between two looks the turn is
- * looked at too. */
+ * Looked at over the first turn: later minima of a damped ringing lie higher. Where it turns back between two
+ * looks the turn is looked at too. */
 static inline double inductor_zero(const inductor_law *law, double i0, double sign, double duration)
 {
     enum { LOOKS = 16 };
-    double slope, before = law->slope, look = duration;
-    if (law->w2 * duration * duration > 0.25) look = 0.5 / sqrt(law->w2);
+    double slope, before = law->slope, look = inductor_look(law, duration);
     for (int k = 1; k <= LOOKS; k++) {
-        double low = look * (k - 1), t = k < LOOKS ? fmin(look * k, duration) : duration, any;
+        double low = look * (k - 1), t = fmin(look * k, duration), any;
         bool there = sign * inductor_at(law, i0, t, &slope) <= 0.0;
         if (!there && sign * before < 0.0 && sign * slope > 0.0) {
             double turn = inductor_crossing(law, i0, low, t, 0.0, 0.0, 1.0);

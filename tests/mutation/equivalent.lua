@@ -175,6 +175,10 @@ return {
     "the control is then another figure of the same period, which the states add up to and the load decides" },
   { "plugins/stages/four_switch_buck_boost.c", "c->control_floor = skipping ? on - (",
     "a bound below what is looked for: pulses are left out only where fewer of them do than come without" },
+  { "plugins/stages/inductor_span.h", "duration > 0.275 ?",
+    "within half a radian, and a tenth more, y' is zero once at most: one look is enough" },
+  { "plugins/stages/inductor_span.h", "? 0.55 / sqrt(ringing)",
+    "looks a tenth further apart: y' is still zero once at most between two, and sixteen of them span a turn" },
   { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   -- networks of heat

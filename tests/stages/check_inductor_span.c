@@ -239,6 +239,46 @@ START_TEST(a_span_ends_where_its_circuit_does)
 }
 END_TEST
 
+/* Looked at 1000 times: the highest and lowest current, and voltage u = v + r (g i - I) of the output node.
+ */
+START_TEST(a_span_turns_where_it_is_highest_and_lowest)
+{
+    lottery luck = lottery_open("inductor turns");
+    int inside = 0;
+    for (int run = 0; run < 800; run++) {
+        inductor_output o = draw_output(&luck);
+        if (o.elastance == 0.0) o.esr = 0.0; /* stiff */
+        inductor_span n = {.path = draw_path(&luck), .i0 = lottery_between(&luck, -3, 3)};
+        n.v0 = lottery_between(&luck, -3, 3);
+        n.duration = lottery_scale(&luck, 1e-2, 20);
+        inductor_law law = inductor_law_of(&o, &n.path, n.i0, n.v0);
+        cycle_figures f = {.peak = -INFINITY, .valley = INFINITY, .highest = -INFINITY, .lowest = INFINITY},
+                      s = f;
+        for (int k = 0; k <= 1000; k++) {
+            double t = n.duration * k / 1000, slope, rise, p, i = inductor_at(&law, n.i0, t, &slope);
+            double g = n.path.feeds ? 1 : 0, y0 = n.i0 - law.rest;
+            inductor_response(&law, t, &rise, &p);
+            double charge = g > 0 ? y0 * (rise + 2 * law.a * p) + law.slope * p : -o.load * t;
+            n.i1 = i;
+            n.v1 = n.v0 + o.elastance * charge;
+            widen(i, &s.valley, &s.peak);
+            widen(n.v1 + o.esr * (g * i - o.load), &s.lowest, &s.highest);
+        }
+        span_ends(&o, &n, &f);
+        inside += s.peak > f.peak || s.valley < f.valley || s.highest > f.highest || s.lowest < f.lowest;
+        span_turns(&o, &n, &law, &f);
+        double step = n.duration / 1000, bend = 0.5 * step * step * (1 + o.elastance) / o.inductance * 40;
+        ck_assert_msg(f.peak >= s.peak - 1e-12 && f.valley <= s.valley + 1e-12, "run %d: currents", run);
+        ck_assert_msg(f.highest >= s.highest - 1e-12 && f.lowest <= s.lowest + 1e-12, "run %d: voltages",
+                      run);
+        ck_assert_msg(f.peak <= s.peak + bend && f.valley >= s.valley - bend, "run %d: currents beyond", run);
+        ck_assert_msg(f.highest <= s.highest + bend && f.lowest >= s.lowest - bend, "run %d: voltages beyond",
+                      run);
+    }
+    ck_assert_int_gt(inside, 80);
+}
+END_TEST
+
 /* ----------------------------------------------------------------- waves -- */
 
 /* docs/theory/buck.md eq. 8: what is written out as segments is the current, to 3e-7 of what drives it where
@@ -286,6 +326,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_current_comes_to_zero_where_it_first_does);
     tcase_add_test(tests, moments_are_integrals_of_the_current);
     tcase_add_test(tests, a_span_ends_where_its_circuit_does);
+    tcase_add_test(tests, a_span_turns_where_it_is_highest_and_lowest);
     tcase_add_test(tests, segments_follow_the_current);
 }
 
