@@ -99,6 +99,32 @@ START_TEST(moments_of_a_piece_are_integrals)
 }
 END_TEST
 
+/* Whatever turns between its ends is told to, also where it turns twice; and enough of what does not is not.
+ */
+START_TEST(a_piece_that_turns_is_told)
+{
+    int turning = 0, twice = 0, spared = 0;
+    seed = 7;
+    for (int run = 0; run < 20000; run++) {
+        double y = any(0.05, 3.5), A = any(-1, 1), B = any(-1, 1), slope = any(-1, 1);
+        hl_segment s = {
+            .duration = y / omega, .slope = slope * omega, .omega = omega, .cosine = A, .sine = B};
+        line_turn turn = {cos(y), sin(y)};
+        int turns = 0;
+        for (int k = 0; k < 100; k++) {
+            double x = y * k / 100, then = y * (k + 1) / 100;
+            turns += (slope + B * cos(x) - A * sin(x) > 0) != (slope + B * cos(then) - A * sin(then) > 0);
+        }
+        bool told = line_piece_turns(&s, turn, omega);
+        ck_assert_msg(told || !turns, "run %d: %d turns", run, turns);
+        turning += turns > 0;
+        twice += turns > 1;
+        spared += !told;
+    }
+    ck_assert(turning > 4000 && twice > 100 && spared > 4000);
+}
+END_TEST
+
 START_TEST(a_wave_of_another_kind_is_left_alone)
 {
     double memory[8];
@@ -124,6 +150,7 @@ static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, pieces_on_the_mains_sine_measure_as_any_wave, 0, SEEDS);
     tcase_add_test(tests, moments_of_a_piece_are_integrals);
+    tcase_add_test(tests, a_piece_that_turns_is_told);
     tcase_add_test(tests, a_wave_of_another_kind_is_left_alone);
 }
 
