@@ -221,6 +221,38 @@ static void check_absent(const device_bench *bench, const hl_stress *s, double t
     }
 }
 
+static double *reversed(const double *row, double *room, size_t n)
+{
+    for (size_t k = 0; row && k < n; k++) room[k] = row[n - 1 - k];
+    return row ? room : NULL;
+}
+
+/* A loss is a sum over cycles: in whichever order and in whichever blocks they are gone through. */
+static void check_order(const device_bench *bench, const hl_stress *s, double t, unsigned long long seed)
+{
+    static double room[13][RANDOM_CYCLES];
+    hl_stress back = *s;
+    back.weight = reversed(s->weight, room[0], s->n);
+    back.frequency = reversed(s->frequency, room[1], s->n);
+    back.current_average = reversed(s->current_average, room[2], s->n);
+    back.current_rms = reversed(s->current_rms, room[3], s->n);
+    back.current_peak = reversed(s->current_peak, room[4], s->n);
+    back.current_on = reversed(s->current_on, room[5], s->n);
+    back.current_off = reversed(s->current_off, room[6], s->n);
+    back.voltage_on = reversed(s->voltage_on, room[7], s->n);
+    back.voltage_off = reversed(s->voltage_off, room[8], s->n);
+    back.reverse_average = reversed(s->reverse_average, room[9], s->n);
+    back.reverse_rms = reversed(s->reverse_rms, room[10], s->n);
+    back.slope_off = reversed(s->slope_off, room[11], s->n);
+    back.charge_on = reversed(s->charge_on, room[12], s->n);
+    hl_loss a = device_bench_loss(bench, s, t), b = device_bench_loss(bench, &back, t);
+    for (int m = 0; m < HL_MECHANISMS; m++)
+        ck_assert_msg(fabs(a.watts[m] - b.watts[m]) <= 1e-11 * a.watts[m],
+                      "%s: mechanism %d loses %.14g W, in reverse order %.14g W (seed %llu)",
+                      bench->model->name, m, a.watts[m], b.watts[m], seed);
+    ck_assert_uint_eq(a.flags, b.flags);
+}
+
 void device_properties(const char *model, size_t parts)
 {
     lottery luck = lottery_open(model);
@@ -248,6 +280,7 @@ void device_properties(const char *model, size_t parts)
             slopes++;
             check_terminal(bench, t, room.stress.voltage_dc, luck.seed);
             check_limits(bench, &room.stress, t, luck.seed);
+            check_order(bench, &room.stress, t, luck.seed);
             if (trial == 0) check_absent(bench, &room.stress, t, luck.seed);
         }
         const double odd[] = {-50.0, 0.0, 1.0, 900.0,
