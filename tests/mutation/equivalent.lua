@@ -291,4 +291,6 @@ return {
   { "plugins/magnetics/window_field.h", "(q > 1e-9 ? sin(q) / q : 1.1)",
     "only a gap of nothing has so small a q, and what it makes is then taken times nothing, its share of the " ..
     "ampere-turns" },
+  { "core/solve/anchor.c", "v.straight / p.straight == 0",
+    "a corner of no weight is then asked for too, and adds nothing; without it the start is by fewer, the answer the same" },
 }

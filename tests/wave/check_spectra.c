@@ -242,6 +242,43 @@ START_TEST(half_a_period_later)
 }
 END_TEST
 
+/* A mirrored wave is known as one: its average and even harmonics are nought to the bit.  One with any member
+ * of any piece off by a thousandth is not. */
+START_TEST(mirrored_to_the_bit)
+{
+    chance c = {99};
+    for (int trial = 0; trial < 200; trial++) {
+        hl_segment s[8];
+        size_t half = 1 + (size_t)(trial % 4);
+        double cosine[HARMONICS], sine[HARMONICS];
+        for (size_t i = 0; i < half; i++) {
+            s[i] = (hl_segment){.duration = between(&c, 0.1, 1),
+                                .offset = between(&c, 0.5, 3),
+                                .slope = between(&c, 0.5, 3),
+                                .decay = between(&c, 0.1, 2),
+                                .omega = between(&c, 1, 9),
+                                .cosine = between(&c, 0.5, 3),
+                                .sine = between(&c, 0.5, 3)};
+            s[half + i] = s[i];
+            turn_about(&s[half + i]);
+        }
+        hl_wave wave = {2 * half, s};
+        ck_assert(hl_wave_average(&wave) == 0.0);
+        hl_wave_fourier(&wave, HARMONICS, cosine, sine);
+        for (int k = 1; k < HARMONICS; k += 2) ck_assert(cosine[k] == 0.0 && sine[k] == 0.0);
+        hl_segment *off = &s[(size_t)trial / 4 % (2 * half)];
+        double *members[] = {&off->duration, &off->offset, &off->slope, &off->decay,
+                             &off->omega,    &off->cosine, &off->sine};
+        for (int m = 0; m < 7; m++) {
+            double kept = *members[m];
+            *members[m] *= 1.001;
+            ck_assert_msg(fabs(hl_wave_average(&wave)) > 1e-9, "trial %d, member %d", trial, m);
+            *members[m] = kept;
+        }
+    }
+}
+END_TEST
+
 /* Values no circuit has must neither hang nor crash; the figures may be anything. */
 START_TEST(wild_numbers_end)
 {
@@ -271,6 +308,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, what_does_not_fit_goes_alone);
     tcase_add_test(tests, near_a_harmonic);
     tcase_add_test(tests, half_a_period_later);
+    tcase_add_test(tests, mirrored_to_the_bit);
     tcase_add_test(tests, wild_numbers_end);
 }
 
