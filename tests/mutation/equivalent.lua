@@ -221,7 +221,7 @@ return {
     "how long the next step in time is tried: one_step takes none that error_of says is off by more than 5e-3 K" },
   { "core/thermal/field_settle.c", functions = { "weigh" },
     "the weights of a step towards a fixed point: field_settle ends when what is open is below the tolerance, " ..
-    "2e-11 of the heat; a_fixed_point_is_found tells that it takes few rounds" },
+    "2e-11 of the heat, or 1e-10 in time; a_fixed_point_is_found tells that it takes few rounds" },
   { "core/thermal/air_rows.c", "rayleigh < 1e-30 && rayleigh <= 1e30",
     "each row is then worked out by itself, by the same law, to rounding" },
   { "core/thermal/gap.c", "double turbulent = ra > 4950.0 ?",
