@@ -88,11 +88,38 @@ START_TEST(pulses_beyond_the_power_limit_are_refused)
 }
 END_TEST
 
+/* 60 V below 112 V reflected: the drain comes to zero, and a later valley is waited for through the body
+ * path. Two switches of twice the resistance beside each other carry half each, there too. */
+START_TEST(switches_share_what_their_body_paths_carry)
+{
+    flyback_design d = flyback_adapter(60, 1, 0);
+    double alone[4];
+    for (unsigned count = 1; count <= 2; count++) {
+        flyback_lay_out(flyback_bench, &d);
+        stage_bench_set(flyback_bench, "valley", 0);
+        stage_bench_set(flyback_bench, "minimum_valley", 2);
+        flyback_bench->in.slot[0].count = count;
+        flyback_bench->part[0].resistance = count * d.channel;
+        flyback_bench->part[0].reverse_voltage = 0.8;
+        flyback_bench->part[0].reverse_resistance = count * 0.5;
+        flyback_solved();
+        const hl_stress *s = stage_bench_stress(flyback_bench, "switch");
+        double each[4] = {s->reverse_average[0], s->reverse_rms[0], s->current_rms[0], s->total_rms};
+        for (int k = 0; k < 4; k++) {
+            ck_assert_double_gt(each[k], 0.0);
+            if (count == 2) ck_near(each[k], 0.5 * alone[k], 1e-9, 0);
+            alone[k] = each[k];
+        }
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, flyback_set_up, flyback_tear_down);
     tcase_add_test(tests, the_first_valley_that_is_late_enough_is_taken);
     tcase_add_test(tests, pulses_beyond_the_power_limit_are_refused);
+    tcase_add_test(tests, switches_share_what_their_body_paths_carry);
 }
 
 int main(void)
