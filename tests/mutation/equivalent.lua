@@ -133,6 +133,10 @@ return {
   { "plugins/stages/llc_search.h", "return 1.76 * llc_pi /",
     "where a scan gives up at last, a tenth later: the current peaks well before, at half a period of L and L_m in " ..
     "series or so, and there llc_climb ends it" },
+  { "plugins/stages/llc_search.h", "low.half * 1.122",
+    "the first steps to a peak of the current, which is then halved in on to 1e-4, for a message alone" },
+  { "plugins/stages/llc_search.h", "low.half / 1.122",
+    "the first steps back to where the current still rises; the peak is then halved in on to 1e-4, for a message alone" },
   { "plugins/stages/llc_search.h", "half->half >= bottom * (1)",
     "room for rounding where a half period lies at the very end of its bracket: the next half step finds it" },
   { "plugins/stages/llc_search.h", "half->half >= bottom * (1 + 1e-9)",
