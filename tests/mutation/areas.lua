@@ -13,7 +13,7 @@ return {
   { files = { "^plugins/switches/", "^plugins/[%w_]+%.h$" }, first = device,
     tests = { "switches", "figures", "diodes", "host", "examples" } },
   { files = { "^plugins/stages/" }, first = stage, tests = { "stages", "figures", "host", "examples" } },
-  { files = { "^core/wave/" }, first = { "check_wave_figures", "check_wave_units", "check_wide_numbers", "check_spectra" },
+  { files = { "^core/wave/" }, first = { "check_wave_figures", "check_wave_units", "check_wide_numbers", "check_spectra", "check_curve" },
     tests = { "wave", "figures", "magnetics", "host", "examples" } },
   { files = { "^core/thermal/field_" }, first = { "check_field_pieces", "check_field_slopes", "check_drawn_field_figures",
                                                     "check_field_figures" },

@@ -313,4 +313,11 @@ return {
     "ampere-turns" },
   { "core/solve/anchor.c", "v.straight / p.straight == 0",
     "a corner of no weight is then asked for too, and adds nothing; without it the start is by fewer, the answer the same" },
+  { "core/wave/curve.c", "wanted / d > 0.0",
+    "a quotient has the sign of the product, and beside a slope of nought either way ends with nought" },
+  { "core/wave/curve.c", "(d / e > 0.0)",
+    "a quotient has the sign of the product, and beside a slope of nought either way ends with nought" },
+  { "core/wave/fourier.c", "1.0 - y / 198.0", "a tenth of the last term is below 1e-15" },
+  { "core/wave/fourier.c", "1.0 - y / 171.6",
+    "a tenth of the last term is 4e-15, of a piece that takes a hundredth of the period at most" },
 }

@@ -141,8 +141,23 @@ START_TEST(random_tables_hold_together)
 }
 END_TEST
 
+/* A knot's slope is at most threefold that of the flatter piece beside it (S1 of the source in curve.c),
+ * inside and at an end; to the bit, for 3.15 would be drawn. */
+START_TEST(slopes_are_at_most_threefold)
+{
+    const double x[] = {0, 1, 2}, inside[] = {0, 1, 6.3}, end[] = {0, 1, -2.3};
+    double slope;
+    const hl_curve steep = {3, x, inside, true}, bent = {3, x, end, true};
+    hl_curve_at(&steep, 1, &slope, NULL);
+    ck_assert_msg(slope == 3, "%.17g", slope);
+    hl_curve_at(&bent, 0, &slope, NULL);
+    ck_assert_msg(slope == 3, "%.17g", slope);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, slopes_are_at_most_threefold);
     tcase_add_test(tests, monotone_data_give_a_monotone_curve_through_the_knots);
     tcase_add_test(tests, cubic_meets_a_parabola_and_its_integral);
     tcase_add_test(tests, straight_lines_and_their_slopes);
