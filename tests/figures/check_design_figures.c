@@ -4,6 +4,7 @@
  * way but for rounding.  So powers may move by 1e-9 of 2 % of the input, temperatures by 1e-9 of the greatest
  * rise, and quantities, which have no common size, by 1e-9 of themselves; what stands on a knife-edge is left
  * out when the record is made. */
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -250,22 +251,42 @@ static void say_faces(const subject *s, figure_sheet *sheet)
     }
 }
 
+/* Warnings name parts, links and stages: told by their length, as numbers in them are rounded. */
+static void say_warnings(const subject *s, figure_sheet *sheet)
+{
+    hl_diagnostics *said = hl_diagnostics_create();
+    size_t letters = 0;
+    hl_result_warnings(s->work, said);
+    for (size_t i = 0; i < hl_diagnostics_count(said); i++) letters += strlen(hl_diagnostics_text(said, i));
+    figure_sheet_put(sheet, "warnings", (double)hl_diagnostics_count(said));
+    figure_sheet_put(sheet, "letters_of_warnings", (double)letters);
+    hl_diagnostics_destroy(said);
+}
+
+static void put_open(figure_sheet *sheet, const char *whose, const hl_reliance *open, const subject *s)
+{
+    put(sheet, open->loss, 1e-2 * s->input, whose, "open_loss");
+    put(sheet, open->temperature, 1e-2 * s->rise, whose, "open_temperature");
+    put(sheet, open->loss_share, 1e-2, whose, "loss_share");
+    put(sheet, open->temperature_share, 1e-2, whose, "temperature_share");
+}
+
 /* What estimates leave open; of the mains current, its harmonics. */
 static void say_more(const subject *s, figure_sheet *sheet)
 {
-    hl_reliance total;
+    hl_reliance total, *items = calloc(hl_design_items(s->design) + 1, sizeof *items);
     double rms[HARMONICS];
-    hl_diagnostics *said = hl_diagnostics_create();
+    ck_assert_ptr_nonnull(items);
     ck_assert_int_eq(hl_result_mains_harmonics(s->work, HARMONICS, rms), HL_OK);
     for (int k = 0; k < HARMONICS; k++) figure_sheet_put_of(sheet, "mains_harmonics", rms[k], 0.1);
-    hl_result_warnings(s->work, said);
-    figure_sheet_put(sheet, "warnings", (double)hl_diagnostics_count(said));
-    hl_diagnostics_destroy(said);
-    ck_assert_int_eq(hl_result_reliance(s->work, NULL, &total), HL_OK);
+    say_warnings(s, sheet);
+    ck_assert_int_eq(hl_result_reliance(s->work, items, &total), HL_OK);
     figure_sheet_put_of(sheet, "open_loss", total.loss, 1e-2 * s->input);
     figure_sheet_put_of(sheet, "open_temperature", total.temperature, 1e-2 * s->rise);
     figure_sheet_put_of(sheet, "loss_share", total.loss_share, 1e-2);
     figure_sheet_put_of(sheet, "temperature_share", total.temperature_share, 1e-2);
+    for (size_t i = 0; i < hl_design_items(s->design); i++) put_open(sheet, "items", &items[i], s);
+    free(items);
 }
 
 static double greatest_rise(const subject *s)
@@ -300,6 +321,18 @@ static void say_point(subject *s, figure_sheet *sheet)
     say_more(s, sheet);
 }
 
+/* Why there is no answer, by the length of the sentence and the numbers in it. */
+static void say_reason(const subject *s, figure_sheet *sheet)
+{
+    const char *at = hl_result_reason(s->work);
+    figure_sheet_put(sheet, "letters_of_reason", (double)strlen(at));
+    while (*at) {
+        char *end = NULL;
+        if (isdigit((unsigned char)*at)) figure_sheet_put(sheet, "numbers_of_reason", strtod(at, &end));
+        at = end ? end : at + 1;
+    }
+}
+
 static void point(void *context, figure_hair *hair, figure_sheet *sheet)
 {
     draw *d = context;
@@ -310,7 +343,10 @@ static void point(void *context, figure_hair *hair, figure_sheet *sheet)
     hl_status status = hl_solve(s->work, settings);
     figure_sheet_put(sheet, "status", 1 + (double)status);
     figure_sheet_put(sheet, "outcome", 1 + (double)hl_result_outcome(s->work));
-    if (status == HL_OK && hl_result_outcome(s->work) == HL_SOLVED) say_point(s, sheet);
+    if (status == HL_OK && hl_result_outcome(s->work) == HL_SOLVED)
+        say_point(s, sheet);
+    else
+        say_reason(s, sheet);
     free(settings);
 }
 
