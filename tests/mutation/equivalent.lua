@@ -320,4 +320,6 @@ return {
   { "core/wave/fourier.c", "1.0 - y / 198.0", "a tenth of the last term is below 1e-15" },
   { "core/wave/fourier.c", "1.0 - y / 171.6",
     "a tenth of the last term is 4e-15, of a piece that takes a hundredth of the period at most" },
+  { "core/wave/power_mean.c", "start / end > 0.0",
+    "a quotient has the sign of the product; what ends at nought is not steady and goes the longer way" },
 }
