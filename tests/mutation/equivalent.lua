@@ -322,4 +322,8 @@ return {
     "a tenth of the last term is 4e-15, of a piece that takes a hundredth of the period at most" },
   { "core/wave/power_mean.c", "start / end > 0.0",
     "a quotient has the sign of the product; what ends at nought is not steady and goes the longer way" },
+  { "plugins/magnetics/winding_window.h", "bessel_ratios((1.0 - I) * radius_over_depth, 2, ratio);",
+    "every amplitude becomes its conjugate, and only squares of their sizes are asked for" },
+  { "plugins/magnetics/winding.h", "rows = fmax(1.1, fmin(64.0,",
+    "counted in whole rows: 1.1 of them are one, and a count above one is two or more" },
 }
