@@ -115,6 +115,8 @@ return {
   { "plugins/stages/llc_figures.h", ".reach, 2200.0);", "never reached: a half wave turns its ringing a few times" },
   { "plugins/stages/llc_figures.h", "0.1375 * T * T", "a bound by which peaks are looked for, a tenth wider: more is " ..
     "looked for, the same is found" },
+  { "plugins/stages/llc_figures.h", "omega * T > 1.0 ? 1.1 / omega : T", "a bound by which peaks are looked for, a " ..
+    "tenth wider: more is looked for, the same is found" },
   { "plugins/stages/llc_figures.h", "omega * T > 1.1 ? 1.0 / omega : T", "both bound the same sine" },
   { "plugins/stages/llc_figures.h", "omega * T < 1.0 ? 1.0 / omega : T", "the greater of two that bound the same sine" },
   { "plugins/stages/llc_waves.h", "(all->reflected - 1e-300)", "of a secondary without resistance the core's voltage " ..
