@@ -225,6 +225,18 @@ static void thin(small_box *b)
     block[2].conductivity[2] = 0.01;
 }
 
+/* Heat in the middle of a part, which is warmer there than on the whole. */
+static void source_within(small_box *b)
+{
+    b->box.n_blocks = 2;
+    b->blocks[1] = b->blocks[0];
+    b->blocks[1].name = "source";
+    memset(b->blocks[1].conductivity, 0, sizeof b->blocks[1].conductivity);
+    for (int axis = 0; axis < 3; axis++) b->blocks[1].low[axis] += 1e-3, b->blocks[1].high[axis] -= 1e-3;
+    b->blocks[0].heat = 0.2;
+    b->box.fineness = 0.3;
+}
+
 /* Bright surfaces, some of which take no part in any exchange; a face that lets nothing out. */
 static void bright(small_box *b)
 {
@@ -300,6 +312,7 @@ static const variant variants[] = {
     {"crowd", crowd, false},
     {"empty", empty, false},
     {"usual", usual, false},
+    {"source_within", source_within, true},
 };
 
 static void made(small_box *b, const variant *v, figure_hair *hair)
