@@ -328,4 +328,6 @@ return {
     "every amplitude becomes its conjugate, and only squares of their sizes are asked for" },
   { "plugins/magnetics/winding.h", "rows = fmax(1.1, fmin(64.0,",
     "counted in whole rows: 1.1 of them are one, and a count above one is two or more" },
+  { "core/wave/wave.c", "half * (1.0 - 1e-12) ? n : 0",
+    "waves half a period apart are then worked out each for itself, to the same figures" },
 }

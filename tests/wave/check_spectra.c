@@ -242,6 +242,18 @@ START_TEST(half_a_period_later)
 }
 END_TEST
 
+/* Waves that are each other but for 0.52 of the period are not half a period apart. */
+START_TEST(hardly_half_a_period_later)
+{
+    hl_segment first[] = {{.duration = 0.52},
+                          {.duration = 0.2, .offset = 1.0, .cosine = 3.0, .sine = -4.0, .omega = 9.0},
+                          {.duration = 0.28, .offset = 2.0, .slope = -6.0}};
+    hl_segment second[] = {first[1], first[2], first[0]};
+    windings w = {.wave = {{3, first}, {3, second}}, .shown = {&w.wave[0], &w.wave[1]}, .size = {6.0, 6.0}};
+    ck_same(&w, 2, 1e-12, 0);
+}
+END_TEST
+
 /* A mirrored wave is known as one: its average and even harmonics are nought to the bit.  One with any member
  * of any piece off by a thousandth is not. */
 START_TEST(mirrored_to_the_bit)
@@ -308,6 +320,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, what_does_not_fit_goes_alone);
     tcase_add_test(tests, near_a_harmonic);
     tcase_add_test(tests, half_a_period_later);
+    tcase_add_test(tests, hardly_half_a_period_later);
     tcase_add_test(tests, mirrored_to_the_bit);
     tcase_add_test(tests, wild_numbers_end);
 }
