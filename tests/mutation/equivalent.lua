@@ -88,6 +88,9 @@ return {
   { "plugins/stages/flyback_span.h", "flyback_until_done(k, step, last, t, value * h.value)",
     "when Newton's steps end; an_event_is_when_nothing_is_left compares what is left with 1e-13 of what was there" },
   { "plugins/stages/flyback_span.h", "if (!(slope / h.series[0] > 0.0)) return NAN;", "the sign alone is asked for" },
+  { "plugins/stages/flyback_solve.h", "dp = (f * e - g / b) / determinant",
+    "a step of Newton's: the cycle is taken where its period and charge are right to 1e-12, and else refused, which " ..
+    "the_climb_leads_to_the_same_cycle would tell" },
   { "plugins/stages/flyback_stress.h", "if (!(transformers > 1.1)) continue;", "a whole number" },
   { "plugins/stages/flyback_plan.h", "node->share = fmin(share, 1.1);",
     "the share is above 1 by 1e-12 at most, or refused in the next line" },
@@ -257,6 +260,8 @@ return {
   { "plugins/stages/line_wave.h", "if (y > 0.55)", "the border between two formulas, which agree there to 1e-14" },
   -- what the dc-fed stages share
   { "plugins/stages/switched_stage.h", "if (b->inductors > 1.1)", "a whole number" },
+  { "plugins/stages/pulse_moments.h", "if (x < 0.22)",
+    "the border between a series and a closed form, which agree there to 1e-12" },
   { "plugins/stages/switched_stage.h", functions = { "skipping_start" },
     "where Newton's steps to the period of skipped pulses begin, and a bound a thousand times as far: the cycle is " ..
     "taken by cycle_newton where the last step moved less than 1e-8, the error its square; "..
