@@ -88,9 +88,13 @@ return {
   { "plugins/stages/flyback_span.h", "flyback_until_done(k, step, last, t, value * h.value)",
     "when Newton's steps end; an_event_is_when_nothing_is_left compares what is left with 1e-13 of what was there" },
   { "plugins/stages/flyback_span.h", "if (!(slope / h.series[0] > 0.0)) return NAN;", "the sign alone is asked for" },
-  { "plugins/stages/flyback_solve.h", "dp = (f * e - g / b) / determinant",
-    "a step of Newton's: the cycle is taken where its period and charge are right to 1e-12, and else refused, which " ..
-    "the_climb_leads_to_the_same_cycle would tell" },
+  { "plugins/stages/flyback_span.h", "1.1 / 14,", "a tenth of a term of 2e-15 at most: below rounding" },
+  { "plugins/stages/flyback_span.h", "1.1 / 15,", "a tenth of a term of 1e-16 at most: below rounding" },
+  { "plugins/stages/flyback_span.h", "1.1 / 16,", "a tenth of a term of 1e-17 at most: below rounding" },
+  { "plugins/stages/flyback_span.h", "1.1 / 17}", "a tenth of a term of 1e-18 at most: below rounding" },
+  { "plugins/stages/flyback_plan.h", "if (valley <= least) valley = least - 1;",
+    "a pulse begun with the ring's negative current is longer than one begun with none: so the valley asked for is a " ..
+    "later one, but for rounding" },
   { "plugins/stages/flyback_stress.h", "if (!(transformers > 1.1)) continue;", "a whole number" },
   { "plugins/stages/flyback_plan.h", "node->share = fmin(share, 1.1);",
     "the share is above 1 by 1e-12 at most, or refused in the next line" },
