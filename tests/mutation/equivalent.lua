@@ -208,6 +208,11 @@ return {
     "within half a radian, and a tenth more, y' is zero once at most: one look is enough" },
   { "plugins/stages/inductor_span.h", "? 0.55 / sqrt(ringing)",
     "looks a tenth further apart: y' is still zero once at most between two, and sixteen of them span a turn" },
+  { "plugins/stages/inductor_span.h", "low, t, 0.0, 0.0, 1.1);", "the time at which 1.1 times the slope is zero" },
+  { "plugins/stages/four_switch_buck_boost.c", "share < 1.1 ? share : 0.1",
+    "a guard of what the table keeps out: it allows 0.02 to 0.4 and fills in what is not stated" },
+  { "plugins/stages/four_switch_buck_boost.c", "share < 1.0 ? share : 0.11",
+    "a guard of what the table keeps out: it allows 0.02 to 0.4 and fills in what is not stated" },
   { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   -- networks of heat
