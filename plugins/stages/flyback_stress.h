@@ -188,7 +188,6 @@ static inline void flyback_rectifier_stress(const flyback_plan *p, const flyback
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = output;
-    stress->voltage_peak = fmax(stress->voltage_peak, flyback_crest(p) / p->node[0].circuit.ratio + output);
 }
 
 static inline void flyback_transformer_stress(const flyback_plan *p, double count, flyback_answer *a,
