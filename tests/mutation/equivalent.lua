@@ -344,4 +344,8 @@ return {
     "counted in whole rows: 1.1 of them are one, and a count above one is two or more" },
   { "core/wave/wave.c", "half * (1.0 - 1e-12) ? n : 0",
     "waves half a period apart are then worked out each for itself, to the same figures" },
+  { "core/solve/straight_ripple.c", "whole = floor(turns);",
+    "a ringing that meets a harmonic but for rounding then goes piece by piece, to the same lines within 2e-11" },
+  { "core/solve/straight_ripple.c", "c->sine / sine)",
+    "then no ringing counts as one that runs on: all go piece by piece, to the same lines within 2e-11" },
 }
