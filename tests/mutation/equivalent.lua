@@ -204,6 +204,8 @@ return {
     "the control is then another figure of the same period, which the states add up to and the load decides" },
   { "plugins/stages/four_switch_buck_boost.c", "c->control_floor = skipping ? on - (",
     "a bound below what is looked for: pulses are left out only where fewer of them do than come without" },
+  { "plugins/stages/inductor_span.h", "1. / 25, 1. / 26, 1.,",
+    "met by products of terms whose orders add up to 26: below 0.5^26 / (13! 13!), nothing beside the first" },
   { "plugins/stages/inductor_span.h", "duration > 0.275 ?",
     "within half a radian, and a tenth more, y' is zero once at most: one look is enough" },
   { "plugins/stages/inductor_span.h", "? 0.55 / sqrt(ringing)",

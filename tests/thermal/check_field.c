@@ -392,7 +392,7 @@ END_TEST
 
 START_TEST(what_is_no_box_is_refused_with_its_name)
 {
-    for (int wrong = 0; wrong < 8; wrong++) {
+    for (int wrong = 0; wrong < 10; wrong++) {
         hl_field_board board;
         hl_field_block block;
         hl_field_box box = plain_box(&board, &block);
@@ -402,9 +402,11 @@ START_TEST(what_is_no_box_is_refused_with_its_name)
         if (wrong == 2) board.normal = 3;
         if (wrong == 3) box.shell = 0.02;
         if (wrong == 4) box.sides[0].length = 0;
+        if (wrong == 8) block.high[0] = block.low[0] + 0.9e-7; /* thinner than any solid */
+        if (wrong == 9) block.low[0] = -1e-8;
         if (wrong == 5)
             for (int face = 0; face < HL_FACES; face++) box.sides[face].law = HL_FIELD_ADIABATIC;
-        if (wrong >= 6) {
+        if (wrong == 6 || wrong == 7) {
             int solids = (int)(box.n_boards + box.n_blocks);
             box.films = &film;
             box.n_films = 1;
