@@ -140,8 +140,9 @@ START_TEST(bad_ladders_are_refused)
         double time[2] = {1, 2}, impedance[2] = {1, bad[k]};
         ck_assert_int_eq(hl_foster_fit(2, time, impedance, 3, &out, NULL), HL_BAD_INPUT);
     }
-    for (double time = 1e-6; time < 2e6; time *= 1e3) { /* one time constant, whichever it is */
-        hl_ladder twins = {2, {1, 3}, {time, time / 3}};
+    for (double time = 1e-9; time < 2e9; time *= 1e3) { /* one time constant, whichever it is; or two */
+        hl_ladder twins = {2, {1, 3}, {time, time / 3}}, sisters = {2, {1, 3}, {time, time}};
+        ck_assert_int_eq(hl_foster_to_cauer(&sisters, &out), HL_OK);
         ck_assert_int_eq(hl_foster_to_cauer(&twins, &out), HL_BAD_INPUT);
     }
     hl_ladder none = {0};
