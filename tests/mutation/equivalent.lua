@@ -1,7 +1,8 @@
 -- Mutants that no test can notice, each with the reason; they count for neither side.
 -- { file, a piece of the line as mutated, reason }: judged all the same, and named so where it survives.
--- { file, functions = { name, ... }, reason }: functions that only begin a search, bracket it or choose its steps, whose
--- end is judged by something outside of them.  Not mutated at all; the reason says what judges the end, and how near.
+-- { file, functions = { name, ... }, reason }: functions that only begin a search, bracket it or choose its steps,
+-- whose end is judged by something outside of them.  Not mutated at all; the reason says what judges the end, and
+-- how near.
 return {
   { "core/thermal/elimination.c", "e->n + 2 * (e->fill) > NUMBERS_MAX",
     "never reached: 512 columns whose squares sum to 100000 hold sqrt(512 x 100000) = 7155 numbers at most, so " ..
@@ -9,15 +10,16 @@ return {
   { "core/solve/mains.c", "cosine[k] -= a[k] * (state->input_current / current);",
     "all cosines of all stages turn their sign, so that of their sum does, and only its size is asked for" },
   { "plugins/stages/flyback_plan.h", "if (valley <= least) valley = least;",
-    "a pulse begun with the ring's negative current is longer than one begun with none by at least the time of the " ..
-    "body path, whose voltage is higher: so the valley asked for is a later one, but for rounding" },
+    "a pulse begun with the ring's negative current is longer than one begun with none by at least the time of " ..
+    "the body path, whose voltage is higher: so the valley asked for is a later one, but for rounding" },
   { "plugins/stages/bridge_rectifier.c", "isfinite(power + in->load.current - in->extra_loss)",
     "with either sign the sum is finite just when all three are, up to 1e307 W" },
   { "plugins/stages/boost_line.h", "if (top > 0 && top - 1 < n) {",
     "where the last node is the highest, one more place is looked at for a peak: no cycle peaks higher than the " ..
     "highest does" },
   { "core/thermal/critical.c", "double move = 1.1, estimate = 0;",
-    "the first step along a branch whose further steps find their own length: the end is found to 1e-7 from either" },
+    "the first step along a branch whose further steps find their own length: the end is found to 1e-7 from " ..
+    "either" },
   { "core/solve/anchor.c", "at.into_power = at.into_power >= 0.55;",
     "which of two kept points a start is taken from, where both are about as far: the point found is the same" },
   { "core/solve/warmup_critical.c", "high - 0.022 * room);",
@@ -36,34 +38,36 @@ return {
     "a tenth of the last term is 4e-18 at most: below rounding" },
   -- the flyback
   { "plugins/stages/flyback_solve.h", functions = { "flyback_peak_guess", "flyback_next_peak", "flyback_arrived" },
-    "the start of Newton's steps, their bounds and when they end: flyback_peak_for takes the peak where its charge is " ..
-    "the wanted one to 1e-10, flyback_solve_resonant where the load is, and on the rising side; " ..
+    "the start of Newton's steps, their bounds and when they end: flyback_peak_for takes the peak where its " ..
+    "charge is the wanted one to 1e-10, flyback_solve_resonant where the load is, and on the rising side; " ..
     "any_start_leads_to_the_same_peak begins from a hundredth to a hundred times the peak" },
   { "plugins/stages/flyback_solve.h", functions = { "flyback_resonant_guess" },
-    "the start of Newton's steps: the cycle taken delivers the load to 1e-10 and more with more peak, which only one " ..
-    "does; any_start_leads_to_the_same_peak begins from half to twice the peak" },
+    "the start of Newton's steps: the cycle taken delivers the load to 1e-10 and more with more peak, which only " ..
+    "one does; any_start_leads_to_the_same_peak begins from half to twice the peak" },
   { "plugins/stages/flyback_solve.h", functions = { "flyback_continuous_guess", "flyback_inside", "flyback_climb" },
-    "the start of Newton's steps, how far they go at once, and a sure way to a start: flyback_solve_continuous takes " ..
-    "the cycle whose period and charge are right to 1e-12; check_flyback_start.c and the_climb_leads_to_the_same_cycle " ..
-    "tell that they lead there" },
+    "the start of Newton's steps, how far they go at once, and a sure way to a start: flyback_solve_continuous " ..
+    "takes the cycle whose period and charge are right to 1e-12; check_flyback_start.c and " ..
+    "the_climb_leads_to_the_same_cycle tell that they lead there" },
   { "plugins/stages/flyback_clamp.h", functions = { "flyback_hunt_from", "flyback_hunt_stuck", "flyback_hunt_next" },
     "where a search begins and goes next: flyback_hunt_arrived takes a voltage that misses by 1e-12 of itself or " ..
-    "whose bracket is 1e-15 wide, and what never arrives is refused; random_settings_close_the_book_and_never_hang " ..
-    "begins from other points" },
+    "whose bracket is 1e-15 wide, and what never arrives is refused; " ..
+    "random_settings_close_the_book_and_never_hang begins from other points" },
   { "plugins/stages/flyback_clamp.h",
     functions = { "flyback_left_from", "flyback_left_arrived", "flyback_left_next" },
-    "a search of the voltage left before a pulse; a_pulse_recharges_the_clamp_and_no_more compares it with what is " ..
-    "left of the peak after a period, to 1e-9, and what never arrives is refused" },
+    "a search of the voltage left before a pulse; a_pulse_recharges_the_clamp_and_no_more compares it with what " ..
+    "is left of the peak after a period, to 1e-9, and what never arrives is refused" },
   { "plugins/stages/flyback_cycle.h", functions = { "flyback_fill_time" },
-    "Newton's steps to the time of a fill: a_fill_brings_its_charge compares the charge with the asked one to 1e-13" },
+    "Newton's steps to the time of a fill: a_fill_brings_its_charge compares the charge with the asked one to " ..
+    "1e-13" },
   { "plugins/stages/flyback.c", "least / (1.0 + 1e-9)))",
     "a clamp within 2e-9 of the least one that works is refused or not: no part is known so well" },
   { "plugins/stages/flyback_span.h", functions = { "flyback_first_step", "flyback_until_done" },
-    "the first of Newton's steps to an event and when they end; an_event_is_when_nothing_is_left compares what is left " ..
-    "with 1e-13 of what was there" },
+    "the first of Newton's steps to an event and when they end; an_event_is_when_nothing_is_left compares what " ..
+    "is left with 1e-13 of what was there" },
   { "plugins/stages/flyback_span.h", functions = { "flyback_terms", "flyback_panel" },
-    "how many terms of a series and how long a panel: a_motion_twice_as_long_is_the_motion_twice holds the series to " ..
-    "2e-15, moments_of_a_leg_are_those_of_its_exponential and moments_of_a_span_add_up the panels to 1e-12" },
+    "how many terms of a series and how long a panel: a_motion_twice_as_long_is_the_motion_twice holds the " ..
+    "series to 2e-15, moments_of_a_leg_are_those_of_its_exponential and moments_of_a_span_add_up the panels to " ..
+    "1e-12" },
   { "plugins/stages/flyback_span.h", "fabs(x) > 1.1e-05 ? expm1(x) / x",
     "the border between two formulas, which agree there to 1e-16" },
   { "plugins/stages/flyback_span.h", "fabs(z) > 1.1e-05 ? log1p(z) / z",
@@ -78,7 +82,8 @@ return {
     "the start of bracketed Newton's steps; a_ring_is_at_zero_when_it_is_said_to_be holds their end to 1e-12" },
   { "plugins/stages/flyback_ring.h", "next = 0.55 * (low + high);",
     "where a bracket is tried next; a_ring_is_at_zero_when_it_is_said_to_be holds the end to 1e-12" },
-  { "plugins/stages/flyback.c", "least * k->period * (1.0)))", "a border of 1e-9, to either side of which is the same" },
+  { "plugins/stages/flyback.c", "least * k->period * (1.0)))",
+    "a border of 1e-9, to either side of which is the same" },
   { "plugins/stages/flyback.c", "least * k->period * (1.0 + 1e-9)))",
     "a border of 1e-9, to either side of which is the same" },
   { "plugins/stages/flyback_plan.h", "ceil(later * (1.0 + 1e-12))",
@@ -86,15 +91,16 @@ return {
   { "plugins/stages/flyback_plan.h", "ceil(later * (1.0))",
     "only where a valley comes at the very moment it may, to 1e-12, as no drawn number does" },
   { "plugins/stages/flyback_span.h", "flyback_until_done(k, step, last, t, value * h.value)",
-    "when Newton's steps end; an_event_is_when_nothing_is_left compares what is left with 1e-13 of what was there" },
+    "when Newton's steps end; an_event_is_when_nothing_is_left compares what is left with 1e-13 of what was " ..
+    "there" },
   { "plugins/stages/flyback_span.h", "if (!(slope / h.series[0] > 0.0)) return NAN;", "the sign alone is asked for" },
   { "plugins/stages/flyback_span.h", "1.1 / 14,", "a tenth of a term of 2e-15 at most: below rounding" },
   { "plugins/stages/flyback_span.h", "1.1 / 15,", "a tenth of a term of 1e-16 at most: below rounding" },
   { "plugins/stages/flyback_span.h", "1.1 / 16,", "a tenth of a term of 1e-17 at most: below rounding" },
   { "plugins/stages/flyback_span.h", "1.1 / 17}", "a tenth of a term of 1e-18 at most: below rounding" },
   { "plugins/stages/flyback_plan.h", "if (valley <= least) valley = least - 1;",
-    "a pulse begun with the ring's negative current is longer than one begun with none: so the valley asked for is a " ..
-    "later one, but for rounding" },
+    "a pulse begun with the ring's negative current is longer than one begun with none: so the valley asked for " ..
+    "is a later one, but for rounding" },
   { "plugins/stages/flyback_stress.h", "if (!(transformers > 1.1)) continue;", "a whole number" },
   { "plugins/stages/flyback_plan.h", "node->share = fmin(share, 1.1);",
     "the share is above 1 by 1e-12 at most, or refused in the next line" },
@@ -104,48 +110,54 @@ return {
   { "plugins/stages/llc_search.h",
     functions = { "llc_phasor", "llc_ac_resistance", "llc_guess_state", "llc_unloaded", "llc_loaded", "llc_guess",
                   "llc_follow" },
-    "where Newton's steps begin: llc_at_load and llc_periodic judge their end by what is open of the half wave, 2e-14 " ..
-    "of its scale, or 1e-11 where rounding is left; tests/stages/check_llc_start.c begins a third off, and by the scan, " ..
-    "and comes to the same half waves" },
+    "where Newton's steps begin: llc_at_load and llc_periodic judge their end by what is open of the half wave, " ..
+    "2e-14 of its scale, or 1e-11 where rounding is left; tests/stages/check_llc_start.c begins a third off, and " ..
+    "by the scan, and comes to the same half waves" },
   { "plugins/stages/llc_newton.h", functions = { "llc_move" },
     "how far a step goes: llc_at_load judges the end by what is open of load and half wave, 2e-14 of their scale" },
-  { "plugins/stages/charging_pulse.h", functions = { "pulse_nearer", "pulse_bracket", "pulse_between", "pulse_guess" },
-    "starts and steps of searches in a bracket: the current's zero is found to 1e-16 of the half line, the start angle " ..
-    "to 2e-15 of the crest by pulse_follow or by pulse_search; tests/stages/check_charging_pulse.c wants both to come " ..
-    "to the same, and the quick one to come there at once" },
+  { "plugins/stages/charging_pulse.h", functions = { "pulse_nearer", "pulse_bracket", "pulse_between",
+    "pulse_guess" },
+    "starts and steps of searches in a bracket: the current's zero is found to 1e-16 of the half line, the start " ..
+    "angle to 2e-15 of the crest by pulse_follow or by pulse_search; tests/stages/check_charging_pulse.c wants " ..
+    "both to come to the same, and the quick one to come there at once" },
   { "plugins/stages/llc_report.h", functions = { "llc_rounding", "llc_carries" },
     "which of two figures of the power drawn is told, by charge or by book, where they agree within rounding" },
-  { "plugins/stages/llc_border.h", "circuit->fast.reach / 0.66, LLC_SAMPLES_MAX", "places at which borders are looked at, " ..
-    "by a tenth less near: half a turn of the ringing lies between five of them with either" },
-  { "plugins/stages/llc_figures.h", "circuit->fast.reach / 0.88, LLC_SAMPLES_MAX", "places at which slopes are looked " ..
-    "at, by a tenth less near: half a turn of the ringing lies between three of them with either" },
+  { "plugins/stages/llc_border.h", "circuit->fast.reach / 0.66, LLC_SAMPLES_MAX",
+    "places at which borders are looked at, by a tenth less near: half a turn of the ringing lies between five " ..
+    "of them with either" },
+  { "plugins/stages/llc_figures.h", "circuit->fast.reach / 0.88, LLC_SAMPLES_MAX",
+    "places at which slopes are looked at, by a tenth less near: half a turn of the ringing lies between three " ..
+    "of them with either" },
   { "plugins/stages/llc_figures.h", ".reach, 2200.0);", "never reached: a half wave turns its ringing a few times" },
-  { "plugins/stages/llc_figures.h", "0.1375 * T * T", "a bound by which peaks are looked for, a tenth wider: more is " ..
-    "looked for, the same is found" },
-  { "plugins/stages/llc_figures.h", "omega * T > 1.0 ? 1.1 / omega : T", "a bound by which peaks are looked for, a " ..
-    "tenth wider: more is looked for, the same is found" },
+  { "plugins/stages/llc_figures.h", "0.1375 * T * T",
+    "a bound by which peaks are looked for, a tenth wider: more is looked for, the same is found" },
+  { "plugins/stages/llc_figures.h", "omega * T > 1.0 ? 1.1 / omega : T",
+    "a bound by which peaks are looked for, a tenth wider: more is looked for, the same is found" },
   { "plugins/stages/llc_figures.h", "omega * T > 1.1 ? 1.0 / omega : T", "both bound the same sine" },
-  { "plugins/stages/llc_figures.h", "omega * T < 1.0 ? 1.0 / omega : T", "the greater of two that bound the same sine" },
-  { "plugins/stages/llc_waves.h", "(all->reflected - 1e-300)", "of a secondary without resistance the core's voltage " ..
-    "shows no magnetizing current: with minus and plus infinity alike no piece is asked for" },
+  { "plugins/stages/llc_figures.h", "omega * T < 1.0 ? 1.0 / omega : T",
+    "the greater of two that bound the same sine" },
+  { "plugins/stages/llc_waves.h", "(all->reflected - 1e-300)",
+    "of a secondary without resistance the core's voltage shows no magnetizing current: with minus and plus " ..
+    "infinity alike no piece is asked for" },
   { "plugins/stages/capacitor_input_rectifier.c", functions = { "top_nearer" },
     "how a search in a bracket goes on: top_of ends it within 1e-9 of the pulse, where the top is flat to 1e-18" },
   { "plugins/stages/capacitor_input_rectifier.c", "if (!(last > 1e-9)) break;",
     "1e-9 s of a pulse of milliseconds, where its top is flat to 1e-10" },
   { "plugins/stages/charging_pulse.h", "pass ? step * last * (step / last) * fabs(step)",
-    "when Newton's steps to the end of a pulse are broken off: the last round of pulse_follow begins at the end of the " ..
-    "one before, and goes no further than rounding" },
+    "when Newton's steps to the end of a pulse are broken off: the last round of pulse_follow begins at the end " ..
+    "of the one before, and goes no further than rounding" },
   { "plugins/stages/llc_border.h", "newton && step > 1e-3 * last && sequel",
     "what ends the steps is how far the next one would go, with either" },
   { "plugins/stages/llc_circuit.h", "double blocked = (point->full_bridge ? ",
     "of what a rectifier shows only its charge depends on the voltage, and that is not asked for here" },
   { "plugins/stages/llc_search.h", "return 1.76 * llc_pi /",
-    "where a scan gives up at last, a tenth later: the current peaks well before, at half a period of L and L_m in " ..
-    "series or so, and there llc_climb ends it" },
+    "where a scan gives up at last, a tenth later: the current peaks well before, at half a period of L and L_m " ..
+    "in series or so, and there llc_climb ends it" },
   { "plugins/stages/llc_search.h", "low.half * 1.122",
     "the first steps to a peak of the current, which is then halved in on to 1e-4, for a message alone" },
   { "plugins/stages/llc_search.h", "low.half / 1.122",
-    "the first steps back to where the current still rises; the peak is then halved in on to 1e-4, for a message alone" },
+    "the first steps back to where the current still rises; the peak is then halved in on to 1e-4, for a message " ..
+    "alone" },
   { "plugins/stages/llc_search.h", "half->half >= bottom * (1)",
     "room for rounding where a half period lies at the very end of its bracket: the next half step finds it" },
   { "plugins/stages/llc_search.h", "half->half >= bottom * (1 + 1e-9)",
@@ -160,35 +172,41 @@ return {
     "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
   -- dc-fed stages around one inductor, boost power-factor stages
   { "plugins/stages/synchronous_buck.c", functions = { "first_guess" },
-    "where cycle_settle begins, which takes what moves by less than 1e-8 at a step of Newton's (its square is left); " ..
-    "a_cycle_is_found_from_anywhere begins from a thousandth to all of the period, a_stage_delivers_up_to_what_its_" ..
-    "resistances_allow tells that none is refused, and dc_stage_try that none is given up" },
+    "where cycle_settle begins, which takes what moves by less than 1e-8 at a step of Newton's (its square is " ..
+    "left); a_cycle_is_found_from_anywhere begins from a thousandth to all of the period, " ..
+    "a_stage_delivers_up_to_what_its_resistances_allow tells that none is refused, and dc_stage_try that none is " ..
+    "given up" },
   { "plugins/stages/boost.c", functions = { "first_guess" },
     "as of synchronous_buck.c; at the root of the lower duty ratio up to 0.999 of the largest load" },
-  { "plugins/stages/four_switch_buck_boost.c", functions = { "first_guess" }, "as of synchronous_buck.c and boost.c" },
+  { "plugins/stages/four_switch_buck_boost.c", functions = { "first_guess" },
+    "as of synchronous_buck.c and boost.c" },
   { "plugins/stages/inductor_cycle.h", functions = { "next_control" },
-    "how far a step goes: cycle_newton takes what moves by less than 1e-8 and is not held at a bound; a_cycle_is_found_" ..
-    "from_anywhere" },
+    "how far a step goes: cycle_newton takes what moves by less than 1e-8 and is not held at a bound; " ..
+    "a_cycle_is_found_from_anywhere" },
   { "plugins/stages/inductor_search.h", functions = { "path_charge", "cycle_search" },
-    "a bracketed way to a start: its end is handed to cycle_newton, and taken from that; a_cycle_is_found_from_anywhere " ..
-    "asks it by itself" },
+    "a bracketed way to a start: its end is handed to cycle_newton, and taken from that; " ..
+    "a_cycle_is_found_from_anywhere asks it by itself" },
   { "plugins/stages/inductor_span.h", functions = { "crossing_rate" },
-    "the slope of Newton's steps inside a bracket 1e-15 wide at the end; a_current_comes_to_zero_where_it_first_does " ..
-    "wants 1e-13. Of a start at zero its sign alone counts, with beta 0 that of the current's slope" },
+    "the slope of Newton's steps inside a bracket 1e-15 wide at the end; " ..
+    "a_current_comes_to_zero_where_it_first_does wants 1e-13. Of a start at zero its sign alone counts, with " ..
+    "beta 0 that of the current's slope" },
   { "plugins/stages/boost_cycle.h", functions = { "boost_guess" },
-    "where Newton begins: boost_discontinuous goes on until a step is below 1e-14 of the on-time; a_cycle_of_a_mean_" ..
-    "current_carries_it" },
+    "where Newton begins: boost_discontinuous goes on until a step is below 1e-14 of the on-time; " ..
+    "a_cycle_of_a_mean_current_carries_it" },
   { "plugins/stages/boost_line.h", functions = { "border_guess", "border_between", "next_unknown" },
     "starts and steps: find_border takes a conducting time right to 1e-7 and deliver a power right to 1e-12; " ..
     "what_is_delivered_is_found_from_anywhere, cycles_change_their_kind_at_the_border, what_can_be_delivered_is" },
   { "plugins/stages/boost_solve.h", functions = { "first_guess", "start_from" },
-    "where deliver begins, which takes a power right to 1e-12: from a third to three times that it comes to the same, " ..
-    "and refuses nothing up to 0.92 of what the resistances allow; check_boost_line.c, warm_start_changes_nothing" },
-  { "plugins/stages/boost_cycle.h", "last = -1.1", "the first pass moves from nowhere: at least 1, which is never near" },
+    "where deliver begins, which takes a power right to 1e-12: from a third to three times that it comes to the " ..
+    "same, and refuses nothing up to 0.92 of what the resistances allow; check_boost_line.c, " ..
+    "warm_start_changes_nothing" },
+  { "plugins/stages/boost_cycle.h", "last = -1.1",
+    "the first pass moves from nowhere: at least 1, which is never near" },
   { "plugins/stages/boost_cycle.h", "moved = 1.1", "replaced by the first pass before it is looked at" },
   { "plugins/stages/boost_cycle.h", "fabs(duty);", "more passes at a fixed point: the last ones move nothing" },
   { "plugins/stages/boost_cycle.h", "(pass < 1 &&", "more passes at a fixed point: the last ones move nothing" },
-  { "plugins/stages/boost_cycle.h", "0.25 * on", "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
+  { "plugins/stages/boost_cycle.h", "0.25 * on",
+    "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
   { "plugins/stages/boost_cycle.h", "0.275 * on",
     "how far a step of Newton's goes down: it ends below 1e-14 of the on-time" },
   { "plugins/stages/boost_line.h", "second -= 2.2 * m",
@@ -197,7 +215,8 @@ return {
     "by how much a search for a maximum narrows at a time: to 1e-10 of the on-time with this one, too" },
   { "plugins/stages/boost.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
   { "plugins/stages/synchronous_buck.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
-  { "plugins/stages/four_switch_buck_boost.c", "/ charge : 1.1;", "one or more alike: the node has swung all the way" },
+  { "plugins/stages/four_switch_buck_boost.c", "/ charge : 1.1;",
+    "one or more alike: the node has swung all the way" },
   { "plugins/stages/four_switch_buck_boost.c", "skipping ? -on + through - 3.0 * dead",
     "the control is then another figure of the same period, which the states add up to and the load decides" },
   { "plugins/stages/four_switch_buck_boost.c", "skipping ? -on - through + 3.0 * dead",
@@ -219,20 +238,21 @@ return {
   { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
   -- networks of heat
   { "core/thermal/gain.c", functions = { "shift_above", "power_steps", "begin_with" },
-    "where narrow_down begins: it ends when its figure and Collatz's bound from above agree to 1e-9, and asks for a " ..
-    "higher shift where one is too low; gain_is_the_greatest_eigenvalue compares with a dense solution" },
+    "where narrow_down begins: it ends when its figure and Collatz's bound from above agree to 1e-9, and asks " ..
+    "for a higher shift where one is too low; gain_is_the_greatest_eigenvalue compares with a dense solution" },
   { "core/thermal/steady.c",
     functions = { "take_guess", "stepped", "search", "factors_serve", "factors_are_near", "step_with_older" },
-    "where Newton's steps begin, how far they go and with which factors: newton ends when 1e-11 of the heat is left " ..
-    "open, and hands to work_settle what it cannot do; below_the_critical_load_the_stable_solution_is_found_from_any_" ..
-    "start.  A step of network_step is judged by the rounds of core/solve/coupled.c, and another way is gone where they " ..
-    "do not settle" },
+    "where Newton's steps begin, how far they go and with which factors: newton ends when 1e-11 of the heat is " ..
+    "left open, and hands to work_settle what it cannot do; " ..
+    "below_the_critical_load_the_stable_solution_is_found_from_any_start.  A step of network_step is judged by " ..
+    "the rounds of core/solve/coupled.c, and another way is gone where they do not settle" },
   { "core/thermal/settle.c", functions = { "set_inertia", "add_inertia", "go_back" },
-    "artificial time, and how much of it a step takes: work_settle ends when 1e-11 of the heat is left open at a point " ..
-    "with positive pivots, or beyond 2000 K; beyond_the_critical_load_is_a_runaway_from_any_start tells that it gets there" },
+    "artificial time, and how much of it a step takes: work_settle ends when 1e-11 of the heat is left open at a " ..
+    "point with positive pivots, or beyond 2000 K; beyond_the_critical_load_is_a_runaway_from_any_start tells " ..
+    "that it gets there" },
   { "core/thermal/critical.c", functions = { "keep_tangent", "next_move" },
-    "from where Newton's steps of correct begin, which ends when 1e-11 of the heat is left open; a step that fails is " ..
-    "made again with a quarter of its length, down to 1e-7 K" },
+    "from where Newton's steps of correct begin, which ends when 1e-11 of the heat is left open; a step that " ..
+    "fails is made again with a quarter of its length, down to 1e-7 K" },
   { "core/thermal/critical.c", functions = { "next_look" },
     "where a bracket is looked into next: find_fold ends when it is 1e-6 K wide, or ds/dT is 1e-9 of what it was" },
   { "core/thermal/critical.c", "f_high *= 0.55;", "where a bracket is looked into next, as for next_look" },
@@ -251,8 +271,8 @@ return {
     "a matrix that only settles the order of elimination, which is kept to whatever its pivots are" },
   { "core/thermal/field_order.c",
     functions = { "spanning", "part", "best_plane", "append_block", "dissect" },
-    "in which order cells are eliminated: Cholesky's factors of a positive matrix give the same solution in any order, " ..
-    "to rounding; only the time it takes tells" },
+    "in which order cells are eliminated: Cholesky's factors of a positive matrix give the same solution in any " ..
+    "order, to rounding; only the time it takes tells" },
   { "core/thermal/field_warm.c", functions = { "shorter", "longer" },
     "how long the next step in time is tried: one_step takes none that error_of says is off by more than 5e-3 K" },
   { "core/thermal/field_settle.c", functions = { "weigh" },
@@ -274,12 +294,12 @@ return {
   { "plugins/stages/pulse_moments.h", "if (x < 0.22)",
     "the border between a series and a closed form, which agree there to 1e-12" },
   { "plugins/stages/switched_stage.h", functions = { "skipping_start" },
-    "where Newton's steps to the period of skipped pulses begin, and a bound a thousand times as far: the cycle is " ..
-    "taken by cycle_newton where the last step moved less than 1e-8, the error its square; "..
+    "where Newton's steps to the period of skipped pulses begin, and a bound a thousand times as far: the cycle " ..
+    "is taken by cycle_newton where the last step moved less than 1e-8, the error its square; " ..
     "a_cycle_is_found_from_anywhere begins elsewhere" },
   { "core/solve/warmup_critical.c", functions = { "foretold", "next_guess" },
-    "where a bracket is tried next: it ends at 1e-4 of the way between a value that was solved and one that was not, " ..
-    "whatever is tried; every third try halves it, so it always does" },
+    "where a bracket is tried next: it ends at 1e-4 of the way between a value that was solved and one that was " ..
+    "not, whatever is tried; every third try halves it, so it always does" },
   { "core/wave/turn.c", "double guess = from", "where Newton's steps begin inside a bracket: they end at its zero" },
   { "core/wave/turn.c", "0.55 * (borders[i - 1] + borders[i])",
     "where Newton's steps begin inside a bracket: from outside of it they go back to its middle" },
@@ -288,23 +308,28 @@ return {
   { "core/wave/turn.c", "TURNS_MAX - 2] = {from}",
     "a window of eight half waves has eleven turns at most, so that its borders are thirteen" },
   { "core/wave/turn.c", "0.1375 * bend", "more pieces are searched for zeros that they do not have" },
-  { "core/wave/peak.c", "0.1375 * T * T", "more pieces are searched for extremes beyond their ends that they do not have" },
+  { "core/wave/peak.c", "0.1375 * T * T",
+    "more pieces are searched for extremes beyond their ends that they do not have" },
   { "core/wave/peak.c", "> 8.8 * room", "more pieces are searched for extremes that they do not have" },
   { "core/wave/peak.c", "windows < 3.3", "of three windows the middle one is searched too, which holds no extreme" },
-  { "core/wave/fourier.c", "if (x < 0.55) {", "the border between a series and its closed form, which agree there to 1e-16" },
+  { "core/wave/fourier.c", "if (x < 0.55) {",
+    "the border between a series and its closed form, which agree there to 1e-16" },
   { "core/wave/exponential.c", "square < 0.00275", "nine terms leave 1e-18 there" },
   { "core/wave/exponential.c", "square < 0.044", "twelve terms leave 2e-18 there" },
   { "core/wave/mean_square.c", "widest < 0.00275", "what points and coefficients leave there is below 1e-16" },
   { "core/wave/mean_square.c", "widest < 0.033", "what points and coefficients leave there is below 1e-16" },
-  { "core/wave/mean_square.c", "widest < 0.06875", "what points leave there, 6e-16 of the ringing's square at most, is rounding" },
-  { "core/wave/mean_square.c", "widest < 0.275", "what points leave there, 4e-16 of the ringing's square at most, is rounding" },
+  { "core/wave/mean_square.c", "widest < 0.06875",
+    "what points leave there, 6e-16 of the ringing's square at most, is rounding" },
+  { "core/wave/mean_square.c", "widest < 0.275",
+    "what points leave there, 4e-16 of the ringing's square at most, is rounding" },
   { "core/wave/mean_square.c", "widest < 0.704", "what points and coefficients leave there is below 2e-16" },
   { "core/wave/mean_square.c", "short_exponent = 1.71875",
     "the border between two ways that agree there: eight points leave 1e-16" },
   { "core/wave/inverse_factorial.h", "1.0 / 1.3380961045e+17", "a tenth of the last term is 6e-17 at most" },
   { "core/wave/spectra.c", "one_meeting = 0.011", "the border between two formulas, which agree there to 1e-13" },
   { "core/wave/spectra.c", "one_briefest = 0.0011", "the border between two formulas, which agree there to 1e-12" },
-  { "core/wave/spectra.c", "together_meeting = 0.00011", "the border between two formulas, which agree there to 1e-11" },
+  { "core/wave/spectra.c", "together_meeting = 0.00011",
+    "the border between two formulas, which agree there to 1e-11" },
   { "core/wave/corners.c", "y += w->y / w->y;",
     "then a wave is always reckoned to have steps, and those that it has not are summed up as nought" },
   { "core/wave/corners.c", "bool beyond = ",
@@ -313,7 +338,8 @@ return {
     "where a long piece is cut for its quadrature, which leaves 1e-11 from either" },
   { "core/wave/power_mean.c", "to - from > 2.2 * reach",
     "where a long piece is cut for its quadrature, which leaves 1e-11 from either" },
-  { "core/wave/power_mean.c", "reach *= 2.2", "where a long piece is cut for its quadrature, which leaves 1e-11 from either" },
+  { "core/wave/power_mean.c", "reach *= 2.2",
+    "where a long piece is cut for its quadrature, which leaves 1e-11 from either" },
   { "core/wave/power_mean.c", "exp(1.65 * rate",
     "a border drawn in: fewer pieces count as steady, and the other way tells the same to 1e-11" },
   { "core/wave/power_mean.c", "1.65 * fabs(s->slope)",
@@ -330,7 +356,8 @@ return {
     "only a gap of nothing has so small a q, and what it makes is then taken times nothing, its share of the " ..
     "ampere-turns" },
   { "core/solve/anchor.c", "v.straight / p.straight == 0",
-    "a corner of no weight is then asked for too, and adds nothing; without it the start is by fewer, the answer the same" },
+    "a corner of no weight is then asked for too, and adds nothing; without it the start is by fewer, the answer " ..
+    "the same" },
   { "core/wave/curve.c", "wanted / d > 0.0",
     "a quotient has the sign of the product, and beside a slope of nought either way ends with nought" },
   { "core/wave/curve.c", "(d / e > 0.0)",
