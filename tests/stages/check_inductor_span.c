@@ -89,7 +89,7 @@ static matrix law_over(const inductor_law *law, double t)
 START_TEST(a_response_is_that_of_its_differential_equation)
 {
     lottery luck = lottery_open("inductor response");
-    for (int run = 0; run < 1500; run++) {
+    for (int run = 0; run < 500; run++) {
         double t = lottery_scale(&luck, 1e-9, 1e-3), s, p, slope;
         inductor_law law = draw_law(&luck, t);
         matrix e = law_over(&law, t);
@@ -109,7 +109,7 @@ START_TEST(a_current_comes_to_zero_where_it_first_does)
 {
     lottery luck = lottery_open("inductor zero");
     int found = 0;
-    for (int run = 0; run < 3000; run++) {
+    for (int run = 0; run < 1000; run++) {
         double t = lottery_scale(&luck, 1e-9, 1e-3), slope, sign = lottery_below(&luck, 2) ? 1 : -1;
         inductor_law law = draw_law(&luck, t);
         double i0 = lottery_below(&luck, 5) ? sign * lottery_scale(&luck, 1e-3, 5) : 0.0;
@@ -245,7 +245,7 @@ START_TEST(a_span_turns_where_it_is_highest_and_lowest)
 {
     lottery luck = lottery_open("inductor turns");
     int inside = 0;
-    for (int run = 0; run < 800; run++) {
+    for (int run = 0; run < 300; run++) {
         inductor_output o = draw_output(&luck);
         if (o.elastance == 0.0) o.esr = 0.0; /* stiff */
         inductor_span n = {.path = draw_path(&luck), .i0 = lottery_between(&luck, -3, 3)};
@@ -287,7 +287,7 @@ START_TEST(segments_follow_the_current)
 {
     lottery luck = lottery_open("inductor segments");
     int followed[4] = {0};
-    for (int run = 0; run < 3000; run++) {
+    for (int run = 0; run < 1000; run++) {
         double t = lottery_scale(&luck, 1e-9, 1e-4);
         inductor_law law = draw_law(&luck, t);
         inductor_output o = {.inductance = 1e-6, .load = law.rest, .elastance = law.w2 * 1e-6};
