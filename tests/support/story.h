@@ -7,6 +7,14 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+/* Sanitizers look at how memory is used and take ten times as long: of what is alike they are shown a part.
+ * Without them all of it is tried. */
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+enum { STORY_SANITIZED = 1 };
+#else
+enum { STORY_SANITIZED = 0 };
+#endif
+
 /* Run the suite built by `fill`; returns EXIT_SUCCESS only if at least one check ran and none failed. */
 int story_main(const char *name, void (*fill)(TCase *tests));
 

@@ -123,7 +123,7 @@ START_TEST(copper_area_agrees_with_solutions_on_fine_grids)
         json_t *set = reference_at(sets, json_string_value(reference_at(curve, "conf")));
         json_t *vias = reference_at(set, "vias");
         double h = reference_number(curve, "h_W_m2K"), at_worst = 0;
-        for (size_t i = 0; i < json_array_size(points); i += 2) {
+        for (size_t i = 0; i < json_array_size(points); i += STORY_SANITIZED ? 6 : 2) {
             json_t *point = json_array_get(points, i);
             hl_field_zone zones[ZONES];
             hl_field_board board = {.name = "board",
