@@ -125,15 +125,19 @@ static inline double border_between(double low, double high, double at_low, doub
  * is. Illinois' variant of regula falsi, in the drive. */
 static inline bool find_border(plan *p)
 {
-    double low = 1e-7, high = 1.0, at_low, at_high, at, guess = p->period > 0.0 ? border_guess(p) : 0.0;
+    double low = 1e-7, high = 1.0, at_low, at_high, at;
+    if (!(p->period > 0.0)) { /* no clamp */
+        p->border = 0.0;
+        return true;
+    }
+    double guess = border_guess(p);
     p->border = 0.0;
-    if (!(p->period > 0.0)) return true; /* no clamp */
     if (!border_distance(p, low, &at_low) || !border_distance(p, high, &at_high)) return false;
     if (at_low >= 0.0) return true;
     p->border = LINE_QUARTER;
     if (at_high <= 0.0) return true;
+    if (!(guess > low && guess < high)) guess = border_between(low, high, at_low, at_high);
     for (int pass = 0, side = 0; pass < 60; pass++) {
-        if (!(guess > low && guess < high)) guess = border_between(low, high, at_low, at_high);
         if (!border_distance(p, guess, &at)) return false;
         if (fabs(at) < 1e-7) break;
         if (at > 0.0) {
