@@ -3,12 +3,10 @@
 #include <string.h>
 
 #include "lua/sandbox.h"
-#include "models.h"
 #include "target.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    models(); /* held, so that no plugin is unloaded between inputs: the fuzzer counts in its memory */
     static const sandbox_limits limits = {(size_t)8 << 20, 200000, 5};
     sandbox *box = sandbox_create(&limits, false, HL_TEST_BUILD "/lib/heatledger/lua");
     MUST(box != NULL);
