@@ -189,24 +189,33 @@ static void set_array(hl_stress *s, size_t offset, const double *to)
     memcpy((char *)s + offset, &to, sizeof to);
 }
 
+static const double *array_of(const hl_stress *s, size_t offset)
+{
+    const double *array;
+    memcpy(&array, (const char *)s + offset, sizeof array);
+    return array;
+}
+
+/* Arrays of a stress: those over its cycles, then those over its lines. */
+enum { CYCLE_ARRAYS = 13 };
+static const struct {
+    size_t offset;
+    bool is_zeros; /* where absent */
+} arrays[] = {{offsetof(hl_stress, weight), false},          {offsetof(hl_stress, frequency), false},
+              {offsetof(hl_stress, current_average), false}, {offsetof(hl_stress, current_rms), false},
+              {offsetof(hl_stress, current_peak), false},    {offsetof(hl_stress, current_on), true},
+              {offsetof(hl_stress, current_off), true},      {offsetof(hl_stress, voltage_on), true},
+              {offsetof(hl_stress, voltage_off), false},     {offsetof(hl_stress, reverse_average), true},
+              {offsetof(hl_stress, reverse_rms), true},      {offsetof(hl_stress, slope_off), true},
+              {offsetof(hl_stress, charge_on), true},        {offsetof(hl_stress, line_rms_squared), true},
+              {offsetof(hl_stress, line_frequency), false}};
+
 /* Any array may be absent.  One of what happens in a cycle counts as zeros then (plugin.h, hl_stress_at);
  * without the weights or the currents themselves a model may fall back on the totals, so the loss need only
  * be sound. */
 static void check_absent(const device_bench *bench, const hl_stress *s, double t, unsigned long long seed)
 {
     static const double zeros[RANDOM_CYCLES];
-    static const struct {
-        size_t offset;
-        bool is_zeros;
-    } arrays[] = {
-        {offsetof(hl_stress, weight), false},          {offsetof(hl_stress, frequency), false},
-        {offsetof(hl_stress, current_average), false}, {offsetof(hl_stress, current_rms), false},
-        {offsetof(hl_stress, current_peak), false},    {offsetof(hl_stress, current_on), true},
-        {offsetof(hl_stress, current_off), true},      {offsetof(hl_stress, voltage_on), true},
-        {offsetof(hl_stress, voltage_off), false},     {offsetof(hl_stress, reverse_average), true},
-        {offsetof(hl_stress, reverse_rms), true},      {offsetof(hl_stress, slope_off), true},
-        {offsetof(hl_stress, charge_on), true},        {offsetof(hl_stress, line_rms_squared), true},
-        {offsetof(hl_stress, line_frequency), false}};
     for (size_t i = 0; i < sizeof arrays / sizeof *arrays; i++) {
         hl_stress absent = *s, none = *s;
         set_array(&absent, arrays[i].offset, NULL);
@@ -230,21 +239,10 @@ static double *reversed(const double *row, double *room, size_t n)
 /* A loss is a sum over cycles: in whichever order and in whichever blocks they are gone through. */
 static void check_order(const device_bench *bench, const hl_stress *s, double t, unsigned long long seed)
 {
-    static double room[13][RANDOM_CYCLES];
+    static double room[CYCLE_ARRAYS][RANDOM_CYCLES];
     hl_stress back = *s;
-    back.weight = reversed(s->weight, room[0], s->n);
-    back.frequency = reversed(s->frequency, room[1], s->n);
-    back.current_average = reversed(s->current_average, room[2], s->n);
-    back.current_rms = reversed(s->current_rms, room[3], s->n);
-    back.current_peak = reversed(s->current_peak, room[4], s->n);
-    back.current_on = reversed(s->current_on, room[5], s->n);
-    back.current_off = reversed(s->current_off, room[6], s->n);
-    back.voltage_on = reversed(s->voltage_on, room[7], s->n);
-    back.voltage_off = reversed(s->voltage_off, room[8], s->n);
-    back.reverse_average = reversed(s->reverse_average, room[9], s->n);
-    back.reverse_rms = reversed(s->reverse_rms, room[10], s->n);
-    back.slope_off = reversed(s->slope_off, room[11], s->n);
-    back.charge_on = reversed(s->charge_on, room[12], s->n);
+    for (size_t i = 0; i < CYCLE_ARRAYS; i++)
+        set_array(&back, arrays[i].offset, reversed(array_of(s, arrays[i].offset), room[i], s->n));
     hl_loss a = device_bench_loss(bench, s, t), b = device_bench_loss(bench, &back, t);
     for (int m = 0; m < HL_MECHANISMS; m++)
         ck_assert_msg(fabs(a.watts[m] - b.watts[m]) <= 1e-11 * a.watts[m],
