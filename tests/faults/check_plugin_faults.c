@@ -12,12 +12,6 @@
 
 #define PLUGIN HL_TEST_BUILD "/tests/broken/broken_switch.so"
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-enum { SANITIZED = 1 }; /* the fault then goes on to the sanitizer, which ends the program in its own way */
-#else
-enum { SANITIZED = 0 };
-#endif
-
 /* A converter whose upper switch is of the broken model; the resistance says how it fails. */
 static void write_scenario(int resistance)
 {
@@ -69,7 +63,7 @@ static void expect(const command_output *out, const fault *f, const char *comman
                   f->resistance, out->code, f->words, out->error);
     ck_assert_ptr_nonnull(strstr(out->error, "broken_switch.so"));
     ck_assert_ptr_nonnull(strstr(out->error, "heatledger prove "));
-    if (!SANITIZED)
+    if (!STORY_SANITIZED) /* else the fault goes on to the sanitizer, which ends the program in its own way */
         ck_assert_msg(out->code == 128 + f->signal, "%s, %d ohm: exit %d", command, f->resistance, out->code);
     else
         ck_assert_int_ne(out->code, 0);

@@ -21,11 +21,7 @@
 
 /* Five million steps are a fraction of a second; a sanitizer makes that ten times as long, and the system's
  * own time for a stack that grows counts too. */
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-enum { SECONDS = 4 };
-#else
-enum { SECONDS = 1 };
-#endif
+enum { SECONDS = STORY_SANITIZED ? 4 : 1 };
 static const sandbox_limits small = {(size_t)128 << 20, 5000000, SECONDS};
 enum { SECONDS_MOST = 60 };
 
@@ -99,12 +95,10 @@ START_TEST(every_escape_is_refused_or_stopped)
         if (getenv("HEATLEDGER_LONG"))
             fprintf(stderr, "%-28s %5.2f s\n", entries[i]->d_name,
                     (double)used.ru_utime.tv_sec + 1e-6 * (double)used.ru_utime.tv_usec);
-#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__) /* whose own memory counts too */
-        if (used.ru_maxrss / 1024 > 300) {
+        if (!STORY_SANITIZED && used.ru_maxrss / 1024 > 300) { /* a sanitizer's own memory counts too */
             fprintf(stderr, "%s: held %ld MB\n", entries[i]->d_name, used.ru_maxrss / 1024);
             failed++;
         }
-#endif
         free(entries[i]);
     }
     free(entries);

@@ -7,12 +7,9 @@
 #include <stdbool.h>
 
 #include "command_run.h"
+#include "story.h"
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-enum { FAILING_RUNS = 0 }; /* their runtimes must be loaded first */
-#else
-enum { FAILING_RUNS = 1 };
-#endif
+enum { FAILING_RUNS = !STORY_SANITIZED }; /* a sanitizer's runtime must be loaded first */
 
 enum { FAILING_WRITES, FAILING_OPENS, FAILING_THREADS, FAILING_PROCESSES, FAILING_KINDS };
 

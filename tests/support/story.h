@@ -15,6 +15,13 @@ enum { STORY_SANITIZED = 1 };
 enum { STORY_SANITIZED = 0 };
 #endif
 
+/* No build to measure seconds with. */
+#if defined(__OPTIMIZE__)
+enum { STORY_SLOW = STORY_SANITIZED };
+#else
+enum { STORY_SLOW = 1 };
+#endif
+
 /* Run the suite built by `fill`; returns EXIT_SUCCESS only if at least one check ran and none failed. */
 int story_main(const char *name, void (*fill)(TCase *tests));
 

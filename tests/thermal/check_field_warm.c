@@ -352,21 +352,12 @@ static bool long_wanted(void)
     return wanted && strcmp(wanted, "0") != 0;
 }
 
-static bool slow_build(void)
-{
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__) || !defined(__OPTIMIZE__)
-    return true;
-#else
-    return false;
-#endif
-}
-
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, warm_up_ends_in_the_steady_state_and_stays_there);
     tcase_add_test(tests, first_seconds_are_those_of_the_capacity);
     tcase_add_test(tests, book_closes_over_steps_of_load_and_a_runaway_is_told);
-    if (long_wanted() || !slow_build()) tcase_add_test(tests, warm_up_agrees_with_time_steps_on_a_fine_grid);
+    if (long_wanted() || !STORY_SLOW) tcase_add_test(tests, warm_up_agrees_with_time_steps_on_a_fine_grid);
 }
 
 int main(void)
