@@ -23,13 +23,14 @@ static bool ledger_takes(trial *t, const hl_loss *loss)
 
 bool check_losses(trial *t)
 {
-    enum { PARTS = 60, LOADS = 12 };
+    enum { LOADS = 12 };
+    const int parts = trial_count(t, 60);
     load l;
     size_t points = 0;
     part p;
     if (!part_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < PARTS; i++) {
+    for (int i = 0; good && i < parts; i++) {
         good = part_draw(t, &p, (draw_mode)(i % 3));
         for (int k = 0; good && k < LOADS; k++) {
             size_t cycles = k % 3 == 0   ? LOAD_CYCLES
@@ -48,7 +49,7 @@ bool check_losses(trial *t)
         }
     }
     if (good)
-        trial_pass(t, "%zu points of %d parts, -40 to 200 degC, 0 to %d cycles", points, (int)PARTS,
+        trial_pass(t, "%zu points of %d parts, -40 to 200 degC, 0 to %d cycles", points, parts,
                    (int)LOAD_CYCLES);
     part_destroy(&p);
     return good;
@@ -57,13 +58,13 @@ bool check_losses(trial *t)
 /* Gate drive is the one loss that frequency alone makes, so for a switch the frequency is zero as well. */
 bool check_zero_stress(trial *t)
 {
-    enum { PARTS = 40 };
+    const int parts = trial_count(t, 40);
     load l;
     static const size_t cycles[] = {0, 1, LOAD_CYCLES};
     part p;
     if (!part_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < PARTS; i++) {
+    for (int i = 0; good && i < parts; i++) {
         good = part_draw(t, &p, (draw_mode)(i % 3));
         for (size_t k = 0; good && k < sizeof cycles / sizeof *cycles; k++) {
             hl_loss loss;
@@ -80,7 +81,7 @@ bool check_zero_stress(trial *t)
                 good = trial_fail(t, "dP/dT is %.9g W/K at no stress at all; 0 is wanted", loss.slope);
         }
     }
-    if (good) trial_pass(t, "%d parts, 0, 1 and %d cycles", (int)PARTS, (int)LOAD_CYCLES);
+    if (good) trial_pass(t, "%d parts, 0, 1 and %d cycles", parts, (int)LOAD_CYCLES);
     part_destroy(&p);
     return good;
 }

@@ -11,12 +11,12 @@
 typedef bool (*visit)(trial *t, subject *one, subject *other, void *argument);
 
 /* Pairs of different subjects. */
-static bool with_pairs(trial *t, size_t pairs, visit look, void *argument)
+static bool with_pairs(trial *t, int pairs, visit look, void *argument)
 {
     subject *two = calloc(2, sizeof *two);
     if (!two) return trial_fail(t, "memory ran out");
     bool good = subject_create(t, &two[0]), both = good && subject_create(t, &two[1]);
-    for (size_t i = 0; both && i < pairs; i++)
+    for (int i = 0; both && i < pairs; i++)
         both = subject_draw(t, &two[0]) && subject_draw(t, &two[1]) && look(t, &two[0], &two[1], argument);
     if (good) subject_destroy(&two[0]);
     if (good && two[1].is_device == two[0].is_device) subject_destroy(&two[1]);
@@ -46,9 +46,9 @@ static bool ask_again(trial *t, subject *one, subject *other, void *argument)
 
 bool check_repeatable(trial *t)
 {
-    enum { PAIRS = 60 };
-    if (!with_pairs(t, PAIRS, ask_again, NULL)) return false;
-    return trial_pass(t, "%d pairs: same bits twice and after another call", (int)PAIRS);
+    const int pairs = trial_count(t, 60);
+    if (!with_pairs(t, pairs, ask_again, NULL)) return false;
+    return trial_pass(t, "%d pairs: same bits twice and after another call", pairs);
 }
 
 static bool load_untouched(trial *t, const subject *s)
@@ -76,9 +76,9 @@ static bool stays_inside(trial *t, subject *one, subject *other, void *argument)
 
 bool check_own_memory(trial *t)
 {
-    enum { PAIRS = 60 };
-    if (!with_pairs(t, PAIRS, stays_inside, NULL)) return false;
-    return trial_pass(t, "%d pairs: nothing written outside", (int)PAIRS);
+    const int pairs = trial_count(t, 60);
+    if (!with_pairs(t, pairs, stays_inside, NULL)) return false;
+    return trial_pass(t, "%d pairs: nothing written outside", pairs);
 }
 
 static bool takes_nothing(trial *t, subject *one, subject *other, void *argument)
@@ -97,10 +97,10 @@ static bool takes_nothing(trial *t, subject *one, subject *other, void *argument
 
 bool check_allocation(trial *t)
 {
-    enum { PAIRS = 40 };
+    const int pairs = trial_count(t, 40);
     allocations_watch();
-    if (!with_pairs(t, PAIRS, takes_nothing, NULL)) return false;
-    return trial_pass(t, "%d points: none", (int)PAIRS);
+    if (!with_pairs(t, pairs, takes_nothing, NULL)) return false;
+    return trial_pass(t, "%d points: none", pairs);
 }
 
 static bool leaves_data(trial *t, subject *one, subject *other, void *argument)
@@ -117,10 +117,10 @@ static bool leaves_data(trial *t, subject *one, subject *other, void *argument)
 
 bool check_static_data(trial *t)
 {
-    enum { PAIRS = 30 };
+    const int pairs = trial_count(t, 30);
     static_data data;
     if (!static_data_copy(&data, t->model)) return trial_fail(t, "its writable data cannot be looked at");
-    bool good = with_pairs(t, PAIRS, leaves_data, &data);
+    bool good = with_pairs(t, pairs, leaves_data, &data);
     if (good) trial_pass(t, "%zu writable bytes, none of which changes", data.bytes);
     static_data_free(&data);
     return good;

@@ -38,13 +38,13 @@ static void spoil(point *p, chance *luck)
 
 bool check_outside(trial *t)
 {
-    enum { TRIES = 1600 };
+    const int tries = trial_count(t, 1600);
     size_t solved = 0;
     char text[256];
     point p;
     if (!point_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < TRIES; i++) {
+    for (int i = 0; good && i < tries; i++) {
         good = point_draw(t, &p, i % 4 ? POINT_SENSIBLE : POINT_ANYWHERE);
         if (!good) break;
         trial_beat(t);
@@ -60,7 +60,7 @@ bool check_outside(trial *t)
             good = trial_fail(t, "solve() says infeasible without a reason");
         }
     }
-    if (good) trial_pass(t, "%d points with numbers out of any range, %zu solved", (int)TRIES, solved);
+    if (good) trial_pass(t, "%d points with numbers out of any range, %zu solved", tries, solved);
     point_destroy(&p);
     return good;
 }
@@ -89,13 +89,13 @@ static double apart(const hl_stage_output *a, const hl_stage_output *b, const ch
 /* Other settings in between, then the first again: from memory it must say the same as at first. */
 bool check_warm_start(trial *t)
 {
-    enum { TRIES = 600, WANTED = 150 };
-    size_t solved = 0;
+    const int tries = trial_count(t, 600), wanted = trial_count(t, 150);
+    int solved = 0;
     point p;
     if (!t->model->stage->memory_size) return trial_pass(t, "keeps nothing between calls");
     if (!point_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < TRIES && solved < WANTED; i++) {
+    for (int i = 0; good && i < tries && solved < wanted; i++) {
         good = point_draw(t, &p, POINT_SENSIBLE);
         if (!good || point_solve(t, &p) != HL_STAGE_SOLVED) continue;
         hl_stage_output cold = p.out;
@@ -123,7 +123,7 @@ bool check_warm_start(trial *t)
                            "(input power %.12g W and %.12g W); 1e-9 is wanted",
                            what, apart(&cold, &p.out, &what), cold.input.power, p.out.input.power);
     }
-    if (good) trial_pass(t, "%zu points, cold and from a neighbour's memory within 1e-9", solved);
+    if (good) trial_pass(t, "%d points, cold and from a neighbour's memory within 1e-9", solved);
     point_destroy(&p);
     return good;
 }
@@ -141,12 +141,12 @@ static bool within_scratch(trial *t, point *p, size_t size)
 
 bool check_scratch(trial *t)
 {
-    enum { TRIES = 300 };
+    const int tries = trial_count(t, 300);
     size_t most = 0, declared = t->model->stage->scratch_size;
     point p;
     if (!point_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < TRIES; i++) {
+    for (int i = 0; good && i < tries; i++) {
         good = point_draw(t, &p, i % 3 ? POINT_SENSIBLE : POINT_ANYWHERE);
         if (!good) break;
         trial_beat(t);

@@ -23,13 +23,13 @@ static bool refusal_is_said(trial *t, const part *p)
 /* Corners may contradict each other, so refusing there is no fault; refusing everything is. */
 bool check_prepare(trial *t)
 {
-    enum { TRIES = 300 };
+    const int tries = trial_count(t, 300);
     size_t accepted[DRAW_MODES] = {0}, all = 0, refused = 0;
     part p;
     if (!part_create(t, &p)) return false;
     bool good = true;
     for (int mode = 0; good && mode < DRAW_MODES; mode++) {
-        for (int i = 0; good && i < TRIES; i++) {
+        for (int i = 0; good && i < tries; i++) {
             if (i % 20 == 0) trial_beat(t);
             drawn_values_draw(&p.drawn, &t->luck, (draw_mode)mode);
             prepared how = part_prepare(t, &p);
@@ -44,7 +44,7 @@ bool check_prepare(trial *t)
     }
     if (good)
         trial_pass(t, "%zu parts, %zu of them refused with a reason; %s: %zu of %d accepted", all, refused,
-                   mode_names[DRAW_REQUIRED], accepted[DRAW_REQUIRED], (int)TRIES);
+                   mode_names[DRAW_REQUIRED], accepted[DRAW_REQUIRED], tries);
     part_destroy(&p);
     return good;
 }

@@ -69,14 +69,15 @@ typedef bool (*law)(trial *t, const part *p, const load *l, const hl_loss *befor
 /* Parts without tables: a table may bend a law, a lone number may not. */
 static bool try_law(trial *t, law holds, load_kind kind, const char *tried)
 {
-    enum { PARTS = 60, LOADS = 8 };
+    enum { LOADS = 8 };
+    const int parts = trial_count(t, 60);
     load l;
     size_t points = 0;
     part p;
     if (!part_create(t, &p)) return false;
     p.drawn.flat = true;
     bool good = true;
-    for (int i = 0; good && i < PARTS; i++) {
+    for (int i = 0; good && i < parts; i++) {
         good = part_draw(t, &p, i % 3 ? DRAW_SOME : DRAW_REQUIRED);
         for (int k = 0; good && k < LOADS; k++) {
             hl_loss before;

@@ -12,15 +12,15 @@ typedef bool (*look)(trial *t, const part *p);
 /* At many parts of all kinds. */
 static bool look_at_parts(trial *t, look fine, const char *tried)
 {
-    enum { PARTS = 100 };
+    const int parts = trial_count(t, 100);
     part p;
     if (!part_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < PARTS; i++) {
+    for (int i = 0; good && i < parts; i++) {
         trial_beat(t);
         good = part_draw(t, &p, (draw_mode)(i % 3)) && fine(t, &p);
     }
-    if (good) trial_pass(t, "%d parts: %s", (int)PARTS, tried);
+    if (good) trial_pass(t, "%d parts: %s", parts, tried);
     part_destroy(&p);
     return good;
 }

@@ -100,12 +100,12 @@ static bool slopes_agree(trial *t, const part *p, size_t *points, size_t *undeci
 
 bool check_slope(trial *t)
 {
-    enum { PARTS = 60 };
+    const int parts = trial_count(t, 60);
     size_t points = 0, undecided = 0;
     part p;
     if (!part_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < PARTS; i++)
+    for (int i = 0; good && i < parts; i++)
         good = part_draw(t, &p, i % 2 ? DRAW_SOME : (draw_mode)(i / 2 % 2)) &&
                slopes_agree(t, &p, &points, &undecided);
     if (good && 20 * undecided > points)

@@ -13,13 +13,13 @@ static const double balance = 1e-9;
 
 bool check_stage_values(trial *t)
 {
-    enum { TRIES = 300 };
+    const int tries = trial_count(t, 300);
     size_t refused = 0;
     point p;
     if (!point_create(t, &p)) return false;
     bool good = true;
     for (int mode = 0; good && mode < DRAW_MODES; mode++)
-        for (int i = 0; good && i < TRIES; i++) {
+        for (int i = 0; good && i < tries; i++) {
             if (i % 20 == 0) trial_beat(t);
             drawn_values_draw(&p.drawn, &t->luck, (draw_mode)mode);
             if (point_prepare(t, &p)) continue;
@@ -29,7 +29,7 @@ bool check_stage_values(trial *t)
                     t, "prepare() returns false without a reason; say which value is wrong and why");
         }
     if (good) good = point_draw(t, &p, POINT_SENSIBLE);
-    if (good) trial_pass(t, "%d sets of values, %zu refused with a reason", (int)TRIES * DRAW_MODES, refused);
+    if (good) trial_pass(t, "%d sets of values, %zu refused with a reason", tries * DRAW_MODES, refused);
     point_destroy(&p);
     return good;
 }
@@ -60,14 +60,14 @@ static bool shares_fit(trial *t, const point *p)
 
 bool check_books(trial *t)
 {
-    enum { TRIES = 1500, WANTED = 300, LEAST = 10 };
-    size_t tried = 0, solved = 0;
+    const int tries = trial_count(t, 1500), wanted = trial_count(t, 300), least = trial_count(t, 10);
+    int tried = 0, solved = 0;
     char text[256] = "";
     hl_reason last = {""};
     point p;
     if (!point_create(t, &p)) return false;
     bool good = true;
-    while (good && tried < TRIES && solved < WANTED) {
+    while (good && tried < tries && solved < wanted) {
         good = point_draw(t, &p, POINT_SENSIBLE);
         if (!good) break;
         trial_beat(t);
@@ -79,12 +79,12 @@ bool check_books(trial *t)
         const char *fault = point_fault(&p, t->model->stage, false, text, sizeof text);
         good = fault ? trial_fail(t, "solved, but %s", fault) : books_close(t, &p) && shares_fit(t, &p);
     }
-    if (good && solved < LEAST)
+    if (good && solved < least)
         good = trial_fail(t,
-                          "only %zu of %zu sensible points were solved, so little can be said; the last "
+                          "only %d of %d sensible points were solved, so little can be said; the last "
                           "reason: %.*s",
                           solved, tried, (int)sizeof last.text - 1, last.text);
-    if (good) trial_pass(t, "%zu of %zu random points solved, all within 1e-9", solved, tried);
+    if (good) trial_pass(t, "%d of %d random points solved, all within 1e-9", solved, tried);
     point_destroy(&p);
     return good;
 }
@@ -127,14 +127,14 @@ static bool reason_said(trial *t, const point *p, hl_stage_status status)
 /* Where a stage cannot deliver it is asked to: far too little input, far too much load, any values. */
 bool check_reasons(trial *t)
 {
-    enum { TRIES = 900 };
+    const int tries = trial_count(t, 900);
     static const double strain[] = {1.0, 1e-3, 0.1, 10.0, 1e3};
     size_t solved = 0, refused = 0;
     char text[256];
     point p;
     if (!point_create(t, &p)) return false;
     bool good = true;
-    for (int i = 0; good && i < TRIES; i++) {
+    for (int i = 0; good && i < tries; i++) {
         good = point_draw(t, &p, i % 2 ? POINT_SENSIBLE : POINT_ANYWHERE);
         if (!good) break;
         trial_beat(t);

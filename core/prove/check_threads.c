@@ -90,12 +90,12 @@ static bool race(trial *t, runner runners[THREADS], size_t *rounds)
 
 bool check_threads(trial *t)
 {
-    enum { REPEATS = 6 };
+    const int repeats = trial_count(t, 6);
     subject *subjects = calloc(THREADS * SUBJECTS, sizeof *subjects);
     answer alone[THREADS * SUBJECTS];
     size_t rounds = 0;
     bool good = subjects || trial_fail(t, "memory ran out");
-    for (int repeat = 0; good && repeat < REPEATS; repeat++) {
+    for (int repeat = 0; good && repeat < repeats; repeat++) {
         size_t made = 0;
         runner runners[THREADS] = {
             {.subjects = subjects, .alone = alone, .seconds = 0.04},

@@ -105,7 +105,7 @@ static void list_models(void *argument, finding *found)
 typedef struct work {
     const char *path, *model;
     const check *what;
-    uint64_t seed;
+    kit_draws draws;
 } work;
 
 static void run_check(void *argument, finding *found)
@@ -113,7 +113,10 @@ static void run_check(void *argument, finding *found)
     work *w = argument;
     hl_host *host = load_plugin(w->path, found);
     if (!host) return;
-    trial t = {.model = hl_host_find(host, w->model), .luck = {w->seed}, .found = found};
+    trial t = {.model = hl_host_find(host, w->model),
+               .luck = {w->draws.seed},
+               .times = w->draws.times,
+               .found = found};
     if (!t.model) return;
     child_observe(&t);
     if (w->what->run(&t) && found->verdict == VERDICT_NONE) found->verdict = VERDICT_PASS;
@@ -127,10 +130,10 @@ static void count(kit_report *report, const finding *found)
 }
 
 /* One check in a child; its finding is copied out of the shared memory. */
-static bool prove_check(kit_report *report, kit_model *model, const check *what, uint64_t seed, bool hung,
+static bool prove_check(kit_report *report, kit_model *model, const check *what, kit_draws draws, bool hung,
                         finding *shared)
 {
-    work w = {report->path, model->name, what, seed};
+    work w = {report->path, model->name, what, draws};
     finding *own = malloc(sizeof *own);
     if (!own) return false;
     memset(shared, 0, sizeof *shared);
@@ -148,12 +151,12 @@ static bool prove_check(kit_report *report, kit_model *model, const check *what,
     return true;
 }
 
-static bool prove_model(kit_report *report, kit_model *model, uint64_t seed, finding *shared)
+static bool prove_model(kit_report *report, kit_model *model, kit_draws draws, finding *shared)
 {
     bool hung = false;
     for (const check *what = prove_checks; what->name; what++) {
         if (!(model->device ? what->device : what->stage)) continue;
-        if (!prove_check(report, model, what, seed, hung, shared)) return false;
+        if (!prove_check(report, model, what, draws, hung, shared)) return false;
         hung = hung || model->checks[model->n - 1].found->verdict == VERDICT_HANG;
     }
     return true;
@@ -168,7 +171,7 @@ static void no_such_model(kit_report *report, const listing *list, const char *m
                       list->models[i].name);
 }
 
-static bool prove_models(kit_report *report, const listing *list, const char *only, uint64_t seed,
+static bool prove_models(kit_report *report, const listing *list, const char *only, kit_draws draws,
                          finding *shared)
 {
     report->models = calloc(list->n + 1, sizeof *report->models);
@@ -177,13 +180,13 @@ static bool prove_models(kit_report *report, const listing *list, const char *on
         if (only && strcmp(only, list->models[i].name)) continue;
         kit_model *model = &report->models[report->n++];
         *model = list->models[i];
-        if (!prove_model(report, model, seed, shared)) return false;
+        if (!prove_model(report, model, draws, shared)) return false;
     }
     if (only && !report->n) no_such_model(report, list, only);
     return true;
 }
 
-kit_report *kit_prove(const char *path, const char *model, uint64_t seed)
+kit_report *kit_prove(const char *path, const char *model, kit_draws draws)
 {
     kit_report *report = calloc(1, sizeof *report);
     finding *shared = child_share(sizeof *shared);
@@ -194,7 +197,7 @@ kit_report *kit_prove(const char *path, const char *model, uint64_t seed)
         snprintf(report->path, sizeof report->path, "%s", path);
         child_run(list_models, &what, shared);
         report->table = *shared;
-        if (report->table.verdict == VERDICT_PASS) good = prove_models(report, list, model, seed, shared);
+        if (report->table.verdict == VERDICT_PASS) good = prove_models(report, list, model, draws, shared);
         count(report, &report->table);
     }
     child_unshare(shared, sizeof *shared);

@@ -28,9 +28,15 @@ typedef struct kit_report {
     size_t checks, passed; /* of all models, the table's among them */
 } kit_report;
 
-/* Prove all models of the plugin at `path`, or only the one named.  `seed` fixes the random numbers.
- * NULL: no memory.  The plugin is never loaded into the calling process. */
-kit_report *kit_prove(const char *path, const char *model, uint64_t seed);
+/* The same draws give the same report. */
+typedef struct kit_draws {
+    uint64_t seed;
+    double times; /* as many as usual */
+} kit_draws;
+
+/* Prove all models of the plugin at `path`, or only the one named. NULL: no memory.  The plugin is never
+ * loaded into the calling process. */
+kit_report *kit_prove(const char *path, const char *model, kit_draws draws);
 void kit_report_destroy(kit_report *report);
 const char *verdict_name(verdict v);
 

@@ -1,11 +1,17 @@
 #include "prove/trial.h"
 
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "prove/child.h"
 #include "prove/words.h"
+
+int trial_count(const trial *t, int usual)
+{
+    return (int)fmax(1.0, floor(usual * t->times + 0.5));
+}
 
 void trial_beat(trial *t)
 {

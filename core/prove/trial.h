@@ -43,12 +43,15 @@ typedef struct given {
 typedef struct trial {
     const hl_model *model;
     chance luck;
+    double times;   /* as many draws as usual */
     finding *found; /* shared */
     given now;
     size_t allocated;  /* by hot functions of the plugin so far */
     char overrun[256]; /* first write to memory that is not the plugin's; "" = none */
 } trial;
 
+/* How many draws, where there are `usual` at times = 1; one at least. */
+int trial_count(const trial *t, int usual);
 /* The trial is alive and starts on something new: its time limit counts from here. */
 void trial_beat(trial *t);
 /* The first failure is kept, with the words for what is given now.  Always false. */

@@ -94,7 +94,7 @@ START_TEST(a_fault_is_found_and_named)
     if (f > faults && !strcmp(f[-1].plugin, f->plugin)) return;
     char path[1024];
     snprintf(path, sizeof path, "%s/tests/faults/%s.so", HL_TEST_BUILD, f->plugin);
-    json_t *top = findings_of(path);
+    json_t *top = findings_of(path, "1");
     ck_assert_msg(!json_is_true(json_object_get(top, "passed")), "%s passes", f->plugin);
     for (const char *plugin = f->plugin; f < end && !strcmp(f->plugin, plugin); f++) expect_finding(top, f);
     json_decref(top);
@@ -104,7 +104,7 @@ END_TEST
 /* A failure must be repeatable by hand: the inputs are told in words with units. */
 START_TEST(a_finding_tells_the_inputs_in_words)
 {
-    json_t *top = findings_of(HL_TEST_BUILD "/tests/faults/negative_loss.so");
+    json_t *top = findings_of(HL_TEST_BUILD "/tests/faults/negative_loss.so", "1");
     const char *inputs = finding_text(finding_named(top, "losses"), "inputs");
     ck_assert_msg(strstr(inputs, "on_resistance ") && strstr(inputs, "ohm") && strstr(inputs, "degC") &&
                       strstr(inputs, "current_off ") && strstr(inputs, "cycle"),
@@ -129,6 +129,22 @@ START_TEST(the_same_seed_gives_the_same_findings)
 }
 END_TEST
 
+/* Of the loads of a part there are always twelve. */
+START_TEST(as_many_draws_are_made_as_asked_for)
+{
+    const char *path = HL_TEST_BUILD "/tests/faults/sound_switch.so";
+    const struct {
+        const char *times, *words;
+    } cases[] = {{"0.1", "72 points of 6 parts"}, {"1", "720 points of 60 parts"}, {"2.5", "of 150 parts"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        json_t *top = findings_of(path, cases[i].times);
+        const char *detail = finding_text(finding_named(top, "losses"), "detail");
+        ck_assert_msg(strstr(detail, cases[i].words), "--times %s: %s", cases[i].times, detail);
+        json_decref(top);
+    }
+}
+END_TEST
+
 START_TEST(wrong_use_is_explained)
 {
     const struct {
@@ -136,6 +152,9 @@ START_TEST(wrong_use_is_explained)
     } cases[] = {
         {{"prove", NULL}, "one plugin file is wanted"},
         {{"prove", "--seed", "x", "a.so", NULL}, "a whole number is wanted"},
+        {{"prove", "--times", "0.01", "a.so", NULL}, "--times 0.01: a number from 0.1 to 100 is wanted"},
+        {{"prove", "--times", "2x", "a.so", NULL}, "--times 2x: a number from 0.1 to 100 is wanted"},
+        {{"prove", "--times", "nan", "a.so", NULL}, "--times nan: a number from 0.1 to 100 is wanted"},
         {{"prove", "/nowhere/at/all.so", NULL}, "No such file"},
         {{"prove", "--model", "no_such", HL_TEST_BUILD "/tests/faults/sound_switch.so", NULL},
          "no model 'no_such' in it; it has plain_switch"},
@@ -165,6 +184,7 @@ static void fill(TCase *tests)
     tcase_add_loop_test(tests, a_fault_is_found_and_named, 0, FAULTS);
     tcase_add_test(tests, a_finding_tells_the_inputs_in_words);
     tcase_add_test(tests, the_same_seed_gives_the_same_findings);
+    tcase_add_test(tests, as_many_draws_are_made_as_asked_for);
     tcase_add_test(tests, wrong_use_is_explained);
 }
 

@@ -10,7 +10,7 @@
 #include "prove/kit.h"
 
 static const char help[] =
-    "usage: heatledger prove PLUGIN.so [--model NAME] [--json] [--seed N]\n"
+    "usage: heatledger prove PLUGIN.so [--model NAME] [--json] [--seed N] [--times X]\n"
     "\n"
     "Try every model of a plugin on random parts, stresses and operating points: tables, losses,\n"
     "dP/dT, scaling laws, books, and the rules for memory and threads.  Each check runs in a process\n"
@@ -19,6 +19,7 @@ static const char help[] =
     "  --model NAME    only this model\n"
     "  --json          findings as JSON (schema heatledger.prove/1)\n"
     "  --seed N        other random numbers; the same N gives the same run\n"
+    "  --times X       X times as many draws as usual, 0.1 to 100: 10 before a release\n"
     "\n"
     "exit: 0 everything passes, else 1\n";
 
@@ -119,24 +120,32 @@ static bool read_seed(const char *text, uint64_t *seed)
     return false;
 }
 
+static bool read_times(const char *text, double *times)
+{
+    char *end;
+    *times = strtod(text, &end);
+    if (*text && !*end && *times >= 0.1 && *times <= 100.0) return true;
+    fprintf(stderr, "heatledger prove: --times %s: a number from 0.1 to 100 is wanted\n", text);
+    return false;
+}
+
 static int run(int argc, char **argv)
 {
-    const char *model = NULL, *seed_text = "1";
+    const char *model = NULL, *seed = "1", *times = "1";
     bool json = false;
-    uint64_t seed;
+    kit_draws draws;
     option_list words = {{NULL}, 0};
-    const own_option own[] = {{"model", OWN_TEXT, &model},
-                              {"json", OWN_FLAG, &json},
-                              {"seed", OWN_TEXT, &seed_text},
-                              {NULL, OWN_REST, &words},
-                              {NULL, OWN_FLAG, NULL}};
-    if (!options_read_words("prove", argc, argv, NULL, own) || !read_seed(seed_text, &seed))
+    const own_option own[] = {{"model", OWN_TEXT, &model}, {"json", OWN_FLAG, &json},
+                              {"seed", OWN_TEXT, &seed},   {"times", OWN_TEXT, &times},
+                              {NULL, OWN_REST, &words},    {NULL, OWN_FLAG, NULL}};
+    if (!options_read_words("prove", argc, argv, NULL, own) || !read_seed(seed, &draws.seed) ||
+        !read_times(times, &draws.times))
         return EXIT_BAD_INPUT;
     if (words.n != 1) {
         fputs("heatledger prove: one plugin file is wanted; `heatledger prove --help` tells more\n", stderr);
         return EXIT_BAD_INPUT;
     }
-    kit_report *report = kit_prove(words.text[0], model, seed);
+    kit_report *report = kit_prove(words.text[0], model, draws);
     if (!report) {
         fputs("heatledger prove: memory ran out; close other programs\n", stderr);
         return EXIT_BAD_INPUT;
