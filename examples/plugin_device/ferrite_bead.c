@@ -80,9 +80,4 @@ static const hl_model model = {
     .parameter_size = sizeof(hl_parameter), .device = &device,
 };
 
-static const hl_model *const models[] = {&model};
-
-const hl_plugin hl_plugin_table = {
-    .struct_size = sizeof(hl_plugin), .abi = HL_PLUGIN_ABI, .name = "ferrite_bead", .version = "1.0",
-    .author = "an example", .licence = "MIT", .models = models, .n_models = 1,
-};
+HL_PLUGIN_TABLE("ferrite_bead", "1.0", "an example", "MIT", &model);

@@ -137,15 +137,4 @@ static const hl_model model = {
     .device = &device,
 };
 
-static const hl_model *const models[] = {&model};
-
-HL_EXPORT const hl_plugin hl_plugin_table = {
-    .struct_size = sizeof hl_plugin_table,
-    .abi = HL_PLUGIN_ABI,
-    .name = "common_mode_choke",
-    .version = "0.1.0",
-    .author = "heatledger",
-    .licence = "MIT",
-    .models = models,
-    .n_models = 1,
-};
+HL_PLUGIN_TABLE("common_mode_choke", "0.1.0", "heatledger", "MIT", &model);

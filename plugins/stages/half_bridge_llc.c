@@ -306,15 +306,4 @@ static const hl_model half_bridge_llc = {
     .stage = &stage,
 };
 
-static const hl_model *const models[] = {&half_bridge_llc};
-
-HL_EXPORT const hl_plugin hl_plugin_table = {
-    .struct_size = sizeof(hl_plugin),
-    .abi = HL_PLUGIN_ABI,
-    .name = "half_bridge_llc",
-    .version = "0.1.0",
-    .author = "heatledger",
-    .licence = "MIT",
-    .models = models,
-    .n_models = 1,
-};
+HL_PLUGIN_TABLE("half_bridge_llc", "0.1.0", "heatledger", "MIT", &half_bridge_llc);

@@ -471,15 +471,4 @@ static const hl_model model = {
     .stage = &stage,
 };
 
-static const hl_model *const models[] = {&model};
-
-HL_EXPORT const hl_plugin hl_plugin_table = {
-    .struct_size = sizeof(hl_plugin),
-    .abi = HL_PLUGIN_ABI,
-    .name = "mains_input_filter",
-    .version = "0.1.0",
-    .author = "heatledger",
-    .licence = "MIT",
-    .models = models,
-    .n_models = 1,
-};
+HL_PLUGIN_TABLE("mains_input_filter", "0.1.0", "heatledger", "MIT", &model);

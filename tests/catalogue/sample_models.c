@@ -104,8 +104,4 @@ static const hl_model sample_stage = {sizeof(hl_model),
                                       sizeof(hl_parameter),
                                       NULL,
                                       &stage};
-static const hl_model *const models[] = {&sample_switch, &sample_winding, &sample_stage};
-
-const hl_plugin hl_plugin_table = {
-    sizeof(hl_plugin), HL_PLUGIN_ABI, "sample_models", "1",
-    "the tests",       "MIT",         models,          sizeof models / sizeof *models};
+HL_PLUGIN_TABLE("sample_models", "1", "the tests", "MIT", &sample_switch, &sample_winding, &sample_stage);

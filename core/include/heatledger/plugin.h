@@ -465,8 +465,17 @@ typedef struct hl_plugin {
     size_t n_models;
 } hl_plugin;
 
-/* A plugin defines exactly this. */
+/* A plugin defines exactly this, */
 extern HL_EXPORT const hl_plugin hl_plugin_table;
+/* and so, at the end of its file, with pointers to its models after the words about itself:
+ *   HL_PLUGIN_TABLE("ferrite_bead", "1.0", "who wrote it", "MIT", &model); */
+/* clang-format off */
+#define HL_PLUGIN_TABLE(its_name, its_version, its_author, its_licence, ...)                                 \
+    static const hl_model *const hl_plugin_models[] = {__VA_ARGS__};                                         \
+    const hl_plugin hl_plugin_table = {                                                                      \
+        sizeof(hl_plugin), HL_PLUGIN_ABI, its_name, its_version, its_author, its_licence, hl_plugin_models,  \
+        sizeof hl_plugin_models / sizeof hl_plugin_models[0]}
+/* clang-format on */
 
 #ifdef __cplusplus
 }

@@ -150,15 +150,4 @@ static const hl_model model = {
     .device = &device,
 };
 
-static const hl_model *const models[] = {&model};
-
-HL_EXPORT const hl_plugin hl_plugin_table = {
-    .struct_size = sizeof(hl_plugin),
-    .abi = HL_PLUGIN_ABI,
-    .name = "fault",
-    .version = "1",
-    .author = "nobody",
-    .licence = "public domain",
-    .models = models,
-    .n_models = 1,
-};
+HL_PLUGIN_TABLE("fault", "1", "nobody", "public domain", &model);
