@@ -89,7 +89,8 @@ bool session_apply(bound_design *bound, const session_options *options)
         }
         char name[200];
         snprintf(name, sizeof name, "%.*s", (int)(equals - options->set[i]), options->set[i]);
-        hl_design_set(bound->design, bound->settings, name, equals + 1, &place, diagnostics);
+        if (hl_design_set(bound->design, bound->settings, name, equals + 1, &place, diagnostics) == HL_OK)
+            bound->known[hl_design_find_setting(bound->design, name, NULL)] = true;
     }
     bool good = hl_diagnostics_errors(diagnostics) == 0;
     session_print(diagnostics, session_least(options));

@@ -18,6 +18,7 @@ typedef struct bound_design {
     hl_design *design;
     hl_workspace *workspace;
     double *settings;
+    bool *known; /* [settings] that the user stated by name (--set), as the value they had or another */
     hl_diagnostics *notes;
 } bound_design;
 
@@ -72,6 +73,9 @@ static inline void binding_put_number(lua_State *L, const char *key, double valu
 
 /* Pushes what a document holds as a table and lets it go; NULL raises. Returns 1. */
 int binding_push_document(lua_State *L, json_t *document);
+/* Settings and what of them is known: the design's own, changed by the table at `index` ([setting] = text,
+ * bands = "low", "typical" or "high") if there is one.  Raises what cannot be read. */
+void binding_settle(lua_State *L, bound_design *bound, int index);
 void binding_open_warmup(lua_State *L); /* after binding_open_design */
 void binding_open_limits(lua_State *L); /* after binding_open_draft */
 void binding_open_spread(lua_State *L);

@@ -19,6 +19,7 @@ static int design_gc(lua_State *L)
     hl_design_destroy(bound->design);
     hl_diagnostics_destroy(bound->notes);
     free(bound->settings);
+    free(bound->known);
     memset(bound, 0, sizeof *bound);
     return 0;
 }
@@ -47,8 +48,9 @@ static int finish(lua_State *L)
         return binding_raise(L, notes);
     }
     bound->settings = calloc(hl_design_settings(bound->design) + 1, sizeof *bound->settings);
+    bound->known = calloc(hl_design_settings(bound->design) + 1, sizeof *bound->known);
     bound->workspace = hl_workspace_create(bound->design);
-    if (!bound->settings || !bound->workspace || !draft->diagnostics)
+    if (!bound->settings || !bound->known || !bound->workspace || !draft->diagnostics)
         return luaL_error(L, "memory ran out; close other programs");
     hl_design_defaults(bound->design, bound->settings);
     return 1;
@@ -126,9 +128,10 @@ static void apply(lua_State *L, bound_design *bound, const char *name, int value
     const char *text = lua_tostring(L, value);
     hl_diagnostics *diagnostics = hl_diagnostics_create(); /* held over no call that raises */
     if (!diagnostics) luaL_error(L, "memory ran out; close other programs");
-    if (hl_design_set(bound->design, bound->settings, name, text, &place, diagnostics) != HL_OK)
+    if (hl_design_set(bound->design, bound->settings, name, text ? text : "", &place, diagnostics) != HL_OK)
         binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
+    bound->known[hl_design_find_setting(bound->design, name, NULL)] = true;
 }
 
 /* bands = "high": all values with a band at that end, before the settings beside it. */
@@ -146,10 +149,10 @@ static void apply_end(lua_State *L, bound_design *bound, int index)
     lua_pop(L, 1);
 }
 
-/* The design's own values, changed by the table at `index` (setting -> text) if there is one. */
-static void apply_all(lua_State *L, bound_design *bound, int index)
+void binding_settle(lua_State *L, bound_design *bound, int index)
 {
     hl_design_defaults(bound->design, bound->settings);
+    memset(bound->known, 0, hl_design_settings(bound->design) * sizeof *bound->known);
     if (lua_isnoneornil(L, index)) return;
     luaL_checktype(L, index, LUA_TTABLE);
     apply_end(L, bound, index);
@@ -179,7 +182,7 @@ static bool asks_for_ways(lua_State *L, int index)
 static int design_solve(lua_State *L)
 {
     bound_design *bound = check_design(L);
-    apply_all(L, bound, 2);
+    binding_settle(L, bound, 2);
     hl_status status = hl_solve(bound->workspace, bound->settings);
     if (status != HL_OK)
         return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
@@ -195,7 +198,7 @@ static int design_point(lua_State *L)
 {
     static const char *const outcomes[] = {"solved", "infeasible", "runaway"};
     bound_design *bound = check_design(L);
-    apply_all(L, bound, 2);
+    binding_settle(L, bound, 2);
     hl_status status = hl_solve(bound->workspace, bound->settings);
     if (status != HL_OK)
         return luaL_error(L, "%s: %s", hl_status_text(status), hl_result_reason(bound->workspace));
@@ -221,7 +224,7 @@ static int design_point(lua_State *L)
 static int design_values(lua_State *L)
 {
     bound_design *bound = check_design(L);
-    apply_all(L, bound, 2);
+    binding_settle(L, bound, 2);
     size_t n = hl_design_settings(bound->design);
     lua_createtable(L, 0, (int)n);
     for (size_t i = 0; i < n; i++) {

@@ -140,27 +140,6 @@ static size_t read_levels(lua_State *L, int table, double levels[])
     return sizeof usual / sizeof *usual;
 }
 
-/* Settings of the point, from options.settings as in solve. */
-static void read_base(lua_State *L, const bound_design *bound, int table, double base[])
-{
-    hl_design_defaults(bound->design, base);
-    if (lua_getfield(L, table, "settings") == LUA_TTABLE)
-        for (lua_pushnil(L); lua_next(L, -2); lua_pop(L, 1)) {
-            if (lua_type(L, -2) != LUA_TSTRING)
-                luaL_error(L, "settings are named: settings = { [\"mains.voltage\"] = \"115 V\" }");
-            hl_place place = binding_place(L);
-            lua_pushvalue(L, -1);
-            const char *text = lua_tostring(L, -1), *name = lua_tostring(L, -3);
-            hl_diagnostics *said = hl_diagnostics_create(); /* held over no call that raises */
-            if (!said) luaL_error(L, "memory ran out; close other programs");
-            if (hl_design_set(bound->design, base, name, text ? text : "", &place, said) != HL_OK)
-                binding_raise(L, said);
-            hl_diagnostics_destroy(said);
-            lua_pop(L, 1);
-        }
-    lua_settop(L, table);
-}
-
 /* Names in options.about, whose table stays on the stack, or efficiency and the hottest of the case. */
 static size_t read_names(lua_State *L, int table, const char *names[])
 {
@@ -179,10 +158,11 @@ static size_t read_names(lua_State *L, int table, const char *names[])
 }
 
 /* Figures are those of the point solved here.  A design may have no case; what is asked for must be there. */
-static size_t read_about(lua_State *L, bound_design *bound, int table, const double base[], size_t about[])
+static size_t read_about(lua_State *L, bound_design *bound, int table, size_t about[])
 {
     const char *names[ABOUT_MOST], *unknown = NULL;
-    if (hl_solve(bound->workspace, base) != HL_OK || hl_result_outcome(bound->workspace) != HL_SOLVED)
+    if (hl_solve(bound->workspace, bound->settings) != HL_OK ||
+        hl_result_outcome(bound->workspace) != HL_SOLVED)
         luaL_error(L, "the central point has no solution: %s", hl_result_reason(bound->workspace));
     size_t asked = read_names(L, table, names), n = 0;
     bool named = lua_istable(L, -1);
@@ -216,17 +196,18 @@ static int lua_spread(lua_State *L)
     lua_settop(L, 2);
     double levels[LEVELS_MOST];
     size_t about[ABOUT_MOST], n_levels = read_levels(L, 2, levels);
-    double *base = lua_newuserdatauv(L, (hl_design_settings(bound->design) + 1) * sizeof *base, 0);
+    lua_getfield(L, 2, "settings");
+    binding_settle(L, bound, 3);
     lua_pushvalue(L, 2);
     int table = lua_gettop(L); /* last on the stack, so that what reads it can clear what it pushed */
-    read_base(L, bound, table, base);
     hl_spread_options options = {.samples = whole_number(L, table, "samples", 1000),
                                  .seed = whole_number(L, table, "seed", 1),
                                  .workers = whole_number(L, table, "workers", 0),
                                  .total_base = whole_number(L, table, "totals", 0),
-                                 .base = base,
+                                 .base = bound->settings,
+                                 .known = bound->known,
                                  .about = about};
-    options.n_about = read_about(L, bound, table, base, about);
+    options.n_about = read_about(L, bound, table, about);
     hl_diagnostics *said = hl_diagnostics_create();
     if (!said) return luaL_error(L, "memory ran out; close other programs");
     hl_spread *spread;

@@ -258,7 +258,7 @@ static bool begin(hl_spread *spread, const hl_design *design, const hl_spread_op
     if (!spread->base) return false;
     hl_design_defaults(design, spread->base);
     if (options->base) memcpy(spread->base, options->base, n * sizeof *spread->base);
-    return unknowns_find(spread->memory, design, spread->base, options->bands, &spread->unknowns);
+    return unknowns_find(spread->memory, design, spread->base, options, &spread->unknowns);
 }
 
 static hl_status work(hl_spread *spread, const hl_spread_options *options, hl_diagnostics *diagnostics)

@@ -17,28 +17,30 @@ static size_t unknown_of_group(const unknowns *found, const char *group)
     return SIZE_MAX;
 }
 
-static bool read_bands(const hl_design *design, const double base[], const hl_band *given, unknowns *found)
+static bool read_bands(const hl_design *design, const double base[], const hl_spread_options *options,
+                       unknowns *found)
 {
     for (size_t i = 0; i < hl_design_settings(design); i++) {
-        if (given)
-            found->bands[i] = given[i];
+        if (options->bands)
+            found->bands[i] = options->bands[i];
         else if (!hl_design_band(design, i, &found->bands[i]))
             return false;
         else if (base[i] != found->bands[i].central)
             found->bands[i].kind = HL_BAND_NONE;
+        if (options->known && options->known[i]) found->bands[i].kind = HL_BAND_NONE;
     }
     return true;
 }
 
-bool unknowns_find(arena *memory, const hl_design *design, const double base[], const hl_band *given,
-                   unknowns *found)
+bool unknowns_find(arena *memory, const hl_design *design, const double base[],
+                   const hl_spread_options *options, unknowns *found)
 {
     size_t n = hl_design_settings(design);
     memset(found, 0, sizeof *found);
     found->list = arena_array(memory, n + 1, sizeof *found->list);
     found->bands = arena_array(memory, n + 1, sizeof *found->bands);
     size_t *of = arena_array(memory, n + 1, sizeof *of), *pool = arena_array(memory, n + 1, sizeof *pool);
-    if (!found->list || !found->bands || !of || !pool || !read_bands(design, base, given, found))
+    if (!found->list || !found->bands || !of || !pool || !read_bands(design, base, options, found))
         return false;
     for (size_t i = 0; i < n; i++) {
         const hl_band *band = &found->bands[i];

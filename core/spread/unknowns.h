@@ -11,10 +11,10 @@ typedef struct unknowns {
     hl_band *bands; /* of every setting */
 } unknowns;
 
-/* Settings whose band has a width, those of one group as one.  A setting whose base differs from the design's
- * own value was set by the user and is known.  given: NULL, or bands to take instead.  false: no memory. */
-bool unknowns_find(arena *memory, const hl_design *design, const double base[], const hl_band *given,
-                   unknowns *found);
+/* Settings whose band has a width, those of one group as one.  A setting that options->known names, or whose
+ * base differs from the design's own value, was set by the user and is known.  false: no memory. */
+bool unknowns_find(arena *memory, const hl_design *design, const double base[],
+                   const hl_spread_options *options, unknowns *found);
 
 /* settings[] of the point at which unknown k stands at quantile p[k]. */
 void unknowns_apply(const unknowns *found, const double base[], size_t n_settings, const double p[],

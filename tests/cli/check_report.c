@@ -234,6 +234,39 @@ START_TEST(a_room_hotter_than_its_parts_may_be_is_told)
 END_TEST
 
 /* A disk without room: an error, and the report of yesterday is still there. */
+/* Of the line that says over how many values the samples go. */
+static int unknown_values(const char *const more[3])
+{
+    const char *path = scratch_file("sure.html");
+    const char *arguments[] = {"report",    HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
+                               "--samples", "20",
+                               "--to",      path,
+                               more[0],     more[1],
+                               more[2],     NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(path, &length);
+    const char *at = strstr(html, "over the bands of ");
+    ck_assert_msg(at != NULL, "nothing is said of how sure it is");
+    int n = atoi(at + strlen("over the bands of "));
+    free(html);
+    return n;
+}
+
+START_TEST(what_is_set_has_no_band_in_the_report)
+{
+    int open = unknown_values((const char *const[3]){NULL});
+    ck_assert_int_gt(open, 10);
+    ck_assert_int_eq(
+        unknown_values((const char *const[3]){"--set", "flyback.rectifier.leakage_doubling=12 K", NULL}),
+        open - 1);
+    /* at an end of its band a value is known too; the choice of an end is no setting */
+    ck_assert_int_lt(unknown_values((const char *const[3]){"--bands", "high", NULL}), open);
+}
+END_TEST
+
 START_TEST(a_full_disk_leaves_the_old_page)
 {
     const char *page = scratch_write("old.html", "yesterday");
@@ -266,6 +299,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_point_without_a_solution_says_so);
     tcase_add_loop_test(tests, without_a_plotter_the_tables_stand_alone, 0, 2);
     tcase_add_test(tests, a_room_hotter_than_its_parts_may_be_is_told);
+    tcase_add_test(tests, what_is_set_has_no_band_in_the_report);
     tcase_add_test(tests, a_full_disk_leaves_the_old_page);
 }
 

@@ -8,6 +8,7 @@
 #include "story.h"
 
 #define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
+#define SMALL   HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua"
 #define BENCH   HL_PROJECT_SOURCE "/examples/desk_charger/bench.yaml"
 
 static json_t *document_of(const command_output *output)
@@ -124,15 +125,53 @@ START_TEST(wrong_words_are_refused)
 }
 END_TEST
 
+static size_t unknowns_with(const char *setting)
+{
+    const char *arguments[] = {"spread",   SMALL, "--samples", "10",
+                               "--totals", "0",   "--json",    setting ? "--set" : NULL,
+                               setting,    NULL};
+    command_output output = command_run(arguments);
+    json_t *document = document_of(&output);
+    size_t n = json_array_size(json_object_get(document, "unknowns"));
+    json_decref(document);
+    command_free(&output);
+    return n;
+}
+
+/* Who measures a value and finds what was supposed knows as much as who finds another. */
+START_TEST(a_value_set_to_what_it_was_is_known)
+{
+    size_t open = unknowns_with(NULL);
+    ck_assert_uint_gt(open, 10);
+    ck_assert_uint_eq(unknowns_with("flyback.rectifier.leakage_doubling=12 K"), open - 1);
+    ck_assert_uint_eq(unknowns_with("flyback.rectifier.leakage_doubling=12.01 K"), open - 1);
+}
+END_TEST
+
+START_TEST(quiet_leaves_nothing_but_the_answer)
+{
+    static const char *const arguments[] = {"spread", SMALL, "--samples", "10", "--totals", "0", NULL, NULL};
+    const char *quiet[8];
+    memcpy(quiet, arguments, sizeof quiet);
+    command_output output = command_run(quiet);
+    ck_assert_ptr_nonnull(strstr(output.error, "s of it solving"));
+    command_free(&output);
+    quiet[6] = "--quiet";
+    output = command_run(quiet);
+    ck_assert_int_eq(output.code, 0);
+    ck_assert_str_eq(output.error, "");
+    command_free(&output);
+}
+END_TEST
+
 /* What a data sheet's test was set to is known as soon as it is said; what the part does with it is not. */
 START_TEST(conditions_of_a_test_are_no_unknowns)
 {
     static const char *const conditions[] = {".esr_frequency\"",    ".loss_factor_frequency\"",
                                              ".ripple_frequency\"", ".recovery_slope\"",
                                              ".life_ripple_rise\"", ".needed_life\""};
-    command_output output =
-        command_run((const char *const[]){"spread", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
-                                          "--samples", "10", "--totals", "0", "--json", NULL});
+    command_output output = command_run(
+        (const char *const[]){"spread", SMALL, "--samples", "10", "--totals", "0", "--json", NULL});
     ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
     char *unknowns = strstr(output.out, "\"unknowns\""), *end = strstr(output.out, "\"figures\"");
     ck_assert(unknowns && end && unknowns < end);
@@ -148,6 +187,8 @@ static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, conditions_of_a_test_are_no_unknowns);
+    tcase_add_test(tests, a_value_set_to_what_it_was_is_known);
+    tcase_add_test(tests, quiet_leaves_nothing_but_the_answer);
     tcase_add_test(tests, spread_tells_the_same_for_any_number_of_workers);
     tcase_add_test(tests, text_fits_eighty_columns);
     tcase_add_test(tests, fit_finds_the_loose_thermocouple_and_writes_an_overlay);

@@ -75,6 +75,13 @@ START_TEST(unknowns_and_their_ranking_make_sense)
     ck_assert(first->left < 0.35 * hl_deviation(n, sorted));
     hl_spread_destroy(spread);
     named = drafted_setting(&buck, "buck.inductor.dc_resistance");
+    bool known[600] = {false}; /* measured, and found to be what was supposed */
+    known[named] = true;
+    options.known = known;
+    spread = spread_of(&buck, &options);
+    ck_assert_uint_eq(hl_spread_unknowns(spread), before - 1);
+    hl_spread_destroy(spread);
+    options.known = NULL;
     base[named] *= 1.1;
     spread = spread_of(&buck, &options);
     ck_assert_uint_eq(hl_spread_unknowns(spread), before - 1);

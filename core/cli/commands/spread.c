@@ -367,7 +367,8 @@ static void print_text(const choices *chosen, const bound_design *bound, const h
     print_broken(spread);
     print_unsolved(spread);
     for (size_t a = 0; a < chosen->options.n_about; a++) print_drivers(chosen, spread, a);
-    fprintf(stderr, "%.2f s, %.2f s of it solving\n", seconds, solving);
+    fflush(stdout); /* one file may take both: the time stands below the text, not in the midst of it */
+    if (!chosen->session.quiet) fprintf(stderr, "%.2f s, %.2f s of it solving\n", seconds, solving);
 }
 
 /* -------------------------------------------------------------------- csv -- */
@@ -407,6 +408,7 @@ static int work(choices *chosen, bound_design *bound)
     hl_diagnostics *said = hl_diagnostics_create();
     hl_spread *spread = NULL;
     chosen->options.base = bound->settings;
+    chosen->options.known = bound->known;
     chosen->options.progress = chosen->session.quiet ? NULL : tell;
     hl_status status = hl_spread_design(bound->design, &chosen->options, &spread, said);
     session_print(bound->notes, session_least(&chosen->session));

@@ -203,6 +203,8 @@ typedef struct hl_spread_options {
     size_t total_unknowns; /* of how many leading unknowns; the rest counts as one; 0: 8 */
     bool (*progress)(void *context, size_t done, size_t of); /* false: stop; may be NULL */
     void *context;
+    const bool *known; /* [settings] true: known as base has it, so it has no band; NULL: none beside those
+                          whose base differs from the design's own */
 } hl_spread_options;
 
 typedef struct hl_driver {
