@@ -21,9 +21,9 @@ static const hl_parameter parameters[PARAMETERS] = {
     ROW("resistance", "ohm", HL_REQUIRED, 0, 1e-5, 1e9, "resistance at 25 degC", "marking"),
     ROW("temperature_coefficient", "1/K", HL_DEFAULT, 0, -0.01, 0.01, "relative change per kelvin from 25 degC", "data sheet"),
     {"connection", "1", HL_CHOICE, HL_DEFAULT, SERIES, 0, 0, NULL, connections, "series: heated by the stage's current; across: by the dc voltage of its place", "circuit"},
-    ROW("rated_power", "W", 0, 0, 0.01, 500, "rated power up to rated_temperature", "data sheet, size"),
-    ROW("rated_temperature", "degC", HL_DEFAULT, 343.15, 298.15, 473.15, "temperature up to which rated_power holds", "data sheet: derating"),
-    ROW("zero_power_temperature", "degC", HL_DEFAULT, 428.15, 323.15, 673.15, "temperature at which nothing is allowed", "data sheet: derating"),
+    ROW("rated_power", "W", 0, 0, 0.01, 500, "rated power in air up to rated_temperature", "data sheet, size"),
+    ROW("rated_temperature", "degC", HL_DEFAULT, 343.15, 298.15, 473.15, "air about the part up to which rated_power holds (its terminal, where the sheet says so)", "data sheet: derating"),
+    ROW("zero_power_temperature", "degC", HL_DEFAULT, 428.15, 323.15, 673.15, "air at which nothing is allowed: the highest its hot spot may be", "data sheet: derating"),
     ROW("rated_voltage", "V", 0, 0, 1, 20000, "largest working voltage", "data sheet, size"),
 };
 /* clang-format on */
@@ -85,13 +85,26 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
     out->slope -= watts * slope / ohms;
 }
 
-/* Rated power falls in a straight line to nothing: the derating every data sheet draws (IEC 60115-1). The
- * temperature here is the part's own, not the air's as on the sheet, so the judgement is on the safe side. */
-static double allowed_power(const resistor *r, double temperature)
+/* Power the resistor may take where it is as hot as `temperature` while it takes `watts`.
+ *
+ * A data sheet's derating line (IEC 60115-1, from memory) is drawn over the air about the part, T_air: all of
+ * P_rated up to T_rated, nothing at T_zero, straight between.  On it the hot spot T stands at T_zero:
+ *
+ *   T = T_air + P theta      theta = (T_zero - T_rated) / P_rated
+ *
+ * The temperature here is the part's own, so T_air = T - P theta is the air that would make it as hot, and
+ *
+ *   P_allowed = min(P_rated, (T_zero - T_air) / theta) = min(P_rated, P + (T_zero - T) / theta)
+ *
+ * Over the terminal in place of the air (IEC 60115-8, chips) the same holds.  Range: steady heat, rise in
+ * proportion to power.  Above T_zero less than P is allowed; a hundredth at least, so that the share has a
+ * figure.  docs/theory/resistors.md */
+static double allowed_power(const resistor *r, double watts, double temperature)
 {
-    if (!(temperature > r->full_until) || !(r->zero_at > r->full_until)) return r->rated_power;
-    double share = (r->zero_at - temperature) / (r->zero_at - r->full_until);
-    return r->rated_power * fmax(share, 0.01);
+    if (!(r->zero_at > r->full_until)) return r->rated_power;
+    double theta = (r->zero_at - r->full_until) / r->rated_power;
+    double allowed = fmin(r->rated_power, watts + (r->zero_at - temperature) / theta);
+    return fmax(allowed, fmax(0.01 * watts, 1e-12 * r->rated_power));
 }
 
 static size_t limits(const void *state, const hl_stress *stress, double temperature, hl_limit list[])
@@ -102,7 +115,7 @@ static size_t limits(const void *state, const hl_stress *stress, double temperat
     double voltage = r->across ? fabs(stress->voltage_dc) : fabs(stress->total_peak) * ohms;
     double watts = r->across ? voltage * voltage / ohms : ohms * mean_square_current(stress);
     if (r->rated_power > 0.0)
-        list[n++] = (hl_limit){"resistor power", "W", watts, allowed_power(r, temperature)};
+        list[n++] = (hl_limit){"resistor power", "W", watts, allowed_power(r, watts, temperature)};
     if (r->rated_voltage > 0.0) list[n++] = (hl_limit){"resistor voltage", "V", voltage, r->rated_voltage};
     return n;
 }

@@ -51,8 +51,64 @@ START_TEST(bleeder_lives_on_the_voltage)
     hl_stress s = total(0, 400);
     hl_loss loss = device_bench_loss(b, &s, room);
     ck_near(device_bench_watts(&loss), 0.08, 1e-12, 0);
-    /* half way down the derating line from 70 to 155 degC */
-    ck_near(device_bench_limit(b, &s, 273.15 + 112.5, "resistor power").rated, 0.25, 1e-9, 0);
+    /* 170 K/W: at 112.5 degC with 80 mW it stands in air of 98.9 degC, where the line allows 56.1 K of rise
+     */
+    ck_near(device_bench_limit(b, &s, 273.15 + 112.5, "resistor power").rated, 0.33, 1e-9, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
+/* W allowed by a derating line over air, read off as a data sheet draws it: IEC 60115-1 (from memory). */
+static double line_over_air(double rated, double full_c, double zero_c, double air_c)
+{
+    if (air_c <= full_c) return rated;
+    return air_c >= zero_c ? 0.0 : rated * (zero_c - air_c) / (zero_c - full_c);
+}
+
+/* In each air the part is as hot as its line makes it: the share of its rating that it uses is the one read
+ * off the line for that air.  Run exactly as rated, on the flat or on the slope, it uses all of it. */
+START_TEST(resistor_is_judged_by_the_air_about_it)
+{
+    static const struct {
+        double rated, full_c, zero_c, ohms;
+    } sheet[] = {{2, 70, 155, 68e3}, {0.25, 70, 155, 1e6}, {5, 25, 275, 0.1}, {3, 100, 170, 0.01}};
+    for (size_t k = 0; k < sizeof sheet / sizeof *sheet; k++) {
+        double rated = sheet[k].rated, full = sheet[k].full_c, zero = sheet[k].zero_c;
+        double theta = (zero - full) / rated;
+        device_bench *b = device_bench_create("resistor");
+        device_bench_set(b, "resistance", sheet[k].ohms);
+        device_bench_set(b, "rated_power", rated);
+        device_bench_set(b, "rated_temperature", full + 273.15);
+        device_bench_set(b, "zero_power_temperature", zero + 273.15);
+        device_bench_expect_prepared(b);
+        for (double air = 0; air < zero - 0.5; air += 7)
+            for (double share = 0.1; share < 2; share += 0.3) {
+                double allowed = line_over_air(rated, full, zero, air), watts = share * allowed;
+                hl_stress s = total(sqrt(watts / sheet[k].ohms), 0);
+                hl_limit at = device_bench_limit(b, &s, air + theta * watts + 273.15, "resistor power");
+                ck_near(at.value / at.rated, share, 1e-9, 0);
+            }
+        device_bench_destroy(b);
+    }
+}
+END_TEST
+
+/* A leaded 2 W resistor (70 and 155 degC) at 131.6 degC with 0.999 W: theta 42.5 K/W, so air of 89.1 degC,
+ * where (155 - 89.1) / 42.5 = 1.55 W is allowed.  And hot from elsewhere, beyond 155 degC, any power is too
+ * much. */
+START_TEST(resistor_near_its_line_is_not_beyond_it)
+{
+    device_bench *b = device_bench_create("resistor");
+    device_bench_set(b, "resistance", 68e3);
+    device_bench_set(b, "rated_power", 2);
+    device_bench_expect_prepared(b);
+    hl_stress s = total(sqrt(0.999 / 68e3), 0), little = total(sqrt(1e-3 / 68e3), 0), none = total(0, 0);
+    hl_limit at = device_bench_limit(b, &s, 131.6 + 273.15, "resistor power");
+    ck_near(at.value / at.rated, 0.999 / (0.999 + 23.4 / 42.5), 1e-9, 0);
+    at = device_bench_limit(b, &little, 156 + 273.15, "resistor power");
+    ck_assert(at.rated > 0 && at.value > at.rated);
+    at = device_bench_limit(b, &none, 200 + 273.15, "resistor power");
+    ck_assert(at.rated > 0 && at.value == 0);
     device_bench_destroy(b);
 }
 END_TEST
@@ -204,6 +260,8 @@ static void fill(TCase *tests)
 {
     tcase_add_test(tests, shunts_at_their_rating);
     tcase_add_test(tests, bleeder_lives_on_the_voltage);
+    tcase_add_test(tests, resistor_is_judged_by_the_air_about_it);
+    tcase_add_test(tests, resistor_near_its_line_is_not_beyond_it);
     tcase_add_test(tests, thermistor_keeps_its_voltage);
     tcase_add_test(tests, inrush_energy_against_rating);
     tcase_add_test(tests, fuse_warms_to_its_printed_drop);
