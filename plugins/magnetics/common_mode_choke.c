@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "permeability_check.h"
 #include "value_check.h"
 #include "winding_loss.h"
 
@@ -59,6 +60,7 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     c->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);
     c->rated_current = core_number(&v[RATED_CURRENT], 0.0);
     c->inductance = v[INDUCTANCE].number;
+    if (!permeability_fits(&c->core, "inductance", c->inductance, metal_permeability, reason)) return false;
     c->guessed = !v[LEAKAGE].given;
     c->leakage = core_number(&v[LEAKAGE], 0.01 * c->inductance);
     if (c->inductance > 0.0 && c->leakage >= 0.0) return true;

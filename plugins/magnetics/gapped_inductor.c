@@ -6,6 +6,7 @@
 
 #include "core_loss.h"
 #include "gap.h"
+#include "permeability_check.h"
 #include "value_check.h"
 #include "winding_loss.h"
 
@@ -89,6 +90,9 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
         l->inductance = gapped_inductance(l->core.turns, l->core.area, l->core.path,
                                           core_number(&v[GAP], 0.0), core_number(&v[PERMEABILITY], 2000.0),
                                           core_number(&v[WINDING + ROW_WINDOW_WIDTH], 0.0));
+    double most = permeability_limit(&l->core, core_number(&v[PERMEABILITY], 0.0));
+    if (v[INDUCTANCE].given && !permeability_fits(&l->core, "inductance", l->inductance, most, reason))
+        return false;
     if (l->inductance > 0.0 && isfinite(l->inductance)) return true;
     snprintf(reason->text, sizeof reason->text,
              "state inductance, or gap (or core_path_length) to find it from turns and core_area");

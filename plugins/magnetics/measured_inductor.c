@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "permeability_check.h"
 #include "value_check.h"
 #include "winding_loss.h"
 
@@ -73,6 +74,8 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     l->rated_current = core_number(&v[RATED_CURRENT], 0.0);
     harmonic_series_prepare(&l->series, core_number(&v[HARMONICS], 40.0), false);
     if (!core_read(&l->core, &v[CORE], core_number(&v[TURNS], 0.0), reason)) return false;
+    if (!permeability_fits(&l->core, "inductance", l->inductance, permeability_limit(&l->core, 0.0), reason))
+        return false;
     l->bare = !l->winding.measured || !l->core.has_loss;
     return true;
 }

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "permeability_check.h"
 #include "value_check.h"
 #include "winding_loss.h"
 
@@ -96,6 +97,8 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
         if (!prepare_winding(&t->winding[w], v, w, reason)) return false;
     harmonic_series_prepare(&t->series, core_number(&v[HARMONICS], 40.0), false);
     if (!core_read(&t->core, &v[CORE], core_number(&v[TURNS], 0.0), reason)) return false;
+    if (!permeability_fits(&t->core, "inductance", t->inductance, permeability_limit(&t->core, 0.0), reason))
+        return false;
     t->bare = !v[AC_RATIO].given || !t->core.has_loss;
     return true;
 }

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "core_loss.h"
+#include "permeability_check.h"
 #include "value_check.h"
 #include "winding_loss.h"
 
@@ -96,6 +97,10 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
         return false;
     }
     l->initial = inductance_of(v, &l->core);
+    if (v[INDUCTANCE].given || v[FACTOR].given) {
+        const char *stated = v[INDUCTANCE].given ? "inductance" : "inductance_factor";
+        if (!permeability_fits(&l->core, stated, l->initial, powder_permeability, reason)) return false;
+    }
     l->biased = l->initial * share_at(l, core_number(&v[BIAS_CURRENT], 0.0));
     if (l->biased > 0.0 && isfinite(l->biased)) return true;
     snprintf(reason->text, sizeof reason->text,

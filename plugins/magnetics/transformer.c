@@ -11,6 +11,7 @@
 
 #include "core_loss.h"
 #include "gap.h"
+#include "permeability_check.h"
 #include "value_check.h"
 #include "winding_field.h"
 #include "winding_loss.h"
@@ -199,6 +200,9 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     t->inductance = gapped_inductance(t->core.turns, t->core.area, t->core.path, core_number(&v[GAP], 0.0),
                                       core_number(&v[PERMEABILITY], 2000.0), window);
     if (v[INDUCTANCE].given) t->inductance = v[INDUCTANCE].number;
+    double most = permeability_limit(&t->core, core_number(&v[PERMEABILITY], 0.0));
+    if (v[INDUCTANCE].given && !permeability_fits(&t->core, "inductance", t->inductance, most, reason))
+        return false;
     if (t->inductance > 0.0 && isfinite(t->inductance)) return true;
     snprintf(reason->text, sizeof reason->text,
              "state inductance, or gap or core_path_length to find it from turns and core_area");

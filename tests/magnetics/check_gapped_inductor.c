@@ -59,6 +59,7 @@ START_TEST(resistance_of_the_wire_table)
     const double inch[] = {0.1019, 0.0641, 0.0403, 0.032, 0.0201, 0.0126, 0.01, 0.008, 0.005, 0.0031};
     const double printed[] = {0.9987, 2.524, 6.386, 10.13, 25.67, 65.31, 103.7, 162, 414.8, 1079};
     magnetic_bench_set(bench, "turns", 1000);
+    magnetic_bench_set(bench, "inductance", 150e-3);
     magnetic_bench_set(bench, "mean_turn_length", 0.3048);
     for (size_t i = 0; i < sizeof inch / sizeof *inch; i++) {
         magnetic_bench_set(bench, "conductor_diameter", inch[i] * 0.0254);
@@ -69,6 +70,7 @@ START_TEST(resistance_of_the_wire_table)
     }
     /* L. H. Dixon, 2001, p. 5-15: AWG 40 at 100 degC 0.046 ohm/cm with 2.3e-8 ohm m (IEC 60028: 2.266e-8) */
     magnetic_bench_set(bench, "turns", 1);
+    magnetic_bench_set(bench, "inductance", 150e-9);
     magnetic_bench_set(bench, "mean_turn_length", 0.01);
     magnetic_bench_set(bench, "conductor_diameter", 79.9e-6);
     magnetic_bench_prepare(bench);
