@@ -1,5 +1,6 @@
 /* bench.c - a bench as a model for the fit: points, what was read, what the design says. */
 #include "fit/bench.h"
+#include "fit/fit.h"
 #include "heatledger/quantity.h"
 #include "quantity/float_state.h"
 
@@ -137,6 +138,17 @@ static void say_no_fit(const hl_bench *bench, hl_diagnostics *diagnostics)
                            open);
 }
 
+/* Where the readings leave more open than the value's own band does, they tell nothing that was not known. */
+static void compare_with_bands(const hl_bench *bench, hl_fit_result *result)
+{
+    for (size_t k = 0; k < bench->n_values; k++) {
+        hl_band band;
+        hl_design_band(bench->design, bench->values[k].settings[0], &band);
+        double before = band.kind == HL_BAND_NONE ? 0 : hl_band_deviation(&band);
+        if (before > 0 && !(result->estimate[k].u <= before)) result->estimate[k].told = false;
+    }
+}
+
 hl_status hl_bench_fit(hl_bench *bench, const double base[], hl_fit_result **result,
                        hl_diagnostics *diagnostics)
 {
@@ -159,6 +171,7 @@ hl_status hl_bench_fit(hl_bench *bench, const double base[], hl_fit_result **res
                                   .model = model,
                                   .context = bench};
         status = hl_fit(&problem, result);
+        if (status == HL_OK) compare_with_bands(bench, *result);
     }
     free(values);
     free(readings);

@@ -9,6 +9,9 @@
 /* Along a direction in which the data leave more than this share of half the bounds' width open they do not
  * tell. */
 static const double told = 1.0;
+/* A value is told when its standard error from the readings is at most this share of half its bounds' width:
+ * one either way then leaves half of them out.  Common practice, no source. */
+static const double told_value = 0.5;
 /* Parts of a direction smaller than this are not named. */
 static const double named = 0.25;
 /* A singular value below this share of the greatest is zero but for the noise of differences. */
@@ -58,9 +61,30 @@ static void errors(const hl_fit_problem *p, hl_fit_result *f, const decompositio
         double margin = 1e-3 * 2 * d->scale[a];
         bool open = false;
         for (size_t k = 0; k < n; k++) open |= is_zero(d, k) && fabs(d->v[a * n + k]) > 1e-3;
-        f->estimate[a] =
-            (hl_fit_estimate){f->x[a], open ? HUGE_VAL : sqrt(f->covariance[a * n + a]),
-                              f->x[a] - p->values[a].low < margin || p->values[a].high - f->x[a] < margin};
+        open |= f->at_edge[a];
+        f->estimate[a] = (hl_fit_estimate){.value = f->x[a],
+                                           .u = open ? HUGE_VAL : sqrt(f->covariance[a * n + a]),
+                                           .at_bound = f->x[a] - p->values[a].low < margin ||
+                                                       p->values[a].high - f->x[a] < margin,
+                                           .at_edge = f->at_edge[a]};
+    }
+}
+
+/* Which values the readings tell by themselves: d is of their rows alone. */
+static void find_told(hl_fit_result *f, const decomposition *d)
+{
+    size_t n = f->n;
+    for (size_t a = 0; a < n; a++) {
+        hl_fit_estimate *e = &f->estimate[a];
+        double square = 0;
+        for (size_t k = 0; k < n; k++) {
+            double part = d->v[a * n + k];
+            if (is_zero(d, k))
+                square += fabs(part) > 1e-3 ? HUGE_VAL : 0;
+            else
+                square += part * part / (d->s[k] * d->s[k]);
+        }
+        e->told = sqrt(square) <= told_value && !e->at_bound && !e->at_edge;
     }
 }
 
@@ -179,8 +203,9 @@ hl_status fit_diagnose(const hl_fit_problem *problem, hl_fit_result *f)
     if (good) errors(problem, f, &d);
     for (size_t k = 0; good && k < f->n; k++) known += !is_zero(&d, k);
     f->freedom = (double)f->rows - (double)known;
-    good = good && decompose(problem, f, f->m, NULL, &d) && find_blind(f, &d) &&
-           find_disagreeing(problem, f, &d);
+    good = good && decompose(problem, f, f->m, NULL, &d) && find_blind(f, &d);
+    if (good) find_told(f, &d);
+    good = good && find_disagreeing(problem, f, &d);
     free(memory);
     return good ? HL_OK : HL_NO_MEMORY;
 }

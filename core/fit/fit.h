@@ -15,6 +15,7 @@ struct hl_fit_result {
     double *jacobian;   /* [rows x n] d(model) / d(value) / u: -dr/dx */
     double *covariance; /* [n x n] */
     hl_fit_estimate *estimate;
+    bool *at_edge;             /* [n] the model has no answer on one side */
     hl_fit_residual *residual; /* [m] */
     hl_fit_blind *blind;
     size_t n_blinds;

@@ -142,23 +142,44 @@ static bool minimise(search *s)
     return good;
 }
 
-/* Slopes at the end in the values themselves, by differences on both sides where the bounds leave room. */
+/* Column k of the slopes at the end, in the value itself, by differences on both sides where the bounds and
+ * the model leave room.  A search that was stopped where the model's answers end has them on one side alone.
+ */
+static bool end_column(search *s, size_t k, double h, double above[], double below[])
+{
+    const hl_fit_value *v = &s->problem->values[k];
+    hl_fit_result *f = s->result;
+    double kept = f->x[k], up = fmin(v->high, kept + h), down = fmax(v->low, kept - h);
+    f->x[k] = up;
+    bool ahead = residuals(s, f->x, above);
+    f->x[k] = down;
+    bool behind = residuals(s, f->x, below);
+    f->x[k] = kept;
+    f->at_edge[k] = !ahead || !behind;
+    if (!ahead) {
+        memcpy(above, f->r, f->rows * sizeof *above);
+        up = kept;
+    }
+    if (!behind) {
+        memcpy(below, f->r, f->rows * sizeof *below);
+        down = kept;
+    }
+    if (!(up > down)) return false;
+    for (size_t i = 0; i < f->rows; i++) f->jacobian[i * f->n + k] = (below[i] - above[i]) / (up - down);
+    return true;
+}
+
 static bool slopes(search *s, double above[], double below[])
 {
-    const hl_fit_problem *p = s->problem;
+    enum { SHORTER_MOST = 6 };
     hl_fit_result *f = s->result;
     if (!residuals(s, f->x, f->r)) return false;
     for (size_t k = 0; k < f->n; k++) {
-        const hl_fit_value *v = &p->values[k];
-        double h = 10 * step_of(p) * (v->high - v->low), kept = f->x[k];
-        double up = fmin(v->high, kept + h), down = fmax(v->low, kept - h);
-        f->x[k] = up;
-        bool good = residuals(s, f->x, above);
-        f->x[k] = down;
-        good = good && residuals(s, f->x, below);
-        f->x[k] = kept;
-        if (!good || !(up > down)) return false;
-        for (size_t i = 0; i < f->rows; i++) f->jacobian[i * f->n + k] = (below[i] - above[i]) / (up - down);
+        const hl_fit_value *v = &s->problem->values[k];
+        double h = 10 * step_of(s->problem) * (v->high - v->low);
+        int tries = 0;
+        while (!end_column(s, k, h, above, below) && ++tries < SHORTER_MOST) h /= 4;
+        if (tries == SHORTER_MOST) return false;
     }
     return true;
 }
@@ -175,9 +196,11 @@ static bool make_room(hl_fit_result *f, const hl_fit_problem *p)
     f->jacobian = arena_array(f->memory, f->rows * f->n, sizeof *f->jacobian);
     f->covariance = arena_array(f->memory, f->n * f->n, sizeof *f->covariance);
     f->estimate = arena_array(f->memory, f->n, sizeof *f->estimate);
+    f->at_edge = arena_array(f->memory, f->n, sizeof *f->at_edge);
     f->residual = arena_array(f->memory, f->m, sizeof *f->residual);
     f->blind = arena_array(f->memory, f->n, sizeof *f->blind);
-    return f->x && f->r && f->jacobian && f->covariance && f->estimate && f->residual && f->blind;
+    return f->x && f->r && f->jacobian && f->covariance && f->estimate && f->at_edge && f->residual &&
+           f->blind;
 }
 
 hl_status hl_fit(const hl_fit_problem *problem, hl_fit_result **result)

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "catalogue/band.h"
 #include "catalogue/source.h"
 #include "diagnostic/replace_file.h"
 #include "fit/bench.h"
@@ -83,11 +84,34 @@ static void estimate_text(const hl_fit_estimate *e, const char *unit, char *valu
         hl_quantity_print_exact(e->value, unit, value, size);
 }
 
+/* Would three standard errors reach below zero, where the value never is? */
+static bool passes_zero(const hl_bench *bench, const hl_fit_estimate *e, size_t k)
+{
+    const hl_parameter *parameter = hl_design_setting(bench->design, bench->values[k].settings[0]);
+    return strcmp(bench->values[k].unit, "degC") && parameter->low >= 0 && e->value > 0 &&
+           !(e->value - 3 * e->u > 0);
+}
+
+/* Factor of the log-normal band about a value whose standard deviation is this share of it: with t = e^(s^2)
+ * the deviation is sqrt(t (t - 1)) of the median.
+ * source: M. Evans, N. Hastings, B. Peacock, Statistical Distributions, 3rd ed., Wiley 2000 */
+static double factor_of(double share)
+{
+    enum { FACTOR_MOST = 100 }; /* a part file takes no more */
+    double t = 0.5 + sqrt(0.25 + share * share);
+    return fmin(FACTOR_MOST, exp(band_reach() * sqrt(log(t))));
+}
+
 static void value_text(const hl_bench *bench, const hl_fit_result *result, size_t k, char *line, size_t size)
 {
     const hl_fit_estimate *e = hl_fit_estimate_of(result, k);
     char value[64], u[64];
     estimate_text(e, bench->values[k].unit, value, sizeof value);
+    if (has_error(e) && passes_zero(bench, e, k)) {
+        snprintf(line, size, "{ typical: %s, factor: %.3g, origin: bench }", value,
+                 factor_of(e->u / e->value));
+        return;
+    }
     hl_quantity_print(e->u, strcmp(bench->values[k].unit, "degC") ? bench->values[k].unit : "K", 3, u,
                       sizeof u);
     if (has_error(e))
@@ -144,13 +168,20 @@ static bool is_key(const char *line, const char *name)
     return !strncmp(at, name, length) && at[length + strspn(at + length, " ")] == ':';
 }
 
+/* What the readings do not tell stays as it was. */
+static bool is_told(const hl_fit_result *result, size_t k)
+{
+    return hl_fit_estimate_of(result, k)->told;
+}
+
 /* Index of the fitted value of this part's parameter that the line states, or SIZE_MAX. */
-static size_t fitted_on(const hl_bench *bench, const hl_part *part, const char *line)
+static size_t fitted_on(const hl_bench *bench, const hl_fit_result *result, const hl_part *part,
+                        const char *line)
 {
     for (size_t k = 0; k < bench->n_values; k++) {
         const char *parameter;
         const hl_item *item = item_of(bench->design, bench->values[k].settings[0], &parameter);
-        if (item && item->part == part && is_key(line, parameter)) return k;
+        if (item && item->part == part && is_told(result, k) && is_key(line, parameter)) return k;
     }
     return SIZE_MAX;
 }
@@ -163,7 +194,7 @@ static void put_part(text *out, const hl_bench *bench, const hl_fit_result *resu
     char value[200];
     say(out, "\n  %s:\n", hl_part_name(part));
     while (line < end) {
-        size_t k = indent_of(line) == depth ? fitted_on(bench, part, line) : SIZE_MAX;
+        size_t k = indent_of(line) == depth ? fitted_on(bench, result, part, line) : SIZE_MAX;
         const char *next = k == SIZE_MAX ? next_line(line) : end_of(line);
         if (k == SIZE_MAX) {
             put(out, line, (size_t)(next - line));
@@ -178,7 +209,7 @@ static void put_part(text *out, const hl_bench *bench, const hl_fit_result *resu
     for (size_t k = 0; k < bench->n_values; k++) { /* not stated in the file: a default, or an estimate */
         const char *parameter;
         const hl_item *item = item_of(bench->design, bench->values[k].settings[0], &parameter);
-        if (!item || item->part != part || written[k]) continue;
+        if (!item || item->part != part || written[k] || !is_told(result, k)) continue;
         value_text(bench, result, k, value, sizeof value);
         say(out, "%*s%s: %s\n", (int)depth, "", parameter, value);
         written[k] = true;
@@ -208,6 +239,18 @@ static bool add_part(text *out, const hl_bench *bench, const hl_fit_result *resu
 
 /* ------------------------------------------------------------------ whole -- */
 
+static void put_untold(text *out, const hl_bench *bench, const hl_fit_result *result, size_t k)
+{
+    const hl_fit_estimate *e = hl_fit_estimate_of(result, k);
+    char value[64];
+    hl_quantity_print(e->value, bench->values[k].unit, 4, value, sizeof value);
+    say(out, "# left as it was, for the readings do not tell it: %s; the fit had it at %s%s\n",
+        bench->values[k].fit.name, value,
+        e->at_edge    ? ", and beside that there is no solution"
+        : e->at_bound ? ", its bound"
+                      : "");
+}
+
 static void put_head(text *out, const hl_bench *bench, const hl_fit_result *result)
 {
     double freedom, chi = hl_fit_chi_square(result, &freedom);
@@ -216,12 +259,23 @@ static void put_head(text *out, const hl_bench *bench, const hl_fit_result *resu
     say(out, "# Read over the others: hl.parts { \"parts.yaml\", over = \"this file\" }\n");
     for (size_t k = 0; k < bench->n_values; k++) {
         const char *parameter;
+        if (!is_told(result, k)) {
+            put_untold(out, bench, result, k);
+            continue;
+        }
         if (item_of(bench->design, bench->values[k].settings[0], &parameter)) continue;
         char value[64];
         estimate_text(hl_fit_estimate_of(result, k), bench->values[k].unit, value, sizeof value);
         say(out, "# belongs to no part: --set %s='%s'\n", bench->values[k].fit.name, value);
     }
     say(out, "heatledger: parts/1\n\nparts:\n");
+}
+
+static bool any_told(const hl_bench *bench, const hl_fit_result *result)
+{
+    for (size_t k = 0; k < bench->n_values; k++)
+        if (is_told(result, k)) return true;
+    return false;
 }
 
 hl_status hl_bench_write_overlay(const hl_bench *bench, const hl_fit_result *result, const char *path,
@@ -235,13 +289,14 @@ hl_status hl_bench_write_overlay(const hl_bench *bench, const hl_fit_result *res
     for (size_t k = 0; good && k < bench->n_values; k++) {
         const char *parameter;
         const hl_item *item = item_of(bench->design, bench->values[k].settings[0], &parameter);
-        if (!item || written[k]) continue;
+        if (!item || written[k] || !is_told(result, k)) continue;
         good = add_part(&out, bench, result, item->part, written, diagnostics);
         parts++;
     }
     if (good && !parts) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "%s: no fitted value belongs to a part; use --set",
-                           path);
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL,
+                           "%s: not written: no value that the readings tell belongs to a part%s", path,
+                           any_told(bench, result) ? "; use --set" : "");
         good = false;
     }
     char why[300];

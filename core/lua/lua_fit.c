@@ -26,10 +26,11 @@ static json_t *values_of(const hl_bench *bench, const hl_fit_result *result)
         const hl_fit_estimate *e = hl_fit_estimate_of(result, k);
         const hl_fit_value *v = hl_bench_value(bench, k);
         const char *unit = hl_bench_value_unit(bench, k);
-        list = tree_append(list, json_pack("{s:s, s:s, s:o, s:o, s:o, s:b}", "value", v->name, "unit", unit,
-                                           "start", tree_number(v->start - shift_of(unit)), "estimate",
-                                           tree_number(e->value - shift_of(unit)), "standard_error",
-                                           tree_number(e->u), "at_bound", e->at_bound));
+        list = tree_append(list, json_pack("{s:s, s:s, s:o, s:o, s:o, s:b, s:b, s:b}", "value", v->name,
+                                           "unit", unit, "start", tree_number(v->start - shift_of(unit)),
+                                           "estimate", tree_number(e->value - shift_of(unit)),
+                                           "standard_error", tree_number(e->u), "at_bound", e->at_bound,
+                                           "at_edge", e->at_edge, "told", e->told));
     }
     return list;
 }

@@ -289,6 +289,39 @@ START_TEST(a_fit_sets_out_from_where_the_model_ends)
 }
 END_TEST
 
+/* Rises ever steeper up to a = 1, and has no answer beyond: heat that runs away.  At the end it reads 2. */
+static bool runs_away(void *context, const double v[], double predicted[])
+{
+    (void)context;
+    if (!(v[0] <= 1)) return false;
+    predicted[0] = 2 - sqrt(1 - v[0]) + v[1];
+    predicted[1] = v[1];
+    return true;
+}
+
+/* A reading that no answer reaches pulls the search to the end of the answers: steps beyond are taken back,
+ * the search ends there and says so, and nothing is taken for told.  Within reach all is as ever. */
+START_TEST(a_fit_pulled_to_where_the_model_ends_says_so)
+{
+    for (int far = 0; far < 2; far++) {
+        hl_fit_value values[2] = {{.name = "a", .start = 0.1, .low = 0, .high = 5},
+                                  {.name = "b", .start = 0, .low = -1, .high = 1}};
+        hl_fit_reading readings[2] = {{"y", far ? 3 : 1.5, 0.01}, {"z", 0, 0.001}};
+        hl_fit_problem problem = {
+            .n_values = 2, .n_readings = 2, .values = values, .readings = readings, .model = runs_away};
+        hl_fit_result *result;
+        ck_assert_int_eq(hl_fit(&problem, &result), HL_OK);
+        const hl_fit_estimate *a = hl_fit_estimate_of(result, 0), *b = hl_fit_estimate_of(result, 1);
+        ck_assert_int_eq(a->at_edge, far);
+        ck_assert_int_eq(a->told, !far);
+        ck_assert(!b->at_edge && b->told && !a->at_bound);
+        ck_near(a->value, far ? 1 : 0.75, 0, 1e-3);
+        ck_assert(far ? isinf(a->u) : fabs(a->u - 0.01) < 1e-3); /* dy/da is one at 0.75 */
+        hl_fit_destroy(result);
+    }
+}
+END_TEST
+
 START_TEST(singular_values_by_hand)
 {
     double a[6] = {3, 0, 0, -2, 0, 0}, s[2], v[4];
@@ -371,6 +404,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, senseless_problems_are_refused);
     tcase_add_test(tests, each_figure_of_a_problem_must_make_sense);
     tcase_add_test(tests, a_fit_sets_out_from_where_the_model_ends);
+    tcase_add_test(tests, a_fit_pulled_to_where_the_model_ends_says_so);
     tcase_add_test(tests, singular_values_by_hand);
 }
 

@@ -1,5 +1,6 @@
 /* check_uncertainty.c - spread, fit and compare through the command, and the statistics on Lua functions. */
 #include <jansson.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -93,6 +94,80 @@ START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
     ck_assert_ptr_nonnull(strstr(text, "origin: bench }"));
     ck_assert_ptr_nonnull(strstr(text, "llc_switch:"));
     check_fitted_digits(text);
+}
+END_TEST
+
+static void write_text(const char *path, const char *text)
+{
+    FILE *file = fopen(path, "w");
+    ck_assert(file && fputs(text, file) >= 0 && fclose(file) == 0);
+}
+
+static const char short_bench[] =
+    "heatledger: bench/1\n"
+    "free:\n"
+    "  - { value: inrush_thermistor.hot_resistance, low: 100 mohm, high: 800 mohm }\n"
+    "  - { value: output_diode.leakage_current, low: 45 uA, high: 55 uA }\n"
+    "  - { value: common_mode_choke.dc_resistance, low: 1 mohm, high: 10 ohm }\n"
+    "points:\n"
+    "  - name: full load, 230 V\n"
+    "    settings: { mains.voltage: 230 V, ambient.temperature: 24.2 degC }\n"
+    "    readings:\n"
+    "      - { of: input power, value: 33.27 W, uncertainty: 0.1 W }\n"
+    "      - { of: flyback.rectifier, value: 103.2 degC, uncertainty: 1 K }\n"
+    "      - { of: filter.thermistor, value: 92.9 degC, uncertainty: 1.5 K }\n";
+
+/* What the readings do not tell is not written as measured, and a resistance known to three times itself is
+ * not written as one that may be negative. */
+START_TEST(an_overlay_holds_what_the_readings_tell)
+{
+    const char *bench = scratch_file("short.yaml"), *path = scratch_file("short_overlay.yaml");
+    write_text(bench, short_bench);
+    const char *arguments[] = {"fit", SMALL, bench, "--json", "--overlay", path, NULL};
+    command_output output = command_run(arguments);
+    json_t *document = document_of(&output), *value;
+    size_t k;
+    json_array_foreach(json_object_get(document, "values"), k, value)
+        ck_assert_int_eq(json_is_true(json_object_get(value, "told")), k != 1);
+    json_decref(document);
+    command_free(&output);
+    char text[8192] = "";
+    FILE *written = fopen(path, "r");
+    ck_assert_ptr_nonnull(written);
+    ck_assert_uint_gt(fread(text, 1, sizeof text - 1, written), 100);
+    fclose(written);
+    ck_assert_ptr_nonnull(strstr(text, "\n# left as it was, for the readings do not tell it: "
+                                       "output_diode.leakage_current; the fit had it at 45 uA, its bound\n"));
+    ck_assert_ptr_null(strstr(text, "output_diode:"));
+    ck_assert_ptr_nonnull(strstr(text, "    hot_resistance: { typical: 363"));
+    const char *choke = strstr(text, "    dc_resistance: { typical: 24");
+    double typical, factor;
+    ck_assert_msg(choke != NULL, "%s", text);
+    ck_assert_int_eq(sscanf(choke, "    dc_resistance: { typical: %lf mohm, factor: %lf, origin: bench }",
+                            &typical, &factor),
+                     2);
+    /* the deviation of the log-normal band is the standard error, 470 mohm: its own formula the other way */
+    double s = log(factor) / 1.6448536269514722, t = exp(s * s);
+    ck_near(typical * sqrt(t * (t - 1)), 470, 0.01, 0);
+}
+END_TEST
+
+/* Nothing told: nothing written, and said. */
+START_TEST(an_overlay_of_nothing_is_not_written)
+{
+    const char *bench = scratch_file("none.yaml"), *path = scratch_file("none_overlay.yaml");
+    char text[sizeof short_bench];
+    const char *first = strstr(short_bench, "  - { value: inrush"), *second = strstr(first + 1, "  - {"),
+               *third = strstr(second + 1, "  - {"), *points = strstr(short_bench, "points:");
+    snprintf(text, sizeof text, "%.*s%.*s%s", (int)(first - short_bench), short_bench, (int)(third - second),
+             second, points);
+    write_text(bench, text);
+    const char *arguments[] = {"fit", SMALL, bench, "--overlay", path, NULL};
+    command_output output = command_run(arguments);
+    ck_assert_int_eq(output.code, 1);
+    ck_assert_msg(strstr(output.error, "not written: no value that the readings tell"), "%s", output.error);
+    ck_assert_ptr_null(fopen(path, "r"));
+    command_free(&output);
 }
 END_TEST
 
@@ -192,6 +267,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, spread_tells_the_same_for_any_number_of_workers);
     tcase_add_test(tests, text_fits_eighty_columns);
     tcase_add_test(tests, fit_finds_the_loose_thermocouple_and_writes_an_overlay);
+    tcase_add_test(tests, an_overlay_holds_what_the_readings_tell);
+    tcase_add_test(tests, an_overlay_of_nothing_is_not_written);
     tcase_add_test(tests, compare_ranks_what_differs);
     tcase_add_loop_test(tests, wrong_words_are_refused, 0, 6);
 }

@@ -67,6 +67,7 @@ static const char *difference_unit(const char *unit)
 
 static void print_values(const hl_bench *bench, const hl_fit_result *result)
 {
+    bool edge = false, untold = false;
     printf("\n%-38s %12s %12s %12s\n", "value", "start", "fitted", "+-");
     for (size_t k = 0; k < hl_fit_values(result); k++) {
         const hl_fit_value *v = hl_bench_value(bench, k);
@@ -79,9 +80,25 @@ static void print_values(const hl_bench *bench, const hl_fit_result *result)
         bool long_name = strlen(v->name) > 38;
         if (long_name) puts(v->name);
         printf("%-38s %12s %12s %12s%s\n", long_name ? "" : v->name, start, fitted, u,
-               e->at_bound ? " !" : "");
+               e->at_edge || e->at_bound ? " !"
+               : e->told                 ? ""
+                                         : " ?");
+        if (e->at_edge) {
+            edge = true;
+            continue;
+        }
         if (e->at_bound) printf("  ! it lies at its bound: widen the bounds, or doubt the readings\n");
+        untold |= !e->at_bound && !e->told;
     }
+    if (edge)
+        wrapped_print(stdout, "  ! ", 4,
+                      "beside these the adapter has no solution, and the readings pull it there: the search "
+                      "was stopped, at no minimum. Doubt the readings that are furthest off, and the values "
+                      "that are not free");
+    if (untold)
+        wrapped_print(stdout, "  ? ", 4,
+                      "the readings leave more open than half of what its bounds do, or than its band does: "
+                      "they do not tell it. Free fewer values, or read what answers to it");
 }
 
 /* Pairs that go together: their sum is known better than each. */

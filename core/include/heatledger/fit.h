@@ -40,6 +40,10 @@ typedef struct hl_fit_problem {
 typedef struct hl_fit_estimate {
     double value, u; /* standard error from the stated uncertainties; HUGE_VAL: the data do not tell */
     bool at_bound;
+    bool at_edge; /* beside it the model gives no answer: the search ended there, at no minimum; u is HUGE_VAL
+                   */
+    bool told; /* the readings alone, without priors, tell it to a quarter of its bounds' width, inside them,
+                  and of a bench's value to no more than the band it had */
 } hl_fit_estimate;
 
 typedef struct hl_fit_residual {
@@ -65,7 +69,7 @@ typedef struct hl_fit_result hl_fit_result;
  * Readings that disagree: of all residuals against the fit without the reading, the greatest is named when
  * chance would give one so great in fewer than 1 of 20 benches; then the next, without those named. HL_OK
  * *result must be destroyed HL_BAD_INPUT    no values or readings, bounds or uncertainties that make no sense
- *   HL_NO_SOLUTION  the model gives no answer at the start or beside the end
+ *   HL_NO_SOLUTION  the model gives no answer at the start, or on both sides of the end
  * source: MINPACK as J. J. More, Lecture Notes in Mathematics 630, 1978; residuals: R. D. Cook, S. Weisberg,
  * Residuals and Influence in Regression, Chapman and Hall 1982, 2.2 */
 HL_EXPORT hl_status hl_fit(const hl_fit_problem *problem, hl_fit_result **result);
@@ -116,8 +120,10 @@ HL_EXPORT const char *hl_bench_reason(const hl_bench *bench);
 HL_EXPORT hl_status hl_bench_fit(hl_bench *bench, const double base[], hl_fit_result **result,
                                  hl_diagnostics *diagnostics);
 /* Write the parts whose values were fitted as a part file, those values with origin `bench` and their
- * standard error as band; read it over the others: hl.parts { "parts.yaml", over = "fitted.yaml" }.  Values
- * of stages stand in a comment.  Written beside `path`, synced and renamed. */
+ * standard error as band (log-normal where a normal one would reach below zero, which the value does not);
+ * read it over the others: hl.parts { "parts.yaml", over = "fitted.yaml" }.  Values that the readings do not
+ * tell stay as the part has them, and stand in a comment, as those of stages do.  HL_NO_FILE: nothing was
+ * told, or nothing written.  Written beside `path`, synced and renamed. */
 HL_EXPORT hl_status hl_bench_write_overlay(const hl_bench *bench, const hl_fit_result *result,
                                            const char *path, hl_diagnostics *diagnostics);
 
