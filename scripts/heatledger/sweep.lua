@@ -288,22 +288,31 @@ local function together(design, settings, sets, names)
   return sum, broken
 end
 
--- Limits that the swap breaks, or breaks further, beside those broken before.
-local function new_faults(broken, before)
-  local list = {}
+-- A limit that was broken before counts as broken anew when this much more of its rating is used: less moves with
+-- every watt (common practice, no source).
+local worse_by = 0.1
+
+-- What a swap does to limits, against those broken `before`: texts of those that held and are broken now, and of
+-- those broken before that a swap makes worse by a percent or more; is any of it a reason to rank the swap last?
+local function faults(broken, before)
+  local breaks, worsens, grave = {}, {}, false
   for _, key in ipairs(sorted_keys(broken)) do
-    if broken[key] > (before[key] or 1) * (1 + 1e-9) then
-      list[#list + 1] = ("%s at %.0f %%"):format(key, 100 * broken[key])
+    local now, was = broken[key], before[key]
+    if not was then
+      breaks[#breaks + 1] = ("%s at %.0f %%"):format(key, 100 * now)
+    elseif now - was >= 0.01 then
+      worsens[#worsens + 1] = ("%s at %.0f %%, was %.0f %%"):format(key, 100 * now, 100 * was)
     end
+    grave = grave or now - (was or 0) >= worse_by
   end
-  return list
+  return breaks, worsens, grave
 end
 
-local function rank(rows, by)
+-- Sound swaps first, then those that break a limit, then those without a solution; in each by the figure.
+local function rank(rows, by, class)
   local sign = by:find("efficiency", 1, true) and -1 or 1
   table.sort(rows, function(a, b)
-    if (#a.breaks > 0) ~= (#b.breaks > 0) then return #b.breaks > 0 end
-    if (a.figures ~= nil) ~= (b.figures ~= nil) then return a.figures ~= nil end
+    if class[a] ~= class[b] then return class[a] < class[b] end
     local x, y = a.figures and a.figures[by], b.figures and b.figures[by]
     if x and y and x ~= y then return sign * x < sign * y end
     return a.place .. " " .. a.part < b.place .. " " .. b.part
@@ -348,6 +357,7 @@ end
 
 -- Try every part of `views` in every place (or the one that is wanted); options: place, views, by, sets.
 -- `case` of the result says what case_hottest_c is: the case hot spot, or the hottest face's mean; nil without a case.
+-- `broken` of it lists the limits that are broken as it stands; a swap has `breaks` and `worsens`.
 function sweep.swap(adapter, options)
   if type(adapter) ~= "table" or not adapter.draft then
     wrong("the script returns no adapter; end it with: return charger")
@@ -363,16 +373,23 @@ function sweep.swap(adapter, options)
     wrong("'%s' has no value %s; rank by another figure", by,
       by == "case_hottest_c" and not case and "since the script describes no case" or "at this operating set")
   end
-  local rows = {}
+  local rows, class = {}, {}
   for _, place in ipairs(places) do
     for _, part in ipairs(place.candidates) do
       local figures, broken = together(design, { [place.name] = part }, options.sets, names)
-      rows[#rows + 1] = { place = place.name, part = part, instead_of = place.part, figures = figures,
-        breaks = figures and new_faults(broken, before) or { broken } }
+      local row = { place = place.name, part = part, instead_of = place.part, figures = figures }
+      if figures then
+        local grave
+        row.breaks, row.worsens, grave = faults(broken, before)
+        class[row] = grave and 1 or 0
+      else
+        row.breaks, row.worsens, class[row] = { broken }, {}, 2
+      end
+      rows[#rows + 1] = row
     end
   end
-  rank(rows, by)
-  return { schema = "heatledger.swap/1", by = by, case = case, base = base, swaps = rows }
+  rank(rows, by, class)
+  return { schema = "heatledger.swap/1", by = by, case = case, base = base, broken = faults(before, {}), swaps = rows }
 end
 
 -- For the swap command: part files and operating sets as its options name them.

@@ -310,6 +310,103 @@ START_TEST(a_swap_says_what_it_breaks)
 }
 END_TEST
 
+static json_t *swap_in(const char *place, const char *set, const char *by)
+{
+    char parts[512];
+    snprintf(parts, sizeof parts, "%s/sweep/parts.yaml", HL_TEST_SOURCE);
+    command_output out = command_run((const char *const[]){"swap", plan("module"), "--parts", parts, "--json",
+                                                           "--by", by, "--slot", place, "--set", set, NULL});
+    ck_assert_msg(out.code == 0, "%s", out.error);
+    json_t *root = json_loads(out.out, 0, NULL);
+    ck_assert_ptr_nonnull(root);
+    command_free(&out);
+    return root;
+}
+
+/* Where a part stands among the swaps, from 0. */
+static size_t place_of(const json_t *root, const char *part)
+{
+    const json_t *swaps = json_object_get(root, "swaps");
+    size_t at = 0;
+    while (at < json_array_size(swaps) &&
+           strcmp(json_string_value(json_object_get(json_array_get(swaps, at), "part")), part) != 0)
+        at++;
+    ck_assert_msg(at < json_array_size(swaps), "no swap with %s", part);
+    return at;
+}
+
+static const json_t *swap_at(const json_t *root, size_t at)
+{
+    return json_array_get(json_object_get(root, "swaps"), at);
+}
+
+static const char *first_of(const json_t *row, const char *list)
+{
+    const char *text = json_string_value(json_array_get(json_object_get(row, list), 0));
+    return text ? text : "";
+}
+
+/* A limit that is broken as the module stands, the drain of its upper switch, is no fault of another coil. */
+START_TEST(what_was_broken_before_is_no_fault_of_a_swap)
+{
+    json_t *root = swap_in("buck.inductor", "buck.high_switch.rated_voltage=22 V", "loss_w");
+    ck_assert_ptr_nonnull(strstr(first_of(root, "broken"), "buck.high_switch: drain voltage at 1"));
+    ck_assert_uint_gt(json_array_size(json_object_get(root, "swaps")), 0);
+    for (size_t k = 0; k < json_array_size(json_object_get(root, "swaps")); k++) {
+        ck_assert_str_eq(first_of(swap_at(root, k), "breaks"), "");
+        ck_assert_str_eq(first_of(swap_at(root, k), "worsens"), "");
+    }
+    json_decref(root);
+}
+END_TEST
+
+/* One that becomes worse stands apart, with what it was: in hot air a part that loses more heats a switch
+ * that is too hot already. */
+START_TEST(what_a_swap_makes_worse_stands_apart)
+{
+    json_t *root = swap_in("buck.low_switch", "ambient.temperature=100 degC", "loss_w");
+    ck_assert_ptr_nonnull(strstr(first_of(root, "broken"), "buck.high_switch: temperature at"));
+    const json_t *row = swap_at(root, place_of(root, "switch_b"));
+    const char *worse = first_of(row, "worsens");
+    ck_assert_msg(strstr(worse, "buck.high_switch: temperature at") && strstr(worse, " %, was "), "%s",
+                  worse);
+    ck_assert_str_eq(first_of(row, "breaks"), "");
+    json_decref(root);
+}
+END_TEST
+
+/* The weak switch conducts best, yet stands behind all that hold the voltage, though they too move a limit
+ * that is broken elsewhere. */
+START_TEST(a_swap_that_breaks_a_limit_comes_after_all_others)
+{
+    static const char *const by[] = {"buck.high_switch.conduction_w", "loss_w", "efficiency",
+                                     "case_hottest_c"};
+    for (size_t k = 0; k < sizeof by / sizeof *by; k++) {
+        json_t *root = swap_in("buck.high_switch", "buck.low_switch.rated_voltage=22 V", by[k]);
+        ck_assert_str_ne(first_of(root, "broken"), "");
+        size_t last = json_array_size(json_object_get(root, "swaps")) - 1;
+        ck_assert_msg(place_of(root, "switch_weak") == last, "by %s", by[k]);
+        ck_assert_ptr_nonnull(strstr(first_of(swap_at(root, last), "breaks"), "drain voltage at 1"));
+        ck_assert_str_ne(first_of(swap_at(root, place_of(root, "switch_c")), "worsens"), "");
+        json_decref(root);
+    }
+}
+END_TEST
+
+/* In air hotter than a face may be no share of its limit is left: that is no share of nothing. */
+START_TEST(a_limit_without_any_room_is_not_shown_as_unused)
+{
+    char parts[512];
+    snprintf(parts, sizeof parts, "%s/sweep/parts.yaml", HL_TEST_SOURCE);
+    command_output out =
+        command_run((const char *const[]){"swap", plan("module"), "--parts", parts, "--slot", "buck.inductor",
+                                          "--set", "ambient.temperature=100 degC", NULL});
+    ck_assert_msg(out.code == 0, "%s", out.error);
+    ck_assert_msg(strstr(out.out, ", used inf %\n") && !strstr(out.out, "nan"), "%s", out.out);
+    command_free(&out);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, any_number_of_workers_gives_the_same_bits);
@@ -322,6 +419,10 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_full_disk_is_a_clear_error_and_no_loss);
     tcase_add_test(tests, the_best_choice_is_the_one_brute_force_finds);
     tcase_add_test(tests, a_swap_says_what_it_breaks);
+    tcase_add_test(tests, what_was_broken_before_is_no_fault_of_a_swap);
+    tcase_add_test(tests, what_a_swap_makes_worse_stands_apart);
+    tcase_add_test(tests, a_swap_that_breaks_a_limit_comes_after_all_others);
+    tcase_add_test(tests, a_limit_without_any_room_is_not_shown_as_unused);
 }
 
 int main(void)

@@ -18,7 +18,8 @@ static const char help[] =
     "Try every part that fits in one place of the adapter, or in all of them, one at a time; rank the "
     "swaps,\n"
     "say what each changes and which limits it breaks.  A tried part takes the place, count and size of the\n"
-    "one it replaces, and brings its own thermal resistances.\n"
+    "one it replaces, and brings its own thermal resistances.  Swaps that break a limit come after all that\n"
+    "break none, whatever they are ranked by.\n"
     "\n"
     "  --slot PLACE      one place, such as pfc.switch or pfc.bulk; all places when not given.  A place\n"
     "                    that is not there is answered with the list of those that are\n"
@@ -114,6 +115,13 @@ static const char *text(const json_t *row, const char *name)
     return found ? found : "";
 }
 
+/* Share of the limits that is used: infinite, which JSON has no word for, where one leaves no room at all. */
+static double used_of(const json_t *figures)
+{
+    const json_t *value = json_object_get(figures, "headroom_used");
+    return json_is_number(value) ? json_number_value(value) : HUGE_VAL;
+}
+
 static const char of_the_case[] = "case_hottest_c";
 
 /* The change from `base`, K; an adapter without a case has none. */
@@ -129,7 +137,7 @@ static void print_base(const json_t *base)
 {
     printf("as it is: ");
     if (json_object_get(base, of_the_case)) printf("case %.2f degC, ", figure(base, of_the_case));
-    printf("lost %.3f W, used %.0f %%\n", figure(base, "loss_w"), 100 * figure(base, "headroom_used"));
+    printf("lost %.3f W, used %.0f %%\n", figure(base, "loss_w"), 100 * used_of(base));
 }
 
 /* Four significant figures, closing noughts and all: a column is compared by eye. */
@@ -148,9 +156,17 @@ static void print_ranked(double value)
                value);
 }
 
+static void print_faults(const char *lead, const json_t *faults)
+{
+    size_t i;
+    json_t *fault;
+    json_array_foreach(faults, i, fault)
+        wrapped_print(stdout, lead, 6, json_string_value(fault) ? json_string_value(fault) : "");
+}
+
 static void print_row(const json_t *row, const json_t *base, const char *by)
 {
-    const json_t *figures = json_object_get(row, "figures"), *breaks = json_object_get(row, "breaks");
+    const json_t *figures = json_object_get(row, "figures");
     char swap[100];
     snprintf(swap, sizeof swap, "%s: %s", text(row, "place"), text(row, "part"));
     if (json_is_object(figures)) {
@@ -159,16 +175,16 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
         printf("%-37s ", long_name ? "" : swap);
         print_ranked(figure(figures, by));
         print_case(figures, base);
-        double used = 100 * (figure(figures, "headroom_used") - figure(base, "headroom_used"));
+        double used = 100 * (used_of(figures) - used_of(base));
         printf(" %+8.3f ", figure(figures, "loss_w") - figure(base, "loss_w"));
-        printf(fabs(used) < 99999.5 ? "%+6.0f\n" : "%+6.0e\n", used);
+        if (isnan(used)) /* no room with either */
+            printf("%6s\n", "-");
+        else
+            printf(fabs(used) < 99999.5 ? "%+6.0f\n" : "%+6.0e\n", used);
     } else
         printf("%-37s %15s\n", swap, "none");
-    size_t i;
-    json_t *fault;
-    json_array_foreach(breaks, i, fault)
-        wrapped_print(stdout, json_is_object(figures) ? "    breaks: " : "    fails: ", 6,
-                      json_string_value(fault) ? json_string_value(fault) : "");
+    print_faults(json_is_object(figures) ? "    breaks: " : "    fails: ", json_object_get(row, "breaks"));
+    print_faults("    worsens: ", json_object_get(row, "worsens"));
 }
 
 static void print_swaps(const json_t *root, size_t most)
@@ -178,6 +194,7 @@ static void print_swaps(const json_t *root, size_t most)
     bool narrow = strlen(by) <= 15;
     if (!narrow) printf("ranked by %s\n", by);
     print_base(base);
+    print_faults("broken as it is: ", json_object_get(root, "broken"));
     printf("%-37s %15s %24s\n", "", "", "change from as it is");
     printf("%-37s %15s %8s %8s %6s\n", "swap", narrow ? by : "ranked by", "case K", "lost W", "used %");
     printf("%-37s ", "as it is");
