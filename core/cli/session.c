@@ -66,7 +66,12 @@ static int finish(lua_State *L)
 
 bool session_call(lua_State *L, int arguments, int results)
 {
-    if (lua_pcall(L, arguments, results, 0) == LUA_OK) return true;
+    int function = lua_gettop(L) - arguments;
+    lua_pushcfunction(L, binding_message);
+    lua_insert(L, function);
+    int status = lua_pcall(L, arguments, results, function);
+    lua_remove(L, function);
+    if (status == LUA_OK) return true;
     fprintf(stderr, "%s\n", sandbox_message(L));
     return false;
 }

@@ -8,6 +8,7 @@
 #include "design/crowding.h"
 #include "design/field_heat.h"
 #include "heatledger/quantity.h"
+#include "thermal/enclosure.h"
 #include "thermal/network.h"
 
 typedef struct paths {
@@ -231,6 +232,8 @@ static void check_boards(paths *p)
         const draft_board *board = LIST_AT(p->draft->boards, draft_board, i);
         check_inside(p, &board->place, "board", board->board.name, board->board.low, board->board.high,
                      "move it or enlarge the box");
+        if (!p->bad && !enclosure_board_is_sane(&p->draft->box, &board->board, &board->place, p->diagnostics))
+            p->bad = true;
     }
 }
 
@@ -252,6 +255,9 @@ static void place_parts(paths *p, placed_part parts[])
             parts[i].placed ? &position_of(p->draft, parts[i].name)->place : &p->draft->box_place;
         check_inside(p, parts[i].place, "part", parts[i].name, parts[i].body.low, parts[i].body.high,
                      "move it or check its size");
+        if (!p->bad && !enclosure_body_is_sane(&p->draft->box, p->draft->boards.n, &parts[i].body,
+                                               parts[i].place, p->diagnostics))
+            p->bad = true;
         if (parts[i].placed) continue;
         size_t used = strlen(unplaced);
         snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "", parts[i].name);
@@ -292,6 +298,11 @@ static void build_box(paths *p)
     placed_part *parts = calloc(p->design->n_items + 1, sizeof *parts);
     if (!parts) {
         p->starved = true;
+        return;
+    }
+    p->bad = !enclosure_box_is_sane(&p->draft->box, &p->draft->box_place, p->diagnostics);
+    if (p->bad) { /* nothing can be judged in a box that is none */
+        free(parts);
         return;
     }
     check_boards(p);

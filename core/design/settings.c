@@ -191,8 +191,24 @@ static size_t owner_length(const char *name)
     return dot ? (size_t)(dot - name) + 1 : 0;
 }
 
+/* The word that begins as `wanted` does for the most letters, 3 or more; NULL: none. */
+static const char *same_beginning(const char *wanted, const char *const words[])
+{
+    const char *found = NULL;
+    for (size_t most = 2; *words; words++) {
+        size_t n = 0;
+        while (wanted[n] && wanted[n] == (*words)[n]) n++;
+        if (n > most) {
+            most = n;
+            found = *words;
+        }
+    }
+    return found;
+}
+
 /* The setting that a name may have meant.  Where its owner is known, only what that owner has: first a word
- * that holds the one written, as switching_frequency holds freq, else the one that is spelt most alike. */
+ * that holds the one written, as switching_frequency holds freq, then the one that is spelt most alike, else
+ * the one that begins alike, as voltage and volts do. */
 static const char *near_setting(const hl_design *design, const char *wanted)
 {
     const char **words = calloc(design->n_settings + 1, sizeof *words), *nearest = NULL;
@@ -205,6 +221,7 @@ static const char *near_setting(const hl_design *design, const char *wanted)
     for (size_t i = 0; i < n && strlen(wanted + own) >= 3 && !nearest; i++)
         if (strstr(words[i], wanted + own)) nearest = words[i];
     if (!nearest && n) nearest = hl_nearest_word(wanted + own, words);
+    if (!nearest && n) nearest = same_beginning(wanted + own, words);
     if (nearest) nearest -= own; /* the whole name stands before it */
     for (size_t i = 0; i < design->n_settings && !n; i++) words[i] = design->settings[i].name;
     if (!n) nearest = hl_nearest_word(wanted, words);

@@ -78,6 +78,7 @@ static bool find_settings(bench_reader *r, const node *at, const char *name, ben
 {
     const hl_design *design = r->bench->design;
     const char *near, *dot = strrchr(name, '.');
+    char meant[200] = "";
     value->settings = arena_array(r->bench->memory, hl_design_items(design) + 1, sizeof *value->settings);
     if (!value->settings) {
         r->words.starved = true;
@@ -91,9 +92,12 @@ static bool find_settings(bench_reader *r, const node *at, const char *name, ben
         if (strlen(part) != (size_t)(dot - name) || strncmp(part, name, strlen(part)) != 0) continue;
         char setting[200];
         snprintf(setting, sizeof setting, "%s%s", item->name, dot);
-        size_t found = hl_design_find_setting(design, setting, NULL);
+        const char *like; /* of this part, by the name of the place it stands in */
+        size_t found = hl_design_find_setting(design, setting, &like);
         if (found != SIZE_MAX) value->settings[value->n++] = found;
+        if (found == SIZE_MAX && like) snprintf(meant, sizeof meant, "%s%s", part, strrchr(like, '.'));
     }
+    if (*meant) near = meant;
     if (value->n && hl_design_setting(design, value->settings[0])->kind == HL_NUMBER) return true;
     if (value->n) return refuse(r, at, name, "is a choice; only numbers can be fitted");
     char sentence[300];

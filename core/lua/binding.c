@@ -5,6 +5,8 @@
 
 #include "lua/library.h"
 
+enum { NEAREST_MAX = 200 };
+
 static const char host_key = 'h', root_key = 'r', network_key = 'n', folder_key = 'd';
 
 typedef struct bound_host {
@@ -141,6 +143,97 @@ hl_place binding_place(lua_State *L)
     return (hl_place){0};
 }
 
+/* Behind the position in a file of this library, "PATH/heatledger/FILE.lua:LINE: ", that a message of Lua
+ * begins with; NULL: it begins with none. */
+static const char *behind_position(const char *text)
+{
+    const char *end = strstr(text, ".lua:"), *folder = strstr(text, "heatledger/");
+    if (!end || !folder || folder > end || memchr(text, '\n', (size_t)(end - text))) return NULL;
+    const char *line = end + 5;
+    size_t digits = strspn(line, "0123456789");
+    return digits && !strncmp(line + digits, ": ", 2) ? line + digits + 2 : NULL;
+}
+
+static int push_where(lua_State *L)
+{
+    hl_place place = binding_place(L);
+    if (place.file)
+        lua_pushfstring(L, "%s:%d: ", place.file, place.line);
+    else
+        lua_pushliteral(L, "");
+    return 1;
+}
+
+int binding_message(lua_State *L)
+{
+    const char *text = lua_type(L, 1) == LUA_TSTRING ? lua_tostring(L, 1) : NULL;
+    const char *plain = text ? behind_position(text) : NULL;
+    if (!plain) return 1;
+    push_where(L);
+    lua_pushstring(L, plain);
+    lua_concat(L, 2);
+    return 1;
+}
+
+static int unknown_key(lua_State *L, const char *what, const char *key, const char *const *words)
+{
+    const char *near = hl_nearest_word(key, words);
+    luaL_Buffer text;
+    luaL_buffinit(L, &text);
+    for (size_t i = 0; words[i]; i++) {
+        if (i) luaL_addstring(&text, ", ");
+        luaL_addstring(&text, words[i]);
+    }
+    luaL_pushresult(&text);
+    return luaL_error(L, "%s: '%s' means nothing here%s%s%s %s", what, key, near ? "; did you mean '" : "",
+                      near ? near : "", near ? "'? Known:" : "; known:", lua_tostring(L, -1));
+}
+
+void binding_known(lua_State *L, int table, const char *what, const char *const *words)
+{
+    table = lua_absindex(L, table);
+    for (lua_pushnil(L); lua_next(L, table); lua_pop(L, 1)) {
+        if (lua_type(L, -2) != LUA_TSTRING) continue;
+        const char *key = lua_tostring(L, -2);
+        size_t i = 0;
+        while (words[i] && strcmp(words[i], key) != 0) i++;
+        if (!words[i]) unknown_key(L, what, key, words);
+    }
+}
+
+/* nearest(word, array of words) -> the word that may have been meant, or nil */
+static int lua_nearest(lua_State *L)
+{
+    const char *words[NEAREST_MAX + 1];
+    const char *word = luaL_checkstring(L, 1);
+    luaL_checktype(L, 2, LUA_TTABLE);
+    luaL_checkstack(L, NEAREST_MAX + 4, "words");
+    lua_Integer n = (lua_Integer)lua_rawlen(L, 2);
+    if (n > NEAREST_MAX) n = NEAREST_MAX;
+    for (lua_Integer i = 0; i < n; i++) { /* they stay on the stack while they are used */
+        lua_rawgeti(L, 2, i + 1);
+        words[i] = luaL_checkstring(L, -1);
+    }
+    words[n] = NULL;
+    lua_pushstring(L, hl_nearest_word(word, words));
+    return 1;
+}
+
+/* implausible(what was written, number, unit, low, high) -> one sentence when the number, SI, is outside */
+static int lua_implausible(lua_State *L)
+{
+    const char *unit = luaL_checkstring(L, 3);
+    double number = luaL_checknumber(L, 2);
+    char printed[64], why[400];
+    const char *text = lua_type(L, 1) == LUA_TSTRING ? lua_tostring(L, 1) : printed;
+    hl_quantity_print(number, unit, 6, printed, sizeof printed);
+    if (hl_quantity_plausible(text, strlen(text), number, unit, luaL_checknumber(L, 4),
+                              luaL_checknumber(L, 5), why, sizeof why))
+        return 0;
+    lua_pushstring(L, why);
+    return 1;
+}
+
 /* plugins(path): load a plugin file or folder that the user names. */
 static int lua_plugins(lua_State *L)
 {
@@ -212,7 +305,8 @@ int luaopen_heatledger_binding(lua_State *L)
 {
     static const luaL_Reg functions[] = {
         {"plugins", lua_plugins}, {"quantity", lua_quantity},       {"product", lua_product},
-        {"network", lua_network}, {"stage_words", lua_stage_words}, {NULL, NULL},
+        {"network", lua_network}, {"stage_words", lua_stage_words}, {"where", push_where},
+        {"nearest", lua_nearest}, {"implausible", lua_implausible}, {NULL, NULL},
     };
     luaL_newlib(L, functions);
     binding_open_catalogue(L);

@@ -49,6 +49,11 @@ void binding_set_network(lua_State *L, const char *kind);
 int binding_raise(lua_State *L, hl_diagnostics *diagnostics);
 /* Where the running script is, outside this project's own Lua library. */
 hl_place binding_place(lua_State *L);
+/* Refuse keys of the table at an index that are none of the NULL-ended words; numbered ones pass. */
+void binding_known(lua_State *L, int table, const char *what, const char *const *words);
+/* Message handler for lua_pcall: a message that begins with a place in this library begins with the script's
+ * line instead, or with none where no script runs. */
+int binding_message(lua_State *L);
 
 void binding_open_catalogue(lua_State *L);
 void binding_open_draft(lua_State *L);

@@ -206,15 +206,20 @@ static void push_fit(lua_State *L, const hl_fit_result *result)
 /* least_squares(f, { values = { { start, low, high, prior, prior_u } }, readings = { { value, u } } }) */
 static int lua_least_squares(lua_State *L)
 {
+    static const char *const words[] = {"values", "readings", NULL},
+                             *const value_words[] = {"start", "low", "high", "prior", "prior_u", NULL},
+                             *const reading_words[] = {"value", "u", NULL};
     hl_fit_value values[VALUES_MOST];
     luaL_checktype(L, 1, LUA_TFUNCTION);
     luaL_checktype(L, 2, LUA_TTABLE);
     lua_settop(L, 2);
     lua_pushnil(L);
+    binding_known(L, 2, "least_squares", words);
     size_t n = length_of(L, "values", VALUES_MOST);
     for (size_t k = 0; k < n; k++) {
         if (lua_rawgeti(L, -1, (lua_Integer)k + 1) != LUA_TTABLE)
             return luaL_error(L, "values: { start=, low=, high= }");
+        binding_known(L, -1, "values", value_words);
         values[k] = (hl_fit_value){.name = "",
                                    .start = field(L, "start", NAN),
                                    .low = field(L, "low", NAN),
@@ -229,6 +234,7 @@ static int lua_least_squares(lua_State *L)
     for (size_t i = 0; i < m; i++) {
         if (lua_rawgeti(L, -1, (lua_Integer)i + 1) != LUA_TTABLE)
             return luaL_error(L, "readings: { value=, u= }");
+        binding_known(L, -1, "readings", reading_words);
         readings[i] = (hl_fit_reading){"", field(L, "value", NAN), field(L, "u", NAN)};
         lua_pop(L, 1);
     }

@@ -23,6 +23,13 @@ static void push_figure(lua_State *L, const hl_probe *figure, const bound_point 
         lua_pushnumber(L, value);
 }
 
+static int no_figure(lua_State *L, const hl_design *design, const char *name)
+{
+    char advice[400];
+    hl_probe_advice(design, name, advice, sizeof advice);
+    return luaL_error(L, "the adapter has no figure '%s'; %s", name, advice);
+}
+
 /* point[name] -> number, a word for a choice, or nil where this point has no such figure */
 static int point_index(lua_State *L)
 {
@@ -36,8 +43,7 @@ static int point_index(lua_State *L)
         lua_pop(L, 1);
         hl_probe *made = lua_newuserdatauv(L, sizeof *made, 0);
         if (!hl_probe_find(hl_workspace_design(point->workspace), name, made))
-            return luaL_error(L, "the adapter has no figure '%s'; docs/sweeps.md lists the kinds there are",
-                              name);
+            return no_figure(L, hl_workspace_design(point->workspace), name);
         lua_pushvalue(L, 2);
         lua_pushvalue(L, -2);
         lua_rawset(L, -4);
@@ -125,9 +131,7 @@ static int design_figures(lua_State *L)
         hl_probe figure;
         lua_rawgeti(L, 3, i);
         const char *name = luaL_checkstring(L, -1);
-        if (!hl_probe_find(bound->design, name, &figure))
-            return luaL_error(L, "the adapter has no figure '%s'; docs/sweeps.md lists the kinds there are",
-                              name);
+        if (!hl_probe_find(bound->design, name, &figure)) return no_figure(L, bound->design, name);
         push_figure(L, &figure, &(bound_point){bound->workspace, bound->settings});
         lua_rawset(L, -3);
     }

@@ -192,8 +192,11 @@ static int lua_spread(lua_State *L)
         lua_settop(L, 1);
         lua_newtable(L);
     }
+    static const char *const words[] = {"samples",   "seed",  "workers",  "totals",
+                                        "quantiles", "about", "settings", NULL};
     luaL_checktype(L, 2, LUA_TTABLE);
     lua_settop(L, 2);
+    binding_known(L, 2, "spread", words);
     double levels[LEVELS_MOST];
     size_t about[ABOUT_MOST], n_levels = read_levels(L, 2, levels);
     lua_getfield(L, 2, "settings");

@@ -155,11 +155,12 @@ static size_t read_inputs(lua_State *L, int table, hl_distribution inputs[])
 }
 
 /* Stack: function at 1, options at 2, a place for an error's text at 3. */
-static called prepare(lua_State *L)
+static called prepare(lua_State *L, const char *what, const char *const *words)
 {
     luaL_checktype(L, 1, LUA_TFUNCTION);
     luaL_checktype(L, 2, LUA_TTABLE);
     lua_settop(L, 2);
+    binding_known(L, 2, what, words);
     lua_pushnil(L);
     return (called){.L = L, .function = 1, .outputs = count(L, 2, "outputs", 1, OUTPUTS_MOST), .said = 3};
 }
@@ -168,7 +169,8 @@ static called prepare(lua_State *L)
  * sensitivity } */
 static int lua_combine(lua_State *L)
 {
-    called c = prepare(L);
+    static const char *const words[] = {"x", "u", "freedom", "correlations", "outputs", "second_order", NULL};
+    called c = prepare(L, "combine", words);
     double x[INPUTS_MOST], u[INPUTS_MOST], freedom[INPUTS_MOST], y[OUTPUTS_MOST], uy[OUTPUTS_MOST],
         free_y[OUTPUTS_MOST], ry[OUTPUTS_MOST * OUTPUTS_MOST];
     double *r = lua_newuserdatauv(L, INPUTS_MOST * INPUTS_MOST * sizeof *r, 0);
@@ -234,7 +236,9 @@ static void evaluate(called *c, size_t samples, const double p[], double values[
  * shortest_low, shortest_high, quantiles } of its first answer */
 static int lua_sample(lua_State *L)
 {
-    called c = prepare(L);
+    static const char *const words[] = {"inputs",   "samples",   "seed",    "correlations",
+                                        "coverage", "quantiles", "outputs", NULL};
+    called c = prepare(L, "sample", words);
     hl_distribution inputs[INPUTS_MOST];
     double levels[OUTPUTS_MOST], found[OUTPUTS_MOST];
     c.inputs = read_inputs(L, 2, inputs);
@@ -284,7 +288,8 @@ static int lua_sample(lua_State *L)
 /* indices(f, { inputs, base, seed }) -> { first, total, noise } of its first answer */
 static int lua_indices(lua_State *L)
 {
-    called c = prepare(L);
+    static const char *const words[] = {"inputs", "base", "seed", "outputs", NULL};
+    called c = prepare(L, "indices", words);
     hl_distribution inputs[INPUTS_MOST];
     double first[INPUTS_MOST], total[INPUTS_MOST], noise[INPUTS_MOST];
     c.inputs = read_inputs(L, 2, inputs);

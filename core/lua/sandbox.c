@@ -253,10 +253,14 @@ const char *sandbox_message(lua_State *L)
 static bool run(sandbox *box, lua_CFunction how, void *what, char *message, size_t size)
 {
     lua_State *L = box->L;
+    lua_pushcfunction(L, binding_message);
+    int handler = lua_gettop(L);
     lua_pushcfunction(L, how);
     lua_pushlightuserdata(L, box);
     lua_pushlightuserdata(L, what);
-    if (lua_pcall(L, 2, 1, 0) == LUA_OK) return true;
+    int status = lua_pcall(L, 2, 1, handler);
+    lua_remove(L, handler);
+    if (status == LUA_OK) return true;
     const char *text = sandbox_message(L);
     bool memory = strcmp(text, "not enough memory") == 0;
     if (memory && sandbox_spent(L))

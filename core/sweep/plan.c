@@ -187,10 +187,9 @@ hl_status hl_sweep_figure(hl_sweep *sweep, const char *name, hl_diagnostics *dia
 {
     column made = {.derived = false};
     if (!hl_probe_find(sweep->design, name, &made.figure)) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, NULL,
-                           "the adapter has no figure '%s'; try efficiency, loss_w, case_hottest_c, "
-                           "headroom_used, STAGE.SLOT.temperature_c, or a stage's quantity",
-                           name);
+        char advice[400];
+        hl_probe_advice(sweep->design, name, advice, sizeof advice);
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "the adapter has no figure '%s'; %s", name, advice);
         return HL_BAD_INPUT;
     }
     if (sweep->n_derived) {

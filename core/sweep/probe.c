@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "heatledger/limits.h"
+#include "heatledger/quantity.h"
 
 static const double kelvin = 273.15;
 
@@ -167,6 +168,69 @@ bool hl_probe_find(const hl_design *design, const char *name, hl_probe *figure)
     figure->kind = FIGURE_QUANTITY;
     figure->b = (size_t)(dot + 1 - name);
     return dot[1] && find_owner(design, hl_design_stages(design), hl_design_stage_name, owner, figure);
+}
+
+/* ---------------------------------------------------------------- advice -- */
+
+enum { WORDS_MOST = 16 };
+
+/* The first word that holds `name`, else the one spelt most alike; NULL: none. */
+static const char *near_word(const word words[], size_t n, const char *name)
+{
+    const char *texts[WORDS_MOST + 1] = {0};
+    for (size_t i = 0; i < n && i < WORDS_MOST; i++) {
+        if (strlen(name) >= 3 && strstr(words[i].text, name)) return words[i].text;
+        texts[i] = words[i].text;
+    }
+    return hl_nearest_word(name, texts);
+}
+
+static void list_words(const word words[], size_t n, char *text, size_t size)
+{
+    for (size_t i = 0; i < n; i++) {
+        size_t used = strlen(text);
+        snprintf(text + used, size - used, "%s%s", i ? ", " : "", words[i].text);
+    }
+}
+
+static void advise_owned(const char *owner, const char *name, const word words[], size_t n, char *text,
+                         size_t size)
+{
+    const char *near = near_word(words, n, name);
+    if (near)
+        snprintf(text, size, "did you mean %s.%s?", owner, near);
+    else {
+        snprintf(text, size, "%s has: ", owner);
+        list_words(words, n, text, size);
+    }
+}
+
+void hl_probe_advice(const hl_design *design, const char *name, char *text, size_t size)
+{
+    const char *dot = strrchr(name, '.'), *first = hl_design_items(design) ? item_name(design, 0) : "PART";
+    hl_probe figure;
+    char owner[112];
+    snprintf(owner, sizeof owner, "%.*s", dot ? (int)(dot - name) : 0, name);
+    if (dot && find_owner(design, hl_design_items(design), item_name, owner, &figure)) {
+        advise_owned(owner, dot + 1, item_words, COUNT(item_words), text, size);
+    } else if (dot && find_owner(design, hl_design_ports(design), hl_design_port_name, owner, &figure)) {
+        advise_owned(owner, dot + 1, port_words, COUNT(port_words), text, size);
+    } else if (dot && find_owner(design, hl_design_nodes(design), hl_design_node_name, owner, &figure)) {
+        advise_owned(owner, dot + 1, node_words, COUNT(node_words), text, size);
+    } else if (dot) {
+        snprintf(text, size,
+                 "no part, stage, port or node is called '%s'; `heatledger solve FILE` lists them", owner);
+    } else {
+        const char *near = near_word(whole_words, COUNT(whole_words), name);
+        if (near)
+            snprintf(text, size, "did you mean %s, or that of one part, such as %s.%s?", near, first,
+                     item_words[0].text);
+        else {
+            snprintf(text, size, "a part's figure is named as in %s.%s; the whole has: ", first,
+                     item_words[0].text);
+            list_words(whole_words, COUNT(whole_words), text, size);
+        }
+    }
 }
 
 /* ------------------------------------------------------------------ read -- */

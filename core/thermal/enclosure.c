@@ -143,35 +143,39 @@ static bool within(double x, double low, double high)
     return x >= low && x <= high;
 }
 
-static bool wrong(hl_diagnostics *diagnostics, const char *kind, const char *name, const char *what)
+static bool wrong(hl_diagnostics *diagnostics, const hl_place *place, const char *kind, const char *name,
+                  const char *what)
 {
     if (!name) name = "";
-    hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "%s%s%s%s: %s", kind, *name ? " '" : "", name,
+    hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s%s%s%s: %s", kind, *name ? " '" : "", name,
                        *name ? "'" : "", what);
     return false;
 }
 
-static bool box_is_sane(const hl_box *box, hl_diagnostics *d)
+bool enclosure_box_is_sane(const hl_box *box, const hl_place *at, hl_diagnostics *d)
 {
     for (int k = 0; k < 3; k++) {
         if (!within(box->size[k], 1e-3, 10))
-            return wrong(d, "box", "", "each side must be 1 mm to 10 m; give outer length, width and height");
+            return wrong(d, at, "box", "",
+                         "each side must be 1 mm to 10 m; give outer length, width and height");
         if (!(box->wall > 0 && 2 * box->wall < box->size[k]))
-            return wrong(d, "box", "", "the wall must be above 0 and leave room inside; give its thickness");
+            return wrong(d, at, "box", "",
+                         "the wall must be above 0 and leave room inside; give its thickness");
     }
     if (!within(box->wall_conductivity, 1e-3, 1e4))
-        return wrong(d, "box", "", "wall conductivity is outside 0.001 to 10000 W/(m K)");
+        return wrong(d, at, "box", "", "wall conductivity is outside 0.001 to 10000 W/(m K)");
     if (!within(box->emissivity_outside, 0, 1) || !within(box->emissivity_inside, 0, 1))
-        return wrong(d, "box", "", "emissivity must be 0 to 1; plastics and paint have about 0.9");
+        return wrong(d, at, "box", "", "emissivity must be 0 to 1; plastics and paint have about 0.9");
     if (box->potted && !within(box->fill_conductivity, 1e-3, 1e3))
-        return wrong(d, "box", "", "a potted box needs the conductivity of its fill, 0.001 to 1000 W/(m K)");
-    if ((int)box->up < 0 || box->up >= HL_FACES) return wrong(d, "box", "", "say which face looks up");
-    if (!within(box->air_speed, 0, 100)) return wrong(d, "box", "", "air speed must be 0 to 100 m/s");
+        return wrong(d, at, "box", "",
+                     "a potted box needs the conductivity of its fill, 0.001 to 1000 W/(m K)");
+    if ((int)box->up < 0 || box->up >= HL_FACES) return wrong(d, at, "box", "", "say which face looks up");
+    if (!within(box->air_speed, 0, 100)) return wrong(d, at, "box", "", "air speed must be 0 to 100 m/s");
     for (int f = 0; f < HL_FACES; f++)
         if (!within(box->covered[f], 0, 1))
-            return wrong(d, "box", "", "the covered part of a face must be 0 to 1");
+            return wrong(d, at, "box", "", "the covered part of a face must be 0 to 1");
     if (!within(box->cover_conductance, 0, 1e6))
-        return wrong(d, "box", "", "cover conductance must be 0 to 1e6 W/(m^2 K)");
+        return wrong(d, at, "box", "", "cover conductance must be 0 to 1e6 W/(m^2 K)");
     return true;
 }
 
@@ -183,46 +187,61 @@ static bool fits(const hl_box *box, const double low[3], const double high[3])
     return true;
 }
 
-static bool board_is_sane(const hl_box *box, const hl_board *board, hl_diagnostics *d)
+/* Low corner below high one along each axis. */
+static bool corners_in_order(const hl_board *board, const hl_place *at, hl_diagnostics *d)
 {
-    for (int k = 0; k < 3; k++)
-        if (!(board->high[k] > board->low[k]))
-            return wrong(d, "board", board->name, "its corners are not in order; give low and high corner");
+    for (int k = 0; k < 3; k++) {
+        if (board->high[k] > board->low[k]) continue;
+        hl_diagnostics_add(d, HL_ERROR, at,
+                           "board '%s': its corners are not in order along %c: low %.4g mm is not below high "
+                           "%.4g mm; swap the two, low is the corner nearer to the origin",
+                           board->name, "xyz"[k], 1e3 * board -> low[k], 1e3 * board -> high[k]);
+        return false;
+    }
+    return true;
+}
+
+bool enclosure_board_is_sane(const hl_box *box, const hl_board *board, const hl_place *at, hl_diagnostics *d)
+{
+    if (!corners_in_order(board, at, d)) return false;
     if (!fits(box, board->low, board->high))
-        return wrong(d, "board", board->name, "it reaches out of the box; move it or enlarge the box");
+        return wrong(d, at, "board", board->name, "it reaches out of the box; move it or enlarge the box");
     if (!within(board->conductivity_in, 1e-3, 1e4) || !within(board->conductivity_through, 1e-3, 1e4))
-        return wrong(d, "board", board->name,
+        return wrong(d, at, "board", board->name,
                      "it needs conductivities, in plane (5 to 50 W/(m K) with copper) "
                      "and through (about 0.3)");
     return true;
 }
 
-static bool body_is_sane(const enclosure *e, const hl_body *body, hl_diagnostics *d)
+bool enclosure_body_is_sane(const hl_box *box, size_t boards, const hl_body *body, const hl_place *at,
+                            hl_diagnostics *d)
 {
     const double *figures[] = {&body->conductivity,     &body->density_heat,    &body->capacity,
                                &body->board_resistance, &body->case_resistance, &body->pad_resistance};
     for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++)
         if (!within(*figures[i], 0, 1e9))
-            return wrong(d, "part", body->name, "its thermal figures must be finite and not negative");
-    if (!within(body->emissivity, 0, 1)) return wrong(d, "part", body->name, "emissivity must be 0 to 1");
-    if (body->board < -1 || body->board >= (int)e->n_boards)
-        return wrong(d, "part", body->name, "the board it sits on is not described; add the board");
+            return wrong(d, at, "part", body->name, "its thermal figures must be finite and not negative");
+    if (!within(body->emissivity, 0, 1)) return wrong(d, at, "part", body->name, "emissivity must be 0 to 1");
+    if (body->board < -1 || body->board >= (int)boards)
+        return wrong(d, at, "part", body->name, "the board it sits on is not described; add the board");
     if ((int)body->pad_face < 0 || body->pad_face > HL_FACES)
-        return wrong(d, "part", body->name, "its pad leads to no face of the box");
+        return wrong(d, at, "part", body->name, "its pad leads to no face of the box");
     for (int k = 0; k < 3; k++)
         if (!isfinite(body->low[k]) || !isfinite(body->high[k]))
-            return wrong(d, "part", body->name, "its place is not finite; give low and high corner");
-    if (body_has_place(body) && !fits(e->box, body->low, body->high))
-        return wrong(d, "part", body->name, "it reaches out of the box; move it or check its size");
+            return wrong(d, at, "part", body->name, "its place is not finite; give low and high corner");
+    if (body_has_place(body) && !fits(box, body->low, body->high))
+        return wrong(d, at, "part", body->name, "it reaches out of the box; move it or check its size");
     return true;
 }
 
 static bool inputs_are_sane(const enclosure *e, hl_diagnostics *d)
 {
-    if (!box_is_sane(e->box, d)) return false;
+    if (!enclosure_box_is_sane(e->box, NULL, d)) return false;
     bool good = true;
-    for (size_t i = 0; i < e->n_boards; i++) good = board_is_sane(e->box, &e->boards[i], d) && good;
-    for (size_t i = 0; i < e->n_bodies; i++) good = body_is_sane(e, &e->bodies[i], d) && good;
+    for (size_t i = 0; i < e->n_boards; i++)
+        good = enclosure_board_is_sane(e->box, &e->boards[i], NULL, d) && good;
+    for (size_t i = 0; i < e->n_bodies; i++)
+        good = enclosure_body_is_sane(e->box, e->n_boards, &e->bodies[i], NULL, d) && good;
     return good;
 }
 
@@ -293,7 +312,7 @@ hl_status hl_enclosure_by_rule(hl_network *network, const hl_box *box, size_t n_
                    .n_boards = n_boards,
                    .n_bodies = n_bodies};
     if (hl_network_nodes(network) > 0) {
-        wrong(diagnostics, "box", "", "its network must start empty; add nodes by hand afterwards");
+        wrong(diagnostics, NULL, "box", "", "its network must start empty; add nodes by hand afterwards");
         return HL_BAD_INPUT;
     }
     if (!inputs_are_sane(&e, diagnostics)) return HL_BAD_INPUT;

@@ -52,4 +52,11 @@ void enclosure_bodies(enclosure *e);
 /* From a part's footprint to the mean temperature of its board, K/W. */
 double board_spreading(const enclosure *e, const hl_board *board, const hl_body *body);
 
+/* Are the figures of a box, of a board or of a part in it usable?  What is not is told with the place given.
+ */
+bool enclosure_box_is_sane(const hl_box *box, const hl_place *at, hl_diagnostics *d);
+bool enclosure_board_is_sane(const hl_box *box, const hl_board *board, const hl_place *at, hl_diagnostics *d);
+bool enclosure_body_is_sane(const hl_box *box, size_t boards, const hl_body *body, const hl_place *at,
+                            hl_diagnostics *d);
+
 #endif

@@ -11,6 +11,7 @@
 -- A part is the same thing that hl.parts gives: put it into a slot by its name, part.gan_650v_150m_a.
 
 local binding = require "heatledger.binding"
+local words = require "heatledger.words"
 
 local catalogue = { files = { "switches", "diodes", "capacitors", "magnetics", "resistors" } }
 
@@ -30,7 +31,7 @@ function catalogue.view(read, names)
       local part = find(name)
       if part then return part end
       local _, near = read:part(name)
-      error(unknown(name, type(near) == "string" and near or nil), 2)
+      words.fail("%s", unknown(name, type(near) == "string" and near or nil))
     end,
     __pairs = function()
       local list, i = read:names(), 0
@@ -84,8 +85,7 @@ function catalogue.open(files, condition)
   for _, name in ipairs(catalogue.files) do is_file[name] = true end
   for _, name in ipairs(files or catalogue.files) do
     if not is_file[name] then
-      error(("the starter catalogue has no '%s'; it has %s"):format(tostring(name),
-        table.concat(catalogue.files, ", ")), 2)
+      words.fail("the starter catalogue has no '%s'%s", tostring(name), words.instead(name, catalogue.files))
     end
     read:read_library(name)
   end

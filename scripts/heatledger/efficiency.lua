@@ -7,6 +7,7 @@
 local binding = require "heatledger.binding"
 local law = require "heatledger.law"
 local standards = require "heatledger.standards"
+local words = require "heatledger.words"
 
 local efficiency = {}
 
@@ -26,7 +27,7 @@ local function ports_of(design, values)
     stated = stated + ports[i].voltage * ports[i].current
   end
   if stated <= 0 then
-    error("efficiency: the ports state no current; give each port the current on its label", 0)
+    words.fail "efficiency: the ports state no current; give each port the current on its label"
   end
   return ports, stated
 end
@@ -36,11 +37,11 @@ local function nameplate_of(option, stated)
   local power = option
   if type(option) ~= "number" then
     local good, value = pcall(binding.quantity, option, "W")
-    if not good then error(("nameplate: %s"):format(value), 0) end
+    if not good then words.fail("nameplate: %s", words.without_place(value)) end
     power = value
   end
   if not (power > 0 and power < math.huge) then
-    error(("nameplate: %s is no output power; write it as in --nameplate '45 W'"):format(tostring(option)), 0)
+    words.fail("nameplate: %s is no output power; write it as in --nameplate '45 W'", tostring(option))
   end
   return power
 end
@@ -91,10 +92,10 @@ end
 -- -------------------------------------------------------------------- whole --
 
 local function refuse_own(settings, fed_by_mains)
-  local words = fed_by_mains and { "load", "mains.voltage", "mains.frequency", "source.voltage" } or { "load" }
-  for _, word in ipairs(words) do
+  local own = fed_by_mains and { "load", "mains.voltage", "mains.frequency", "source.voltage" } or { "load" }
+  for _, word in ipairs(own) do
     if settings[word] ~= nil then
-      error(("efficiency: %s is set by the test itself; leave it out"):format(word), 0)
+      words.fail("efficiency: %s is set by the test itself; leave it out", word)
     end
   end
 end
@@ -126,11 +127,14 @@ local function standards_of(runs)
   return list
 end
 
+local option_words = words.set("settings", "nameplate", "laws")
+
 -- options: settings = { name = text }, nameplate = text or W, laws = { names }.
 -- Figures are in SI; `standards` are told beside the laws and bind nobody; `shortfalls` counts the laws that bind
 -- and are not met, `unsolved` the loads without a solution.
 function efficiency.of(design, options)
   options = options or {}
+  words.known("efficiency", options, option_words)
   local settings = texts_of(options.settings)
   local values = design:values(settings)
   local fed_by_mains = values["mains.frequency"] > 0
@@ -232,7 +236,7 @@ end
 
 local function law_text(entry)
   local text = { wrap(("%s: %s"):format(entry.verdict, entry.title), "  ", "    ") }
-  local function say(words) text[#text + 1] = wrap(words, "    ", "    ") end
+  local function say(line) text[#text + 1] = wrap(line, "    ", "    ") end
   if not entry.requirements then
     say(entry.reason)
     return table.concat(text)

@@ -20,6 +20,8 @@ local sweep = require "heatledger.sweep"
 local profile = require "heatledger.profile"
 local limits = require "heatledger.limits"
 local standards = require "heatledger.standards"
+local words = require "heatledger.words"
+local known, set, si, share, fail = words.known, words.set, words.si, words.share, words.fail
 
 local hl = { materials = materials, law = law, limits = limits, standards = standards }
 
@@ -35,48 +37,19 @@ local function ordered(options)
   end
 end
 
--- Number in SI from text with a unit, or a plain number taken as SI.
-local function si(value, unit, what)
-  if type(value) == "number" then return value end
-  if type(value) ~= "string" then
-    error(("%s: expected text with a unit, such as in %s"):format(what, unit), 0)
-  end
-  local good, result = pcall(binding.quantity, value, unit)
-  if not good then error(("%s: %s"):format(what, result), 0) end
-  return result
-end
-
 -- Three lengths in SI from "88 x 60 x 31 mm" or a table of three.
 local function lengths(value, what)
   if type(value) == "table" then
+    if #value ~= 3 then fail("%s: expected three lengths, such as 88 x 60 x 31 mm", what) end
     local out = {}
     for i = 1, 3 do out[i] = si(value[i], "m", what) end
     return out
   end
+  if type(value) ~= "string" then fail("%s: expected three lengths, such as \"88 x 60 x 31 mm\"", what) end
   local good, result = pcall(binding.product, value, "m")
-  if not good then error(("%s: %s"):format(what, result), 0) end
-  if #result ~= 3 then error(("%s: expected three lengths, such as 88 x 60 x 31 mm"):format(what), 0) end
+  if not good then fail("%s: %s", what, words.without_place(result)) end
+  if #result ~= 3 then fail("%s: expected three lengths, such as 88 x 60 x 31 mm", what) end
   return result
-end
-
--- Refuse keys that mean nothing here, naming the ones that do.
-local function known(what, options, words)
-  for key in pairs(options) do
-    if not words[key] then
-      local list = {}
-      for word in pairs(words) do
-        if type(word) == "string" then list[#list + 1] = word end -- the unnamed ones, 1 and 2, are no words
-      end
-      table.sort(list)
-      error(("%s: '%s' means nothing here; known: %s"):format(what, tostring(key), table.concat(list, ", ")), 0)
-    end
-  end
-end
-
-local function set(...)
-  local words = {}
-  for _, word in ipairs { ... } do words[word] = true end
-  return words
 end
 
 -- ------------------------------------------------------------------- parts --
@@ -88,6 +61,14 @@ end
 function hl.parts(files)
   local read = binding.catalogue()
   if type(files) == "string" then files = { files } end
+  if type(files) ~= "table" or #files == 0 then
+    fail("parts: name a file of parts, such as hl.parts \"parts.yaml\"")
+  end
+  local only = {}
+  for key, value in pairs(files) do
+    if type(key) ~= "number" then only[key] = value end
+  end
+  known("parts", only, set("estimates", "over"))
   if files.estimates ~= false then read:read_estimates() end
   if type(files.estimates) == "string" then read:read_rules(files.estimates) end
   for _, file in ipairs(files) do read:read(file) end
@@ -114,17 +95,45 @@ function adapter.__index(_, key)
     if type(value) == "function" and name:sub(1, 2) ~= "__" then list[#list + 1] = name end
   end
   table.sort(list)
-  error(("an adapter has no statement '%s'; there are: %s"):format(tostring(key), table.concat(list, ", ")), 2)
+  fail("an adapter has no statement '%s'%s", tostring(key), words.instead(key, list))
 end
 
 function hl.adapter(name)
-  return setmetatable({ name = name, draft = binding.draft(name), profiles = {}, limits = {} }, adapter)
+  if type(name) ~= "string" then fail("adapter: its name is wanted, such as hl.adapter \"desk charger\"") end
+  return setmetatable({ name = name, draft = binding.draft(name), profiles = {}, limits = {}, begun = {} }, adapter)
 end
 
 -- Run a statement; what is wrong is kept with its line, so that all problems are told at once.
 local function statement(self, action)
   local good, message = pcall(action)
-  if not good then self.draft:note(tostring(message)) end
+  if not good then self.draft:note(words.without_place(tostring(message))) end
+end
+
+-- A statement with a name before its table, led:stage "filter" { ... }: what takes the table, and runs as one.
+local function named(self, word, name, action)
+  local opening = { where = binding.where(), text = ("%s \"%s\""):format(word, tostring(name)) }
+  self.begun[opening] = true
+  return function(options)
+    self.begun[opening] = nil
+    statement(self, function()
+      if type(name) ~= "string" then
+        fail("%s: its name is wanted before the table: %s \"name\" { ... }", word, word)
+      end
+      if type(options) ~= "table" then fail("%s \"%s\": a table { ... } is wanted behind the name", word, name) end
+      action(options)
+    end)
+  end
+end
+
+-- Names that no table follows: led:stage("filter", { ... }) would lose its table.
+local function all_closed(self)
+  local list = {}
+  for opening in pairs(self.begun) do
+    list[#list + 1] = ("%s%s is followed by no table; write %s { ... }, without brackets or comma"):format(
+      opening.where, opening.text, opening.text)
+  end
+  table.sort(list)
+  if #list > 0 then error(table.concat(list, "\n"), 0) end
 end
 
 function adapter:mains(options)
@@ -155,9 +164,14 @@ local function part_and_count(value, what)
   if type(value) == "userdata" then return value, 1 end
   if type(value) == "table" and type(value[1]) == "userdata" then
     known(what, value, set(1, "count", "alternatives"))
-    return value[1], value.count or 1
+    local count = math.tointeger(tonumber(value.count or 1))
+    if not count then
+      fail("%s: count = %s is no whole number; give the number of parts side by side, such as count = 2", what,
+        tostring(value.count))
+    end
+    return value[1], count
   end
-  error(("%s: expected a part, or { part, count = n }"):format(what), 0)
+  fail("%s: expected a part, or { part, count = n }", what)
 end
 
 -- { part.a, alternatives = { part.b, part.c } }: the setting "stage.slot" then chooses one by name.
@@ -175,17 +189,17 @@ end
 
 local function fill_stage(self, name, options)
   if type(options.model) ~= "string" then
-    error(("stage '%s' does not say its model; `heatledger models` lists them"):format(name), 0)
+    fail("stage '%s' does not say its model; `heatledger models` lists them", name)
   end
   if not self.draft:stage(name, options.model, tostring(options.fed_by or "")) then return end
-  local words = binding.stage_words(options.model)
+  local has = binding.stage_words(options.model)
   for key, value in ordered(options) do
     if key == "model" or key == "fed_by" or key == "capacitors" then goto continue end
-    if words[key] == "slot" then
+    if has[key] == "slot" then
       local part, count = part_and_count(value, name .. "." .. key)
       self.draft:fill(name, key, part, count)
       add_alternatives(self, name, key, value)
-    elseif type(value) == "table" and words[key] and value[1] == nil then
+    elseif type(value) == "table" and has[key] and value[1] == nil then
       self.draft:set(name, key, band_text(value))
     elseif type(value) == "userdata" or type(value) == "table" then
       local part, count = part_and_count(value, name .. "." .. tostring(key))
@@ -204,19 +218,15 @@ local function fill_stage(self, name, options)
 end
 
 function adapter:stage(name)
-  return function(options)
-    statement(self, function() fill_stage(self, name, options) end)
-  end
+  return named(self, "stage", name, function(options) fill_stage(self, name, options) end)
 end
 
 function adapter:port(name)
-  return function(options)
-    statement(self, function()
-      known("port " .. name, options, set("fed_by", "voltage", "current"))
-      self.draft:port(name, tostring(options.fed_by or ""), si(options.voltage, "V", name .. " voltage"),
-        si(options.current, "A", name .. " current"))
-    end)
-  end
+  return named(self, "port", name, function(options)
+    known("port " .. name, options, set("fed_by", "voltage", "current"))
+    self.draft:port(name, tostring(options.fed_by or ""), si(options.voltage, "V", name .. " voltage"),
+      si(options.current, "A", name .. " current"))
+  end)
 end
 
 -- -------------------------------------------------------------------- heat --
@@ -233,21 +243,40 @@ local positions = {
 }
 local opposite = { x0 = "x1", x1 = "x0", y0 = "y1", y1 = "y0", z0 = "z1", z1 = "z0" }
 
+local function face(what, word) return words.one(what, word, opposite, "face") end
+
+-- Shares of the faces that something covers, as covered = { x0 = 1 } says them.
+local function stated_covers(options)
+  local covered = options.covered
+  if covered == nil then return nil end
+  if type(covered) ~= "table" then
+    fail("covered: a table of faces and covered shares is wanted, such as covered = { x0 = 1 }")
+  end
+  local shares = {}
+  for word, value in pairs(covered) do
+    if type(word) == "number" then
+      fail("covered: say how much of each face is covered, such as covered = { %s = 1 }", opposite[value] and value
+        or "x0")
+    end
+    shares[face("covered", word)] = share(value, "covered " .. word)
+  end
+  return shares
+end
+
 -- covered and cover_conductance of a position; back = the face towards the wall.
 local function covers(options)
-  if not options.position then return options.covered, options.cover_conductance end
-  local position = positions[options.position]
-  if not position then
-    error(("box: no position '%s'; known: bed, blanket, free, table, wall"):format(tostring(options.position)), 0)
+  if options.back and options.position ~= "wall" then
+    fail("box: back is the face towards the wall and counts with position = \"wall\" alone")
   end
-  if options.covered then error("box: position or covered, not both", 0) end
-  local up = options.up or "z1"
-  if not opposite[up] then error("box: up is one of x0, x1, y0, y1, z0, z1", 0) end
-  local back = options.back or "x0"
+  if not options.position then return stated_covers(options), options.cover_conductance end
+  words.one("box", options.position, positions, "position")
+  if options.covered then fail "box: position or covered, not both" end
+  local position = positions[options.position]
+  local up, back = options.up or "z1", face("box: back", options.back or "x0")
   local covered = {}
-  for face in pairs(opposite) do
-    local side = face == up and "above" or face == opposite[up] and "below" or "beside"
-    covered[face] = face == back and position.covered.back or position.covered[side] or 0
+  for each in pairs(opposite) do
+    local side = each == up and "above" or each == opposite[up] and "below" or "beside"
+    covered[each] = each == back and position.covered.back or position.covered[side] or 0
   end
   return covered, options.cover_conductance or position.cover
 end
@@ -255,6 +284,8 @@ end
 local box_words = set("position", "back", "size", "wall", "material", "fill", "up", "covered", "cover_conductance",
   "air_speed",
   "emissivity", "inner_emissivity", "network")
+
+local networks = set("rule", "field")
 
 -- The sealed case: outer size, wall, material by name or { conductivity, density_heat, emissivity },
 -- fill = "air" or a potting material, up = the face that looks up; position = "free", "table", "wall" (back = the
@@ -266,10 +297,8 @@ function adapter:box(options)
     local wall = materials.of(options.material or "polycarbonate", "box material")
     self.boxed = true
     local network = binding.network() or options.network or "rule"
-    if network ~= "rule" and network ~= "field" then
-      error(("box: network is \"rule\" (quick) or \"field\" (hottest spots, seconds), not %s")
-        :format(tostring(network)), 0)
-    end
+    words.one("box: network is \"rule\" (quick) or \"field\" (hottest spots, seconds)", network, networks, "network")
+    local up = face("box: up", options.up or "z1")
     local covered, cover = covers(options)
     local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil
     self.draft:box {
@@ -277,11 +306,11 @@ function adapter:box(options)
       wall = si(options.wall or "2.5 mm", "m", "box wall"),
       wall_conductivity = wall.conductivity,
       wall_density_heat = wall.density_heat,
-      emissivity_outside = options.emissivity or wall.emissivity,
-      emissivity_inside = options.inner_emissivity or wall.emissivity,
+      emissivity_outside = share(options.emissivity or wall.emissivity, "box emissivity"),
+      emissivity_inside = share(options.inner_emissivity or wall.emissivity, "box inner_emissivity"),
       fill_conductivity = fill and fill.conductivity or 0,
       fill_density_heat = fill and fill.density_heat or nil,
-      up = options.up,
+      up = up,
       covered = covered,
       cover_conductance = cover and si(cover, "W/(m^2 K)", "cover"),
       air_speed = options.air_speed and si(options.air_speed, "m/s", "air speed"),
@@ -290,67 +319,81 @@ function adapter:box(options)
   end)
 end
 
+local board_words = set("low", "high", "copper", "coverage", "conductivity_in", "conductivity_through")
+
 -- A board between two corners; copper = thickness of all copper layers together, coverage 0..1.
 function adapter:board(name)
-  return function(options)
-    statement(self, function()
-      known("board " .. name, options, set("low", "high", "copper", "coverage", "conductivity_in",
-        "conductivity_through"))
-      local low, high = lengths(options.low, name .. " low"), lengths(options.high, name .. " high")
-      local thickness = math.min(high[1] - low[1], high[2] - low[2], high[3] - low[3])
-      local copper = options.copper and si(options.copper, "m", name .. " copper") or 0
-      local laminate = materials.of("glass epoxy", "board")
-      -- Parallel slabs: k = k_laminate + k_copper (copper / thickness) coverage; exact for full sheets.
-      local along = laminate.conductivity
-        + materials.of("copper", "board").conductivity * copper / thickness * (options.coverage or 0.5)
-      self.draft:board {
-        name = name, low = low, high = high,
-        conductivity_in = options.conductivity_in and si(options.conductivity_in, "W/(m K)", name) or along,
-        conductivity_through = options.conductivity_through
-          and si(options.conductivity_through, "W/(m K)", name) or laminate.conductivity,
-        density_heat = laminate.density_heat,
-      }
-    end)
-  end
+  return named(self, "board", name, function(options)
+    known("board " .. name, options, board_words)
+    local low, high = lengths(options.low, name .. " low"), lengths(options.high, name .. " high")
+    local thickness = math.min(high[1] - low[1], high[2] - low[2], high[3] - low[3])
+    local copper = options.copper and si(options.copper, "m", name .. " copper") or 0
+    local coverage = share(options.coverage or 0.5, name .. " coverage")
+    local laminate = materials.of("glass epoxy", "board")
+    -- Parallel slabs: k = k_laminate + k_copper (copper / thickness) coverage; exact for full sheets.
+    local along = laminate.conductivity
+      + materials.of("copper", "board").conductivity * copper / thickness * coverage
+    self.draft:board {
+      name = name, low = low, high = high,
+      conductivity_in = options.conductivity_in and si(options.conductivity_in, "W/(m K)", name) or along,
+      conductivity_through = options.conductivity_through
+        and si(options.conductivity_through, "W/(m K)", name) or laminate.conductivity,
+      density_heat = laminate.density_heat,
+    }
+  end)
 end
 
 -- A foil or plate that spreads heat, between two corners; it counts with network = "field" only.
 function adapter:spreader(name)
-  return function(options)
-    statement(self, function()
-      known("spreader " .. name, options, set("low", "high", "material", "emissivity"))
-      local material = materials.of(options.material or "aluminium", "spreader " .. name)
-      self.draft:spreader { name = name, low = lengths(options.low, name .. " low"),
-        high = lengths(options.high, name .. " high"),
-        conductivity = material.conductivity, density_heat = material.density_heat,
-        emissivity = options.emissivity or material.emissivity }
-    end)
-  end
+  return named(self, "spreader", name, function(options)
+    known("spreader " .. name, options, set("low", "high", "material", "emissivity"))
+    local material = materials.of(options.material or "aluminium", "spreader " .. name)
+    self.draft:spreader { name = name, low = lengths(options.low, name .. " low"),
+      high = lengths(options.high, name .. " high"),
+      conductivity = material.conductivity, density_heat = material.density_heat,
+      emissivity = share(options.emissivity or material.emissivity, name .. " emissivity") }
+  end)
 end
+
+local place_words = set("at", "size", "board", "pad", "pad_resistance", "board_resistance")
 
 -- Where a part sits: at = centre of its body, board = name, pad = face a thermal pad leads to.
 function adapter:place(item)
-  return function(options)
-    statement(self, function()
-      known("place " .. item, options, set("at", "size", "board", "pad", "pad_resistance", "board_resistance"))
-      self.draft:position(item, {
-        centre = lengths(options.at, item .. " at"),
-        size = options.size and lengths(options.size, item .. " size"),
-        board = options.board,
-        pad_face = options.pad,
-        pad_resistance = options.pad_resistance and si(options.pad_resistance, "K/W", item .. " pad"),
-        board_resistance = options.board_resistance and si(options.board_resistance, "K/W", item),
-      })
-    end)
-  end
+  return named(self, "place", item, function(options)
+    known("place " .. item, options, place_words)
+    if options.pad_resistance and not options.pad then
+      fail("place %s: pad_resistance without pad; name the face the pad leads to, such as pad = \"x0\"", item)
+    end
+    if options.board_resistance and not options.board then
+      fail("place %s: board_resistance without board; name the board the part sits on", item)
+    end
+    self.draft:position(item, {
+      centre = lengths(options.at, item .. " at"),
+      size = options.size and lengths(options.size, item .. " size"),
+      board = options.board and tostring(options.board),
+      pad_face = options.pad and face(item .. " pad", options.pad),
+      pad_resistance = options.pad_resistance and si(options.pad_resistance, "K/W", item .. " pad"),
+      board_resistance = options.board_resistance and si(options.board_resistance, "K/W", item),
+    })
+  end)
 end
 
 function adapter:node(name)
-  return function(options)
-    statement(self, function()
-      self.draft:node(name, si(options.capacity or 0, "J/K", name .. " capacity"))
-    end)
+  return named(self, "node", name, function(options)
+    known("node " .. name, options, set("capacity"))
+    self.draft:node(name, si(options.capacity or 0, "J/K", name .. " capacity"))
+  end)
+end
+
+local facings = set("vertical", "up", "down")
+
+-- The two nodes that a link joins.
+local function ends(what, options)
+  if type(options[1]) ~= "string" or type(options[2]) ~= "string" then
+    fail("%s: name the two nodes it joins first, such as { \"pfc.switch\", \"ambient\", resistance = \"12 K/W\" }",
+      what)
   end
+  return options[1], options[2]
 end
 
 -- A link by hand: { "pfc.switch", "ambient", resistance = "12 K/W" }, or conductance, or
@@ -358,20 +401,24 @@ end
 function adapter:link(options)
   statement(self, function()
     known("link", options, set(1, 2, "resistance", "conductance", "radiation", "natural"))
-    local a, b = tostring(options[1]), tostring(options[2])
+    local a, b = ends("link", options)
     if options.resistance then
       self.draft:link(a, b, "fixed", "vertical", 1 / si(options.resistance, "K/W", "link resistance"))
     elseif options.conductance then
       self.draft:link(a, b, "fixed", "vertical", si(options.conductance, "W/K", "link conductance"))
     elseif options.radiation then
       local r = options.radiation
-      self.draft:link(a, b, "radiation", "vertical", r.emissivity, si(r.area, "m^2", "link area"))
+      known("link radiation", r, set("emissivity", "area"))
+      self.draft:link(a, b, "radiation", "vertical", share(r.emissivity, "link emissivity"),
+        si(r.area, "m^2", "link area"))
     elseif options.natural then
       local n = options.natural
-      self.draft:link(a, b, "natural", n.facing or "vertical", si(n.area, "m^2", "link area"),
+      known("link natural", n, set("area", "length", "facing"))
+      local facing = words.one("link natural: facing", n.facing or "vertical", facings, "direction")
+      self.draft:link(a, b, "natural", facing, si(n.area, "m^2", "link area"),
         si(n.length, "m", "link length"))
     else
-      error("a link needs a resistance, a conductance, radiation or natural, such as resistance = '12 K/W'", 0)
+      fail "a link needs a resistance, a conductance, radiation or natural, such as resistance = '12 K/W'"
     end
   end)
 end
@@ -383,8 +430,9 @@ function adapter:override(options)
     known("override", options, set(1, 2, "resistance", "conductance"))
     local conductance = options.conductance and si(options.conductance, "W/K", "link conductance")
       or options.resistance and 1 / si(options.resistance, "K/W", "link resistance")
-    if not conductance then error("override needs a resistance or a conductance, such as resistance = '3 K/W'", 0) end
-    self.draft:override(tostring(options[1]), tostring(options[2]), conductance)
+    if not conductance then fail "override needs a resistance or a conductance, such as resistance = '3 K/W'" end
+    local a, b = ends("override", options)
+    self.draft:override(a, b, conductance)
   end)
 end
 
@@ -393,6 +441,7 @@ end
 -- The finished design; every problem of the description is raised at once.
 function adapter:finish()
   if not self.design then
+    all_closed(self)
     statement(self, function() limits.apply(self.draft, self.limits, self.boxed) end)
     self.design = binding.finish(self.draft)
     self.design:keep_profiles(self.profiles)
@@ -433,9 +482,7 @@ end
 -- What the adapter has to deliver over time: charger:profile "charge" { { duration = "1 h", load = 1 }, ... };
 -- scripts/heatledger/profile.lua tells all of it.
 function adapter:profile(name)
-  return function(options)
-    statement(self, function() self.profiles[name] = profile.of(options, name) end)
-  end
+  return named(self, "profile", name, function(options) self.profiles[name] = profile.of(options, name) end)
 end
 
 -- Follow a profile: charger:warm_up "charge", or a table of steps; the result as in heatledger.warmup/1.
@@ -469,6 +516,18 @@ end
 -- charger:efficiency { settings = { ["ambient.temperature"] = "30 degC" }, nameplate = "100 W" }
 function adapter:efficiency(options)
   return efficiency.of(self:finish(), options)
+end
+
+-- Each statement is called with a colon, so that it knows its adapter.
+for word, method in pairs(adapter) do
+  if word:sub(1, 2) ~= "__" then
+    adapter[word] = function(self, ...)
+      if type(self) ~= "table" or rawget(self, "draft") == nil then
+        fail("%s: call it with a colon, as in NAME:%s, not with a dot", word, word)
+      end
+      return method(self, ...)
+    end
+  end
 end
 
 hl.efficiency_text = efficiency.text

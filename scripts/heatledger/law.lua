@@ -8,6 +8,7 @@
 -- power.  Nothing here is a certificate.
 
 local binding = require "heatledger.binding"
+local words = require "heatledger.words"
 
 local law = {}
 
@@ -34,7 +35,8 @@ function law.named(names)
   local by_name, known, list = {}, {}, {}
   for i, rule in ipairs(all) do by_name[rule.name], known[i] = rule, rule.name end
   for i, name in ipairs(names) do
-    list[i] = by_name[name] or error(("no law is named '%s'; known: %s"):format(name, table.concat(known, ", ")), 0)
+    if not by_name[name] then words.fail("no law is named '%s'%s", tostring(name), words.instead(name, known)) end
+    list[i] = by_name[name]
   end
   return list
 end
@@ -224,7 +226,7 @@ end
 
 local function number(value, what)
   if type(value) ~= "number" or not (value > 0 and value < math.huge) then
-    error(("%s: expected a number above 0, found %s"):format(what, tostring(value)), 0)
+    words.fail("%s: expected a number above 0, found %s", what, tostring(value))
   end
 end
 
@@ -235,7 +237,7 @@ end
 --                       input = W }, ... } }, ... }; load 0 is no load
 function law.check(measured, names)
   number(measured.nameplate, "nameplate output power in W")
-  if type(measured.ports) ~= "table" or #measured.ports == 0 then error("law.check: name at least one port", 0) end
+  if type(measured.ports) ~= "table" or #measured.ports == 0 then words.fail "law.check: name at least one port" end
   for _, port in ipairs(measured.ports) do number(port.voltage, "port voltage in V") end
   local verdicts = {}
   for i, rule in ipairs(law.named(names)) do verdicts[i] = judge(rule, measured) end

@@ -13,7 +13,8 @@ local limits = { touch = touch_data, insulation = insulation_data }
 
 local kelvin = 273.15
 
-local function fail(...) error(string.format(...), 0) end
+local words = require "heatledger.words"
+local fail = words.fail
 
 local function contact_of(name)
   local names = {}

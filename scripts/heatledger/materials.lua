@@ -13,7 +13,11 @@ local table_of = {
   ["epoxy potting"]   = { conductivity = 0.80, density_heat = 2.10e6, emissivity = 0.90 },
 }
 
+local words = require "heatledger.words"
+
 local materials = {}
+
+local figures = words.set("conductivity", "density_heat", "emissivity")
 
 local function known_names()
   local names = {}
@@ -27,15 +31,15 @@ function materials.of(material, what)
   if type(material) == "table" then
     for _, key in ipairs { "conductivity", "density_heat", "emissivity" } do
       if type(material[key]) ~= "number" then
-        error(("%s: a material table needs %s as a number in SI"):format(what, key), 0)
+        words.fail("%s: a material table needs %s as a number in SI", what, key)
       end
     end
+    words.known(what, material, figures)
     return material
   end
   local found = table_of[material]
   if found then return found end
-  local names = known_names()
-  error(("%s: no material '%s'; known: %s"):format(what, tostring(material), table.concat(names, ", ")), 0)
+  words.one(what, material, table_of, "material")
 end
 
 -- All of them as the table of the manual.

@@ -12,16 +12,17 @@
 -- a stated transient impedance the peak.
 
 local binding = require "heatledger.binding"
+local words = require "heatledger.words"
 
 local profile = {}
 
-local function fail(...) error(string.format(...), 0) end
+local fail, set = words.fail, words.set
 
 local function seconds(value, what)
   if type(value) == "number" then return value end
   if type(value) ~= "string" then fail("%s: expected a time with a unit, such as 30 min", what) end
   local good, result = pcall(binding.quantity, value, "s")
-  if not good then fail("%s: %s", what, result) end
+  if not good then fail("%s: %s", what, words.without_place(result)) end
   return result
 end
 
@@ -32,21 +33,18 @@ local function factor(value, what)
   return result
 end
 
-local function known(what, options, words)
-  for key in pairs(options) do
-    if type(key) ~= "number" and not words[key] then
-      local list = {}
-      for word in pairs(words) do list[#list + 1] = word end
-      table.sort(list)
-      fail("%s: '%s' means nothing here; known: %s", what, tostring(key), table.concat(list, ", "))
-    end
+-- Words of a table whose steps are numbered.
+local function known(what, options, set_of)
+  local named = {}
+  for key, value in pairs(options) do
+    if type(key) ~= "number" then named[key] = value end
   end
+  words.known(what, named, set_of)
 end
 
-local step_words = { duration = true, load = true, taper = true, settings = true, pulse = true }
-local taper_words = { to = true, straight = true }
-local pulse_words = { period = true, duty = true, rest = true }
-local words = { cycles = true, from = true, every = true, limits = true }
+local step_words = set("duration", "load", "taper", "settings", "pulse")
+local taper_words, pulse_words = set("to", "straight"), set("period", "duty", "rest")
+local profile_words = set("cycles", "from", "every", "limits")
 
 local function texts_of(settings, what)
   local texts = {}
@@ -59,7 +57,7 @@ end
 
 local function step_of(options, what)
   if type(options) ~= "table" then fail("%s: a step is a table, such as { duration = \"30 min\", load = 1 }", what) end
-  known(what, options, step_words)
+  words.known(what, options, step_words)
   if not options.duration then fail("%s: its duration is missing", what) end
   local step = {
     duration = seconds(options.duration, what .. " duration"),
@@ -69,7 +67,7 @@ local function step_of(options, what)
   local taper = options.taper
   if taper ~= nil then
     if type(taper) ~= "table" then taper = { to = taper } end
-    known(what .. " taper", taper, taper_words)
+    words.known(what .. " taper", taper, taper_words)
     if taper.to == nil then fail("%s: a taper says where it ends: taper = 0.1, or { to = 0.1 }", what) end
     step.load_end = factor(taper.to, what .. " taper")
     step.straight = taper.straight and true or false
@@ -77,7 +75,7 @@ local function step_of(options, what)
   local pulse = options.pulse
   if pulse ~= nil then
     if type(pulse) ~= "table" then fail("%s: pulse = { period = \"10 ms\", duty = 0.2, rest = 0 }", what) end
-    known(what .. " pulse", pulse, pulse_words)
+    words.known(what .. " pulse", pulse, pulse_words)
     step.pulse_period = seconds(pulse.period, what .. " pulse period")
     step.pulse_duty = factor(pulse.duty, what .. " pulse duty")
     step.pulse_rest = factor(pulse.rest or 0, what .. " pulse rest")
@@ -89,7 +87,7 @@ end
 function profile.of(options, name)
   local what = ("profile '%s'"):format(name)
   if type(options) ~= "table" then fail("%s: describe its steps in a table", what) end
-  known(what, options, words)
+  known(what, options, profile_words)
   if #options == 0 then fail("%s has no step; give at least one { duration = ..., load = ... }", what) end
   local made = { name = name, cycles = options.cycles or 1, every = 0, limits = {} }
   if math.type(made.cycles) ~= "integer" or made.cycles < 1 then
@@ -106,7 +104,7 @@ function profile.of(options, name)
   end
   for node, limit in pairs(options.limits or {}) do
     local good, kelvin = pcall(binding.quantity, limit, "degC")
-    if not good then fail("%s limit of '%s': %s", what, tostring(node), kelvin) end
+    if not good then fail("%s limit of '%s': %s", what, tostring(node), words.without_place(kelvin)) end
     made.limits[node] = kelvin
   end
   for k, step in ipairs(options) do made[k] = step_of(step, ("%s step %d"):format(what, k)) end
@@ -155,7 +153,7 @@ function profile.of_options(options, kept)
     local node, value = text:match "^(.-)%s*=%s*(.+)$"
     if not node then fail("--limit '%s' has no '='; write --limit 'NODE=70 degC'", text) end
     local good, kelvin = pcall(binding.quantity, value, "degC")
-    if not good then fail("--limit '%s': %s", text, kelvin) end
+    if not good then fail("--limit '%s': %s", text, words.without_place(kelvin)) end
     limits[node] = kelvin
   end
   run.limits = limits

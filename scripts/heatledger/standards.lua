@@ -7,6 +7,7 @@
 -- are in the folder limits.  Nothing here is a certificate.
 
 local discharge_data = require "heatledger.limits.discharge_iec_62368_1"
+local words = require "heatledger.words"
 local harmonics_data = require "heatledger.limits.harmonics_iec_61000_3_2"
 
 local standards = { harmonics = harmonics_data, discharge = discharge_data }
@@ -38,7 +39,7 @@ local function class_named(name)
   for _, class in ipairs(harmonics_data.classes) do
     if class.name == name then return class end
   end
-  error(("no class of harmonics is named '%s'; known: a, d"):format(tostring(name)), 0)
+  words.fail("no class of harmonics is named '%s'; known: a, d", tostring(name))
 end
 
 -- A rms that a class allows at an order and an input power in W, and the formula; nil: the order is not limited.

@@ -19,11 +19,10 @@
 
 local binding = require "heatledger.binding"
 
-local sweep = {}
+local words = require "heatledger.words"
+local wrong, known, set = words.fail, words.known, words.set
 
-local function wrong(format, ...)
-  error(format:format(...), 0)
-end
+local sweep = {}
 
 local function sorted_keys(t)
   local keys = {}
@@ -32,24 +31,11 @@ local function sorted_keys(t)
   return keys
 end
 
-local function known(what, options, words)
-  for key in pairs(options) do
-    if not words[key] then
-      wrong("%s: '%s' means nothing here; known: %s", what, tostring(key), table.concat(sorted_keys(words), ", "))
-    end
-  end
-end
-
-local function set(...)
-  local words = {}
-  for _, word in ipairs { ... } do words[word] = true end
-  return words
-end
-
 -- ------------------------------------------------------------------- axes --
 
-local axis_words = set("1", "name", "list", "from", "to", "steps", "spacing", "parts", "where", "points")
-axis_words[1] = true
+local axis_words = set(1, "name", "list", "from", "to", "steps", "spacing", "parts", "where", "points")
+local spacings = set("linear", "log")
+local beside = { spacing = "steps", steps = "from", to = "from", where = "parts" } -- counts only with the other
 
 -- What `where` is asked about, as in hl.matching.
 local function facts(part)
@@ -103,7 +89,8 @@ end
 
 local function steps(adapter, name, axis)
   local low, high = number(adapter, name, axis.from), number(adapter, name, axis.to)
-  local n = math.tointeger(axis.steps)
+  words.one(("axis '%s'"):format(name), axis.spacing or "linear", spacings, "spacing")
+  local n = math.tointeger(tonumber(axis.steps))
   if not n or n < 2 or n > 1000000 then wrong("axis '%s': steps = %s; take 2 or more", name, tostring(axis.steps)) end
   if axis.spacing == "log" and not (low > 0 and high > 0) then
     wrong("axis '%s': even ratios need values above 0", name)
@@ -159,9 +146,14 @@ local function axes_of(adapter, axes)
   local made = {}
   for pass = 1, 2 do
     for i, axis in ipairs(axes) do
-      local name = axis[1] or axis.name
+      local name = type(axis) == "table" and (axis[1] or axis.name)
       if type(name) ~= "string" then wrong("axis %d does not begin with the name of a setting", i) end
       known("axis " .. name, axis, axis_words)
+      for word, other in pairs(beside) do
+        if axis[word] ~= nil and axis[other] == nil then
+          wrong("axis '%s': %s says something with %s alone; give both", name, word, other)
+        end
+      end
       if (axis.parts ~= nil) == (pass == 1) then
         made[i] = axis.parts and swap_axis(adapter, name, axis) or plain_axis(adapter, name, axis)
       end
@@ -218,6 +210,9 @@ local function keep_of(keep, plan)
     plan.aims[1] = { figure = tostring(keep.by), highest = keep.highest == true }
   elseif keep.pareto then
     plan.keep = "pareto"
+    for key in pairs(keep.pareto) do
+      if type(key) ~= "number" then known("keep pareto", { [key] = true }, set("highest")) end
+    end
     for _, name in ipairs(keep.pareto) do plan.aims[#plan.aims + 1] = { figure = name, highest = false } end
     for _, name in ipairs(keep.pareto.highest or {}) do
       plan.aims[#plan.aims + 1] = { figure = name, highest = true }
@@ -320,10 +315,10 @@ local function rank(rows, by, class)
 end
 
 -- Words in lines of at most 78 columns.
-local function listed(words)
+local function listed(names)
   local lines = { " " }
-  for i, word in ipairs(words) do
-    local piece = " " .. word .. (i < #words and "," or "")
+  for i, name in ipairs(names) do
+    local piece = " " .. name .. (i < #names and "," or "")
     if #lines[#lines] > 1 and #lines[#lines] + #piece > 78 then lines[#lines + 1] = " " end
     lines[#lines] = lines[#lines] .. piece
   end

@@ -1,5 +1,5 @@
 -- exit: 1
--- expect: s.sense_resistor: 'cuont' means nothing here; known: alternatives, count
+-- expect: s.sense_resistor: 'cuont' means nothing here; did you mean 'count'? Known: alternatives, count
 local hl = require "heatledger"
 local part = hl.parts "shunt.yaml"
 local a = hl.adapter "wrong on purpose"

@@ -1,5 +1,5 @@
 -- exit: 1
--- expect: unknown_statement.lua:6: an adapter has no statement 'suply'; there are: ambient, board, box
+-- expect: unknown_statement.lua:6: an adapter has no statement 'suply'; did you mean 'supply'? Known: ambient, board, box
 local hl = require "heatledger"
 local a = hl.adapter "wrong on purpose"
 

@@ -106,6 +106,7 @@ static const struct {
 } wrong[] = {
     {"bench/1", "bench/9", "bench.yaml:1:13:"},
     {"high.on_resistance", "high.on_resistence", "bench.yaml:3:14:"},
+    {"high.on_resistance", "high.on_resistence", "did you mean 'high.on_resistance'?"},
     {"value: 50 W", "value: 50 K", "bench.yaml:9:35:"},
     {"uncertainty: 20 mW", "uncertainty: 0 W", "is above zero"},
     {"of: buck.low_switch", "of: buck.low_swich", "did you mean 'buck.low_switch'"},

@@ -68,6 +68,21 @@ local cases = {
   { "function expected", function() s.sample(3, { inputs = normal }) end },
   { "table expected", function() s.sample(one, 3) end },
   { "outputs: 1 to", function() s.sample(one, { inputs = normal, outputs = 0 }) end },
+  { "sample: 'sample' means nothing here; did you mean 'samples'? Known: inputs, samples", function()
+    s.sample(one, { inputs = normal, sample = 10 })
+  end },
+  { "values: 'star' means nothing here; did you mean 'start'? Known: start, low", function()
+    s.least_squares(one, { values = { { star = 1 } }, readings = read })
+  end },
+  { "misuse.lua:", function() a:efficiency { nameplates = "1 W" } end },
+  { "efficiency: 'nameplates' means nothing here; did you mean 'nameplate'?", function()
+    a:efficiency { nameplates = "1 W" }
+  end },
+  { "a material table needs", described(function(d) d:box { size = "1 x 1 x 1 cm", material = {} } end) },
+  { "'colour' means nothing here", described(function(d)
+    d:box { size = "1 x 1 x 1 cm",
+      material = { conductivity = 1, density_heat = 1, emissivity = 1, colour = 2 } }
+  end) },
   { "kept", function() s.sample(function() error "kept" end, { inputs = normal, samples = 10 }) end },
   { "not a correlation matrix", function()
     s.sample(function(x, y) return x + y end,

@@ -177,9 +177,22 @@ START_TEST(a_plan_refuses_what_does_not_fit)
             "axis 'ambient.temperature_c' needs a number from low to a higher one");
     refused(hl_sweep_range(plan, mode, 0, 1, d),
             "axis 'buck.light_load' needs a number from low to a higher one");
-    refused(hl_sweep_figure(plan, "weather", d),
-            "the adapter has no figure 'weather'; try efficiency, loss_w, case_hottest_c, headroom_used, "
-            "STAGE.SLOT.temperature_c, or a stage's quantity");
+    refused(
+        hl_sweep_figure(plan, "weather", d),
+        "the adapter has no figure 'weather'; a part's figure is named as in buck.high_switch.temperature_c; "
+        "the whole has: input_w, output_w, loss_w, efficiency, power_factor, input_current, feedback_gain, "
+        "part_hottest_c, case_hottest_c, headroom_used");
+    refused(
+        hl_sweep_figure(plan, "temperature", d),
+        "the adapter has no figure 'temperature'; a part's figure is named as in "
+        "buck.high_switch.temperature_c; the whole has: input_w, output_w, loss_w, efficiency, power_factor, "
+        "input_current, feedback_gain, part_hottest_c, case_hottest_c, headroom_used");
+    refused(hl_sweep_figure(plan, "hottest", d),
+            "the adapter has no figure 'hottest'; did you mean part_hottest_c, or that of one part, such as "
+            "buck.high_switch.temperature_c?");
+    refused(hl_sweep_figure(plan, "buck.high_switch.temperature", d),
+            "the adapter has no figure 'buck.high_switch.temperature'; did you mean "
+            "buck.high_switch.temperature_c?");
     ck_assert_int_eq(hl_sweep_figure(plan, "efficiency", d), HL_OK);
     refused(hl_sweep_figure(plan, "efficiency", d), "figure 'efficiency' is there already; keep one");
     ck_assert_int_eq(hl_sweep_derived(plan, "cost", d), HL_OK);

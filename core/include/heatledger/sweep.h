@@ -32,6 +32,10 @@ typedef struct hl_probe {
 /* false: the design has no such figure.  A quantity is not known before a point is solved: STAGE.anything is
  * found, and is not a number in points that do not give it. */
 HL_EXPORT bool hl_probe_find(const hl_design *design, const char *name, hl_probe *figure);
+
+/* For a name that hl_probe_find does not know: the names that may have been meant, as the end of a sentence.
+ */
+HL_EXPORT void hl_probe_advice(const hl_design *design, const char *name, char *text, size_t size);
 /* The figure of the point solved last; NaN when it was not solved. */
 HL_EXPORT double hl_probe_read(const hl_probe *figure, const hl_workspace *workspace,
                                const double settings[]);
