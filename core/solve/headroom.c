@@ -106,6 +106,9 @@ static const struct {
     {HL_BIASED_CORE, "the core carries a dc bias the fit was not measured with; true loss is likely higher"},
     {HL_FALLBACK, "a rougher law stands in for data these parts do not state; `heatledger models MODEL` "
                   "tells what a part may state"},
+    {HL_AC_LEFT_OUT, "the ac loss of a winding is left out, since its wire is not known; state "
+                     "conductor_diameter (or strands and strand_diameter, or foil_thickness and "
+                     "conductor_width)"},
 };
 
 /* Names of parts for a sentence, those of one stage together: "llc (switch, rectifier), bridge.rectifier". */

@@ -23,6 +23,7 @@ typedef struct coil {
     double turns, layers, portions, turns_per_layer;
     double layer_pitch, breadth; /* m; 0 where not known */
     bool rough;                  /* something was assumed that matters: HL_FALLBACK */
+    bool wire_unknown;           /* so there is no ac loss: HL_AC_LEFT_OUT where it would matter */
     const hl_curve *measured;    /* ac over dc resistance over frequency, in place of the table; or NULL */
     bool fringing;               /* the table's second factor is what the gap's field adds */
     double measured_ratio;       /* rho(T) / rho(20 degC) where that was measured */
@@ -34,6 +35,7 @@ typedef struct winding_spec {
     int shape;
     double turns, diameter, strands, strand, thickness, width, parallel, layers, layer_pitch, portions;
     double turn_length, resistance, window, resistivity, coefficient;
+    bool derived; /* the diameter follows from the resistance */
 } winding_spec;
 
 /* Of the layers: the window less its margins; NaN when not stated, or when nothing is left. */
@@ -42,6 +44,19 @@ static inline double winding_breadth(const hl_value *row)
     double margin = entry_or(entry_of(&row[ROW_MARGIN], 0), 0.0);
     double breadth = entry_of(&row[ROW_WINDOW_WIDTH], 0) - 2.0 * margin;
     return breadth > 0.0 ? breadth : NAN;
+}
+
+/* Round wire whose diameter is not stated, from the copper that its resistance tells of:
+ *   R = rho N l / (p pi d^2 / 4), p wires in hand
+ * source: definition of resistivity, IEC 60028. A resistance of both ends and leads makes it a little thin.
+ */
+static inline void winding_derive_wire(winding_spec *s)
+{
+    const double quarter = 0.785398163397448310;
+    if (s->shape != CONDUCTOR_ROUND || s->diameter > 0.0) return;
+    double square = s->resistivity * s->turns * s->turn_length / (quarter * s->parallel * s->resistance);
+    s->derived = square > 0.0 && isfinite(square);
+    if (s->derived) s->diameter = sqrt(square);
 }
 
 static inline winding_spec winding_spec_of(const hl_value *row, size_t w)
@@ -64,6 +79,7 @@ static inline winding_spec winding_spec_of(const hl_value *row, size_t w)
         .resistivity = entry_or(entry_of(&row[ROW_RESISTIVITY], 0), copper_resistivity),
         .coefficient = entry_or(entry_of(&row[ROW_COEFFICIENT], 0), copper_coefficient),
     };
+    winding_derive_wire(&s);
     return s;
 }
 
@@ -187,7 +203,9 @@ static inline bool winding_prepare(coil *winding, const winding_spec *s, size_t 
     winding->portions = s->portions;
     winding->layers = known ? winding_layers(s, outer) : 1.0;
     winding->turns_per_layer = fmax(s->turns / winding->layers, 1e-9);
-    winding->rough = !known || (!(s->layers > 0.0) && s->shape != CONDUCTOR_FOIL) || !(s->window > 0.0);
+    winding->wire_unknown = !known;
+    winding->rough =
+        !known || s->derived || (!(s->layers > 0.0) && s->shape != CONDUCTOR_FOIL) || !(s->window > 0.0);
     double wire =
         s->shape == CONDUCTOR_FOIL || s->shape == CONDUCTOR_FLAT ? s->thickness : outer / s->parallel;
     winding->breadth = s->window > 0.0 ? s->window : 0.0;

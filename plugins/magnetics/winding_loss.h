@@ -219,6 +219,12 @@ static inline void resistive_cycle(const coil winding[], size_t n, const hl_wave
                       loss);
 }
 
+/* Below a kilohertz, as in a choke in the mains, wire has hardly any: common practice, no source. */
+static inline bool winding_lacks_ac(const coil *winding, double frequency)
+{
+    return winding->wire_unknown && !winding->measured && frequency > 1e3;
+}
+
 static inline void windings_cycles(const coil winding[], size_t n, const field_mix *mix,
                                    const harmonic_series *series, const hl_stress *stress, double temperature,
                                    hl_loss *loss)
@@ -233,6 +239,8 @@ static inline void windings_cycles(const coil winding[], size_t n, const field_m
         for (size_t w = 0; w < n; w++)
             wave[w] = stress->winding_current[w] ? &stress->winding_current[w][k] : NULL;
         resistive_cycle(winding, n, wave, weight, temperature, loss);
+        for (size_t w = 0; w < n; w++)
+            if (wave[w] && winding_lacks_ac(&winding[w], frequency)) loss->flags |= HL_AC_LEFT_OUT;
         if (!needed || !(frequency > 0.0)) continue;
         if (frequency != products.frequency) {
             add_excess(winding, n, mix, series, &products, temperature, loss);

@@ -38,7 +38,7 @@ enum winding_row {
 #define WINDING_TABLE(NUMBER, CHOICE) \
     {"turns", "1", NUMBER, HL_REQUIRED, 0, 0.5, 5000, NULL, NULL, "turns of each winding", "counted, or from inductance and gap"}, \
     {"conductor", "1", CHOICE, 0, 0, 0, 0, NULL, conductor_shapes, "round wire, litz, foil (one turn a layer) or flat wire; round when not stated", "looking"}, \
-    {"conductor_diameter", "m", NUMBER, 0, 0, 10e-6, 10e-3, NULL, NULL, "bare diameter of round wire", "wire table, caliper"}, \
+    {"conductor_diameter", "m", NUMBER, 0, 0, 10e-6, 10e-3, NULL, NULL, "bare diameter of round wire; from dc_resistance and mean_turn_length when not stated, roughly", "wire table, caliper"}, \
     {"strands", "1", NUMBER, 0, 0, 1, 50000, NULL, NULL, "strands of litz", "wire table"}, \
     {"strand_diameter", "m", NUMBER, 0, 0, 10e-6, 1e-3, NULL, NULL, "bare diameter of a litz strand", "wire table"}, \
     {"foil_thickness", "m", NUMBER, 0, 0, 5e-6, 5e-3, NULL, NULL, "of foil or flat wire, across the layer", "caliper"}, \

@@ -86,6 +86,10 @@ static const struct {
     {"model: transformer, turns: [60, 6], size: 25 x 20 x 20 mm, core_form: e, bundle_diameter: [0.4 mm, 1.2 "
      "mm]",
      {"inductance", "leakage_inductance", "dc_resistance", "core_volume"}},
+    {"model: gapped_inductor, inductance: 270 uH, core: pq_26_20, conductor: round",
+     {"turns", "dc_resistance", "mean_turn_length", "window_width"}},
+    {"model: transformer, turns: [33, 4, 4], core: rm_10, conductor: [round, round, round]",
+     {"inductance", "dc_resistance", "mean_turn_length", "window_width"}},
     {"model: common_mode_choke, inductance: 10 mH, rated_current: 2 A, size: 18 x 12 x 18 mm",
      {"turns", "dc_resistance"}},
     {"model: common_mode_choke, inductance: 10 mH, copper_diameter: 0.6 mm, size: 18 x 12 x 18 mm",
@@ -206,6 +210,41 @@ START_TEST(what_is_filled_is_taken_by_the_model)
                   reason.text);
     free(state);
     estimated_end();
+}
+END_TEST
+
+/* Share of the window that copper fills, by R = rho N l / A: N A summed over the windings. */
+static double copper_share(const char *fields)
+{
+    estimated_begin();
+    const hl_part *part = estimated_part(fields);
+    const hl_value *resistance = estimated_value(part, estimated_index(part, "dc_resistance"));
+    const hl_value *turns = estimated_value(part, estimated_index(part, "turns"));
+    double length = estimated_number(part, "mean_turn_length"), share = 0.0;
+    size_t windings = resistance->curve.n ? resistance->curve.n : 1;
+    for (size_t w = 0; w < windings; w++) {
+        double n = turns->curve.n ? turns->curve.y[w] : turns->number;
+        double ohm = resistance->curve.n ? resistance->curve.y[w] : resistance->number;
+        share += n * n * 1.724e-8 * length / ohm / estimated_number(part, "window_area");
+    }
+    estimated_end();
+    return share;
+}
+
+/* R. W. Erickson, D. Maksimovic, Fundamentals of Power Electronics, fill factor (from memory): 0.25 to 0.3 in
+ * a transformer at the mains, 0.5 in a simple inductor at low voltage; C. W. T. McLyman, Transformer and
+ * Inductor Design Handbook, window utilization (from memory): 0.4. Litz, half of it enamel and air, fills
+ * less. */
+START_TEST(round_wire_fills_its_window_as_round_wire_does)
+{
+    double transformer =
+        copper_share("model: transformer, turns: [33, 4, 4], core: rm_10, conductor: [round, round, round]");
+    double inductor =
+        copper_share("model: gapped_inductor, inductance: 270 uH, core: pq_26_20, conductor: round");
+    ck_assert_msg(transformer >= 0.25 && transformer <= 0.3, "transformer: %g", transformer);
+    ck_assert_msg(inductor >= 0.35 && inductor <= 0.5, "inductor: %g", inductor);
+    ck_assert_double_lt(copper_share("model: transformer, turns: [33, 4, 4], core: rm_10"), transformer);
+    ck_assert_double_lt(copper_share("model: gapped_inductor, inductance: 270 uH, core: pq_26_20"), inductor);
 }
 END_TEST
 
@@ -388,6 +427,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, every_device_model_has_rules);
     tcase_add_test(tests, a_chain_of_rules_widens_the_band);
     tcase_add_test(tests, what_is_stated_is_never_estimated);
+    tcase_add_test(tests, round_wire_fills_its_window_as_round_wire_does);
     tcase_add_test(tests, a_part_known_by_data_is_left_alone);
     tcase_add_test(tests, defaults_that_belong_together_move_together);
     tcase_add_test(tests, what_would_help_is_told);

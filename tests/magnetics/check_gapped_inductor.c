@@ -222,17 +222,49 @@ START_TEST(no_number_is_refused_by_name)
 }
 END_TEST
 
-/* Without wire data only the dc resistance counts, and that is flagged. */
+/* Without wire data only the dc resistance counts, and that is flagged: not of a current so slow that it
+ * makes no difference. */
 START_TEST(missing_wire_data_is_flagged)
 {
+    magnetic_bench_prepare(bench);
+    boost_stress(8);
+    ck_assert(!(magnetic_bench_loss(bench, 320.0).flags & HL_AC_LEFT_OUT));
     magnetic_bench_unset(bench, "conductor_diameter");
+    magnetic_bench_unset(bench, "mean_turn_length");
     magnetic_bench_set(bench, "dc_resistance", 0.05);
     magnetic_bench_prepare(bench);
+    magnetic_bench_stress(bench, 1, 1, 50.0);
+    bench->current[0][0] = magnetic_bench_sine(bench, 50.0, 1.0);
+    ck_assert(!(magnetic_bench_loss(bench, 320.0).flags & HL_AC_LEFT_OUT));
     boost_stress(8);
     hl_loss loss = magnetic_bench_loss(bench, 320.0);
     ck_assert(loss.flags & HL_FALLBACK);
+    ck_assert(loss.flags & HL_AC_LEFT_OUT);
     ck_near(loss.watts[HL_WINDING_AC], 0.0, 0, 0);
     ck_assert(loss.watts[HL_WINDING_DC] > 0.0);
+}
+END_TEST
+
+/* The resistance tells the diameter: whoever states the one that two wires of 0.5 mm have by the wire table's
+ * law (resistance_of_the_wire_table) loses as one who states 0.5 mm, and is told that it is rough. */
+START_TEST(resistance_stands_for_the_diameter)
+{
+    magnetic_bench_set(bench, "parallel_wires", 2);
+    magnetic_bench_set(bench, "conductor_diameter", 0.5e-3);
+    magnetic_bench_prepare(bench);
+    boost_stress(8);
+    hl_loss stated = magnetic_bench_loss(bench, 320.0);
+    double copper = magnetic_bench_terminal(bench, 293.15).resistance;
+    ck_near(copper, 1.7241e-8 * 40 * 0.06 / (2 * 0.25 * pi * 0.25e-6), 1e-12, 0);
+    magnetic_bench_unset(bench, "conductor_diameter");
+    magnetic_bench_set(bench, "dc_resistance", copper);
+    magnetic_bench_prepare(bench);
+    hl_loss found = magnetic_bench_loss(bench, 320.0);
+    ck_near(found.watts[HL_WINDING_DC], stated.watts[HL_WINDING_DC], 1e-12, 0);
+    ck_near(found.watts[HL_WINDING_AC], stated.watts[HL_WINDING_AC], 1e-9, 0);
+    ck_assert_double_gt(found.watts[HL_WINDING_AC], 0.1 * found.watts[HL_WINDING_DC]);
+    ck_assert(found.flags & HL_FALLBACK);
+    ck_assert(!(stated.flags & HL_FALLBACK));
 }
 END_TEST
 
@@ -321,6 +353,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, no_number_is_refused_by_name);
     tcase_add_test(tests, what_is_not_stated_is_as_the_table_says);
     tcase_add_test(tests, missing_wire_data_is_flagged);
+    tcase_add_test(tests, resistance_stands_for_the_diameter);
     tcase_add_test(tests, random_inductors_behave);
     tcase_add_test(tests, cost_per_cycle);
 }

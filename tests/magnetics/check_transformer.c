@@ -161,6 +161,32 @@ START_TEST(leakage_from_the_geometry)
 }
 END_TEST
 
+/* Each winding for itself: the round one's diameter follows from its resistance, the litz beside it is as
+ * stated. */
+START_TEST(round_wire_beside_litz_is_found_from_its_resistance)
+{
+    double watts[2];
+    magnetic_bench_list(bench, "turns", 2, (double[]){30, 6});
+    magnetic_bench_choose(bench, "conductor", "litz round");
+    magnetic_bench_list(bench, "strands", 2, (double[]){60, 60});
+    magnetic_bench_list(bench, "strand_diameter", 2, (double[]){0.1e-3, 0.1e-3});
+    double each = 1.7241e-8 * 6 * 60e-3 / (0.25 * pi * 0.64e-6);
+    for (int found = 0; found < 2; found++) {
+        if (found)
+            magnetic_bench_unset(bench, "conductor_diameter");
+        else
+            magnetic_bench_list(bench, "conductor_diameter", 2, (double[]){0.1e-3, 0.8e-3});
+        magnetic_bench_list(bench, "dc_resistance", 2, (double[]){0.1, each});
+        magnetic_bench_prepare(bench);
+        sines(100e3, 1.0, -5.0);
+        watts[found] = magnetic_bench_loss(bench, 320.0).watts[HL_WINDING_AC];
+        ck_assert(!(magnetic_bench_loss(bench, 320.0).flags & HL_AC_LEFT_OUT));
+    }
+    ck_near(watts[1], watts[0], 1e-9, 0);
+    ck_assert_double_gt(watts[1], 0.0);
+}
+END_TEST
+
 START_TEST(wrong_plans_are_refused)
 {
     magnetic_bench_list(bench, "build", 2, (double[]){1, 3});
@@ -209,6 +235,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, gap_in_the_inner_leg_starts_the_field);
     tcase_add_test(tests, published_flyback_windings);
     tcase_add_test(tests, leakage_from_the_geometry);
+    tcase_add_test(tests, round_wire_beside_litz_is_found_from_its_resistance);
     tcase_add_test(tests, wrong_plans_are_refused);
     tcase_add_test(tests, random_transformers_behave);
     tcase_add_test(tests, cost_per_cycle);

@@ -232,6 +232,7 @@ enum {
     HL_OUTSIDE_FIT = 1u << 1,   /* core fit used outside its stated range */
     HL_BIASED_CORE = 1u << 2,   /* dc bias present; the fit is for unbiased flux */
     HL_FALLBACK = 1u << 3,      /* a rougher law was used for want of data */
+    HL_AC_LEFT_OUT = 1u << 4,   /* of a winding whose wire is not known only the dc loss was counted */
 };
 
 /* What the circuit sees of a part at temperature T: entries that do not apply
