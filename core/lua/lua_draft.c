@@ -322,6 +322,15 @@ static int draft_note(lua_State *L)
     return 0;
 }
 
+/* draft:warn(text): a warning of the Lua library */
+static int draft_warn(lua_State *L)
+{
+    bound_draft *bound = check_draft(L);
+    hl_place place = binding_place(L);
+    hl_diagnostics_add(bound->diagnostics, HL_WARNING, &place, "%s", luaL_checkstring(L, 2));
+    return 0;
+}
+
 void binding_open_draft(lua_State *L)
 {
     static const luaL_Reg methods[] = {
@@ -342,6 +351,7 @@ void binding_open_draft(lua_State *L)
         {"takes", draft_takes},
         {"filled", draft_filled},
         {"note", draft_note},
+        {"warn", draft_warn},
         {NULL, NULL},
     };
     luaL_newmetatable(L, BINDING_DRAFT);

@@ -287,6 +287,14 @@ local box_words = set("position", "back", "size", "wall", "material", "fill", "u
 
 local networks = set("rule", "field")
 
+-- Outer sides of a case, m: what no adapter has is refused, what few have is warned of.  Common practice, no source.
+local function check_size(self, value, size)
+  local why = words.unlike(value, size, 5e-3, 1)
+  if why then fail("box size: %s", why) end
+  why = words.unlike(value, size, 10e-3, 0.4)
+  if why then self.draft:warn("box size: a side of " .. why) end
+end
+
 -- The sealed case: outer size, wall, material by name or { conductivity, density_heat, emissivity },
 -- fill = "air" or a potting material, up = the face that looks up; position = "free", "table", "wall" (back = the
 -- face towards it), "bed" or "blanket" in place of covered.  network = "rule" for a quick look, "field" for the number
@@ -301,9 +309,12 @@ function adapter:box(options)
     local up = face("box: up", options.up or "z1")
     local covered, cover = covers(options)
     local fill = options.fill and options.fill ~= "air" and materials.of(options.fill, "box fill") or nil
+    local size, thickness = lengths(options.size, "box size"), si(options.wall or "2.5 mm", "m", "box wall")
+    check_size(self, options.size, size)
+    words.plausible(options.wall, thickness, "m", 50e-6, 50e-3, "box wall")
     self.draft:box {
-      size = lengths(options.size, "box size"),
-      wall = si(options.wall or "2.5 mm", "m", "box wall"),
+      size = size,
+      wall = thickness,
       wall_conductivity = wall.conductivity,
       wall_density_heat = wall.density_heat,
       emissivity_outside = share(options.emissivity or wall.emissivity, "box emissivity"),
@@ -321,13 +332,30 @@ end
 
 local board_words = set("low", "high", "copper", "coverage", "conductivity_in", "conductivity_through")
 
+-- Copper of all layers together, m, in a board of that thickness: from half an ounce of one layer, thinned, to
+-- eight heavy ones; common practice, no source.  None, 0, is let through.
+local function copper_of(value, thickness, what)
+  local copper = si(value or 0, "m", what)
+  if copper == 0 then return 0 end
+  words.plausible(value, copper, "m", 5e-6, 3e-3, what)
+  if thickness > 0 and copper >= thickness then
+    fail("%s: %s of copper does not fit into a board %.4g mm thick; give all layers together, such as 70 um", what,
+      tostring(value), 1e3 * thickness)
+  end
+  return copper
+end
+
 -- A board between two corners; copper = thickness of all copper layers together, coverage 0..1.
 function adapter:board(name)
   return named(self, "board", name, function(options)
     known("board " .. name, options, board_words)
     local low, high = lengths(options.low, name .. " low"), lengths(options.high, name .. " high")
     local thickness = math.min(high[1] - low[1], high[2] - low[2], high[3] - low[3])
-    local copper = options.copper and si(options.copper, "m", name .. " copper") or 0
+    if thickness > 8e-3 then
+      self.draft:warn(("board %s: its thinnest side is %.4g mm, and boards are 0.2 … 5 mm thick; check low and high")
+        :format(name, 1e3 * thickness))
+    end
+    local copper = copper_of(options.copper, thickness, name .. " copper")
     local coverage = share(options.coverage or 0.5, name .. " coverage")
     local laminate = materials.of("glass epoxy", "board")
     -- Parallel slabs: k = k_laminate + k_copper (copper / thickness) coverage; exact for full sheets.

@@ -84,4 +84,26 @@ function words.plausible(value, number, unit, low, high, what)
   if why then words.fail("%s: %s", what, why) end
 end
 
+-- The same figures of "40 x 62 x 118 cm" in another unit of length that keeps all within low..high, m; nil: none.
+local function other_lengths(value, low, high)
+  local figures, unit = tostring(value):match "^(.-)%s*(%a+)%s*$"
+  for _, other in ipairs { "mm", "cm", "m" } do
+    local good, read = pcall(binding.product, ("%s %s"):format(figures, other), "m")
+    local fits = good and other ~= unit
+    for _, length in ipairs(good and read or {}) do fits = fits and length >= low and length <= high end
+    if fits then return ("%s %s"):format(figures, other) end
+  end
+end
+
+-- One sentence when a length of several, m, is outside low..high; nil: none is.
+function words.unlike(value, read, low, high)
+  for _, length in ipairs(read) do
+    if not (length >= low and length <= high) then
+      local other = other_lengths(value, low, high)
+      return ("%.4g mm is outside %.4g … %.4g mm; %s"):format(1e3 * length, 1e3 * low, 1e3 * high,
+        other and ("did you mean %s?"):format(other) or "check figures and unit")
+    end
+  end
+end
+
 return words

@@ -6,8 +6,8 @@
 #include "scratch_folder.h"
 #include "story.h"
 
-/* A line of a shell whose folder holds module.lua, parts.yaml, plan.lua and readings.yaml; `h` is the
- * command. */
+/* A line of a shell whose folder holds module.lua, parts.yaml, plan.lua, readings.yaml and big.lua; `h` is
+ * the command. */
 static const struct {
     const char *line;
     int code;
@@ -36,6 +36,9 @@ static const struct {
     {"h solve module.lua --plugins /nowhere", 1, "/nowhere"},
     {"h solve module.lua --plugins /nowhere.so", 1, "/nowhere.so"},
     {"h solve nowhere.lua", 1, "nowhere.lua"},
+    {"h solve big.lua", 0,
+     "warning: big.lua:5: box size: a side of 880 mm is outside 10 … 400 mm; did you mean 88 x 60 x 31 mm?"},
+    {"h solve big.lua", 0, "warning: big.lua:6: board m: its thinnest side is 16 mm, and boards are 0.2"},
     /* spread */
     {"h spread module.lua --samples many", 1, "--samples: 'many' is no whole number up to 10000000"},
     {"h spread module.lua --samples 99999999999", 1, "is no whole number up to 10000000"},
@@ -147,11 +150,20 @@ static const char plan[] =
     "return hl.sweep { adapter = \"module.lua\", axes = { { \"load\", list = { 0.5, 1 } } },\n"
     "  figures = { \"efficiency\" } }\n";
 
+static const char big[] = "local hl = require \"heatledger\"\n"
+                          "local a = hl.adapter \"bench\"\n"
+                          "a:supply { voltage = \"48 V\" }\n"
+                          "a:stage \"s\" { model = \"housekeeping\", fed_by = \"source\", power = \"1 W\" }\n"
+                          "a:box { size = \"88 x 60 x 31 cm\" }\n"
+                          "a:board \"m\" { low = \"1 x 1 x 1 cm\", high = \"5 x 5 x 2.6 cm\" }\n"
+                          "return a\n";
+
 static void make_folder(void)
 {
     scratch_folder_make();
     scratch_write("readings.yaml", readings);
     scratch_write("plan.lua", plan);
+    scratch_write("big.lua", big);
     char line[1024];
     snprintf(line, sizeof line, "cp %s/sweep/module.lua %s/sweep/parts.yaml %s", HL_TEST_SOURCE,
              HL_TEST_SOURCE, scratch_folder);
