@@ -12,11 +12,35 @@
 struct field_state {
     hl_field_work *work;
     size_t bodies;
-    double *power, *slope, *at, *mean; /* per body */
+    double *power, *slope, *at, *mean; /* per body: what it gets, less what leaks */
+    double *own, *leak;                /* per body, W/K: of its losses; straight to the surroundings */
     hl_field_face face[HL_FACES];
 };
 
 static const double steepest = 0.98; /* of s R */
+
+/* Body of a node that stands for one: a part's (its core or can when it is split) or a board's. */
+static size_t body_of_board(const hl_design *design, size_t board)
+{
+    return (size_t)design->first_board_body + board;
+}
+
+static size_t boards(const hl_design *design)
+{
+    return (size_t)(design->first_face - design->first_board);
+}
+
+void field_leaks(const hl_design *design, double leak[])
+{
+    memset(leak, 0, hl_field_bodies(design->field) * sizeof *leak);
+    if (!design->leak) return;
+    for (size_t i = 0; i < design->n_items; i++) {
+        int outer = design->items[i].outer;
+        leak[design->body[i]] = design->leak[outer >= 0 ? outer : design->items[i].shown.node];
+    }
+    for (size_t b = 0; b < boards(design); b++)
+        leak[body_of_board(design, b)] = design->leak[design->first_board + (int)b];
+}
 
 bool field_step_create(hl_workspace *work)
 {
@@ -30,8 +54,14 @@ bool field_step_create(hl_workspace *work)
     state->slope = arena_array(work->memory, state->bodies, sizeof(double));
     state->at = arena_array(work->memory, state->bodies, sizeof(double));
     state->mean = arena_array(work->memory, state->bodies, sizeof(double));
+    state->own = arena_array(work->memory, state->bodies, sizeof(double));
+    state->leak = arena_array(work->memory, state->bodies, sizeof(double));
     state->work = hl_field_work_create(field);
-    return state->power && state->slope && state->at && state->mean && state->work;
+    if (!state->power || !state->slope || !state->at || !state->mean || !state->own || !state->leak ||
+        !state->work)
+        return false;
+    field_leaks(work->design, state->leak);
+    return true;
 }
 
 void field_step_destroy(hl_workspace *work)
@@ -39,46 +69,45 @@ void field_step_destroy(hl_workspace *work)
     if (work->field) hl_field_work_destroy(work->field->work);
 }
 
-/* Body of a node that stands for one: a part's (its core or can when it is split) or a board's. */
-static size_t body_of_board(const hl_design *design, size_t board)
+int field_beyond_inside(const hl_workspace *work, double *held)
 {
-    return (size_t)design->first_board_body + board;
+    const hl_design *design = work->design;
+    for (size_t i = 0; i < design->n_items; i++) {
+        *held = work->slope[design->items[i].shown.node] * design->inside[i];
+        if (*held > steepest) return design->items[i].shown.node;
+    }
+    return -1;
 }
 
-static size_t boards(const hl_design *design)
-{
-    return (size_t)(design->first_face - design->first_board);
-}
-
-static void lead_away(hl_workspace *work, size_t body, int node)
-{
-    field_state *state = work->field;
-    double leak = work->design->leak ? work->design->leak[node] : 0;
-    state->power[body] -= leak * (state->at[body] - work->surroundings.temperature);
-    state->slope[body] -= leak;
-}
-
-static bool hand_over(hl_workspace *work)
+/* What parts and boards lose, into their bodies. */
+static void gather(hl_workspace *work)
 {
     const hl_design *design = work->design;
     field_state *state = work->field;
     memset(state->power, 0, state->bodies * sizeof(double));
-    memset(state->slope, 0, state->bodies * sizeof(double));
+    memset(state->own, 0, state->bodies * sizeof(double));
     for (size_t i = 0; i < state->bodies; i++) state->at[i] = work->surroundings.temperature;
     for (size_t i = 0; i < design->n_items; i++) {
         int node = design->items[i].shown.node, outer = design->items[i].outer;
         size_t body = design->body[i];
         double slope = work->slope[node], held = slope * design->inside[i];
-        if (held > steepest) return false;
         state->at[body] = work->base[node];
         state->power[body] = work->power[node] / (1 - held) + (outer >= 0 ? work->power[outer] : 0);
-        state->slope[body] = slope / (1 - held);
-        lead_away(work, body, outer >= 0 ? outer : node);
+        state->own[body] = slope / (1 - held);
     }
-    for (size_t b = 0; b < boards(design); b++) {
-        int node = design->first_board + (int)b;
-        state->power[body_of_board(design, b)] = work->power[node];
-        lead_away(work, body_of_board(design, b), node);
+    for (size_t b = 0; b < boards(design); b++)
+        state->power[body_of_board(design, b)] = work->power[design->first_board + (int)b];
+}
+
+static bool hand_over(hl_workspace *work)
+{
+    field_state *state = work->field;
+    double held;
+    if (field_beyond_inside(work, &held) >= 0) return false;
+    gather(work);
+    for (size_t b = 0; b < state->bodies; b++) {
+        state->power[b] -= state->leak[b] * (state->at[b] - work->surroundings.temperature);
+        state->slope[b] = state->own[b] - state->leak[b];
     }
     return true;
 }
@@ -109,6 +138,18 @@ hl_status field_step(hl_workspace *work)
     return status;
 }
 
+hl_status field_stand_still(hl_workspace *work)
+{
+    field_state *state = work->field;
+    gather(work);
+    for (size_t b = 0; b < state->bodies; b++) {
+        state->at[b] = work->surroundings.temperature;
+        state->slope[b] = -state->leak[b];
+    }
+    return hl_field_solve(state->work, &work->surroundings, state->power, state->slope, state->at,
+                          state->mean);
+}
+
 field_heat field_step_heat(const hl_workspace *work)
 {
     return (field_heat){work->field->power, work->field->slope, work->field->at};
@@ -136,7 +177,7 @@ double field_handed_out(const hl_workspace *work)
 double field_gain(hl_workspace *work, int *leader)
 {
     size_t body = SIZE_MAX;
-    double gain = hl_field_gain(work->field->work, work->field->slope, &body);
+    double gain = hl_field_gain(work->field->work, work->field->own, work->field->leak, &body);
     *leader = -1;
     for (size_t i = 0; i < work->design->n_items; i++)
         if (work->design->body[i] == body) *leader = work->design->items[i].shown.node;

@@ -133,18 +133,6 @@ static bool allocate(field_warmup *f)
     return f->run != NULL;
 }
 
-static void gather_leaks(field_warmup *f)
-{
-    const hl_design *design = f->design;
-    if (!design->leak) return;
-    for (size_t i = 0; i < design->n_items; i++) {
-        int outer = design->items[i].outer;
-        f->leak[design->body[i]] += design->leak[outer >= 0 ? outer : design->items[i].shown.node];
-    }
-    for (size_t b = 0; b < boards(design); b++)
-        f->leak[(size_t)design->first_board_body + b] += design->leak[design->first_board + (int)b];
-}
-
 /* Surroundings of the first step come with the restart at its beginning. */
 static hl_status begin(field_warmup *f, const hl_workspace *work, const double start[],
                        const hl_surroundings *steady)
@@ -167,7 +155,7 @@ field_warmup *field_warmup_create(hl_workspace *work, hl_heat heat, void *contex
     f->field = field_heat_in_time(work->design, diagnostics);
     f->bodies = f->field ? hl_field_bodies(f->field) : 0;
     if (f->field && allocate(f)) {
-        gather_leaks(f);
+        field_leaks(f->design, f->leak);
         if (begin(f, work, start, steady) == HL_OK) {
             memcpy(f->state, start, f->nodes * sizeof *f->state);
             hl_field_warm_read(f->run, f->mean, NULL, NULL);
@@ -246,7 +234,7 @@ double field_warmup_gain(field_warmup *f, const double slope[], int *leader)
         double own = slope[design->items[i].shown.node];
         f->slope[design->body[i]] += own / inside_of(design, i, own);
     }
-    double gain = hl_field_gain(f->run->work, f->slope, &body);
+    double gain = hl_field_gain(f->run->work, f->slope, f->leak, &body);
     if (leader) *leader = -1;
     for (size_t i = 0; leader && i < design->n_items; i++)
         if (design->body[i] == body) *leader = design->items[i].shown.node;

@@ -8,6 +8,7 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -204,14 +205,11 @@ static bool newton(balance *b)
 
 /* ------------------------------------------------------------------ gain -- */
 
-/* d(balance)/d(ports) where the heat of the bodies is given, factorised. */
+/* d(balance)/d(ports) with the slopes at hand of the bodies' heat, factorised. */
 static bool factor_tangent(balance *b)
 {
-    int n = b->field->n_ports;
     fill_newton(b, b->work->dense);
-    for (int i = 0; i < b->bodies; i++)
-        for (int j = 0; j < n; j++) b->work->dense[i * n + j] = -(double)(i == j);
-    return dense_factor(n, b->work->dense, b->work->pivot);
+    return dense_factor(b->field->n_ports, b->work->dense, b->work->pivot);
 }
 
 /* What one more watt in body j brings to every port. */
@@ -241,9 +239,22 @@ static bool tangent(balance *b, double *response)
     return true;
 }
 
-/* Power iteration on response x diag(slope): for heat that rises with temperature no entry is negative, and
- * the largest eigenvalue has a vector of one sign (Perron & Frobenius).  Heat that falls with temperature
- * counts as constant, which can only make the gain greater than it is. */
+/* Share of a body in the eigenvalue: slope x^2, exact where the response is symmetric; as in gain.c. */
+static size_t greatest_share(int n, const double slope[], const double x[])
+{
+    size_t leader = SIZE_MAX;
+    double most = 0;
+    for (int i = 0; i < n; i++) {
+        double share = slope[i] * x[i] * x[i];
+        if (!(share > most)) continue;
+        most = share;
+        leader = (size_t)i;
+    }
+    return leader;
+}
+
+/* Power iteration on response x diag(slope) for heat that rises with temperature: no entry is negative, and
+ * the largest eigenvalue has a vector of one sign (Perron & Frobenius). */
 static double largest_eigenvalue(const balance *b, const double *response, const double slope[],
                                  size_t *leader)
 {
@@ -262,18 +273,21 @@ static double largest_eigenvalue(const balance *b, const double *response, const
         for (int i = 0; i < n; i++) x[i] = y[i] / size;
         if (fabs(value - before) <= 1e-12 * value) break;
     }
-    if (leader) *leader = 0;
-    for (int i = 0; leader && i < n; i++)
-        if (fabs(slope[i] * x[i]) > fabs(slope[*leader] * x[*leader])) *leader = (size_t)i;
+    *leader = greatest_share(n, slope, x);
     return value;
 }
 
-double hl_field_gain(hl_field_work *work, const double slope[], size_t *leader)
+/* What leaks, and heat that falls with temperature, steadies the bodies and counts with the ways out, as in
+ * gain.c; whether the gain is below one is the same either way. */
+double hl_field_gain(hl_field_work *work, const double slope[], const double leak[], size_t *leader)
 {
     balance b = {.work = work, .field = work->field, .bodies = work->field->ports.bodies};
     double *response = work->body_matrix;
-    if (!tangent(&b, response)) return INFINITY;
-    return largest_eigenvalue(&b, response, slope, leader);
+    size_t first = SIZE_MAX;
+    for (int i = 0; i < b.bodies; i++) work->slope[i] = fmin(slope[i], 0) - (leak ? leak[i] : 0);
+    double gain = tangent(&b, response) ? largest_eigenvalue(&b, response, slope, &first) : INFINITY;
+    if (leader) *leader = first;
+    return gain;
 }
 
 /* Heat of the faces, W, with every row's rise moved by `step` times `along`. */
@@ -288,6 +302,7 @@ bool hl_field_shares(hl_field_work *work, double share[])
 {
     const hl_field *field = work->field;
     balance b = {.work = work, .field = field, .bodies = field->ports.bodies};
+    memset(work->slope, 0, (size_t)b.bodies * sizeof *work->slope);
     if (!factor_tangent(&b)) return false;
     for (int j = 0; j < b.bodies; j++, share += HL_FACES) {
         double *along = work->base, most = 0, above[HL_FACES], below[HL_FACES];
@@ -366,6 +381,6 @@ hl_status hl_field_solve(hl_field_work *work, const hl_surroundings *surrounding
     }
     close_book(&b);
     for (int i = 0; i < b.bodies; i++) mean[i] = surroundings->temperature + work->rise[i];
-    if (b.sloped && !surely_stable(&b) && !(hl_field_gain(work, slope, NULL) < 1)) return HL_RUNAWAY;
+    if (b.sloped && !surely_stable(&b) && !(hl_field_gain(work, slope, NULL, NULL) < 1)) return HL_RUNAWAY;
     return HL_OK;
 }

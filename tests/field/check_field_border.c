@@ -9,9 +9,10 @@
 #include "scratch_folder.h"
 #include "story.h"
 
-static const char script[] = HL_TEST_SOURCE "/field/leaky.lua";
+static const char leaky[] = HL_TEST_SOURCE "/field/leaky.lua";
+static const char leaky_linked[] = HL_TEST_SOURCE "/field/leaky_linked.lua";
 
-static json_t *solve(const char *option, const char *setting)
+static json_t *solve(const char *script, const char *option, const char *setting)
 {
     setenv("HEATLEDGER_CACHE", scratch_folder, 1);
     const char *arguments[] = {"solve", script, "--json", option, setting, NULL};
@@ -27,7 +28,7 @@ static bool settles(const char *name, double value, const char *unit, double *ga
 {
     char setting[80];
     snprintf(setting, sizeof setting, "%s=%.9g%s", name, value, unit);
-    json_t *document = solve("--set", setting);
+    json_t *document = solve(leaky, "--set", setting);
     const char *status = json_string_value(json_object_get(document, "status"));
     bool solved = strcmp(status, "solved") == 0;
     ck_assert_msg(solved || strcmp(status, "runaway") == 0, "%s: %s", setting, status);
@@ -58,7 +59,7 @@ static double halved(const char *name, double low, double high, const char *unit
 /* 0.5 % of the load, and of what the rectifier rises above the room. */
 START_TEST(the_border_is_where_plain_solutions_end)
 {
-    json_t *document = solve("--border", NULL);
+    json_t *document = solve(leaky, "--border", NULL);
     const json_t *load = json_object_get(json_object_get(document, "critical"), "load");
     const json_t *ambient = json_object_get(json_object_get(document, "critical"), "ambient");
     ck_assert_str_eq(json_string_value(json_object_get(load, "border")), "fold");
@@ -78,10 +79,66 @@ START_TEST(the_border_is_where_plain_solutions_end)
 }
 END_TEST
 
+/* A rectifier that a link by hand cools, nearly idle in a warm room, where all it loses is leakage. */
+static double leaking(const char *network, json_t **document)
+{
+    const char *arguments[] = {"solve",
+                               HL_TEST_SOURCE "/figures/boxed_on_a_table.lua",
+                               "--json",
+                               "--set",
+                               "load=0.01",
+                               "--set",
+                               "ambient.temperature=42 degC",
+                               "--network",
+                               network,
+                               NULL};
+    setenv("HEATLEDGER_CACHE", scratch_folder, 1);
+    command_output output = command_run(arguments);
+    *document = json_loads(output.out, 0, NULL);
+    ck_assert_msg(*document != NULL, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    ck_assert_str_eq(json_string_value(json_object_get(*document, "feedback_leader")), "buck.low_switch");
+    return json_number_value(json_object_get(*document, "feedback_gain"));
+}
+
+/* Two ways to reckon the same box: they differ by 1 % here. */
+START_TEST(a_link_by_hand_weighs_the_same_with_a_field_as_by_rule)
+{
+    json_t *field, *rule;
+    double by_field = leaking("field", &field), by_rule = leaking("rule", &rule);
+    printf("gain of a rectifier with a link: %.4f by field, %.4f by rule\n", by_field, by_rule);
+    ck_near(by_field, by_rule, 0.05, 0);
+    json_decref(field);
+    json_decref(rule);
+}
+END_TEST
+
+static const char *leader(const json_t *document, const char *border)
+{
+    return json_string_value(
+        json_object_get(json_object_get(json_object_get(document, "critical"), border), "leader"));
+}
+
+/* A link by hand steadies: less gain, a higher border, and never the part that it cools in the lead. */
+START_TEST(a_link_by_hand_leads_no_run_away)
+{
+    json_t *plain = solve(leaky, "--border", NULL), *linked = solve(leaky_linked, "--border", NULL);
+    ck_assert_str_eq(leader(linked, "load"), "buck.low_switch");
+    ck_assert_str_eq(leader(linked, "ambient"), "buck.low_switch");
+    double gain = json_number_value(json_object_get(linked, "feedback_gain"));
+    ck_assert_double_gt(gain, 0);
+    ck_assert_double_lt(gain, 0.8 * json_number_value(json_object_get(plain, "feedback_gain")));
+    json_decref(plain);
+    json_decref(linked);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, the_border_is_where_plain_solutions_end);
+    tcase_add_test(tests, a_link_by_hand_weighs_the_same_with_a_field_as_by_rule);
+    tcase_add_test(tests, a_link_by_hand_leads_no_run_away);
 }
 
 int main(void)

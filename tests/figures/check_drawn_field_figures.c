@@ -209,7 +209,7 @@ static void say_steady(figure_sheet *sheet, const hl_field *field, const drawn *
         figure_sheet_put_of(sheet, "face_spots", faces[f].hottest.temperature - room.temperature, most);
         figure_sheet_put_of(sheet, "face_heat", faces[f].heat, total);
     }
-    figure_sheet_put(sheet, "gain", hl_field_gain(work, slope, &leader));
+    figure_sheet_put(sheet, "gain", hl_field_gain(work, slope, NULL, &leader));
     figure_sheet_put(sheet, "leader", (double)leader);
     ck_assert(hl_field_shares(work, share));
     for (size_t k = 0; k < HL_FACES; k++) figure_sheet_put_of(sheet, "shares", share[k], 0.1);

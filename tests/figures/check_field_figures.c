@@ -398,7 +398,7 @@ static void say_steady(figure_sheet *sheet, const hl_field *field, const small_b
     figure_sheet_put_of(sheet, "book", out, s.heat);
     if (state == 2) {
         size_t leader = 99;
-        figure_sheet_put(sheet, "gain", hl_field_gain(work, slope, &leader));
+        figure_sheet_put(sheet, "gain", hl_field_gain(work, slope, NULL, &leader));
         figure_sheet_put(sheet, "leader", (double)leader);
         ck_assert(hl_field_shares(work, share));
         for (size_t k = 0; k < bodies * HL_FACES; k++) figure_sheet_put_of(sheet, "shares", share[k], 0.1);
@@ -427,7 +427,7 @@ static void say_limits(figure_sheet *sheet, const hl_field *field, const small_b
             figure_sheet_put(sheet, "limits", 1 + (double)status);
             if (status != HL_OK) continue;
             for (size_t i = 0; i < bodies; i++) figure_sheet_put_of(sheet, "limit_means", mean[i], 300);
-            if (g > 0) figure_sheet_put(sheet, "limit_gains", hl_field_gain(work, slope, &leader));
+            if (g > 0) figure_sheet_put(sheet, "limit_gains", hl_field_gain(work, slope, NULL, &leader));
         }
     for (int k = 0; k < 4; k++)
         figure_sheet_put(sheet, "limits",

@@ -10,6 +10,7 @@
 #include <pthread.h>
 #include <stdatomic.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -275,7 +276,7 @@ START_TEST(heat_that_follows_temperature_is_solved_with_it)
     ck_near(in, 1.5 + 0.004 * (mean[0] - 298.15), 1e-12, 0);
     ck_near(out, in, 1e-9, 0);
     size_t leader = 9;
-    double gain = hl_field_gain(s.work, slope, &leader);
+    double gain = hl_field_gain(s.work, slope, NULL, &leader);
     ck_assert(gain > 0.02 && gain < 1);
     ck_assert_uint_eq(leader, 0);
     slope[0] = 0.5; /* far more than the box carries off */
@@ -299,7 +300,59 @@ START_TEST(gain_is_the_slope_of_the_solution)
     solve(&a, &box.surroundings);
     solve(&b, &box.surroundings);
     solve(&s, &box.surroundings);
-    ck_near(hl_field_gain(s.work, slope, NULL), slope[0] * (b.mean[0] - a.mean[0]) / (2 * step), 1e-5, 0);
+    ck_near(hl_field_gain(s.work, slope, NULL, NULL), slope[0] * (b.mean[0] - a.mean[0]) / (2 * step), 1e-5,
+            0);
+    drop(&s);
+}
+END_TEST
+
+/* K that one more watt in the block brings it, where bodies also hand `leak` W/K straight to the room. */
+static double rise_a_watt(solved *s, const hl_field_box *box, const double leak[FIELD_BODIES])
+{
+    double fall[FIELD_BODIES], at[FIELD_BODIES], mean[2], step = 1e-3, own = s->power[0];
+    for (size_t i = 0; i < s->bodies; i++) {
+        fall[i] = -leak[i];
+        at[i] = box->surroundings.temperature;
+    }
+    for (int k = 0; k < 2; k++) {
+        s->power[0] = own + (k ? step : -step);
+        ck_assert_int_eq(hl_field_solve(s->work, &box->surroundings, s->power, fall, at, s->mean), HL_OK);
+        mean[k] = s->mean[0];
+    }
+    s->power[0] = own;
+    ck_assert_int_eq(hl_field_solve(s->work, &box->surroundings, s->power, fall, at, s->mean), HL_OK);
+    return (mean[1] - mean[0]) / (2 * step);
+}
+
+/* A leak steadies: the same quotient of differences, taken with the leak; and it leads nothing, however much
+ * it carries off, as in a network (gain.c), where it is a link. */
+START_TEST(gain_counts_a_leak_with_the_ways_out)
+{
+    static const double leaks[][2] = {{0, 0.05}, {0.02, 0}, {0.5, 0.05}};
+    hl_field_board board;
+    hl_field_block block;
+    hl_field_box box = plain_box(&board, &block);
+    solved s;
+    make(&s, &box);
+    double free_gain = 0;
+    for (size_t k = 0; k < sizeof leaks / sizeof *leaks; k++) {
+        double leak[FIELD_BODIES] = {leaks[k][0], leaks[k][1]}, slope[FIELD_BODIES] = {0.01}, net[2];
+        double quotient = rise_a_watt(&s, &box, leak);
+        size_t leader = 9;
+        double gain = hl_field_gain(s.work, slope, leak, &leader);
+        ck_near(gain, slope[0] * quotient, 1e-5, 0);
+        ck_assert_uint_eq(leader, 0);
+        free_gain = hl_field_gain(s.work, slope, NULL, NULL);
+        ck_assert_double_lt(gain, 0.99 * free_gain);
+        if (leak[0] > 0) continue;
+        net[0] = slope[0], net[1] = -leak[1]; /* heat that falls is the same thing as a leak */
+        ck_near(hl_field_gain(s.work, net, NULL, &leader), gain, 1e-12, 0);
+        ck_assert_uint_eq(leader, 0);
+    }
+    const double falling[FIELD_BODIES] = {-0.01, -0.02};
+    size_t leader = 9;
+    ck_assert_double_eq(hl_field_gain(s.work, falling, NULL, &leader), 0);
+    ck_assert_uint_eq(leader, SIZE_MAX);
     drop(&s);
 }
 END_TEST
@@ -517,6 +570,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, network_made_at_one_load_holds_at_others);
     tcase_add_test(tests, heat_that_follows_temperature_is_solved_with_it);
     tcase_add_test(tests, gain_is_the_slope_of_the_solution);
+    tcase_add_test(tests, gain_counts_a_leak_with_the_ways_out);
     tcase_add_test(tests, inner_air_that_turns_over_carries_more);
     tcase_add_test(tests, crowded_box_is_refused_with_its_cells);
     tcase_add_test(tests, fields_made_side_by_side_are_the_same_bits);

@@ -158,8 +158,12 @@ HL_EXPORT hl_status hl_field_solve(hl_field_work *work, const hl_surroundings *s
 HL_EXPORT void hl_field_spots(const hl_field_work *work, hl_field_spot hottest[], hl_field_face faces[]);
 /* Heat put in and handed out at the last solution, W. */
 HL_EXPORT void hl_field_book(const hl_field_work *work, double *in, double *out);
-/* Feedback gain at the last solution: below 1 it is stable.  *leader may be NULL. */
-HL_EXPORT double hl_field_gain(hl_field_work *work, const double slope[], size_t *leader);
+/* Feedback gain at the last solution: below 1 it is stable.
+ *   slope    [bodies] W/K, of each body's own heat; what falls with temperature counts with the ways out
+ *   leak     [bodies] W/K, what each body hands straight to the surroundings beside the field; NULL: nothing
+ *   *leader  the body with the greatest share in it, whose slope is above 0; SIZE_MAX: none.  May be NULL */
+HL_EXPORT double hl_field_gain(hl_field_work *work, const double slope[], const double leak[],
+                               size_t *leader);
 
 /* Of one more watt in each body at the last solution, what leaves by each face: share[body][face], [bodies]
  * x [HL_FACES], together 1 for each body.  The heat of the others stands still, films and radiation follow.
