@@ -59,11 +59,6 @@ void border_find(const hl_workspace *workspace, const double settings[], border 
 
 /* ------------------------------------------------------------------ text -- */
 
-static const char *node_name(const hl_design *design, int node)
-{
-    return node >= 0 ? hl_design_node_name(design, (size_t)node) : "a part";
-}
-
 static double shown(const border *b)
 {
     return b->found.value - (b->temperature ? kelvin : 0);
@@ -78,8 +73,15 @@ static void print_border(FILE *to, const hl_design *design, const border *b)
                 unit, b->found.gain);
         return;
     case HL_BORDER_FOLD:
+        if (b->found.leader < 0) {
+            fprintf(to,
+                    "  %s: too hot above %.4g%s, by watts that no loss leads with its growth\n"
+                    "      (thermal feedback gain %.3f)\n",
+                    b->setting, shown(b), unit, b->found.gain);
+            return;
+        }
         fprintf(to, "  %s: runs away above %.4g%s, led by %s\n", b->setting, shown(b), unit,
-                node_name(design, b->found.leader));
+                hl_design_node_name(design, (size_t)b->found.leader));
         return;
     case HL_BORDER_INFEASIBLE:
         fprintf(to,
@@ -118,11 +120,17 @@ void border_way_back(FILE *to, const hl_workspace *workspace, const border list[
         if (way_back(&list[k], line, sizeof line)) wrapped_print(to, "  ", 4, line);
     int leader;
     hl_result_feedback_gain(workspace, &leader);
-    snprintf(line, sizeof line,
-             "what to do: lower one of these; or give the heat of %s a better way out (copper, a pad, a heat "
-             "sink, another place); or check its data: what of its loss grows with temperature, "
-             "resistance_case, resistance_board. --ways shows where its heat goes, at a point that settles",
-             node_name(hl_workspace_design(workspace), leader));
+    if (leader >= 0)
+        snprintf(
+            line, sizeof line,
+            "what to do: lower one of these; or give the heat of %s a better way out (copper, a pad, a "
+            "heat sink, another place); or check its data: what of its loss grows with temperature, "
+            "resistance_case, resistance_board. --ways shows where its heat goes, at a point that settles",
+            hl_design_node_name(hl_workspace_design(workspace), (size_t)leader));
+    else
+        snprintf(line, sizeof line,
+                 "what to do: lower one of these; or check the data of what loses most, then give its heat a "
+                 "better way out. --ways shows where heat goes, at a point that settles");
     wrapped_print(to, "  ", 4, line);
 }
 

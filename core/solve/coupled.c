@@ -15,6 +15,7 @@
 #include "solve/field_step.h"
 #include "solve/heat.h"
 #include "solve/round.h"
+#include "solve/run_away.h"
 #include "thermal/network.h"
 #include "thermal/repeat.h"
 
@@ -70,59 +71,12 @@ static void power_book(hl_workspace *work)
 
 /* ------------------------------------------------------------------ ends -- */
 
-static const char *node_name(const hl_workspace *work, int node)
-{
-    return node >= 0 ? hl_network_node_name(work->design->network, node) : "a part";
-}
-
 static hl_status ran_away(hl_workspace *work)
 {
+    run_away found = feedback_ran_away(work);
     work->outcome = HL_RAN_AWAY;
-    int leader = -1;
-    double hottest = 0;
-    size_t n = hl_network_nodes(work->design->network);
-    for (size_t i = 0; i < n; i++)
-        if (!(work->base[i] <= hottest)) {
-            hottest = work->base[i];
-            leader = (int)i;
-        }
-    if (work->network) hl_network_gain(work->network, &work->surroundings, work->base, work->slope, &leader);
-    snprintf(
-        work->reason, sizeof work->reason,
-        "thermal run-away led by %s: at load factor %.3g and %.4g degC ambient its losses grow faster "
-        "than the heat is carried away; lower the load or the ambient, carry its heat better, or check its "
-        "data",
-        node_name(work, leader), work->settings[SETTING_LOAD], work->surroundings.temperature - 273.15);
-    work->feedback->leader = leader;
+    run_away_text(work, found, work->settings[SETTING_LOAD], work->reason, sizeof work->reason);
     return HL_OK;
-}
-
-/* W that all ports take, at the voltages of their stages. */
-static double taken(const hl_workspace *work)
-{
-    const hl_design *design = work->design;
-    double sum = 0;
-    for (size_t i = 0; i < design->n_stages; i++)
-        for (size_t p = 0; p < design->stages[i].n_ports; p++)
-            sum += work->stages[i].voltage * work->settings[SETTING_LOAD] *
-                   work->settings[design->ports[design->stages[i].ports[p]].current_setting];
-    return sum;
-}
-
-/* The part whose loss has run away with its temperature: more than all ports take, and growing by more than a
- * fiftieth a kelvin, as leakage does and resistance does not. -1: none. */
-static int run_away_part(const hl_workspace *work)
-{
-    int worst = -1;
-    double most = fmax(taken(work), 1e-3);
-    for (size_t i = 0; i < work->design->n_items; i++) {
-        const hl_loss *loss = &work->items[i].loss;
-        double watts = loss_watts(loss) * work->design->items[i].shown.count;
-        if (!(watts > most && loss->slope * 50.0 > loss_watts(loss))) continue;
-        most = watts;
-        worst = (int)i;
-    }
-    return worst;
 }
 
 /* What grew, where a stage could not carry it. */
@@ -151,7 +105,7 @@ static hl_status infeasible(hl_workspace *work, size_t stage, hl_stage_status st
                  work->design->stages[stage].name);
         return HL_INTERNAL;
     }
-    int part = run_away_part(work);
+    int part = run_away_outgrown(work);
     if (part >= 0) return outgrown(work, part);
     work->outcome = HL_INFEASIBLE;
     snprintf(work->reason, sizeof work->reason, "%s: %s", work->design->stages[stage].name,

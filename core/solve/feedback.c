@@ -8,7 +8,10 @@
 
 #include "quantity/float_state.h"
 #include "solve/field_step.h"
+#include "solve/round.h"
 #include "thermal/repeat.h"
+
+enum { QUARTERINGS = 8 }; /* of heat that no box carries */
 
 void feedback_begin(hl_workspace *work)
 {
@@ -41,6 +44,50 @@ bool feedback_runs_away(hl_workspace *work)
         if (network_holds(work->network, &work->surroundings, work->temperature, work->slope)) return false;
     }
     return feedback_gain(work) >= 1;
+}
+
+static bool heat_is_finite(const hl_workspace *work)
+{
+    for (size_t i = 0; i < hl_network_nodes(work->design->network); i++)
+        if (!isfinite(work->power[i]) || !isfinite(work->slope[i])) return false;
+    return true;
+}
+
+/* Brings the box to a state by what was booked last, standing still: as much of it as the box carries, and no
+ * more than its ports take. What a watt does is told there, not where losses have no balance. */
+static bool reach_sense(hl_workspace *work)
+{
+    size_t n = hl_network_nodes(work->design->network);
+    double sum = 0, most = run_away_taken(work);
+    for (size_t i = 0; i < n; i++) sum += fabs(work->power[i]);
+    double share = sum > most && most > 0 ? most / sum : 1;
+    for (int k = 0; k < QUARTERINGS; k++, share = 0.25) {
+        for (size_t i = 0; i < n; i++) work->power[i] *= share;
+        if (round_stand_still(work) == HL_OK) return true;
+    }
+    return false;
+}
+
+/* With the slopes booked last. */
+static double booked_gain(hl_workspace *work, int *leader)
+{
+    double gain = NAN;
+    *leader = -1;
+    if (!heat_is_finite(work)) return NAN;
+    if (work->field && (*leader = field_beyond_inside(work, &gain)) >= 0) return gain;
+    if (!reach_sense(work)) return NAN;
+    if (work->field) return field_gain(work, leader);
+    return hl_network_gain(work->network, &work->surroundings, work->temperature, work->slope, leader);
+}
+
+run_away feedback_ran_away(hl_workspace *work)
+{
+    int leader;
+    double gain = booked_gain(work, &leader);
+    run_away found = run_away_of(gain, leader);
+    work->feedback->known = true;
+    work->feedback->leader = found.leader;
+    return found;
 }
 
 double hl_result_feedback_gain(const hl_workspace *workspace, int *leader)

@@ -2,7 +2,7 @@
 #ifndef HEATLEDGER_FEEDBACK_H
 #define HEATLEDGER_FEEDBACK_H
 
-#include "solve/workspace.h"
+#include "solve/run_away.h"
 
 struct feedback {
     bool known;
@@ -16,5 +16,7 @@ void feedback_begin(hl_workspace *work);
  * away?  From here on the gain can be had. */
 bool feedback_runs_away(hl_workspace *work);
 double feedback_gain(const hl_workspace *work);
+/* Where a step found no balance, or one that runs away: what drove it, by the losses booked last. */
+run_away feedback_ran_away(hl_workspace *work);
 
 #endif

@@ -10,8 +10,6 @@
 #include "solve/heat.h"
 #include "thermal/repeat.h"
 
-static const double destroyed = 900.0; /* K: no part is left; losses outran the network */
-
 static void linear_heat(void *context, double time, const double temperature[], double power[],
                         double slope[])
 {
@@ -44,11 +42,17 @@ static bool heat_is_finite(const hl_workspace *work)
     return true;
 }
 
+hl_status round_stand_still(hl_workspace *work)
+{
+    if (work->field) return field_stand_still(work);
+    memcpy(work->temperature, work->base, hl_network_nodes(work->design->network) * sizeof *work->base);
+    return hl_network_steady(work->network, &work->surroundings, constant_heat, work, work->temperature);
+}
+
 /* The network in balance.  `open`: what the last round left, as a share; balancing the network much finer
  * would be for nothing, and the step itself is what tells the end.  HL_RUNAWAY: no balance. */
 static hl_status network_balance(hl_workspace *work, bool hurry, bool first, double open)
 {
-    size_t n = hl_network_nodes(work->design->network);
     hl_status status = HL_OK;
     if (first || !hurry ||
         !network_step(work->network, &work->surroundings, linear_heat, work, work->temperature))
@@ -57,9 +61,7 @@ static hl_status network_balance(hl_workspace *work, bool hurry, bool first, dou
     if (hurry && status != HL_OK) return HL_RUNAWAY;
     if (status == HL_RUNAWAY ||
         status == HL_NO_SOLUTION) { /* the slope outweighs the links: step without it */
-        memcpy(work->temperature, work->base, n * sizeof *work->base);
-        status =
-            hl_network_steady(work->network, &work->surroundings, constant_heat, work, work->temperature);
+        status = round_stand_still(work);
     }
     return status == HL_NO_SOLUTION ? HL_RUNAWAY : status;
 }
@@ -80,7 +82,7 @@ static hl_status thermal_step(hl_workspace *work, bool hurry, bool first, double
         if (work->temperature[i] > hottest) hottest = work->temperature[i];
     }
     heat_share(work);
-    return hottest > destroyed ? HL_RUNAWAY : HL_OK;
+    return hottest > DESTROYED ? HL_RUNAWAY : HL_OK;
 }
 
 /* ----------------------------------------------------------------- round -- */

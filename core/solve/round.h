@@ -4,6 +4,8 @@
 
 #include "solve/workspace.h"
 
+enum { DESTROYED = 900 }; /* K: no part is left; losses outran the network */
+
 typedef struct round_way {
     unsigned walk; /* walks of this point before: early ones forgive a stage that finds no operating point */
     bool hurry;    /* one Newton step in the network rather than a balance */
@@ -27,5 +29,7 @@ hl_status round_rebalance(hl_workspace *work);
 size_t round_unknowns(const hl_design *design);
 void round_pack(const hl_workspace *work, double handed[]);
 void round_unpack(hl_workspace *work, const double handed[]);
+/* A balance with every loss as it was booked, whatever the temperature. */
+hl_status round_stand_still(hl_workspace *work);
 
 #endif

@@ -17,6 +17,7 @@
 
 #include "quantity/float_state.h"
 #include "solve/heat.h"
+#include "solve/run_away.h"
 #include "solve/warmup_carrier.h"
 
 static const double tolerance = 1e-6;                   /* of the integrator, relative */
@@ -234,18 +235,21 @@ static hl_status stopped(warm *w, hl_outcome outcome, const char *reason)
     return HL_OK;
 }
 
+static bool heat_is_finite(const warm *w)
+{
+    for (size_t i = 0; i < w->course->nodes; i++)
+        if (!isfinite(w->power[i]) || !isfinite(w->slope[i])) return false;
+    return true;
+}
+
 static hl_status ran_away(warm *w)
 {
-    hl_workspace *work = w->work;
     int leader = -1;
-    char reason[300];
-    carrier_gain(w->run, w->base, w->slope, &leader);
-    w->course->figures.leader = leader;
-    snprintf(
-        reason, sizeof reason,
-        "thermal run-away led by %s: its losses grow faster than the heat is carried away; lower the load "
-        "or the ambient, carry its heat better, or check its data",
-        leader >= 0 ? hl_network_node_name(work->design->network, leader) : "a part");
+    char reason[400];
+    double gain = heat_is_finite(w) ? carrier_gain(w->run, w->base, w->slope, &leader) : NAN;
+    run_away found = run_away_of(gain, leader);
+    w->course->figures.leader = found.leader;
+    run_away_text(w->work, found, w->settings[SETTING_LOAD], reason, sizeof reason);
     return stopped(w, HL_RAN_AWAY, reason);
 }
 
@@ -277,9 +281,7 @@ static hl_status advance(warm *w, double stop)
     bool ends = w->now >= w->step_began + w->step->duration;
     if (!ends && !over && !anchor_is_far(w, temperature)) return HL_OK;
     if (!anchor(w, false)) return gave_up(w);
-    for (size_t i = 0; i < n; i++)
-        if (!isfinite(w->power[i]) || !isfinite(w->slope[i])) return ran_away(w);
-    return HL_OK;
+    return heat_is_finite(w) ? HL_OK : ran_away(w);
 }
 
 /* The surroundings and figures of a step; true when its parts took them. */

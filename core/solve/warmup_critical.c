@@ -94,6 +94,7 @@ static hl_status narrow(search *s, probe *p, double high, double width)
     }
     s->found->value = 0.5 * (p->value + high);
     s->found->border = s->folded ? HL_BORDER_FOLD : HL_BORDER_INFEASIBLE;
+    if (s->folded && !feedback_leads(s->found->gain)) s->found->leader = -1; /* too hot by its watts alone */
     return HL_OK;
 }
 

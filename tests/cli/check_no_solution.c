@@ -1,6 +1,7 @@
 /* check_no_solution.c - a point that runs away, as a user meets it: who leads, what settles, what to do. */
 #include <jansson.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -117,12 +118,37 @@ START_TEST(the_border_below_a_run_away_is_in_the_document)
 }
 END_TEST
 
+/* A switch whose loss does not move with temperature, and that no part would survive: nothing leads. */
+START_TEST(what_is_too_hot_by_its_watts_alone_is_not_called_led)
+{
+    char text[sizeof script + 20];
+    const char *link = strstr(script, "'1 K/W'"); /* the first: the switch's */
+    ck_assert_ptr_nonnull(link);
+    snprintf(text, sizeof text, "%.*s'600 K/W'%s", (int)(link - script), script, link + strlen("'1 K/W'"));
+    const char *hot = scratch_write("hot.lua", text);
+    const char *arguments[] = {"solve", hot, "--border", "--set", "buck.high_switch.resistance=3 ohm", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 3, "exit %d: %s", output.code, output.error);
+    ck_assert_msg(strstr(output.error, "too hot: ") != NULL, "it says: %s", output.error);
+    ck_assert_ptr_nonnull(strstr(output.error, "most of the heat comes from buck.high_switch"));
+    ck_assert_msg(!strstr(output.error, "led by"), "%s", output.error);
+    ck_assert_ptr_nonnull(strstr(output.error, "what to do: "));
+    command_free(&output);
+    const char *lower[] = {"solve", hot, "--border", "--set", "buck.high_switch.resistance=0.6 ohm", NULL};
+    output = command_run(lower);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    ck_assert_msg(strstr(output.out, "load: too hot above ") != NULL, "%s", output.out);
+    command_free(&output);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, scratch_folder_remove);
     tcase_add_test(tests, a_run_away_says_who_leads_what_settles_and_what_to_do);
     tcase_add_test(tests, the_load_that_settles_is_told);
     tcase_add_test(tests, the_border_below_a_run_away_is_in_the_document);
+    tcase_add_test(tests, what_is_too_hot_by_its_watts_alone_is_not_called_led);
 }
 
 int main(void)

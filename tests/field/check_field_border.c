@@ -133,12 +133,25 @@ START_TEST(a_link_by_hand_leads_no_run_away)
 }
 END_TEST
 
+/* The switch is the hottest and its loss does not move with temperature: the rectifier leads. */
+START_TEST(the_hottest_part_leads_nothing_unless_its_loss_grows)
+{
+    json_t *document = solve(leaky, "--set", "buck.high_switch.resistance=1.5 ohm");
+    const char *reason = json_string_value(json_object_get(document, "reason"));
+    ck_assert_str_eq(json_string_value(json_object_get(document, "status")), "runaway");
+    ck_assert_msg(strstr(reason, "run-away led by buck.low_switch") != NULL, "it says: %s", reason);
+    ck_assert_str_eq(json_string_value(json_object_get(document, "feedback_leader")), "buck.low_switch");
+    json_decref(document);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_unchecked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, the_border_is_where_plain_solutions_end);
     tcase_add_test(tests, a_link_by_hand_weighs_the_same_with_a_field_as_by_rule);
     tcase_add_test(tests, a_link_by_hand_leads_no_run_away);
+    tcase_add_test(tests, the_hottest_part_leads_nothing_unless_its_loss_grows);
 }
 
 int main(void)
