@@ -39,13 +39,16 @@ static json_t *figure_of(const hl_spread *spread, size_t index, const double lev
     const double *sorted = hl_spread_sorted(spread, index, &n);
     double shift = shift_of(figure);
     json_t *quantiles = json_array();
+    size_t of = n;
     for (size_t k = 0; k < n_levels; k++)
-        quantiles = tree_append(quantiles, tree_number(hl_quantile(n, sorted, levels[k]) - shift));
-    return json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o}", "figure", figure->name, "title",
+        quantiles =
+            tree_append(quantiles, tree_number(hl_spread_quantile(spread, index, levels[k], &of) - shift));
+    return json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:I}", "figure", figure->name, "title",
                      hl_figures_title(hl_spread_figures(spread), index), "unit", figure->unit, "central",
                      tree_number(hl_spread_central(spread, index) - shift), "mean",
                      tree_number(hl_mean(n, sorted) - shift), "deviation",
-                     tree_number(hl_deviation(n, sorted)), "quantiles", quantiles);
+                     tree_number(hl_deviation(n, sorted)), "quantiles", quantiles, "quantiles_of",
+                     (json_int_t)of);
 }
 
 static json_t *limit_of(const hl_spread *spread, size_t index)
@@ -78,6 +81,19 @@ static json_t *drivers_of(const hl_spread *spread, const hl_spread_options *opti
     return list;
 }
 
+static json_t *separators_of(const hl_spread *spread)
+{
+    json_t *list = json_array();
+    for (size_t k = 0; k < hl_spread_separators(spread); k++) {
+        const hl_separator *s = hl_spread_separator(spread, k);
+        list = tree_append(list, json_pack("{s:s, s:f, s:I, s:I}", "unknown",
+                                           hl_spread_unknown(spread, s->unknown)->name, "area", s->area,
+                                           "middle", (json_int_t)s->middle, "middle_unsolved",
+                                           (json_int_t)s->middle_unsolved));
+    }
+    return list;
+}
+
 static json_t *unsolved_of(const hl_spread *spread)
 {
     json_t *list = json_array();
@@ -102,12 +118,14 @@ json_t *spread_document(const hl_design *design, const hl_spread *spread, const 
         if (hl_figures_get(all, i)->kind == HL_FIGURE_USED) limits = tree_append(limits, limit_of(spread, i));
     }
     for (size_t k = 0; k < n_levels; k++) shown = tree_append(shown, json_real(levels[k]));
-    return json_pack("{s:s, s:s, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:o}", "schema",
+    return json_pack("{s:s, s:s, s:I, s:I, s:f, s:I, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "schema",
                      "heatledger.spread/1", "design", hl_design_name(design), "samples",
                      (json_int_t)hl_spread_samples(spread), "solved", (json_int_t)hl_spread_solved(spread),
-                     "seed", (json_int_t)options->seed, "quantiles", shown, "unknowns",
-                     unknowns_of(design, spread), "figures", figures, "limits", limits, "drivers",
-                     drivers_of(spread, options), "unsolved", unsolved_of(spread));
+                     "unsolved_share",
+                     1 - (double)hl_spread_solved(spread) / (double)hl_spread_samples(spread), "seed",
+                     (json_int_t)options->seed, "quantiles", shown, "unknowns", unknowns_of(design, spread),
+                     "figures", figures, "limits", limits, "drivers", drivers_of(spread, options), "unsolved",
+                     unsolved_of(spread), "separators", separators_of(spread));
 }
 
 /* -------------------------------------------------------------------- Lua -- */

@@ -79,7 +79,8 @@ static hl_status ran_away(hl_workspace *work)
     return HL_OK;
 }
 
-/* What grew, where a stage could not carry it. */
+/* What grew, where a stage could not carry it.  The watts and the temperature of the round that failed say
+ * nothing: they are those of a part that is long gone. */
 static hl_status outgrown(hl_workspace *work, int part)
 {
     const item_state *item = &work->items[part];
@@ -90,10 +91,11 @@ static hl_status outgrown(hl_workspace *work, int part)
     work->feedback->leader = work->design->items[part].shown.node;
     snprintf(
         work->reason, sizeof work->reason,
-        "thermal run-away led by %s: its %s comes to %.3g W at %.4g degC, more than the ports take; lower "
-        "the load or the ambient, carry its heat better, or check its data",
-        work->design->items[part].shown.name, hl_mechanism_name((hl_mechanism)largest),
-        item->loss.watts[largest] * work->design->items[part].shown.count, item->booked_at - 273.15);
+        "thermal run-away led by %s: at load factor %.3g and %.4g degC ambient its %s grows faster than the "
+        "heat is carried away, past what the ports take; lower the load or the ambient, carry its heat "
+        "better, or check its data",
+        work->design->items[part].shown.name, work->settings[SETTING_LOAD],
+        work->surroundings.temperature - 273.15, hl_mechanism_name((hl_mechanism)largest));
     return HL_OK;
 }
 

@@ -33,7 +33,7 @@ static bool add(hl_figures *f, hl_figure_kind kind, const char *unit, size_t ind
     char *name = arena_take(f->memory, size), *kept = arena_copy(f->memory, unit);
     if (!name || !kept) return false;
     snprintf(name, size, "%s%s%s%s%s", a, *b ? " " : "", b, *c ? " " : "", c);
-    f->figure[f->n++] = (hl_figure){kind, name, kept, index, sub};
+    f->figure[f->n++] = (hl_figure){kind, name, kept, index, sub, kind == HL_FIGURE_TEMPERATURE};
     return true;
 }
 
@@ -112,9 +112,11 @@ static bool add_limits(hl_figures *f, const hl_workspace *workspace)
     size_t holders = hl_design_items(f->design) + hl_design_nodes(f->design);
     for (size_t i = 0; i < holders; i++) {
         size_t n = limits_of(f, workspace, i, headroom);
-        for (size_t k = 0; k < n; k++)
+        for (size_t k = 0; k < n; k++) {
             if (!add(f, HL_FIGURE_USED, "1", i, k, "used", holder_name(f->design, i), headroom[k].limit.name))
                 return false;
+            f->figure[f->n - 1].hot = !strcmp(headroom[k].limit.unit, "degC");
+        }
     }
     return true;
 }

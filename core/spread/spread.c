@@ -280,7 +280,7 @@ static hl_status work(hl_spread *spread, const hl_spread_options *options, hl_di
     if (status == HL_OK) status = solve_all(spread, options, &gathered);
     if (status == HL_BAD_INPUT) hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "stopped before the end");
     spread->solving = now() - began;
-    if (status == HL_OK && !count_reasons(spread)) status = HL_NO_MEMORY;
+    if (status == HL_OK && !(count_reasons(spread) && separators_find(spread))) status = HL_NO_MEMORY;
     began = now();
     if (status == HL_OK) status = drivers_find(spread, options, &gathered);
     spread->solving += options->total_base ? now() - began : 0;
@@ -381,6 +381,30 @@ const double *hl_spread_sorted(const hl_spread *spread, size_t figure, size_t *n
     if (figure >= hl_figures_count(spread->figures)) return NULL;
     *n = spread->good[figure];
     return &spread->y[figure * spread->samples];
+}
+
+double hl_spread_quantile(const hl_spread *spread, size_t figure, double probability, size_t *of)
+{
+    size_t n, missing = spread->samples - spread->solved;
+    const double *sorted = hl_spread_sorted(spread, figure, &n);
+    const hl_figure *about = hl_figures_get(spread->figures, figure);
+    bool all = about && about->hot && n;
+    if (of) *of = all ? n + missing : n;
+    if (!all || !missing) return hl_quantile(n, sorted, probability);
+    /* value r of all stands at (r - 1/2) / (n + missing), as in hl_quantile: up to the hottest that solves */
+    double place = probability * (double)(n + missing) - 0.5;
+    if (!(place <= (double)(n - 1))) return isnan(probability) ? NAN : HUGE_VAL;
+    return hl_quantile(n, sorted, (place + 0.5) / (double)n);
+}
+
+size_t hl_spread_separators(const hl_spread *spread)
+{
+    return spread->n_separators;
+}
+
+const hl_separator *hl_spread_separator(const hl_spread *spread, size_t index)
+{
+    return index < spread->n_separators ? &spread->separators[index] : NULL;
 }
 
 size_t hl_spread_drivers(const hl_spread *spread, size_t about)

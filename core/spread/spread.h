@@ -28,6 +28,8 @@ struct hl_spread {
     hl_driver **drivers; /* [n_about] */
     size_t *n_drivers;
     size_t n_about;
+    hl_separator *separators; /* [n_separators] */
+    size_t n_separators;
     double seconds, solving;
 };
 
@@ -48,5 +50,8 @@ bool crew_solve(const crew *workers, size_t worker, const double p[]);
 
 /* drivers.c: what drives the figures asked about. */
 hl_status drivers_find(hl_spread *spread, const hl_spread_options *options, const crew *workers);
+
+/* separators.c: what separates points without a solution from the others.  false: no memory. */
+bool separators_find(hl_spread *spread);
 
 #endif

@@ -121,6 +121,35 @@ local function operating_point(found)
   return table.concat(words, ", ")
 end
 
+-- Why a sample has no solution, in few words.
+local function short_reason(entry)
+  local head = entry.reason:match "^[^:]*"
+  return entry.status == "runaway" and head:gsub("^thermal ", "") or "not feasible: " .. head
+end
+
+-- Of the samples over the bands those that have no solution: their share, why most of them have none, how many they
+-- are.  nil when all have one, or none were drawn.
+local function without_solution(spread)
+  local missing = spread and spread.samples - spread.solved or 0
+  if missing == 0 then return nil end
+  local count, most = {}, nil
+  for _, entry in ipairs(spread.unsolved) do
+    local why = short_reason(entry)
+    count[why] = (count[why] or 0) + entry.count
+    if not most or count[why] > count[most] then most = why end
+  end
+  local why = count[most] < missing and ("%s (%d of %d)"):format(most, count[most], missing) or most
+  return number.percent(spread.unsolved_share, spread.unsolved_share < 0.1 and 1 or 0), why, missing
+end
+
+-- In the place of a percentile that lies among the samples without a solution.
+local function beyond_word(spread)
+  for _, entry in ipairs(spread.unsolved) do
+    if entry.status ~= "runaway" then return "no solution" end
+  end
+  return "run-away"
+end
+
 local function summary(found)
   local result, out = found.result, {}
   local power = result.power
@@ -142,6 +171,11 @@ local function summary(found)
   if first then
     out[#out + 1] = key_figure("gives way first", used_words(first.used),
       ("%s: %s"):format(first.name, first.limit.limit))
+  end
+  local share, why = without_solution(found.spread)
+  if share then
+    out[#out + 1] = key_figure("without a solution", share .. " of samples",
+      ("%d drawn from the bands: %s"):format(found.spread.samples, why))
   end
   if found.efficiency and #found.efficiency.laws > 0 then
     local short = found.efficiency.shortfalls
@@ -207,12 +241,11 @@ local function heat_limit(part)
   end
 end
 
--- Lowest and highest of nine cases in ten, or nil.
+-- Lowest and highest of nine cases in ten, or nil; without the highest where that has no solution.
 local function band_of(found, figure)
   local entry = found.spread and found.spread.by_name[figure]
-  if not entry then return nil end
-  local quantiles = entry.quantiles
-  return { quantiles[1], quantiles[#quantiles] }
+  if not entry or not entry.quantiles[1] then return nil end
+  return { low = entry.quantiles[1], high = entry.quantiles[#found.spread.quantiles] }
 end
 
 local function temperature_section(found)
@@ -232,14 +265,18 @@ local function temperature_section(found)
         or ("the room alone is above %s"):format(number.celsius(limit.rated))
       local class = used > 1 and "m2" or "m1"
       if band and used < 1 then
-        local low = (band[1] - ambient) / (limit.rated - ambient)
-        local high = (band[2] - ambient) / (limit.rated - ambient)
+        local low = (band.low - ambient) / (limit.rated - ambient)
+        local high = band.high and (band.high - ambient) / (limit.rated - ambient) or math.max(1, low)
         bar = page.bar({ { class = class, share = low }, { class = class .. " may", share = high - low } }, told)
       else
         bar = page.bar({ { class = class, share = used } }, told)
       end
     end
-    if band then told = ("%s; nine cases in ten: %.1f to %s"):format(told, band[1], number.celsius(band[2], 1)) end
+    if band and band.high then
+      told = ("%s; nine cases in ten: %.1f to %s"):format(told, band.low, number.celsius(band.high, 1))
+    elseif band then
+      told = ("%s; nine cases in ten: %s to %s"):format(told, number.celsius(band.low, 1), beyond_word(found.spread))
+    end
     rows[i] = { page.name(item_name(part)), number.celsius(part.temperature_c),
       bar .. ('<span class="what">%s</span>'):format(page.text(told)) }
   end
@@ -380,24 +417,67 @@ local function driver_table(spread, entry)
     { "of the variance, by itself" } }, rows)
 end
 
+-- What separates the samples without a solution from the others.
+local function separator_table(spread)
+  local rows = {}
+  for i = 1, math.min(6, #spread.separators) do
+    local s = spread.separators[i]
+    rows[i] = { page.name(s.unknown), number.percent(s.area), s.area > 0.5 and "high" or "low",
+      ("%d of %d"):format(s.middle_unsolved, s.middle) }
+  end
+  if #rows == 0 then
+    return page.paragraph "No single value separates the samples without a solution from the others."
+  end
+  return page.table("What separates samples without a solution from the others", { { "unknown" },
+    { "area under the curve", number = true }, { "they lie", number = true },
+    { "without, of those in the middle fifth of its band", number = true } }, rows)
+end
+
+-- Samples without a solution before all else: what follows says nothing of them.
+local function unsolved_words(spread)
+  local share, _, missing = without_solution(spread)
+  if not share then return "" end
+  local reasons = {}
+  for i, entry in ipairs(spread.unsolved) do reasons[i] = ("%d: %s"):format(entry.count, entry.reason) end
+  return page.paragraph(("%d of the %d samples (%s) have no solution."):format(missing, spread.samples, share), "bad")
+    .. page.list(reasons) .. separator_table(spread)
+end
+
+local function advice(spread)
+  local before, entry = spread.separators[1], spread.drivers[1]
+  local first, words = entry and entry.drivers[1], {}
+  if before then
+    words[1] = ("Measure %s first: it decides most on whether there is a solution."):format(before.unknown)
+  end
+  if first and not (before and before.unknown == first.unknown) then
+    words[#words + 1] = (before and "Then, to narrow %s, %s." or "To narrow %s, measure %s first."):format(
+      spread.by_name[entry.figure].title, first.unknown)
+  end
+  return #words > 0 and page.paragraph(table.concat(words, " ")) or ""
+end
+
 local function sure_section(found)
   local spread = found.spread
-  if not spread then
+  if not spread or #spread.unknowns == 0 then
     return page.section("sure", "How sure", page.paragraph(found.spread_reason
-      or "No value states a band, so nothing can be said."))
+      or "No value has a band, so nothing can be said."))
   end
+  local all_solve = spread.solved == spread.samples
   local rows = {}
   for _, name in ipairs { "efficiency", "loss", "case hottest" } do
     local entry = spread.by_name[name]
     if entry then
       local show = entry.unit == "1" and function(v) return number.percent(v, 1) end
         or function(v) return number.with_unit(v, entry.unit) end
-      rows[#rows + 1] = { page.text(entry.title), page.text(show(entry.quantiles[1])), page.text(show(entry.central)),
-        page.text(show(entry.quantiles[#entry.quantiles])) }
+      local function held(v) return page.text(v and show(v) or beyond_word(spread)) end
+      rows[#rows + 1] = { page.text(entry.title), held(entry.quantiles[1]), page.text(show(entry.central)),
+        held(entry.quantiles[#spread.quantiles]) }
     end
   end
-  local out = { page.paragraph(("%d samples over the bands of %d unknown values; nine cases in ten lie between low "
-    .. "and high."):format(spread.samples, #spread.unknowns)),
+  local out = { page.paragraph(("%d samples over the bands of %d unknown values; nine cases in ten %s."):format(
+    spread.samples, #spread.unknowns, all_solve and "lie between low and high"
+    or "of those that solve lie between low and high. Of temperatures it is nine in ten of all samples, those "
+    .. "without a solution counted as hotter than any")), unsolved_words(spread),
     page.table("The whole", { { "figure" }, { "low", number = true }, { "as stated", number = true },
       { "high", number = true } }, rows) }
   rows = {}
@@ -411,25 +491,17 @@ local function sure_section(found)
     end
   end
   if #rows > 0 then
-    out[#out + 1] = page.table("Limits that may be broken", { { "limit" }, { "in so many cases", number = true } },
+    out[#out + 1] = page.table(all_solve and "Limits that may be broken"
+      or "Limits that may be broken, of samples that solve", { { "limit" }, { "in so many cases", number = true } },
       rows)
   else
-    out[#out + 1] = page.paragraph "No limit was broken in any sample."
-  end
-  local unsolved = {}
-  for _, entry in ipairs(spread.unsolved) do
-    unsolved[#unsolved + 1] = ("%d: %s"):format(entry.count, entry.reason)
-  end
-  if #unsolved > 0 then
-    out[#out + 1] = page.details(("%d of the samples had no solution"):format(spread.samples - spread.solved),
-      page.list(unsolved))
+    out[#out + 1] = page.paragraph(all_solve and "No limit was broken in any sample."
+      or "No limit was broken in any sample that solves.")
   end
   local drivers = {}
   for i, entry in ipairs(spread.drivers) do drivers[i] = "<div>" .. driver_table(spread, entry) .. "</div>" end
-  local first = spread.drivers[1] and spread.drivers[1].drivers[1]
   return page.section("sure", "How sure, and what to measure next", table.concat(out), '<div class="pair">'
-    .. table.concat(drivers) .. "</div>", first and page.paragraph(("To narrow %s, measure %s first."):format(
-      spread.by_name[spread.drivers[1].figure].title, first.unknown)) or "")
+    .. table.concat(drivers) .. "</div>", advice(spread))
 end
 
 -- What is hottest and what gives way first stand below the label: a phone has no room for a column of names.

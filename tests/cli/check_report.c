@@ -234,7 +234,7 @@ START_TEST(a_room_hotter_than_its_parts_may_be_is_told)
 END_TEST
 
 /* A disk without room: an error, and the report of yesterday is still there. */
-/* Of the line that says over how many values the samples go. */
+/* Of the line that says over how many values the samples go; 0: that none has a band. */
 static int unknown_values(const char *const more[3])
 {
     const char *path = scratch_file("sure.html");
@@ -249,8 +249,8 @@ static int unknown_values(const char *const more[3])
     size_t length;
     char *html = read_whole(path, &length);
     const char *at = strstr(html, "over the bands of ");
-    ck_assert_msg(at != NULL, "nothing is said of how sure it is");
-    int n = atoi(at + strlen("over the bands of "));
+    ck_assert_msg(at || strstr(html, "No value has a band"), "nothing is said of how sure it is");
+    int n = at ? atoi(at + strlen("over the bands of ")) : 0;
     free(html);
     return n;
 }
@@ -264,6 +264,33 @@ START_TEST(what_is_set_has_no_band_in_the_report)
         open - 1);
     /* at an end of its band a value is known too; the choice of an end is no setting */
     ck_assert_int_lt(unknown_values((const char *const[3]){"--bands", "high", NULL}), open);
+}
+END_TEST
+
+/* Samples without a solution stand among the key figures, and nothing speaks of nine in ten without them. */
+START_TEST(samples_without_a_solution_are_a_headline)
+{
+    const char *path = scratch_file("warm.html");
+    const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
+                               "--set",  "ambient.temperature=35 degC",
+                               "--to",   path,
+                               NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(path, &length);
+    check_balance(html, "warm");
+    const char *tile = strstr(html, "<dt>without a solution</dt>"), *end = strstr(html, "</dl>");
+    ck_assert_msg(tile && tile < end, "no key figure tells of samples without a solution");
+    ck_assert_ptr_nonnull(strstr(tile, "run-away led by"));
+    const char *sure = strstr(html, "id=\"sure\"");
+    ck_assert_ptr_nonnull(strstr(sure, "of the 400 samples ("));
+    ck_assert_ptr_nonnull(strstr(sure, "nine cases in ten of those that solve lie between low and high"));
+    ck_assert_ptr_nonnull(strstr(sure, "What separates samples without a solution from the others"));
+    ck_assert_ptr_nonnull(strstr(sure, "Measure output_diode.leakage_doubling first"));
+    ck_assert_ptr_nonnull(strstr(html, "°C to run-away"));
+    free(html);
 }
 END_TEST
 
@@ -300,6 +327,7 @@ static void fill(TCase *tests)
     tcase_add_loop_test(tests, without_a_plotter_the_tables_stand_alone, 0, 2);
     tcase_add_test(tests, a_room_hotter_than_its_parts_may_be_is_told);
     tcase_add_test(tests, what_is_set_has_no_band_in_the_report);
+    tcase_add_test(tests, samples_without_a_solution_are_a_headline);
     tcase_add_test(tests, a_full_disk_leaves_the_old_page);
 }
 

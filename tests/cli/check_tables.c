@@ -81,8 +81,8 @@ START_TEST(a_spread_shows_what_its_draws_tell)
 {
     command_output output = good((const char *const[]){"spread", ADAPTER, "--samples", "40", "--totals", "0",
                                                        "--set", "ambient.temperature=60 degC", NULL});
-    ck_assert_ptr_nonnull(strstr(output.out, " more below 50 %\n"));
-    const char *broken = strstr(output.out, "\nlimits that may be broken\n");
+    ck_assert_ptr_nonnull(strstr(output.out, " more below 50 %, of points that solve\n"));
+    const char *broken = strstr(output.out, "\nlimits that may be broken, of points that solve\n");
     for (; broken && *broken; broken = strchr(broken + 1, '\n'))
         if (broken[1] && strchr(broken + 1, '%') == strchr(broken + 1, '\n') - 1)
             ck_assert_msg(strchr(broken + 1, '%')[-4] != '.', "%s", broken);

@@ -200,6 +200,85 @@ START_TEST(wrong_words_are_refused)
 }
 END_TEST
 
+#define WARM_ROOM "ambient.temperature=35 degC" /* where the diode's leakage may run away */
+
+/* Text: before any figure how many points have no solution and why, in words, not watts of a part long gone;
+ * no percentile of a temperature that leaves them out; what decides on them is measured first. */
+START_TEST(points_without_a_solution_come_first)
+{
+    const char *arguments[] = {"spread", SMALL,     "--samples", "120",        "--totals", "0",
+                               "--set",  WARM_ROOM, "--about",   "efficiency", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    const char *share = strstr(output.out, "\nwithout a solution: "),
+               *whole = strstr(output.out, "\nthe whole");
+    ck_assert(share && whole && share < whole);
+    unsigned missing = 0, of = 0;
+    ck_assert_int_eq(sscanf(share, "\nwithout a solution: %u of %u points", &missing, &of), 2);
+    ck_assert(of == 120 && missing > 6 && missing < 30); /* more than one in twenty */
+    ck_assert_ptr_nonnull(strstr(share, "run-away, as: thermal run-away led by flyback.rectifier"));
+    ck_assert_ptr_null(strstr(output.out, "e+0"));
+    const char *case_line = strstr(whole, "\nhottest face, mean, degC"),
+               *diode = strstr(whole, "\nflyback.rectifier  ");
+    ck_assert(case_line && !strncmp(strchr(case_line + 1, '\n') - 8, "run-away", 8));
+    ck_assert_ptr_nonnull(diode);
+    const char *separates = strstr(output.out, "\nwhat separates points without a solution");
+    ck_assert_ptr_nonnull(separates);
+    const char *leader = strstr(separates, "\n  output_diode.leakage_doubling "),
+               *drives = strstr(separates, "\nwhat drives efficiency");
+    ck_assert(leader && drives && leader < drives);
+    ck_assert_ptr_nonnull(strstr(separates, "measure output_diode.leakage_doubling first: it decides"));
+    ck_assert_ptr_nonnull(strstr(drives, "measure output_diode.leakage_doubling first, as above, then"));
+    command_free(&output);
+}
+END_TEST
+
+/* The same in JSON, and what it is good for: the first of the list known, every point has a solution. */
+START_TEST(what_separates_them_is_what_to_know)
+{
+    size_t missing[2];
+    for (int known = 0; known < 2; known++) {
+        const char *arguments[] = {"spread",
+                                   SMALL,
+                                   "--samples",
+                                   "120",
+                                   "--totals",
+                                   "0",
+                                   "--json",
+                                   "--set",
+                                   WARM_ROOM,
+                                   known ? "--set" : NULL,
+                                   "flyback.rectifier.leakage_doubling=12 K",
+                                   NULL};
+        command_output output = command_run(arguments);
+        json_t *document = document_of(&output), *figure;
+        size_t k, samples = (size_t)json_integer_value(json_object_get(document, "samples")),
+                  solved = (size_t)json_integer_value(json_object_get(document, "solved"));
+        missing[known] = samples - solved;
+        ck_near(json_real_value(json_object_get(document, "unsolved_share")),
+                (double)missing[known] / (double)samples, 0, 1e-12);
+        json_array_foreach(json_object_get(document, "figures"), k, figure)
+        {
+            const char *unit = json_string_value(json_object_get(figure, "unit"));
+            if (strcmp(unit, "degC") != 0) continue;
+            ck_assert_int_eq(json_integer_value(json_object_get(figure, "quantiles_of")), 120);
+            ck_assert_int_eq(json_is_null(json_array_get(json_object_get(figure, "quantiles"), 2)), !known);
+        }
+        const json_t *separators = json_object_get(document, "separators");
+        ck_assert_uint_eq(json_array_size(separators), !known);
+        if (!known) {
+            const json_t *first = json_array_get(separators, 0);
+            ck_assert_str_eq(json_string_value(json_object_get(first, "unknown")),
+                             "output_diode.leakage_doubling");
+            ck_assert_double_lt(json_real_value(json_object_get(first, "area")), 0.1);
+        }
+        json_decref(document);
+        command_free(&output);
+    }
+    ck_assert(missing[0] > 6 && missing[1] == 0);
+}
+END_TEST
+
 static size_t unknowns_with(const char *setting)
 {
     const char *arguments[] = {"spread",   SMALL, "--samples", "10",
@@ -262,6 +341,8 @@ static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_test(tests, conditions_of_a_test_are_no_unknowns);
+    tcase_add_test(tests, points_without_a_solution_come_first);
+    tcase_add_test(tests, what_separates_them_is_what_to_know);
     tcase_add_test(tests, a_value_set_to_what_it_was_is_known);
     tcase_add_test(tests, quiet_leaves_nothing_but_the_answer);
     tcase_add_test(tests, spread_tells_the_same_for_any_number_of_workers);

@@ -152,8 +152,80 @@ START_TEST(a_function_without_answers_gives_zeros)
 }
 END_TEST
 
+/* A race of six tortoises against six hares, T H H H H H T T T T T H: of the 36 pairs a tortoise stands
+ * behind a hare in 25 (Mann and Whitney's U; counted by hand); the deviation of U among twelve is sqrt(39).
+ * With ties and with one of each by hand. */
+START_TEST(the_area_of_two_groups_is_counted_right)
+{
+    static const double tortoises[6] = {1, 7, 8, 9, 10, 11}, hares[6] = {2, 3, 4, 5, 6, 12};
+    double deviation;
+    ck_near(hl_rank_area(6, tortoises, 6, hares, &deviation), 25.0 / 36, 1e-15, 0);
+    ck_near(deviation, sqrt(39) / 36, 1e-15, 0);
+    ck_near(hl_rank_area(6, hares, 6, tortoises, NULL), 11.0 / 36, 1e-15, 0);
+    static const double same[3] = {1, 1, 2}, other[2] = {1, 3};
+    ck_near(hl_rank_area(3, same, 2, other, NULL), (0.5 + 0.5 + 1) / 6, 1e-15, 0);
+    ck_assert(isnan(hl_rank_area(0, same, 2, other, &deviation)) && isnan(deviation));
+}
+END_TEST
+
+/* All orders of three among seven: mean one half, and the variance that the paper gives, (m + n + 1) / (12 m
+ * n).
+ */
+START_TEST(the_area_scatters_as_it_says)
+{
+    double sum = 0, square = 0, orders = 0, deviation = 0;
+    for (unsigned set = 0; set < 128; set++) {
+        double in[7], out[7];
+        size_t m = 0, n = 0;
+        for (unsigned i = 0; i < 7; i++) {
+            if (set >> i & 1)
+                in[m++] = i;
+            else
+                out[n++] = i;
+        }
+        if (m != 3) continue;
+        double area = hl_rank_area(m, in, n, out, &deviation);
+        sum += area;
+        square += area * area;
+        orders++;
+    }
+    ck_near(orders, 35, 0, 0);
+    ck_near(sum / orders, 0.5, 1e-14, 0);
+    ck_near(sqrt(square / orders - 0.25), deviation, 1e-13, 0);
+}
+END_TEST
+
+/* Thirteen of a hundred points marked by one unknown: another one of the same hypercube, which has no part in
+ * it, is named in one sample of twenty (1.96 deviations). */
+START_TEST(the_area_raises_no_more_alarms_than_it_says)
+{
+    enum { SAMPLES = 100, MARKED = 13, SEEDS = 2000 };
+    int alarms = 0;
+    for (uint64_t seed = 1; seed <= SEEDS; seed++) {
+        double p[2 * SAMPLES], in[SAMPLES], out[SAMPLES], deviation;
+        size_t m = 0, n = 0;
+        ck_assert_int_eq(hl_latin_hypercube(seed, SAMPLES, 2, p), HL_OK);
+        for (size_t i = 0; i < SAMPLES; i++) {
+            if (p[2 * i] < (double)MARKED / SAMPLES)
+                in[m++] = p[2 * i + 1];
+            else
+                out[n++] = p[2 * i + 1];
+        }
+        ck_assert_uint_eq(m, MARKED);
+        hl_sort(m, in);
+        hl_sort(n, out);
+        alarms += fabs(hl_rank_area(m, in, n, out, &deviation) - 0.5) > 1.96 * deviation;
+    }
+    printf("%.1f %% alarms\n", 100.0 * alarms / SEEDS);
+    ck_near((double)alarms / SEEDS, 0.05, 0, 3 * sqrt(0.05 * 0.95 / SEEDS));
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, the_area_raises_no_more_alarms_than_it_says);
+    tcase_add_test(tests, the_area_of_two_groups_is_counted_right);
+    tcase_add_test(tests, the_area_scatters_as_it_says);
     tcase_add_loop_test(tests, ishigami_indices_are_within_two_hundredths, 1, 6);
     tcase_add_loop_test(tests, g_function_indices_are_within_two_hundredths, 1, 4);
     tcase_add_loop_test(tests, first_order_comes_from_a_sample_that_is_there, 1, 4);

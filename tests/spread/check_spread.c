@@ -160,6 +160,26 @@ START_TEST(the_interval_covers_the_truth_as_often_as_it_says)
 }
 END_TEST
 
+/* Of 100 points some without a solution: a temperature's are the hottest, an efficiency's are left out. */
+static void check_percentiles(const hl_spread *spread, size_t missing)
+{
+    size_t n, of, hot = hl_figures_find(hl_spread_figures(spread), "buck.inductor", NULL),
+                  cool = hl_figures_find(hl_spread_figures(spread), "efficiency", NULL);
+    const double *sorted = hl_spread_sorted(spread, hot, &n);
+    ck_assert_uint_eq(n, 100 - missing);
+    for (size_t r = 1; r <= 100; r++) { /* value r stands at (r - 1/2) / 100 */
+        double value = hl_spread_quantile(spread, hot, ((double)r - 0.5) / 100, &of);
+        if (r <= n)
+            ck_near(value, sorted[r - 1], 1e-12, 0);
+        else
+            ck_assert(isinf(value) && value > 0);
+    }
+    ck_assert_uint_eq(of, 100);
+    sorted = hl_spread_sorted(spread, cool, &n);
+    ck_near(hl_spread_quantile(spread, cool, 0.95, &of), hl_quantile(n, sorted, 0.95), 0, 0);
+    ck_assert_uint_eq(of, n);
+}
+
 START_TEST(points_without_a_solution_are_counted_with_their_reason)
 {
     uncertain_buck buck;
@@ -168,7 +188,10 @@ START_TEST(points_without_a_solution_are_counted_with_their_reason)
     hl_band *bands = calloc(n, sizeof *bands);
     for (size_t i = 0; i < n; i++) hl_design_band(buck.design, i, &bands[i]), bands[i].kind = HL_BAND_NONE;
     bands[source] = (hl_band){.kind = HL_BAND_UNIFORM, .low = 6, .central = 48, .high = 54};
-    hl_spread_options options = {.samples = 100, .bands = bands};
+    hl_band *other = &bands[drafted_setting(&buck, "buck.inductor.dc_resistance")]; /* has no part in it */
+    double middle = other->central;
+    *other = (hl_band){.kind = HL_BAND_UNIFORM, .low = 0.9 * middle, .central = middle, .high = 1.1 * middle};
+    hl_spread_options options = {.samples = 100, .seed = 1, .bands = bands};
     hl_spread *spread = spread_of(&buck, &options);
     size_t missing = hl_spread_samples(spread) - hl_spread_solved(spread), told = 0, count;
     hl_outcome outcome;
@@ -178,6 +201,14 @@ START_TEST(points_without_a_solution_are_counted_with_their_reason)
         told += count;
     }
     ck_assert_uint_eq(told, missing);
+    /* all of them lie below all others in the one that matters, and none in the middle of its band */
+    ck_assert_uint_eq(hl_spread_separators(spread), 1);
+    const hl_separator *first = hl_spread_separator(spread, 0);
+    ck_assert_str_eq(hl_spread_unknown(spread, first->unknown)->name, "mains.voltage");
+    ck_near(first->area, 0, 0, 0);
+    ck_assert(first->middle == 20 && first->middle_unsolved == 0);
+    ck_assert_ptr_null(hl_spread_separator(spread, 1));
+    check_percentiles(spread, missing);
     hl_spread_destroy(spread);
     free(bands);
     drafted_end(&buck);

@@ -18,7 +18,8 @@ static const char help[] =
     "\n"
     "Solve the adapter that FILE.lua returns many times, each value drawn from its band: how far\n"
     "losses, temperatures and headroom may lie from the central answer, how likely each limit is\n"
-    "broken, and which unknowns matter, so what to measure next.\n"
+    "broken, how many points have no solution and why, and which unknowns matter, so what to measure\n"
+    "next.  Percentiles of temperatures count points without a solution as hotter than any.\n"
     "\n"
     "  --samples N       points to solve; 1000 when not said\n"
     "  --seed S          another seed draws other points; 1 when not said\n"
@@ -186,20 +187,39 @@ static void print_head(const choices *chosen, const char *title)
     putchar('\n');
 }
 
+static bool all_solve(const hl_spread *spread)
+{
+    return hl_spread_solved(spread) == hl_spread_samples(spread);
+}
+
+/* In the place of a percentile that lies among the points without a solution. */
+static const char *beyond_word(const hl_spread *spread)
+{
+    for (size_t k = 0; k < hl_spread_reasons(spread); k++) {
+        hl_outcome outcome;
+        hl_spread_reason(spread, k, NULL, &outcome);
+        if (outcome != HL_RAN_AWAY) return "none";
+    }
+    return "run-away";
+}
+
 static void print_figure(const choices *chosen, const hl_spread *spread, size_t index, const char *name)
 {
     const hl_figure *figure = hl_figures_get(hl_spread_figures(spread), index);
     scale s = scale_of(figure);
-    size_t n;
-    const double *sorted = hl_spread_sorted(spread, index, &n);
     if (strlen(name) > (size_t)name_width(chosen)) { /* whole, in lines of its own */
         wrapped_print(stdout, "", 2, name);
         name = "";
     }
     printf("%-*s %8.*f", name_width(chosen), name, s.decimals,
            s.factor * (hl_spread_central(spread, index) - s.shift));
-    for (size_t k = 0; k < chosen->n_levels; k++)
-        printf(" %8.*f", s.decimals, s.factor * (hl_quantile(n, sorted, chosen->level[k]) - s.shift));
+    for (size_t k = 0; k < chosen->n_levels; k++) {
+        double quantile = hl_spread_quantile(spread, index, chosen->level[k], NULL);
+        if (isinf(quantile))
+            printf(" %8s", beyond_word(spread));
+        else
+            printf(" %8.*f", s.decimals, s.factor * (quantile - s.shift));
+    }
     putchar('\n');
 }
 
@@ -225,7 +245,8 @@ static void print_kind(const choices *chosen, const hl_spread *spread, hl_figure
     }
     if (!left_out) return;
     if (kind == HL_FIGURE_USED)
-        printf("  %zu more below %g %%\n", left_out, 100 * least);
+        printf("  %zu more below %g %%%s\n", left_out, 100 * least,
+               all_solve(spread) ? "" : ", of points that solve");
     else
         printf("  %zu more below %g W\n", left_out, least);
 }
@@ -277,19 +298,21 @@ static void print_broken(const hl_spread *spread)
         const double *sorted = hl_spread_sorted(spread, i, &n);
         double share = figure->kind == HL_FIGURE_USED ? hl_share_above(n, sorted, 1) : 0;
         if (share <= 0) continue;
-        if (!begun) printf("\nlimits that may be broken\n");
+        if (!begun)
+            printf("\nlimits that may be broken%s\n", all_solve(spread) ? "" : ", of points that solve");
         begun = true;
         print_share(figure->name + strlen("used "), share, n);
     }
     if (!begun) printf("\nno limit is broken in any of the points solved\n");
 }
 
+/* Before all else: where the adapter has no answer the figures below say nothing of it. */
 static void print_unsolved(const hl_spread *spread)
 {
-    size_t all = hl_spread_samples(spread), missing = all - hl_spread_solved(spread);
+    size_t all = hl_spread_samples(spread), solved = hl_spread_solved(spread), missing = all - solved;
     if (!missing) return;
-    printf("\nwithout a solution: %zu of %zu points (%.*f %%); not in the figures above\n", missing, all,
-           share_decimals(all), 100.0 * (double)missing / (double)all);
+    printf("\nwithout a solution: %zu of %zu points (%.*f %%)\n", missing, all, share_decimals(all),
+           100.0 * (double)missing / (double)all);
     for (size_t k = 0; k < hl_spread_reasons(spread); k++) {
         size_t count;
         hl_outcome outcome;
@@ -299,16 +322,71 @@ static void print_unsolved(const hl_spread *spread)
                  outcome == HL_RAN_AWAY ? "run-away" : "not feasible");
         wrapped_print(stdout, lead, 9, reason);
     }
+    char text[300];
+    snprintf(text, sizeof text,
+             "of temperatures, and of shares of their limits, over all %zu points, those without a solution "
+             "counted as hotter than any (%s: it lies among them); of all else over the %zu that solve",
+             all, beyond_word(spread), solved);
+    wrapped_print(stdout, "  percentiles below: ", 4, text);
+}
+
+/* The name of what separates most, or NULL. */
+static const char *first_to_measure(const hl_spread *spread)
+{
+    const hl_separator *first = hl_spread_separator(spread, 0);
+    return first ? hl_spread_unknown(spread, first->unknown)->name : NULL;
+}
+
+static void print_separators(const hl_spread *spread)
+{
+    enum { SHOWN = 8 };
+    size_t all = hl_spread_samples(spread), n = hl_spread_separators(spread);
+    if (hl_spread_solved(spread) == all || !hl_spread_unknowns(spread)) return;
+    puts("\nwhat separates points without a solution from the others");
+    if (!n) {
+        puts("  no single value stands out of the noise; take more samples");
+        return;
+    }
+    printf("  %-38s %9s %9s %17s\n", "", "area", "they lie", "in middle");
+    for (size_t k = 0; k < n && k < SHOWN; k++) {
+        const hl_separator *s = hl_spread_separator(spread, k);
+        const char *name = hl_spread_unknown(spread, s->unknown)->name;
+        char middle[40];
+        snprintf(middle, sizeof middle, "%zu of %zu", s->middle_unsolved, s->middle);
+        if (strlen(name) > 38) {
+            wrapped_print(stdout, "  ", 4, name);
+            name = "";
+        }
+        printf("  %-38s %7.0f %% %9s %17s\n", name, 100 * s->area, s->area > 0.5 ? "high" : "low", middle);
+    }
+    wrapped_print(stdout, "  area: ", 4,
+                  "how often a point without a solution has the higher value of the two, each picked by "
+                  "chance; 50 % tells nothing");
+    wrapped_print(stdout, "  in middle: ", 4,
+                  "of the points with this value in the middle fifth of its band so many have no solution");
+    char text[300];
+    snprintf(text, sizeof text, "%.200s first: it decides most on whether there is a solution",
+             first_to_measure(spread));
+    wrapped_print(stdout, "  measure ", 4, text);
 }
 
 enum { DRIVERS_SHOWN = 8 };
 
 static const double noise_most = 0.2; /* a share that is open by more tells nothing */
 
-static void print_next(const char *name, double percent)
+/* `before`: what decides on whether there is a solution, to be measured before this; NULL: nothing does. */
+static void print_next(const char *name, double percent, const char *before)
 {
-    char text[300];
-    snprintf(text, sizeof text, "%.200s next: the band narrows to about %.0f %% of its width", name, percent);
+    char text[600];
+    if (before && strcmp(before, name) != 0)
+        snprintf(
+            text, sizeof text,
+            "%.200s first, as above, then %.200s: the band of points that solve narrows to about %.0f %% "
+            "of its width",
+            before, name, percent);
+    else
+        snprintf(text, sizeof text, "%.200s next: the band narrows to about %.0f %% of its width", name,
+                 percent);
     wrapped_print(stdout, "  measure ", 4, text);
 }
 
@@ -324,7 +402,9 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
     printf("\nwhat drives %s (standard deviation %.3g %s)\n",
            hl_figures_title(hl_spread_figures(spread), chosen->about_index[about]),
            factor * hl_deviation(n, sorted), unit);
-    printf("  %-38s %9s %15s %13s\n", "of its variance:", "by itself", "with the others", "once known");
+    printf("  %-38s %9s %15s %13s\n",
+           all_solve(spread) ? "of its variance:" : "of its variance, of those that solve:", "by itself",
+           "with the others", "once known");
     size_t shown = 0;
     bool vague = false;
     for (size_t k = 0; k < drivers; k++) {
@@ -350,7 +430,7 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
     const hl_unknown *unknown = first ? hl_spread_unknown(spread, first->unknown) : NULL;
     double now = hl_deviation(n, sorted);
     if (unknown && now > 0)
-        print_next(unknown->name, 100 * first->left / now);
+        print_next(unknown->name, 100 * first->left / now, first_to_measure(spread));
     else
         printf("  nothing stands out of the noise; take more samples, or no value has a band\n");
 }
@@ -360,12 +440,13 @@ static void print_text(const choices *chosen, const bound_design *bound, const h
     double solving, seconds = hl_spread_seconds(spread, &solving);
     printf("%s\n%zu points over %zu unknowns, seed %llu\n", hl_design_name(bound->design),
            hl_spread_samples(spread), hl_spread_unknowns(spread), (unsigned long long)chosen->options.seed);
+    print_unsolved(spread);
     print_whole(chosen, spread);
     print_kind(chosen, spread, HL_FIGURE_LOSS, "loss, W", "loss ", 0.001);
     print_kind(chosen, spread, HL_FIGURE_TEMPERATURE, "temperature, degC", "temperature ", -HUGE_VAL);
     print_kind(chosen, spread, HL_FIGURE_USED, "share of a limit used, %", "used ", 0.5);
     print_broken(spread);
-    print_unsolved(spread);
+    print_separators(spread);
     for (size_t a = 0; a < chosen->options.n_about; a++) print_drivers(chosen, spread, a);
     fflush(stdout); /* one file may take both: the time stands below the text, not in the midst of it */
     if (!chosen->session.quiet) fprintf(stderr, "%.2f s, %.2f s of it solving\n", seconds, solving);
@@ -378,7 +459,7 @@ static void print_csv(const choices *chosen, const hl_spread *spread)
     const hl_figures *figures = hl_spread_figures(spread);
     printf("figure,unit,central,mean,deviation,above_limit");
     for (size_t k = 0; k < chosen->n_levels; k++) printf(",q%g", 100 * chosen->level[k]);
-    putchar('\n');
+    printf(",points\n");
     for (size_t i = 0; i < hl_figures_count(figures); i++) {
         const hl_figure *figure = hl_figures_get(figures, i);
         double shift = strcmp(figure->unit, "degC") ? 0 : kelvin;
@@ -388,9 +469,10 @@ static void print_csv(const choices *chosen, const hl_spread *spread)
         printf(",%s,%.10g,%.10g,%.10g,", figure->unit, hl_spread_central(spread, i) - shift,
                hl_mean(n, sorted) - shift, hl_deviation(n, sorted));
         if (figure->kind == HL_FIGURE_USED) printf("%.10g", hl_share_above(n, sorted, 1));
+        size_t of = n;
         for (size_t k = 0; k < chosen->n_levels; k++)
-            printf(",%.10g", hl_quantile(n, sorted, chosen->level[k]) - shift);
-        putchar('\n');
+            printf(",%.10g", hl_spread_quantile(spread, i, chosen->level[k], &of) - shift);
+        printf(",%zu\n", of);
     }
 }
 

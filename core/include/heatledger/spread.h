@@ -83,6 +83,12 @@ HL_EXPORT void hl_interval_symmetric(size_t n, const double sorted[], double cov
                                      double *high);
 HL_EXPORT void hl_interval_shortest(size_t n, const double sorted[], double coverage, double *low,
                                     double *high);
+/* How often a value picked by chance from a is above one from b, ties counted half: U over the product of the
+ * counts, 0..1; 0.5: neither lies higher.  a, b: rising, n_a, n_b >= 1; NaN when one is empty.
+ * *deviation (may be NULL): its standard deviation when both are drawn from the same, sqrt((n_a + n_b + 1) /
+ * (12 n_a n_b)).
+ * source: H. B. Mann, D. R. Whitney, Annals of Mathematical Statistics 18(1), 1947, pp. 50-60 */
+HL_EXPORT double hl_rank_area(size_t n_a, const double a[], size_t n_b, const double b[], double *deviation);
 /* Share of n sorted values above the limit, 0..1. */
 HL_EXPORT double hl_share_above(size_t n, const double sorted[], double limit);
 
@@ -159,6 +165,7 @@ typedef struct hl_figure {
         *name; /* "efficiency", "loss pfc.switch", "temperature face z1", "used pfc.switch drain voltage" */
     const char *unit; /* SI unit text; temperatures "degC" with the value in kelvin */
     size_t index, sub;
+    bool hot; /* a temperature, or the share used of a limit of one */
 } hl_figure;
 
 /* All figures of a design, as they stand at the point that `workspace` solved last. */
@@ -214,6 +221,15 @@ typedef struct hl_driver {
     double left;         /* standard deviation of the figure that is left once it is known */
 } hl_driver;
 
+/* An unknown in which points without a solution lie elsewhere than the others, by more than chance gives any
+ * of the unknowns in one spread of twenty. */
+typedef struct hl_separator {
+    size_t unknown;
+    double area; /* how often a point without a solution stands at the higher quantile of it: hl_rank_area */
+    size_t middle,
+        middle_unsolved; /* points with it in the middle fifth of its band; those without a solution */
+} hl_separator;
+
 typedef struct hl_spread hl_spread;
 /* HL_OK also when points have no solution: they are counted with their reasons.
  * HL_BAD_INPUT, HL_NO_SOLUTION (the central point has none), HL_NO_MEMORY: *spread is NULL, why in
@@ -232,6 +248,14 @@ HL_EXPORT const char *hl_spread_reason(const hl_spread *spread, size_t index, si
                                        hl_outcome *outcome);
 HL_EXPORT size_t hl_spread_unknowns(const hl_spread *spread);
 HL_EXPORT const hl_unknown *hl_spread_unknown(const hl_spread *spread, size_t index);
+/* What separates points without a solution from the others, the greatest |area - 1/2| first.  It looks at one
+ * unknown at a time, and for what lies higher or lower: neither pairs nor both ends at once. */
+HL_EXPORT size_t hl_spread_separators(const hl_spread *spread);
+HL_EXPORT const hl_separator *hl_spread_separator(const hl_spread *spread, size_t index);
+/* Quantile of figure i: of a temperature, and of the share used of its limit, over all samples, those without
+ * a solution counted as hotter than any, so HUGE_VAL where it lies among them; of anything else over the
+ * samples that solve.  *of (may be NULL): over how many. */
+HL_EXPORT double hl_spread_quantile(const hl_spread *spread, size_t figure, double probability, size_t *of);
 /* Of figure i: value at the central point; the solved samples in rising order (*n of them). */
 HL_EXPORT double hl_spread_central(const hl_spread *spread, size_t figure);
 HL_EXPORT const double *hl_spread_sorted(const hl_spread *spread, size_t figure, size_t *n);
