@@ -37,7 +37,7 @@ static const char *const gap_places[] = {"centre_leg", "outer_legs", "all_legs",
 static const hl_parameter parameters[PARAMETERS] = {
     {"inductance", "H", HL_NUMBER, 0, 0, 10e-9, 100, NULL, NULL, "magnetizing, seen from the first winding; from turns, core and gap when not stated", "LCR meter, others open"},
     {"leakage_inductance", "H", HL_NUMBER, 0, 0, 0, 1, NULL, NULL, "seen from the first winding; from the geometry of the first two when not stated", "LCR meter, others shorted"},
-    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap", "feeler gauge, or from inductance"},
+    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap, along the way of the flux: twice the spacer of a gap in all legs", "feeler gauge, or from inductance"},
     {"gap_place", "1", HL_CHOICE, 0, 0, 0, 0, NULL, gap_places, "legs the gap is in; centre_leg when not stated", "looking"},
     {"relative_permeability", "1", HL_NUMBER, 0, 0, 5, 200e3, NULL, NULL, "of the core material; 2000 when not stated", "material data sheet"},
     {"build", "1", HL_LIST, 0, 0, 1, 8, NULL, NULL, "winding plan: number of the winding (from 1) of each section, inner leg outwards", "winding plan, or unwinding one"},
@@ -79,6 +79,17 @@ static double start_share(const hl_value *v)
     return place >= 0 && place < 3 ? share[place] : 0.5;
 }
 
+/* Of a gap in all legs, as a spacer makes it, half lies in the inner one, half in the way through the outer
+ * ones. */
+static void gap_mouths(const hl_value *v, winding_window *w)
+{
+    const double inner[] = {1.0, 0.0, 0.5};
+    int place = v[GAP_PLACE].given ? (int)v[GAP_PLACE].number : 0;
+    double gap = core_number(&v[GAP], 0.0);
+    w->gap = (place >= 0 && place < 3 ? inner[place] : 0.5) * gap;
+    w->outer_gap = gap - w->gap;
+}
+
 /* By the field in the whole window; false where it is not known, or the sections do not fit. */
 static bool window_mix_of(transformer *t, const hl_value *v, const winding_plan *plan)
 {
@@ -88,7 +99,7 @@ static bool window_mix_of(transformer *t, const hl_value *v, const winding_plan 
         if (!(t->winding[i].breadth > 0.0 && t->winding[i].layer_pitch > 0.0)) return false;
     if (!v[WINDOW_DEPTH].given) return false;
     w.size = (window_size){v[WINDING + ROW_WINDOW_WIDTH].number, v[WINDOW_DEPTH].number};
-    w.gap = plan->start == 1.0 ? core_number(&v[GAP], 0.0) : 0.0;
+    gap_mouths(v, &w);
     if (!plan_lay(plan, t->winding, first, core_number(&v[INSULATION], 0.2e-3), &w)) return false;
     window_close(&w, entry_or(entry_of(&v[WINDING + ROW_TURN_LENGTH], 0), 0.0), t->winding[0].layer_pitch);
     window_share(&w, core_number(&v[CORE + CORE_AREA], 0.0), core_number(&v[CORE + CORE_PATH], 0.0),

@@ -1,19 +1,19 @@
 /* winding_window.h - layers in a window with a gap: mean square field at each winding.
  *
- * The ampere-turns of a winding are balanced by the gap in the inner leg (a sheet over its mouth, the field
- * there taken as even) and by the core, along all its walls, in proportion to their reluctances. Wires answer
- * the gap's field, which comes from outside and varies quickly, by pushing it away: the wound region is for
- * it a layer of relative permeability
- *   mu = (1 + phi rho) / (1 - phi rho), phi = share of copper, rho = -I2(z) / I0(z), z = (1 + j) R / delta
- * (J. C. Maxwell Garnett, Phil. Trans. R. Soc. A 203, 1904, in two dimensions, with the dipole of
- * round_row.h). With y = mu tanh k (depth - x2), t = tanh k (x2 - x1), s = (y + t) / (1 + y t), the order n
- * of the gap's field has A(x1) = mu0 K_n / (k (sinh k x1 + s / mu cosh k x1)), and in the layer A(x) = A(x1)
- * (cosh k (x2 - x) + y sinh k (x2 - x)) / (cosh k (x2 - x1) + y sinh k (x2 - x1)). Around a round leg of
- * radius a the orders n > 0 fall a little faster: along by c_0 = K0(kr) / K0(ka) exp(k (r - a)), across by
- * K1(kr) / K0(ka) exp(k (r - a)), each by its asymptotic series to first order (M. Abramowitz, I. A. Stegun,
- * 1964, 9.7.2). a comes from the mean turn length, so it serves any leg. Against two-dimensional field
- * solutions up to d / delta = 4: 2 % with a gap, 3 % for two windings without, 10 % for one winding on a core
- * without gap, whose walls are not alike. docs/theory/windings.md */
+ * The ampere-turns of a winding are balanced by the gap in the inner leg, or in the outer ones, or both
+ * (sheets over their mouths, the field there taken as even) and by the core, along all its walls, in
+ * proportion to their reluctances. Wires answer the gap's field, which comes from outside and varies quickly,
+ * by pushing it away: the wound region is for it a layer of relative permeability mu = (1 + phi rho) / (1 -
+ * phi rho), phi = share of copper, rho = -I2(z) / I0(z), z = (1 + j) R / delta (J. C. Maxwell Garnett, Phil.
+ * Trans. R. Soc. A 203, 1904, in two dimensions, with the dipole of round_row.h). With y = mu tanh k (depth -
+ * x2), t = tanh k (x2 - x1), s = (y + t) / (1 + y t), the order n of the gap's field has A(x1) = mu0 K_n / (k
+ * (sinh k x1 + s / mu cosh k x1)), and in the layer A(x) = A(x1) (cosh k (x2 - x) + y sinh k (x2 - x)) /
+ * (cosh k (x2 - x1) + y sinh k (x2 - x1)). Around a round leg of radius a the orders n > 0 fall a little
+ * faster: along by c_0 = K0(kr) / K0(ka) exp(k (r - a)), across by K1(kr) / K0(ka) exp(k (r - a)), each by
+ * its asymptotic series to first order (M. Abramowitz, I. A. Stegun, 1964, 9.7.2). a comes from the mean turn
+ * length, so it serves any leg. Against two-dimensional field solutions up to d / delta = 4: 2 % with a gap,
+ * 3 % for two windings without, 10 % for one winding on a core without gap, whose walls are not alike.
+ * docs/theory/windings.md */
 #ifndef WINDING_WINDOW_H
 #define WINDING_WINDOW_H
 
@@ -34,9 +34,9 @@ typedef struct window_layer {
 
 typedef struct winding_window {
     window_size size;
-    double gap;        /* m; 0: none in the inner leg */
-    double gap_share;  /* of the ampere-turns the gap takes; the core takes the rest */
-    double leg_radius; /* m, of a round leg as long around; infinite for a plane one */
+    double gap, outer_gap;         /* m; 0: none in the inner leg, in the outer ones */
+    double gap_share, outer_share; /* of the ampere-turns each takes; the core takes the rest */
+    double leg_radius;             /* m, of a round leg as long around; infinite for a plane one */
     size_t n;
     window_layer layer[WINDOW_LAYERS];
     double from, to; /* x1, x2: the wound region */
@@ -48,12 +48,20 @@ static inline double window_place(const window_layer *layer, int i)
     return 0.5 * layer->breadth * (i + 0.5) / WINDOW_PLACES;
 }
 
-/* Gap and core share the tension as their reluctances. */
+/* A gap as long as this much of the inner leg's area would need without fringe; its leg has `area`. */
+static inline double window_air(const winding_window *w, double gap, double area)
+{
+    return gap > 0.0 ? gap / gap_widening(gap, area, w->size.width) : 0.0;
+}
+
+/* Gaps and core share the tension as their reluctances; the two outer legs are half the inner one each. */
 static inline void window_share(winding_window *w, double area, double path, double mu)
 {
-    double around = path > 0.0 ? path : 2.0 * (w->size.width + w->size.depth), gap = w->gap;
-    double air = gap > 0.0 ? gap / gap_widening(gap, area, w->size.width) : 0.0;
-    w->gap_share = air > 0.0 ? air / (air + around / mu) : 0.0;
+    double around = path > 0.0 ? path : 2.0 * (w->size.width + w->size.depth);
+    double inner = window_air(w, w->gap, area), outer = window_air(w, w->outer_gap, 0.5 * area);
+    double all = inner + outer + around / mu;
+    w->gap_share = inner > 0.0 ? inner / all : 0.0;
+    w->outer_share = outer > 0.0 ? outer / all : 0.0;
 }
 
 /* Put `count` layers of winding w from x on; returns the x of the last. false: no room. */
@@ -81,6 +89,16 @@ static inline void window_close(winding_window *w, double turn_length, double la
         w->layer[i].length = (w->leg_radius + w->layer[i].x) / (w->leg_radius + middle);
 }
 
+/* Less the field of a gap's mouth that takes so many ampere-turns. */
+static inline void window_mouth(const winding_window *w, const window_sheet *mouth, double taken, double x,
+                                double y, window_vector *sum)
+{
+    if (!(taken > 0.0)) return;
+    window_vector h = window_sheet_field(&w->size, mouth, x, y);
+    sum->along -= taken * h.along;
+    sum->across -= taken * h.across;
+}
+
 /* Field per ampere of winding u at a place, the wires' answer to the gap left out. */
 static inline window_vector window_static(const winding_window *w, size_t u, double x, double y,
                                           bool with_gap)
@@ -96,14 +114,13 @@ static inline window_vector window_static(const winding_window *w, size_t u, dou
         sum.across += layer->turns * h.across;
         turns += layer->turns;
     }
+    double core = 1.0 - w->gap_share - w->outer_share;
     h = window_wall_field(&w->size, x, y);
-    sum.along -= turns * (1.0 - w->gap_share) * h.along;
-    sum.across -= turns * (1.0 - w->gap_share) * h.across;
-    if (!with_gap || !(w->gap_share > 0.0)) return sum;
-    window_sheet mouth = {0.0, w->gap};
-    h = window_sheet_field(&w->size, &mouth, x, y);
-    sum.along -= turns * w->gap_share * h.along;
-    sum.across -= turns * w->gap_share * h.across;
+    sum.along -= turns * core * h.along;
+    sum.across -= turns * core * h.across;
+    if (!with_gap) return sum;
+    window_mouth(w, &(window_sheet){0.0, w->gap}, turns * w->gap_share, x, y, &sum);
+    window_mouth(w, &(window_sheet){w->size.depth, w->outer_gap}, turns * w->outer_share, x, y, &sum);
     return sum;
 }
 
