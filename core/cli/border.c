@@ -121,12 +121,13 @@ void border_way_back(FILE *to, const hl_workspace *workspace, const border list[
     int leader;
     hl_result_feedback_gain(workspace, &leader);
     if (leader >= 0)
-        snprintf(
-            line, sizeof line,
-            "what to do: lower one of these; or give the heat of %s a better way out (copper, a pad, a "
-            "heat sink, another place); or check its data: what of its loss grows with temperature, "
-            "resistance_case, resistance_board. --ways shows where its heat goes, at a point that settles",
-            hl_design_node_name(hl_workspace_design(workspace), (size_t)leader));
+        snprintf(line, sizeof line,
+                 "what to do: lower one of these; or give the heat of %s a better way out (copper, a pad, a "
+                 "heat sink, another place: docs/heat-paths.md shows how each is written); or check its "
+                 "data: what "
+                 "of its loss grows with temperature, resistance_case, resistance_board. --ways shows where "
+                 "its heat goes, at a point that settles",
+                 hl_design_node_name(hl_workspace_design(workspace), (size_t)leader));
     else
         snprintf(line, sizeof line,
                  "what to do: lower one of these; or check the data of what loses most, then give its heat a "

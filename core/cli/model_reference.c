@@ -112,6 +112,26 @@ static void write_parameters(FILE *to, const hl_model *model)
     for (size_t i = 0; i < model->n_parameters; i++) write_parameter(to, hl_model_parameter(model, i));
 }
 
+/* What a marking says beside the model's own values: the rules of estimates go by it. */
+static void write_facts(FILE *to, const hl_catalogue *rules, const hl_model *model)
+{
+    const hl_parameter *fact = hl_catalogue_fact(rules, model, 0);
+    if (!fact) return;
+    fputs("\n## Facts of a marking\nMay be stated beside the parameters; what is not stated is then "
+          "[estimated](../estimates.md) from them.\n\n"
+          "| name | dimension | words, or usual | meaning |\n| --- | --- | --- | --- |\n",
+          to);
+    for (size_t i = 0; (fact = hl_catalogue_fact(rules, model, i)) != NULL; i++) {
+        fprintf(to, "| `%s` | ", fact->name);
+        write_unit(to, fact);
+        fputs(" | ", to);
+        write_usual(to, fact);
+        fputs(" | ", to);
+        cell(to, fact->meaning);
+        fputs(" |\n", to);
+    }
+}
+
 static void write_families(FILE *to, const hl_slot *slot)
 {
     bool first = true;
@@ -190,7 +210,8 @@ static void write_places(FILE *to, const hl_host *host, hl_family family)
     if (family == HL_FAMILY_CAPACITOR) fputs("- on the bus behind any stage: `capacitors`\n", to);
 }
 
-static void write_device(FILE *to, const hl_host *host, const hl_model *model, const survey *found)
+static void write_device(FILE *to, const hl_host *host, const hl_catalogue *rules, const hl_model *model,
+                         const survey *found)
 {
     fprintf(to, "A device of the family **%s**.", hl_family_name(model->device->family));
     fputs(" Beside the parameters below, it may state what\n[every part](index.md#what-every-part-may-state) "
@@ -198,6 +219,7 @@ static void write_device(FILE *to, const hl_host *host, const hl_model *model, c
           to);
     fprintf(to, "\nEquations from: %s.\n", model->source);
     write_parameters(to, model);
+    write_facts(to, rules, model);
     write_mechanisms(to, found);
     write_names(to, "Limits it checks",
                 "Beside its highest temperature, where the data for it are stated:", &found->limits);
@@ -251,7 +273,8 @@ static bool page_close(FILE *to, page *begun)
     return good;
 }
 
-static bool write_page(const hl_host *host, const hl_model *model, const char *folder, survey *found)
+static bool write_page(const hl_host *host, const hl_catalogue *rules, const hl_model *model,
+                       const char *folder, survey *found)
 {
     page whole;
     if (!survey_model(model, SEED, found)) {
@@ -263,7 +286,7 @@ static bool write_page(const hl_host *host, const hl_model *model, const char *f
     if (!to) return false;
     fprintf(to, "%s\n# %s: %s\n\n", made, model->name, model->title);
     if (model->device)
-        write_device(to, host, model, found);
+        write_device(to, host, rules, model, found);
     else
         write_stage(to, model, found);
     return page_close(to, &whole);
@@ -302,12 +325,12 @@ static bool write_index(const hl_host *host, const char *folder)
     return page_close(to, &whole);
 }
 
-bool reference_write(const hl_host *host, const char *folder)
+bool reference_write(const hl_host *host, const hl_catalogue *rules, const char *folder)
 {
     survey *found = malloc(sizeof *found);
     bool good = found && write_index(host, folder);
     for (size_t i = 0; i < hl_host_models(host) && good; i++)
-        good = write_page(host, hl_host_model(host, i), folder, found);
+        good = write_page(host, rules, hl_host_model(host, i), folder, found);
     free(found);
     return good;
 }
@@ -362,7 +385,7 @@ static json_t *slot_json(const hl_slot *slot)
     return object;
 }
 
-json_t *reference_json(const hl_model *model)
+json_t *reference_json(const hl_catalogue *rules, const hl_model *model)
 {
     json_t *object = json_object(), *parameters = json_array();
     set_text(object, "name", model->name);
@@ -373,6 +396,11 @@ json_t *reference_json(const hl_model *model)
     for (size_t i = 0; i < model->n_parameters; i++)
         json_array_append_new(parameters, parameter_json(hl_model_parameter(model, i)));
     json_object_set_new(object, "parameters", parameters);
+    json_t *facts = json_array();
+    const hl_parameter *fact;
+    for (size_t i = 0; (fact = hl_catalogue_fact(rules, model, i)) != NULL; i++)
+        json_array_append_new(facts, parameter_json(fact));
+    json_object_set_new(object, "facts", facts);
     if (!model->stage) return object;
     json_t *slots = json_array();
     for (size_t i = 0; i < model->stage->n_slots; i++)

@@ -385,15 +385,41 @@ static void add_leak(paths *p, const draft_link *link, int a, int b)
         design->leak[node] += link->p[0];
 }
 
+static bool is_node_by_hand(const hl_draft *draft, const char *name)
+{
+    for (size_t i = 0; i < draft->nodes.n; i++)
+        if (!strcmp(LIST_AT(draft->nodes, draft_node, i)->name, name)) return true;
+    return false;
+}
+
+/* By rule no heat goes through foils and plates that are stated as bodies. */
+static void tell_left_out(const hl_draft *draft, hl_diagnostics *diagnostics)
+{
+    char names[300] = "";
+    for (size_t i = 0; i < draft->spreaders.n; i++) {
+        size_t used = strlen(names);
+        snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "",
+                 LIST_AT(draft->spreaders, draft_spreader, i)->spreader.name);
+    }
+    hl_diagnostics_add(diagnostics, HL_WARNING, &LIST_AT(draft->spreaders, draft_spreader, 0)->place,
+                       "the network by rule leaves spreaders out (%s): their parts are told too hot or their "
+                       "faces too even; --network field counts them, docs/heat-paths.md tells more",
+                       names);
+}
+
 static void add_by_hand(paths *p)
 {
     const hl_draft *draft = p->draft;
     for (size_t i = 0; i < draft->nodes.n; i++) {
         const draft_node *node = LIST_AT(draft->nodes, draft_node, i);
         if (p->design->field)
-            WRONG(p, &node->place,
-                  "with network = \"field\" there are no nodes by hand; give '%s' a place in the box",
-                  node->name);
+            WRONG(
+                p, &node->place,
+                "with network = \"field\" there are no nodes by hand: write '%s' as a body that touches its "
+                "part, spreader \"%s\" { low = \"...\", high = \"...\", material = \"aluminium\" }, and "
+                "leave "
+                "its links out, or take network = \"rule\"; docs/heat-paths.md shows both",
+                node->name, node->name);
         else if (find_node(p->design->network, node->name) >= 0)
             WRONG(p, &node->place, "two thermal nodes are named '%s'; rename one", node->name);
         else if (hl_network_add_node(p->design->network, node->name, node->capacity) < 0)
@@ -401,6 +427,8 @@ static void add_by_hand(paths *p)
     }
     for (size_t i = 0; i < draft->links.n; i++) {
         const draft_link *link = LIST_AT(draft->links, draft_link, i);
+        if (p->design->field && (is_node_by_hand(draft, link->a) || is_node_by_hand(draft, link->b)))
+            continue; /* told once, where the node is stated */
         int a = end_of(p, link, link->a), b = end_of(p, link, link->b);
         if (a == -2 || b == -2) continue;
         if (p->design->field) {
@@ -428,11 +456,7 @@ hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnost
     paths p = {draft, design, diagnostics, false, false};
     for (size_t i = 0; i < design->n_items; i++) design->items[i].outer = -1;
     check_positions(&p);
-    if (draft->has_box && draft->spreaders.n && !draft->box.by_field)
-        hl_diagnostics_add(
-            diagnostics, HL_NOTE, &draft->box_place,
-            "the network by rule takes every face as even and leaves spreaders out; --network field "
-            "counts them");
+    if (draft->has_box && draft->spreaders.n && !draft->box.by_field) tell_left_out(draft, diagnostics);
     if (!draft->has_box && (draft->positions.n || draft->boards.n || draft->spreaders.n))
         WRONG(&p, NULL, "boards or places are given but no enclosure; describe the box first");
     if (p.bad) return HL_BAD_INPUT;

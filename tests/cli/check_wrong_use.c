@@ -6,8 +6,8 @@
 #include "scratch_folder.h"
 #include "story.h"
 
-/* A line of a shell whose folder holds module.lua, parts.yaml, plan.lua, readings.yaml and big.lua; `h` is
- * the command. */
+/* A line of a shell whose folder holds module.lua, parts.yaml, plan.lua, readings.yaml, big.lua and sink.lua;
+ * `h` is the command. */
 static const struct {
     const char *line;
     int code;
@@ -39,6 +39,10 @@ static const struct {
     {"h solve big.lua", 0,
      "warning: big.lua:5: box size: a side of 880 mm is outside 10 … 400 mm; did you mean 88 x 60 x 31 mm?"},
     {"h solve big.lua", 0, "warning: big.lua:6: board m: its thinnest side is 16 mm, and boards are 0.2"},
+    {"h solve sink.lua", 0, "warning: sink.lua:9: the network by rule leaves spreaders out (plate)"},
+    {"h solve sink.lua --network field", 1,
+     "sink.lua:6: with network = \"field\" there are no nodes by hand"},
+    {"h solve sink.lua --network field 2>&1 | wc -l | sed 's/^/lines: /'", 0, "lines: 1\n"},
     /* spread */
     {"h spread module.lua --samples many", 1, "--samples: 'many' is no whole number up to 10000000"},
     {"h spread module.lua --samples 99999999999", 1, "is no whole number up to 10000000"},
@@ -122,6 +126,8 @@ static const struct {
     {"h models >/dev/full", 1, "could not be written"},
     {"h models --json >/dev/full", 1, "could not be written"},
     {"h models --markdown /nowhere/pages", 1, "/nowhere/pages"},
+    {"h models schottky_diode", 0, "to_220, to_220_insulated, to_247"},
+    {"h models schottky_diode --json", 0, "\"to_220_insulated\""},
     {"h parts parts.yaml --family swich", 1, "no family 'swich'; did you mean 'switch'?"},
     {"h parts parts.yaml --family zzzzzzz", 1, "no family 'zzzzzzz'"},
     {"h parts nowhere.yaml", 1, "nowhere.yaml"},
@@ -158,12 +164,25 @@ static const char big[] = "local hl = require \"heatledger\"\n"
                           "a:board \"m\" { low = \"1 x 1 x 1 cm\", high = \"5 x 5 x 2.6 cm\" }\n"
                           "return a\n";
 
+static const char sink[] =
+    "local hl = require \"heatledger\"\n"
+    "local a = hl.adapter \"bench\"\n"
+    "a:supply { voltage = \"48 V\" }\n"
+    "a:stage \"s\" { model = \"housekeeping\", fed_by = \"source\", power = \"1 W\" }\n"
+    "a:box { size = \"88 x 60 x 31 mm\" }\n"
+    "a:node \"sink\" { capacity = \"5 J/K\" }\n"
+    "a:link { \"s\", \"sink\", resistance = \"4 K/W\" }\n"
+    "a:link { \"sink\", \"inner air\", conductance = \"20 mW/K\" }\n"
+    "a:spreader \"plate\" { low = \"10 x 10 x 5 mm\", high = \"40 x 40 x 6 mm\" }\n"
+    "return a\n";
+
 static void make_folder(void)
 {
     scratch_folder_make();
     scratch_write("readings.yaml", readings);
     scratch_write("plan.lua", plan);
     scratch_write("big.lua", big);
+    scratch_write("sink.lua", sink);
     char line[1024];
     snprintf(line, sizeof line, "cp %s/sweep/module.lua %s/sweep/parts.yaml %s", HL_TEST_SOURCE,
              HL_TEST_SOURCE, scratch_folder);

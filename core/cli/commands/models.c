@@ -1,4 +1,5 @@
 /* models.c - `heatledger models`: what is loaded, and the meaning of every parameter. */
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -11,7 +12,7 @@
 static const char help[] =
     "usage: heatledger models [NAME] [--json] [--markdown FOLDER] [--plugins PATH]...\n"
     "\n"
-    "List the loaded device and stage models; with NAME, that model's slots and parameters with\n"
+    "List the loaded device and stage models; with NAME, that model's slots, parameters and facts with\n"
     "meaning, unit, usual range and source.\n"
     "\n"
     "  --json            the same in the schema heatledger.models/1; ranges and defaults in SI\n"
@@ -97,7 +98,15 @@ static const hl_model *find(const hl_host *host, const char *name)
     return NULL;
 }
 
-static void print_model(const hl_host *host, const hl_model *model)
+/* What a marking says: the values that are not stated are estimated from it. */
+static void print_facts(const hl_catalogue *rules, const hl_model *model)
+{
+    const hl_parameter *fact = hl_catalogue_fact(rules, model, 0);
+    if (fact) puts("\nfacts of a marking; what is not stated is estimated from them");
+    for (size_t i = 0; (fact = hl_catalogue_fact(rules, model, i)) != NULL; i++) print_parameter(fact);
+}
+
+static void print_model(const hl_host *host, const hl_catalogue *rules, const hl_model *model)
 {
     printf("%s: %s\n", model->name, model->title);
     for (size_t i = 0; i < hl_host_models(host); i++)
@@ -107,19 +116,20 @@ static void print_model(const hl_host *host, const hl_model *model)
     puts(model->n_parameters ? "\nparameters" : "\nparameters: none");
     for (size_t i = 0; i < model->n_parameters; i++) print_parameter(hl_model_parameter(model, i));
     if (!model->device) return;
+    print_facts(rules, model);
     puts("\nfigures that any part may state");
     for (size_t i = 0; i < HL_COMMONS; i++) print_parameter(hl_common_parameter(i));
 }
 
 /* All models, or the one. */
-static bool print_json(const hl_host *host, const hl_model *only)
+static bool print_json(const hl_host *host, const hl_catalogue *rules, const hl_model *only)
 {
     json_t *top = json_object(), *list = json_array();
     json_object_set_new(top, "schema", json_string("heatledger.models/1"));
     json_object_set_new(top, "models", list);
     for (size_t i = 0; i < hl_host_models(host); i++)
         if (!only || hl_host_model(host, i) == only)
-            json_array_append_new(list, reference_json(hl_host_model(host, i)));
+            json_array_append_new(list, reference_json(rules, hl_host_model(host, i)));
     return printed_json(top, 0);
 }
 
@@ -137,19 +147,31 @@ static bool load(hl_host *host, const session_options *shared, hl_diagnostics *d
     return good;
 }
 
-static bool show(const hl_host *host, const char *name, const char *folder, bool json)
+static bool show(const hl_host *host, const hl_catalogue *rules, const char *name, const char *folder,
+                 bool json)
 {
     const hl_model *only = name ? find(host, name) : NULL;
     if (name && !only) return false;
-    if (folder) return reference_write(host, folder);
+    if (folder) return reference_write(host, rules, folder);
     bool good = true;
     if (json)
-        good = print_json(host, only);
+        good = print_json(host, rules, only);
     else if (only)
-        print_model(host, only);
+        print_model(host, rules, only);
     else
         print_list(host);
     return printed_whole(good);
+}
+
+/* The library's rules of estimates; NULL: what is wrong is told. */
+static hl_catalogue *load_rules(const hl_host *host, hl_diagnostics *diagnostics)
+{
+    hl_catalogue *rules = hl_catalogue_create(host);
+    char path[PATH_MAX];
+    snprintf(path, sizeof path, "%s/heatledger/estimates", session_library());
+    if (rules && hl_catalogue_read_rules_folder(rules, path, diagnostics) == HL_OK) return rules;
+    hl_catalogue_destroy(rules);
+    return NULL;
 }
 
 static int run(int argc, char **argv)
@@ -170,8 +192,10 @@ static int run(int argc, char **argv)
     hl_host *host = hl_host_create();
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     bool good = host && diagnostics && load(host, &shared, diagnostics);
+    hl_catalogue *rules = good ? load_rules(host, diagnostics) : NULL;
     if (diagnostics) session_print(diagnostics, HL_WARNING);
-    good = good && show(host, words.n ? words.text[0] : NULL, folder, json);
+    good = rules && show(host, rules, words.n ? words.text[0] : NULL, folder, json);
+    hl_catalogue_destroy(rules);
     hl_diagnostics_destroy(diagnostics);
     hl_host_destroy(host);
     return good ? EXIT_GOOD : EXIT_BAD_INPUT;
