@@ -142,6 +142,14 @@ static void write_families(FILE *to, const hl_slot *slot)
     }
 }
 
+/* ": fuse" where the slot asks for a kind. */
+static void write_kinds(FILE *to, const hl_stage *stage, size_t slot)
+{
+    const char *kind;
+    for (size_t i = 0; (kind = hl_slot_kind(stage, slot, i)) != NULL; i++)
+        fprintf(to, "%s`%s`", i ? " or " : " of the kind ", kind);
+}
+
 static void write_slots(FILE *to, const hl_stage *stage)
 {
     fputs("\n## Slots\n", to);
@@ -154,6 +162,7 @@ static void write_slots(FILE *to, const hl_stage *stage)
         const hl_slot *slot = hl_stage_slot(stage, i);
         fprintf(to, "| `%s` | ", slot->name);
         write_families(to, slot);
+        write_kinds(to, stage, i);
         fprintf(to, " | %s | ", slot->flags & HL_REQUIRED ? "required" : "optional");
         if (stage->positions)
             fputs("by its parameters | ", to);
@@ -191,8 +200,8 @@ static void write_mechanisms(FILE *to, const survey *found)
     fputs(first ? "None.\n" : ".\n", to);
 }
 
-/* Which slots of which stages take a part of this family. */
-static void write_places(FILE *to, const hl_host *host, hl_family family)
+/* Which slots of which stages take such a part, or some such parts. */
+static void write_places(FILE *to, const hl_host *host, const hl_model *part)
 {
     fputs("\n## Where such a part may sit\n", to);
     for (size_t i = 0; i < hl_host_models(host); i++) {
@@ -200,14 +209,26 @@ static void write_places(FILE *to, const hl_host *host, hl_family family)
         bool first = true;
         for (size_t s = 0; model->stage && s < model->stage->n_slots; s++) {
             const hl_slot *slot = hl_stage_slot(model->stage, s);
-            if (!(slot->families & HL_FITS(family))) continue;
+            if (!hl_slot_takes(model->stage, s, part, NULL)) continue;
             if (first) fprintf(to, "- [%s](%s.md): ", model->name, model->name);
             fprintf(to, "%s`%s`", first ? "" : ", ", slot->name);
             first = false;
         }
         if (!first) fputc('\n', to);
     }
-    if (family == HL_FAMILY_CAPACITOR) fputs("- on the bus behind any stage: `capacitors`\n", to);
+    if (part->device->family == HL_FAMILY_CAPACITOR)
+        fputs("- on the bus behind any stage: `capacitors`\n", to);
+}
+
+/* What its parts may stand as, where that is more than their family. */
+static void write_own_kinds(FILE *to, const hl_device *device)
+{
+    const char *kind = hl_device_kind(device, 0);
+    if (!kind || !strcmp(kind, hl_family_name(device->family))) return;
+    fputs("\nMay stand as ", to);
+    for (size_t i = 0; (kind = hl_device_kind(device, i)) != NULL; i++)
+        fprintf(to, "%s`%s`", i ? " or " : "", kind);
+    fputs(" in a slot that asks for it.\n", to);
 }
 
 static void write_device(FILE *to, const hl_host *host, const hl_catalogue *rules, const hl_model *model,
@@ -217,13 +238,14 @@ static void write_device(FILE *to, const hl_host *host, const hl_catalogue *rule
     fputs(" Beside the parameters below, it may state what\n[every part](index.md#what-every-part-may-state) "
           "may: size, highest temperature, ways of its heat.\n",
           to);
+    write_own_kinds(to, model->device);
     fprintf(to, "\nEquations from: %s.\n", model->source);
     write_parameters(to, model);
     write_facts(to, rules, model);
     write_mechanisms(to, found);
     write_names(to, "Limits it checks",
                 "Beside its highest temperature, where the data for it are stated:", &found->limits);
-    write_places(to, host, model->device->family);
+    write_places(to, host, model);
 }
 
 static void write_stage(FILE *to, const hl_model *model, const survey *found)
@@ -371,18 +393,33 @@ static json_t *parameter_json(const hl_parameter *p)
     return object;
 }
 
-static json_t *slot_json(const hl_slot *slot)
+static json_t *slot_json(const hl_stage *stage, size_t index)
 {
-    json_t *object = json_object(), *families = json_array();
+    const hl_slot *slot = hl_stage_slot(stage, index);
+    json_t *object = json_object(), *families = json_array(), *words = json_array();
+    const char *kind;
     set_text(object, "name", slot->name);
     for (int f = 0; f < HL_FAMILIES; f++)
         if (slot->families & HL_FITS(f))
             json_array_append_new(families, json_string(hl_family_name((hl_family)f)));
     json_object_set_new(object, "families", families);
+    for (size_t i = 0; (kind = hl_slot_kind(stage, index, i)) != NULL; i++)
+        json_array_append_new(words, json_string(kind));
+    json_object_set_new(object, "kinds", words);
     json_object_set_new(object, "required", json_boolean(slot->flags & HL_REQUIRED));
     json_object_set_new(object, "positions", json_integer(slot->positions));
     set_text(object, "meaning", slot->meaning);
     return object;
+}
+
+static void set_family(json_t *object, const hl_device *device)
+{
+    json_t *words = json_array();
+    const char *kind;
+    set_text(object, "family", hl_family_name(device->family));
+    for (size_t i = 0; (kind = hl_device_kind(device, i)) != NULL; i++)
+        json_array_append_new(words, json_string(kind));
+    json_object_set_new(object, "kinds", words);
 }
 
 json_t *reference_json(const hl_catalogue *rules, const hl_model *model)
@@ -391,7 +428,7 @@ json_t *reference_json(const hl_catalogue *rules, const hl_model *model)
     set_text(object, "name", model->name);
     set_text(object, "title", model->title);
     set_text(object, "kind", model->device ? "device" : "stage");
-    if (model->device) set_text(object, "family", hl_family_name(model->device->family));
+    if (model->device) set_family(object, model->device);
     set_text(object, "source", model->source);
     for (size_t i = 0; i < model->n_parameters; i++)
         json_array_append_new(parameters, parameter_json(hl_model_parameter(model, i)));
@@ -404,7 +441,7 @@ json_t *reference_json(const hl_catalogue *rules, const hl_model *model)
     if (!model->stage) return object;
     json_t *slots = json_array();
     for (size_t i = 0; i < model->stage->n_slots; i++)
-        json_array_append_new(slots, slot_json(hl_stage_slot(model->stage, i)));
+        json_array_append_new(slots, slot_json(model->stage, i));
     json_object_set_new(object, "slots", slots);
     set_text(object, "input", terminal_name(model->stage->input));
     if (!model->stage->terminal) set_text(object, "output", terminal_name(model->stage->output));

@@ -8,14 +8,16 @@
 #include <string.h>
 
 #include "design/heat_paths.h"
+#include "design/slot_fit.h"
 
 /* ----------------------------------------------------------------- draft -- */
 
-/* The slot or bus capacitor that is meant: its part, its list, and what families it takes. */
+/* The slot or bus capacitor that is meant: its part and its list. */
 typedef struct holder {
     const hl_part *part;
     list *alternatives;
-    uint32_t families;
+    const draft_stage *stage;
+    size_t slot; /* SIZE_MAX: on the bus */
 } holder;
 
 static holder find_holder(draft_stage *stage, const char *name)
@@ -24,12 +26,12 @@ static holder find_holder(draft_stage *stage, const char *name)
     for (size_t s = 0; s < model->n_slots; s++) {
         const hl_slot *slot = hl_stage_slot(model, s);
         if (!strcmp(slot->name, name))
-            return (holder){stage->slots[s].part, &stage->slots[s].alternatives, slot->families};
+            return (holder){stage->slots[s].part, &stage->slots[s].alternatives, stage, s};
     }
     for (size_t c = 0; c < stage->capacitors.n; c++) {
         draft_capacitor *capacitor = LIST_AT(stage->capacitors, draft_capacitor, c);
         if (!strcmp(capacitor->label, name))
-            return (holder){capacitor->part, &capacitor->alternatives, HL_FITS(HL_FAMILY_CAPACITOR)};
+            return (holder){capacitor->part, &capacitor->alternatives, stage, SIZE_MAX};
     }
     return (holder){0};
 }
@@ -53,14 +55,23 @@ static bool same_part(const hl_part *a, const hl_part *b)
     return x.file && y.file && !strcmp(x.file, y.file) && x.line == y.line;
 }
 
-static bool may_stand(const holder *in, const hl_place *place, const char *stage, const char *slot,
-                      const hl_part *part, hl_diagnostics *diagnostics)
+/* Does the part fit there: into the slot, or as a capacitor on the bus? */
+static bool fits(const holder *in, const hl_part *part)
 {
-    const hl_device *device = hl_part_model(part)->device;
-    if (!device || !(in->families & HL_FITS(device->family))) {
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s.%s: part '%s' is a %s, which does not fit there",
+    if (in->slot != SIZE_MAX) return slot_fits(in->stage, in->slot, part);
+    return hl_part_model(part)->device->family == HL_FAMILY_CAPACITOR;
+}
+
+static bool may_stand(const hl_draft *draft, const holder *in, const hl_place *place, const char *stage,
+                      const char *slot, const hl_part *part, hl_diagnostics *diagnostics)
+{
+    if (!fits(in, part) && in->slot != SIZE_MAX)
+        return slot_need_fit(draft, in->stage, in->slot, part, place, diagnostics);
+    if (!fits(in, part)) {
+        hl_diagnostics_add(diagnostics, HL_ERROR, place,
+                           "%s.%s: part '%s' is a %s, which does not fit there; the bus takes capacitors",
                            stage, slot, hl_part_name(part),
-                           device ? hl_family_name(device->family) : "stage");
+                           hl_family_name(hl_part_model(part)->device->family));
         return false;
     }
     if (named(in, hl_part_name(part))) {
@@ -90,7 +101,7 @@ hl_status hl_draft_alternative(hl_draft *draft, const hl_place *place, const cha
         return HL_BAD_INPUT;
     }
     if (same_part(named(&in, hl_part_name(part)), part)) return HL_OK;
-    if (!may_stand(&in, place, stage, slot, part, diagnostics)) return HL_BAD_INPUT;
+    if (!may_stand(draft, &in, place, stage, slot, part, diagnostics)) return HL_BAD_INPUT;
     const hl_part **entry = list_add(draft->memory, in.alternatives, sizeof *entry);
     if (!entry) {
         hl_diagnostics_add(diagnostics, HL_ERROR, place, "memory ran out; close other programs");
@@ -111,8 +122,7 @@ bool hl_draft_takes(const hl_draft *draft, const char *stage, const char *slot, 
     const hl_part *own = named(&in, hl_part_name(part));
     if (there) *there = own != NULL;
     if (own) return same_part(own, part);
-    return in.alternatives->n + 1 < HL_ALTERNATIVES_MAX && hl_part_model(part)->device &&
-           (in.families & HL_FITS(hl_part_model(part)->device->family));
+    return in.alternatives->n + 1 < HL_ALTERNATIVES_MAX && fits(&in, part);
 }
 
 bool hl_draft_filled(const hl_draft *draft, size_t index, const char **stage, const char **slot,

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "design/slot_fit.h"
 #include "heatledger/quantity.h"
 #include "heatledger/trace.h"
 #include "quantity/float_state.h"
@@ -274,17 +275,6 @@ static bool count_is_sane(const hl_place *place, const char *what, unsigned coun
     return false;
 }
 
-/* "switch" or "switch or diode" for a slot's families. */
-static void families_text(uint32_t families, char *text, size_t size)
-{
-    text[0] = '\0';
-    for (unsigned f = 0; f < HL_FAMILIES; f++) {
-        if (!(families & HL_FITS(f))) continue;
-        size_t used = strlen(text);
-        snprintf(text + used, size - used, "%s%s", used ? " or " : "", hl_family_name((hl_family)f));
-    }
-}
-
 static size_t need_slot(const draft_stage *stage, const hl_place *place, const char *name,
                         hl_diagnostics *diagnostics)
 {
@@ -316,16 +306,7 @@ hl_status hl_draft_fill(hl_draft *draft, const hl_place *place, const char *stag
     if (!found) return HL_BAD_INPUT;
     size_t index = need_slot(found, place, slot, diagnostics);
     if (index == SIZE_MAX || !count_is_sane(place, slot, count, diagnostics)) return HL_BAD_INPUT;
-    const hl_slot *wanted = hl_stage_slot(found->model->stage, index);
-    const hl_model *model = hl_part_model(part);
-    if (!model->device || !(wanted->families & HL_FITS(model->device->family))) {
-        char families[96];
-        families_text(wanted->families, families, sizeof families);
-        hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s.%s: part '%s' is a %s; this slot takes a %s",
-                           stage, slot, hl_part_name(part),
-                           model->device ? hl_family_name(model->device->family) : "stage", families);
-        return HL_BAD_INPUT;
-    }
+    if (!slot_need_fit(draft, found, index, part, place, diagnostics)) return HL_BAD_INPUT;
     if (found->slots[index].part) {
         hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s.%s is filled twice; keep one", stage, slot);
         return HL_BAD_INPUT;

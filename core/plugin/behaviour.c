@@ -1,4 +1,5 @@
 /* behaviour.c - checks that a device or a stage brings every function and that its slots make sense. */
+#include <stdio.h>
 #include <string.h>
 
 #include "heatledger/catalogue.h"
@@ -10,6 +11,21 @@ static const size_t memory_max = (size_t)1 << 28;
 static void require(const hl_model *model, bool present, const char *function, report *r)
 {
     if (!present) complain(r, "model '%s': no function '%s'", model->name, function);
+}
+
+/* NULL-ended words that name kinds; `of` says whose they are. */
+static void check_kinds(const hl_model *model, const char *of, const char *const *kinds, report *r)
+{
+    size_t n = 0;
+    for (; kinds && n < HL_KINDS_MAX && kinds[n]; n++)
+        if (!word_sound(kinds[n])) {
+            complain(r, "model '%s': %s: kind '%.40s' is not lower case words joined by _", model->name, of,
+                     kinds[n]);
+            return;
+        }
+    if (kinds && (n == 0 || n == HL_KINDS_MAX))
+        complain(r, "model '%s': %s: its list of kinds is empty or has no end; write HL_KINDS(\"fuse\")",
+                 model->name, of);
 }
 
 bool device_sound(const hl_model *model, report *r)
@@ -29,6 +45,7 @@ bool device_sound(const hl_model *model, report *r)
     require(model, d->loss, "loss", r);
     require(model, d->limits, "limits", r);
     if (d->family == HL_FAMILY_CAPACITOR) require(model, d->impedance, "impedance", r);
+    if (d->struct_size >= SIZE_THROUGH(hl_device, kinds)) check_kinds(model, "its device", d->kinds, r);
     return r->count == before;
 }
 
@@ -49,6 +66,11 @@ static void check_slot(const hl_model *model, size_t index, report *r)
     if (slot->positions < 1 || slot->positions > 64)
         complain(r, "model '%s': slot '%s': stands for %u positions; 1 to 64 are expected", model->name,
                  slot->name, slot->positions);
+    if (model->stage->slot_size >= SIZE_THROUGH(hl_slot, kinds)) {
+        char of[80];
+        snprintf(of, sizeof of, "slot '%s'", slot->name);
+        check_kinds(model, of, slot->kinds, r);
+    }
     if (!text_present(slot->meaning))
         complain(r, "model '%s': slot '%s': no meaning given", model->name, slot->name);
     for (size_t k = 0; k < index; k++) {

@@ -62,6 +62,9 @@ static bool all_calls_return(trial *t, part *p, load *l)
         return trial_fail(t, "limits() returns more than %d limits", (int)HL_LIMITS_MAX);
     if (t->model->device->impedance && t->model->device->family == HL_FAMILY_CAPACITOR)
         part_impedance(t, p, 340.0, 0.0, 1e5, &real, &imaginary);
+    const char *kind; /* of_kind too: its answer is the author's to know */
+    for (size_t i = 0; (kind = hl_device_kind(t->model->device, i)) != NULL; i++)
+        (void)hl_device_of_kind(t->model, p->drawn.values, kind);
     return true;
 }
 

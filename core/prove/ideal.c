@@ -47,7 +47,7 @@ static void impedance(const void *state, double temperature, double voltage, dou
 
 #define IDEAL(of_family, z)                                                                                  \
     {                                                                                                        \
-        sizeof(hl_device), of_family, state_size, prepare, present, loss, limits, z                          \
+        sizeof(hl_device), of_family, state_size, prepare, present, loss, limits, z, NULL, NULL              \
     }
 static const hl_device devices[HL_FAMILIES] = {
     IDEAL(HL_FAMILY_SWITCH, NULL),   IDEAL(HL_FAMILY_DIODE, NULL),    IDEAL(HL_FAMILY_CAPACITOR, impedance),

@@ -11,6 +11,8 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 /* clang-format on */
 
+static const hl_device device = {FILM_DEVICE};
+
 static const hl_model model = {
     .struct_size = sizeof(hl_model),
     .name = "film_capacitor",

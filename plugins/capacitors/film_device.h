@@ -42,15 +42,9 @@ static void impedance(const void *state, double temperature, double voltage, dou
     film_impedance(state, frequency, real, imaginary);
 }
 
-static const hl_device device = {
-    .struct_size = sizeof(hl_device),
-    .family = HL_FAMILY_CAPACITOR,
-    .state_size = state_size,
-    .prepare = prepare,
-    .present = present,
-    .loss = loss,
-    .limits = limits,
-    .impedance = impedance,
-};
+/* The members of such a device: static const hl_device device = {FILM_DEVICE}; */
+#define FILM_DEVICE                                                                                          \
+    .struct_size = sizeof(hl_device), .family = HL_FAMILY_CAPACITOR, .state_size = state_size,               \
+    .prepare = prepare, .present = present, .loss = loss, .limits = limits, .impedance = impedance
 
 #endif

@@ -99,6 +99,7 @@ static const hl_device device = {
     .present = present,
     .loss = loss,
     .limits = limits,
+    .kinds = HL_KINDS("fuse"),
 };
 
 static const hl_model model = {

@@ -31,7 +31,7 @@ static const hl_parameter parameters[PARAMETERS] = {
     ROW("hot_resistance", "ohm", 0, 0, 0.001, 100, "resistance at rated current; otherwise 3 percent of the cold one", "data sheet"),
     ROW("rated_current", "A", HL_DEFAULT, 3, 0.1, 50, "largest steady current", "marking, diameter"),
     ROW("current_exponent", "1", HL_DEFAULT, 1, 0.3, 1.7, "n of R ~ I^-n", "fit to the data sheet's table"),
-    {"resistance_curve", "ohm", HL_CURVE, 0, 0, 0.001, 1000, "A", NULL, "hot resistance over steady current; replaces the power law", "data sheet"},
+    {"resistance_curve", "ohm", HL_CURVE, 0, 0, 0.001, 1000, "A", NULL, "hot resistance over steady current; replaces the power law; a lone number for a fixed resistor in its place", "data sheet"},
     ROW("b_value", "K", HL_DEFAULT, 3000, 1500, 6000, "B of the temperature law", "data sheet"),
     ROW("rated_energy", "J", 0, 0, 0.5, 2000, "largest energy of one inrush", "data sheet: capacitor that may be charged"),
     ROW("inrush_energy", "J", 0, 0, 0.01, 2000, "energy of one inrush, half C V^2 of the bulk capacitor", "circuit"),
@@ -129,6 +129,7 @@ static const hl_device device = {
     .present = present,
     .loss = loss,
     .limits = limits,
+    .kinds = HL_KINDS("thermistor"),
 };
 
 static const hl_model model = {

@@ -72,6 +72,7 @@ static const hl_device device = {
     .present = present,
     .loss = loss,
     .limits = limits,
+    .kinds = HL_KINDS("trace"),
 };
 
 static const hl_model model = {

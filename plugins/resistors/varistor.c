@@ -89,6 +89,7 @@ static const hl_device device = {
     .present = present,
     .loss = loss,
     .limits = limits,
+    .kinds = HL_KINDS("varistor"),
 };
 
 static const hl_model model = {

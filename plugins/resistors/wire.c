@@ -112,6 +112,7 @@ static const hl_device device = {
     .present = present,
     .loss = loss,
     .limits = limits,
+    .kinds = HL_KINDS("wire"),
 };
 
 static const hl_model model = {

@@ -48,10 +48,10 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the switch node to ground, of each phase"},
-    {"rectifier", HL_FITS(HL_FAMILY_DIODE) | HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "diode, or synchronous switch, from the switch node to the output, of each phase"},
-    {"inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase"},
-    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the inductor of each phase"},
+    {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the switch node to ground, of each phase", NULL},
+    {"rectifier", HL_FITS(HL_FAMILY_DIODE) | HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "diode, or synchronous switch, from the switch node to the output, of each phase", NULL},
+    {"inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase", NULL},
+    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the inductor of each phase", HL_KINDS("resistor", "trace", "wire")},
 };
 /* clang-format on */
 

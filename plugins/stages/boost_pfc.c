@@ -9,10 +9,10 @@ static const hl_parameter parameters[BOOST_PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "boost switch of each phase"},
-    {"rectifier", HL_FITS(HL_FAMILY_DIODE) | HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "boost diode, or synchronous switch, of each phase"},
-    {"boost_inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase"},
-    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in the return, carries the input current of all phases"},
+    {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "boost switch of each phase", NULL},
+    {"rectifier", HL_FITS(HL_FAMILY_DIODE) | HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "boost diode, or synchronous switch, of each phase", NULL},
+    {"boost_inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase", NULL},
+    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in the return, carries the input current of all phases", HL_KINDS("resistor", "trace", "wire")},
 };
 /* clang-format on */
 

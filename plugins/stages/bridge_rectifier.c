@@ -29,8 +29,8 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"rectifier", HL_FITS(HL_FAMILY_DIODE), 0, 1, "bridge package of four diodes; several in parallel share the current"},
-    {"synchronous_switch", HL_FITS(HL_FAMILY_SWITCH), 0, 4, "four switches that conduct in place of the diodes"},
+    {"rectifier", HL_FITS(HL_FAMILY_DIODE), 0, 1, "bridge package of four diodes; several in parallel share the current", NULL},
+    {"synchronous_switch", HL_FITS(HL_FAMILY_SWITCH), 0, 4, "four switches that conduct in place of the diodes", NULL},
 };
 /* clang-format on */
 

@@ -25,8 +25,8 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"rectifier", HL_FITS(HL_FAMILY_DIODE), 0, 1, "bridge package of four diodes; several in parallel share the current"},
-    {"thermistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "inrush thermistor, at its hot resistance"},
+    {"rectifier", HL_FITS(HL_FAMILY_DIODE), 0, 1, "bridge package of four diodes; several in parallel share the current", NULL},
+    {"thermistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "inrush thermistor, at its hot resistance", HL_KINDS("thermistor")},
 };
 
 static const char *const harmonic_names[HARMONICS] = {

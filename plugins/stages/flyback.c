@@ -57,13 +57,13 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "primary switch"},
-    {"transformer", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "winding 0 primary, winding 1 secondary"},
-    {"rectifier", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "secondary diode, or synchronous switch"},
-    {"clamp_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "takes the clamp's energy"},
-    {"clamp_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), 0, 1, "holds the clamp voltage"},
-    {"clamp_diode", HL_FITS(HL_FAMILY_DIODE), 0, 1, "from the drain into the clamp"},
-    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the switch"},
+    {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "primary switch", NULL},
+    {"transformer", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "winding 0 primary, winding 1 secondary", NULL},
+    {"rectifier", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "secondary diode, or synchronous switch", NULL},
+    {"clamp_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "takes the clamp's energy", HL_KINDS("resistor")},
+    {"clamp_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), 0, 1, "holds the clamp voltage", NULL},
+    {"clamp_diode", HL_FITS(HL_FAMILY_DIODE), 0, 1, "from the drain into the clamp", NULL},
+    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the switch", HL_KINDS("resistor", "trace", "wire")},
 };
 /* clang-format on */
 

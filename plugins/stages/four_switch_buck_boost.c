@@ -46,12 +46,12 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"input_high_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the input to the inductor"},
-    {"input_low_switch", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "switch or diode from ground to the input end of the inductor"},
-    {"output_low_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the output end of the inductor to ground"},
-    {"output_high_switch", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "switch or diode from the inductor to the output"},
-    {"inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "between the legs"},
-    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the inductor"},
+    {"input_high_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the input to the inductor", NULL},
+    {"input_low_switch", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "switch or diode from ground to the input end of the inductor", NULL},
+    {"output_low_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the output end of the inductor to ground", NULL},
+    {"output_high_switch", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "switch or diode from the inductor to the output", NULL},
+    {"inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "between the legs", NULL},
+    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the inductor", HL_KINDS("resistor", "trace", "wire")},
 };
 /* clang-format on */
 

@@ -38,14 +38,14 @@ static const hl_parameter parameters[LLC_PARAMETERS] = {
 };
 
 static const hl_slot slots[LLC_SLOTS] = {
-    [LLC_SWITCH] = {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 2, "upper and lower switch of the half bridge"},
+    [LLC_SWITCH] = {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 2, "upper and lower switch of the half bridge", NULL},
     [LLC_INDUCTOR] = {"resonant_inductor", HL_FITS(HL_FAMILY_MAGNETIC), 0, 1,
-        "separate series inductor; empty when the transformer's leakage does it alone"},
-    [LLC_CAPACITOR] = {"resonant_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), HL_REQUIRED, 1, "in series with the tank"},
+        "separate series inductor; empty when the transformer's leakage does it alone", NULL},
+    [LLC_CAPACITOR] = {"resonant_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), HL_REQUIRED, 1, "in series with the tank", NULL},
     [LLC_TRANSFORMER] = {"transformer", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1,
-        "primary, then one secondary or both half windings"},
+        "primary, then one secondary or both half windings", NULL},
     [LLC_RECTIFIER] = {"rectifier", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), 0, 4,
-        "synchronous switches or diodes; empty: ideal"},
+        "synchronous switches or diodes; empty: ideal", NULL},
 };
 /* clang-format on */
 

@@ -26,7 +26,7 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"bleeder", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "resistor across the bus, or a divider taken as one"},
+    {"bleeder", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "resistor across the bus, or a divider taken as one", HL_KINDS("resistor")},
 };
 /* clang-format on */
 

@@ -22,15 +22,15 @@ enum { RIPPLE_LINES = 8, RIPPLE_CYCLES = 40 };
 
 /* clang-format off */
 static const hl_slot slots[SLOTS] = {
-    {"fuse", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "mains fuse"},
-    {"thermistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "inrush thermistor, at its hot resistance"},
-    {"x_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), 0, 1, "X capacitor at the mains side"},
-    {"discharge_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "resistor that empties the X capacitors"},
-    {"varistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "surge varistor, by its leakage resistance"},
-    {"common_mode_choke", HL_FITS(HL_FAMILY_MAGNETIC), 0, 1, "two windings, both in the line current"},
-    {"second_common_mode_choke", HL_FITS(HL_FAMILY_MAGNETIC), 0, 1, "another one in series"},
-    {"differential_choke", HL_FITS(HL_FAMILY_MAGNETIC), 0, 1, "one winding in the line"},
-    {"second_x_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), 0, 1, "X capacitor at the rectifier side"},
+    {"fuse", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "mains fuse", HL_KINDS("fuse")},
+    {"thermistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "inrush thermistor, at its hot resistance", HL_KINDS("thermistor")},
+    {"x_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), 0, 1, "X capacitor at the mains side", HL_KINDS("x_capacitor")},
+    {"discharge_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "resistor that empties the X capacitors", HL_KINDS("resistor")},
+    {"varistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "surge varistor, by its leakage resistance", HL_KINDS("varistor")},
+    {"common_mode_choke", HL_FITS(HL_FAMILY_MAGNETIC), 0, 1, "two windings, both in the line current", NULL},
+    {"second_common_mode_choke", HL_FITS(HL_FAMILY_MAGNETIC), 0, 1, "another one in series", NULL},
+    {"differential_choke", HL_FITS(HL_FAMILY_MAGNETIC), 0, 1, "one winding in the line", NULL},
+    {"second_x_capacitor", HL_FITS(HL_FAMILY_CAPACITOR), 0, 1, "X capacitor at the rectifier side", HL_KINDS("x_capacitor")},
 };
 /* clang-format on */
 

@@ -20,9 +20,9 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"switch", HL_FITS(HL_FAMILY_SWITCH), 0, 2, "in series with the port; twice when back to back"},
-    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "measures the port current"},
-    {"cable", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "connector and cable, both conductors; the output is then the far end"},
+    {"switch", HL_FITS(HL_FAMILY_SWITCH), 0, 2, "in series with the port; twice when back to back", NULL},
+    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "measures the port current", HL_KINDS("resistor", "trace", "wire")},
+    {"cable", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "connector and cable, both conductors; the output is then the far end", HL_KINDS("wire", "resistor")},
 };
 /* clang-format on */
 

@@ -45,10 +45,10 @@ static const hl_parameter parameters[PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"high_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the input to the switch node, of each phase"},
-    {"low_switch", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "synchronous switch, or diode, from the switch node to ground, of each phase"},
-    {"inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase"},
-    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the inductor of each phase"},
+    {"high_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "from the input to the switch node, of each phase", NULL},
+    {"low_switch", HL_FITS(HL_FAMILY_SWITCH) | HL_FITS(HL_FAMILY_DIODE), HL_REQUIRED, 1, "synchronous switch, or diode, from the switch node to ground, of each phase", NULL},
+    {"inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase", NULL},
+    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in series with the inductor of each phase", HL_KINDS("resistor", "trace", "wire")},
 };
 /* clang-format on */
 

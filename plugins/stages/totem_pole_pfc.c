@@ -13,10 +13,10 @@ static const hl_parameter parameters[BOOST_PARAMETERS] = {
 };
 
 static const hl_slot slots[SLOTS] = {
-    {"fast_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 2, "both switches of each phase's fast leg: boost switch in one half wave, synchronous rectifier in the other"},
-    {"slow_rectifier", HL_FITS(HL_FAMILY_DIODE) | HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 2, "both devices of the slow leg: each carries the line current of all phases for one half wave"},
-    {"boost_inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase, on the ac side"},
-    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in the line, carries the input current of all phases"},
+    {"fast_switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 2, "both switches of each phase's fast leg: boost switch in one half wave, synchronous rectifier in the other", NULL},
+    {"slow_rectifier", HL_FITS(HL_FAMILY_DIODE) | HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 2, "both devices of the slow leg: each carries the line current of all phases for one half wave", NULL},
+    {"boost_inductor", HL_FITS(HL_FAMILY_MAGNETIC), HL_REQUIRED, 1, "inductor of each phase, on the ac side", NULL},
+    {"sense_resistor", HL_FITS(HL_FAMILY_RESISTOR), 0, 1, "in the line, carries the input current of all phases", HL_KINDS("resistor", "trace", "wire")},
 };
 /* clang-format on */
 

@@ -50,6 +50,9 @@
 #ifndef LOSS
 #define LOSS loss
 #endif
+#ifndef KINDS
+#define KINDS NULL
+#endif
 #ifndef STAGE_SIZE
 #define STAGE_SIZE sizeof(hl_stage)
 #endif
@@ -58,7 +61,7 @@
 #endif
 #define RESISTOR_SLOT                                                                                        \
     {                                                                                                        \
-        "resistor", HL_FITS(HL_FAMILY_RESISTOR), HL_REQUIRED, 1, "Carries all the current."                  \
+        "resistor", HL_FITS(HL_FAMILY_RESISTOR), HL_REQUIRED, 1, "Carries all the current.", NULL            \
     }
 #ifndef SLOT_SIZE
 #define SLOT_SIZE sizeof(hl_slot)
@@ -121,6 +124,7 @@ static const hl_device device = {
     .present = present,
     .loss = LOSS,
     .limits = limits,
+    .kinds = KINDS,
 };
 
 static const hl_slot slots[] = {SLOTS};

@@ -69,11 +69,13 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     return HL_STAGE_SOLVED;
 }
 
-static const hl_device switch_device = {sizeof(hl_device), HL_FAMILY_SWITCH, no_state,  accept,
-                                        present,           no_loss,          no_limits, NULL};
+static const hl_device switch_device = {sizeof(hl_device), HL_FAMILY_SWITCH, no_state, accept, present,
+                                        no_loss,           no_limits,        NULL,     NULL,   NULL};
 static const hl_device winding_device = {
-    sizeof(hl_device), HL_FAMILY_MAGNETIC, no_state, match_windings, present, no_loss, no_limits, NULL};
-static const hl_slot slots[] = {{"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "the one switch"}};
+    sizeof(hl_device), HL_FAMILY_MAGNETIC, no_state, match_windings, present,
+    no_loss,           no_limits,          NULL,     NULL,           NULL};
+static const hl_slot slots[] = {
+    {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "the one switch", NULL}};
 static const hl_stage stage = {.struct_size = sizeof(hl_stage),
                                .slots = slots,
                                .n_slots = 1,

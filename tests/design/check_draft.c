@@ -159,9 +159,9 @@ START_TEST(parts_to_choose_from)
     ck_assert_int_eq(hl_draft_fill(draft, NULL, "buck", "high_switch", part("high"), 1, said), HL_OK);
     ck_assert_int_eq(hl_draft_bus_capacitor(draft, NULL, "buck", "c", part("bulk"), 1, said), HL_OK);
     refused(hl_draft_alternative(draft, NULL, "buck", "high_switch", part("coil"), said),
-            "buck.high_switch: part 'coil' is a magnetic, which does not fit there");
+            "buck.high_switch: part 'coil' is a magnetic; this slot takes a switch");
     refused(hl_draft_alternative(draft, NULL, "buck", "c", part("coil"), said),
-            "buck.c: part 'coil' is a magnetic, which does not fit there");
+            "buck.c: part 'coil' is a magnetic, which does not fit there; the bus takes capacitors");
     refused(hl_draft_alternative(draft, NULL, "buck", "no_such", part("bulk"), said),
             "'buck.no_such' holds no part, so there is nothing to put 'bulk' in the place of");
     ck_assert_int_eq(hl_draft_alternative(draft, NULL, "buck", "high_switch", part("high"), said), HL_OK);

@@ -49,7 +49,8 @@ static void ideal_impedance(const void *state, double temperature, double voltag
 
 #define IDEAL(kind, z)                                                                                       \
     {                                                                                                        \
-        sizeof(hl_device), kind, ideal_size, ideal_prepare, ideal_present, ideal_loss, ideal_limits, z       \
+        sizeof(hl_device), kind, ideal_size, ideal_prepare, ideal_present, ideal_loss, ideal_limits, z,      \
+            NULL, NULL                                                                                       \
     }
 static const hl_device ideal[HL_FAMILIES] = {
     IDEAL(HL_FAMILY_SWITCH, NULL),

@@ -75,6 +75,15 @@ static void print_parameter(const hl_parameter *parameter)
     wrapped_print(stdout, "      found in: ", 16, parameter->source);
 }
 
+/* A line for the kinds that the slot takes, where it asks for one. */
+static void print_kinds(const hl_stage *stage, size_t slot)
+{
+    const char *kind;
+    for (size_t i = 0; (kind = hl_slot_kind(stage, slot, i)) != NULL; i++)
+        printf("%s%s", i ? " or " : "                           takes the kind: ", kind);
+    if (hl_slot_kind(stage, slot, 0)) putchar('\n');
+}
+
 static void print_slots(const hl_stage *stage)
 {
     if (!stage->n_slots) return;
@@ -85,6 +94,7 @@ static void print_slots(const hl_stage *stage)
         snprintf(lead, sizeof lead, "  %-24.40s %s", slot->name,
                  slot->flags & HL_REQUIRED ? "required; " : "");
         wrapped_print(stdout, lead, 27, slot->meaning);
+        print_kinds(stage, i);
     }
 }
 

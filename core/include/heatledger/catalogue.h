@@ -34,6 +34,16 @@ HL_EXPORT const char *hl_host_nearest(const hl_host *host, const char *name);  /
 /* Parameter i of a model, honouring parameter_size of older plugins. */
 HL_EXPORT const hl_parameter *hl_model_parameter(const hl_model *model, size_t index);
 HL_EXPORT const hl_slot *hl_stage_slot(const hl_stage *stage, size_t index);
+/* Kinds: word i, NULL beyond the last.  A slot without any takes every part of its families; a device always
+ * has one, its family's name where it claims none. */
+HL_EXPORT const char *hl_slot_kind(const hl_stage *stage, size_t slot, size_t i);
+HL_EXPORT const char *hl_device_kind(const hl_device *device, size_t i);
+/* Is a part of this device model with these values (in table order) of that kind?  values NULL: may one be?
+ */
+HL_EXPORT bool hl_device_of_kind(const hl_model *model, const hl_value *values, const char *kind);
+/* Does the slot take it: by family, and by kind where it asks for one? */
+HL_EXPORT bool hl_slot_takes(const hl_stage *stage, size_t slot, const hl_model *model,
+                             const hl_value *values);
 HL_EXPORT const char *hl_family_name(hl_family family);
 HL_EXPORT const char *hl_mechanism_name(hl_mechanism mechanism);
 HL_EXPORT const char *hl_origin_name(hl_origin origin);

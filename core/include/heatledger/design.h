@@ -51,7 +51,8 @@ HL_EXPORT hl_status hl_draft_bus_capacitor(hl_draft *draft, const hl_place *plac
  * is no fault.  Count, place and size are those of the first. */
 HL_EXPORT hl_status hl_draft_alternative(hl_draft *draft, const hl_place *place, const char *stage,
                                          const char *slot, const hl_part *part, hl_diagnostics *diagnostics);
-/* Would the place take such a part, or has it already?  No: another family, or another part of the same name.
+/* Would the place take such a part, or has it already?  No: another family, none of the
+ * kinds a slot asks for, or another part of the same name.
  * *there (may be NULL): a part of that name may stand there already. */
 HL_EXPORT bool hl_draft_takes(const hl_draft *draft, const char *stage, const char *slot, const hl_part *part,
                               bool *there);

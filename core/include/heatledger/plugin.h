@@ -299,7 +299,16 @@ typedef struct hl_device {
      * NULL for other families. */
     void (*impedance)(const void *state, double temperature, double voltage, double frequency, double *real,
                       double *imaginary);
+    /* What such parts may stand as, NULL-ended: HL_KINDS("fuse").  A slot may ask for a kind (hl_slot.kinds).
+     * Words in use: fuse, thermistor, varistor, x_capacitor, y_capacitor, wire, trace; new ones are lower case
+     * words.  NULL: a plain part, whose kind is its family's name: "resistor". */
+    const char *const *kinds;
+    /* Is the part with these values of this kind, one of `kinds`?  NULL: every part is of all of them. */
+    bool (*of_kind)(const hl_value *values, const char *kind);
 } hl_device;
+
+#define HL_KINDS(...) ((const char *const[]){__VA_ARGS__, NULL})
+enum { HL_KINDS_MAX = 16 };
 
 /* ---------------------------------------------------------------- stages -- */
 
@@ -319,6 +328,9 @@ typedef struct hl_slot {
     uint32_t flags;     /* HL_REQUIRED or 0; an empty optional slot is an ideal wire or absent */
     unsigned positions; /* identical positions it stands for, at least 1 */
     const char *meaning;
+    /* Kinds it takes, NULL-ended, where safety or function asks for one: HL_KINDS("fuse").  A part of none of
+     * them is refused.  NULL: any part of its families. */
+    const char *const *kinds;
 } hl_slot;
 
 #define HL_FITS(family) (1u << (family))

@@ -59,7 +59,7 @@ static inline hl_stage_status sound_solve(const hl_stage_input *in, hl_stage_out
 static inline hl_stage_status SOLVE(const hl_stage_input *in, hl_stage_output *out);
 
 static const hl_slot slots[] = {
-    {"resistor", HL_FITS(HL_FAMILY_RESISTOR), HL_REQUIRED, 1, "carries the load current"}};
+    {"resistor", HL_FITS(HL_FAMILY_RESISTOR), HL_REQUIRED, 1, "carries the load current", NULL}};
 
 static const hl_stage stage = {
     .struct_size = sizeof(hl_stage),
