@@ -300,8 +300,8 @@ typedef struct hl_device {
     void (*impedance)(const void *state, double temperature, double voltage, double frequency, double *real,
                       double *imaginary);
     /* What such parts may stand as, NULL-ended: HL_KINDS("fuse").  A slot may ask for a kind (hl_slot.kinds).
-     * Words in use: fuse, thermistor, varistor, x_capacitor, y_capacitor, wire, trace; new ones are lower case
-     * words.  NULL: a plain part, whose kind is its family's name: "resistor". */
+     * Words in use: fuse, thermistor, varistor, x_capacitor, y_capacitor, wire, trace; new ones are lower
+     * case words.  NULL: a plain part, whose kind is its family's name: "resistor". */
     const char *const *kinds;
     /* Is the part with these values of this kind, one of `kinds`?  NULL: every part is of all of them. */
     bool (*of_kind)(const hl_value *values, const char *kind);
