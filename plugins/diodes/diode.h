@@ -253,20 +253,23 @@ static inline double leakage_at(const diode *d, double voltage, double temperatu
     return d->leakage * exp(exponent) * pow(voltage / d->leakage_voltage, d->leakage_exponent);
 }
 
-/* `share`: junctions that leak at a time, times mean over stated blocking voltage. */
+/* `share`: junctions that leak at a time, times mean over stated blocking voltage. Each cycle has its own
+ * slope: one that blocks nothing, or so hot that the doubling is held, adds none. */
 static inline void diode_leakage(const diode *d, const hl_stress *s, double temperature, double share,
                                  hl_loss *out)
 {
-    double watts = 0.0, rate = 0.0, voltage = 0.0, current = 0.0;
+    double watts = 0.0, slope = 0.0, rate = 0.0, voltage = 0.0, current = 0.0;
     if (!(d->leakage > 0.0) || !s->voltage_off || !s->weight) return;
     for (size_t k = 0; k < s->n; k++) {
         double v = fabs(s->voltage_off[k]);
         if (v != voltage) current = leakage_at(d, v, temperature, &rate);
         voltage = v;
-        watts += s->weight[k] * v * current * (1.0 - cycle_smaller(hl_stress_at(s->duty, k), 1.0));
+        double lost = s->weight[k] * v * current * (1.0 - cycle_smaller(hl_stress_at(s->duty, k), 1.0));
+        watts += lost;
+        slope += lost * rate;
     }
     out->watts[HL_LEAKAGE] += share * watts;
-    out->slope += share * watts * rate;
+    out->slope += share * slope;
 }
 
 /* W: co-energy of the own capacitance at each hard commutation, charge_law.h. */

@@ -102,12 +102,39 @@ START_TEST(leakage_doubles)
 }
 END_TEST
 
+/* Cycles at other voltages, one of them none: the slope is that of the sum, by difference and as P ln 2 / d,
+ * whichever comes last. */
+START_TEST(slope_of_leakage_is_that_of_all_cycles)
+{
+    device_bench *b = device_bench_create("schottky_diode");
+    device_bench_set(b, "rated_voltage", 100);
+    device_bench_set(b, "threshold_voltage", 0.3);
+    device_bench_set(b, "slope_resistance", 0);
+    device_bench_set(b, "leakage_current", 1e-4);
+    device_bench_set(b, "leakage_doubling", 12);
+    device_bench_expect_prepared(b);
+    const double weight[] = {0.3, 0.5, 0.2}, blocks[][3] = {{48, 12, 0}, {0, 48, 12}, {12, 0, 48}};
+    for (int k = 0; k < 3; k++) {
+        hl_stress s = {.struct_size = sizeof s, .n = 3, .weight = weight, .voltage_off = blocks[k]};
+        hl_loss at = device_bench_loss(b, &s, 340), above = device_bench_loss(b, &s, 340.01),
+                below = device_bench_loss(b, &s, 339.99);
+        double expected = 0; /* p = 1 */
+        for (int i = 0; i < 3; i++) expected += weight[i] * 1e-4 * pow(blocks[k][i], 2) / 100;
+        ck_near(at.watts[HL_LEAKAGE], expected * exp2((340 - 298.15) / 12), 1e-12, 0);
+        ck_near(at.slope, at.watts[HL_LEAKAGE] * log(2) / 12, 1e-12, 0);
+        ck_near(at.slope, (above.watts[HL_LEAKAGE] - below.watts[HL_LEAKAGE]) / 0.02, 1e-6, 0);
+    }
+    device_bench_destroy(b);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, loss_equation_of_a_data_sheet);
     tcase_add_test(tests, catch_diode_and_flyback_rectifier);
     tcase_add_test(tests, straight_curve_equals_threshold_and_slope);
     tcase_add_test(tests, leakage_doubles);
+    tcase_add_test(tests, slope_of_leakage_is_that_of_all_cycles);
 }
 
 int main(void)
