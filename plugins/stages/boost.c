@@ -319,6 +319,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     stress_switch(&b, filled(&in->slot[SWITCH]), &parts->low, &out->stress[SWITCH]);
     stress_rectifier(&b, filled(&in->slot[RECTIFIER]), stated(&in->values[COMMUTATION_SLOPE]), &parts->high,
                      &out->stress[RECTIFIER]);
+    if (!stress_rests(&b.is, fmax(b.is.output - b.is.input, 0.0), in->scratch, &out->stress[RECTIFIER]))
+        return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);
     fill_switched_sides(in, &b.is, waves, out);
@@ -333,7 +335,7 @@ static const hl_stage stage = {
     .input = HL_DC,
     .output = HL_DC,
     .regulates = true,
-    .scratch_size = sizeof(switched_waves) + sizeof(part_stress) + 64,
+    .scratch_size = sizeof(switched_waves) + sizeof(part_stress) + STRETCH_SCRATCH(1, 1) + 64,
     .positions = positions,
     .solve = solve,
 };

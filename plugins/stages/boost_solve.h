@@ -16,8 +16,9 @@
 
 /* Bytes of scratch one solve takes at most: cycles, arrays, waves with their segments, line waves. */
 enum {
-    BOOST_SCRATCH = 65536 + BOOST_ENTRIES * (60 * sizeof(double) + 4 * sizeof(hl_wave) + sizeof(boost_cycle) +
-                                             (4 * BOOST_SEGMENTS + 2 * BOOST_MERGED + 8) * sizeof(hl_segment))
+    BOOST_SCRATCH = 65536 + STRETCH_SCRATCH(BOOST_ENTRIES, 2) +
+                    BOOST_ENTRIES * (60 * sizeof(double) + 4 * sizeof(hl_wave) + sizeof(boost_cycle) +
+                                     (4 * BOOST_SEGMENTS + 2 * BOOST_MERGED + 8) * sizeof(hl_segment))
 };
 
 /* --------------------------------------------------------------- checks -- */
@@ -284,6 +285,8 @@ static inline hl_stage_status answer(const hl_stage_input *in, const plan *p, co
     double ripple = p->phases > 1 ? merged_ripple(p, a.input) : t.ripple_square;
     stress_of_parts(p, &t, n, &a, peak, ripple, out->stress);
     report(in, p, &t, &a, n->bridgeless, peak, power, out);
+    if (!n->bridgeless && !rectifier_rests(p, in->scratch, &out->stress[RECTIFIER]))
+        return HL_STAGE_NO_MEMORY;
     if (n->bridgeless && !totem_pole_stress(p, &t, n, peak, ripple, in->input_frequency, in->scratch, out))
         return HL_STAGE_NO_MEMORY;
     return HL_STAGE_SOLVED;

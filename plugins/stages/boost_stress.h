@@ -6,6 +6,7 @@
 
 #include "boost_line.h"
 #include "boost_waves.h"
+#include "stress_stretch.h"
 
 enum { SWITCH, RECTIFIER, INDUCTOR, SENSE, SLOTS }; /* totem pole: fast leg, slow leg */
 enum { BOOST_ENTRIES = LINE_NODES_MAX + 1 };        /* cycles over the line, and what is left without any */
@@ -154,6 +155,28 @@ static inline void rectifier_stress(const plan *p, const totals *t, const parts 
     re->total_rms = sqrt(t->rectifier_square) / n->rectifiers;
     re->total_average = t->rectifier_average / n->rectifiers;
     re->total_peak = peak / n->rectifiers;
+}
+
+/* Tells the rectifier's rests apart. At rest the node stands at the line voltage v, its ringing taken as died
+ * out, and Vo - v is blocked; in boundary mode the rest is the half ring from Vo about v, told by its mean
+ * and the root mean square deviation of a cosine on either side (flyback_stress.h), no more than Vo. false:
+ * the scratch is full. */
+static inline bool rectifier_rests(const plan *p, hl_scratch *scratch, hl_stress *re)
+{
+    double share[2][BOOST_ENTRIES] = {0}, voltage[2][BOOST_ENTRIES] = {0};
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        const boost_cycle *c = &p->cycle[k];
+        double vo = p->circuit.output, still = fmax(vo - c->voltage, 0.0);
+        double rest = fmax(1.0 - (c->on + c->off) / c->period, 0.0);
+        if (!(rest > 1e-9)) continue; /* rounding of a full cycle */
+        bool half_ring = p->mode == BOUNDARY && c->full;
+        for (int j = 0; j < 2; j++) {
+            share[j][k] = half_ring ? 0.5 * rest : j ? 0.0 : rest;
+            voltage[j][k] = half_ring ? fmin(still * (1.0 + (j ? -1.0 : 1.0) * sqrt(0.5)), vo) : still;
+        }
+    }
+    const stress_stretch kind[2] = {{share[0], voltage[0]}, {share[1], voltage[1]}};
+    return stress_tell_apart(re, 2, kind, scratch);
 }
 
 static inline void inductor_stress(const plan *p, const totals *t, const parts *n, const arrays *a,

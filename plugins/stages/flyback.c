@@ -326,7 +326,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     if (!a) return HL_STAGE_NO_MEMORY;
     memset(a, 0, offsetof(flyback_answer, segment));
     flyback_begin(p, parts.count[TRANSFORMER], a);
-    flyback_stresses(p, &parts, output, a, out->stress);
+    if (!flyback_stresses(p, &parts, output, in->scratch, a, out->stress)) return HL_STAGE_NO_MEMORY;
     flyback_report(in, p, &parts, output, a, out);
     flyback_warn_of_control(p, flyback_highest_frequency(p), out);
     flyback_warn_of_jumps(p, out);
@@ -344,7 +344,7 @@ static const hl_stage stage = {
     .output = HL_DC,
     .regulates = true,
     .memory_size = sizeof(flyback_kept),
-    .scratch_size = sizeof(flyback_plan) + sizeof(flyback_answer) + 64,
+    .scratch_size = sizeof(flyback_plan) + sizeof(flyback_answer) + FLYBACK_STRETCH_SCRATCH + 64,
     .solve = solve,
 };
 

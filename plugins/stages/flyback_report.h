@@ -25,19 +25,21 @@ static inline void flyback_rest(const hl_stage_input *in, double output, hl_stag
     flyback_say(out, "burst_duty", "1", 0.0);
 }
 
-static inline void flyback_stresses(const flyback_plan *p, const flyback_parts *parts, double output,
-                                    flyback_answer *a, hl_stress stress[])
+/* false: the scratch is full. */
+static inline bool flyback_stresses(const flyback_plan *p, const flyback_parts *parts, double output,
+                                    hl_scratch *scratch, flyback_answer *a, hl_stress stress[])
 {
     for (size_t s = 0; s < SLOTS; s++) stress[s].struct_size = sizeof stress[s];
     flyback_switch_stress(p, fmax(parts->count[SWITCH], 1.0), a, &stress[SWITCH]);
     flyback_parts sure = *parts;
     sure.count[RECTIFIER] = fmax(parts->count[RECTIFIER], 1.0);
-    flyback_rectifier_stress(p, &sure, output, a, &stress[RECTIFIER]);
+    if (!flyback_rectifier_stress(p, &sure, output, scratch, a, &stress[RECTIFIER])) return false;
     flyback_transformer_stress(p, fmax(parts->count[TRANSFORMER], 1.0), a, &stress[TRANSFORMER]);
     if (parts->count[CLAMP_CAPACITOR] > 0.0)
         flyback_capacitor_stress(p, parts->count[CLAMP_CAPACITOR], a, &stress[CLAMP_CAPACITOR]);
-    if (parts->count[CLAMP_DIODE] > 0.0)
-        flyback_diode_stress(p, parts->count[CLAMP_DIODE], a, &stress[CLAMP_DIODE]);
+    if (parts->count[CLAMP_DIODE] > 0.0 &&
+        !flyback_diode_stress(p, parts->count[CLAMP_DIODE], scratch, a, &stress[CLAMP_DIODE]))
+        return false;
     double taken = 0.0;
     for (size_t n = 0; n < p->n && p->clamp != FLYBACK_ACTIVE; n++)
         taken += flyback_rate_of(&p->node[n]) * p->node[n].figures.clamp_energy;
@@ -62,6 +64,7 @@ static inline void flyback_stresses(const flyback_plan *p, const flyback_parts *
         s->total_average = channel * each / n;
         s->total_peak = stress[SWITCH].total_peak * each / n;
     }
+    return true;
 }
 
 /* ------------------------------------------------------------ quantities -- */

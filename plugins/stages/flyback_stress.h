@@ -3,12 +3,15 @@
 #define FLYBACK_STRESS_H
 
 #include "flyback_waves.h"
+#include "stress_stretch.h"
 
 enum { SWITCH, TRANSFORMER, RECTIFIER, CLAMP_RESISTOR, CLAMP_CAPACITOR, CLAMP_DIODE, SENSE, SLOTS };
 enum {
     FLYBACK_ENTRIES = FLYBACK_NODES_MAX + 1,
     FLYBACK_LINES = 16
 }; /* cycles along the ripple, and a pause */
+/* Scratch of the stretches that rectifier and clamp diode block in, told apart. */
+#define FLYBACK_STRETCH_SCRATCH (2 * STRETCH_SCRATCH(FLYBACK_ENTRIES, 2))
 
 typedef struct flyback_parts { /* how many in parallel; 0: slot empty */
     double count[SLOTS];
@@ -140,6 +143,7 @@ static inline void flyback_switch_stress(const flyback_plan *p, double count, fl
         s->reverse[n] = -r->body_charge * rate / count;
         s->reverse_rms[n] = sqrt(r->body_square * rate) / count;
     }
+    s->voltage_off[p->n] = p->node[0].circuit.input; /* in a pause the drain rests there */
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = p->node[0].circuit.input;
@@ -162,11 +166,55 @@ static inline void flyback_dead_share(const flyback_node *node, double dead, dou
     *square += (end * end + end * before + before * before) * t / 3.0;
 }
 
-static inline void flyback_rectifier_stress(const flyback_plan *p, const flyback_parts *parts, double output,
-                                            flyback_answer *a, hl_stress *stress)
+/* Mean and root mean square deviation of what a ring adds to the drain above the input, V. Two places in each
+ * half of a ring, evenly spread, are exact for 1, y and y^2 of a cosine (Gauss-Chebyshev: M. Abramowitz, I.
+ * A. Stegun, Handbook of Mathematical Functions, 1964, 25.4.38); what the winding resistance damps within a
+ * half ring, and a ring cut short at no drain voltage, are taken at these places too. The halves beyond the
+ * 16th are left to the mean of those before. The body path holds the drain at nothing. */
+static inline double flyback_ring_spread(const flyback_node *node, double *mean)
+{
+    const flyback_ring *r = &node->ring;
+    double sum = -node->circuit.input * r->body,
+           squares = node->circuit.input * node->circuit.input * r->body;
+    for (int n = 0; n < r->parts; n++) {
+        const flyback_ringing *part = &r->part[n];
+        double halves = fmin(fmax(round(part->duration * r->omega / FLYBACK_PI), 1.0), 16.0);
+        int places = 2 * (int)halves;
+        for (int i = 0; i < places; i++) {
+            double y = flyback_ring_voltage(r, part->start, part->duration * (i + 0.5) / places);
+            sum += y * part->duration / places;
+            squares += y * y * part->duration / places;
+        }
+    }
+    *mean = r->duration > 0.0 ? sum / r->duration : 0.0;
+    return r->duration > 0.0 ? sqrt(fmax(squares / r->duration - *mean * *mean, 0.0)) : 0.0;
+}
+
+/* Share and V of two stretches of a rest, in which the diode of a winding blocks `still` V while that has no
+ * voltage and as much less as it has, seen through `ratio`. A ring is told by its mean and its deviation,
+ * half the rest above and half below: exact for leakage ~ v^p with p = 0 and 1, 0.5 % of it off at p = 1/2
+ * and a ring without damping from no voltage up. Without one the rest is `still`: a ring that has died out.
+ */
+static inline void flyback_rest_stretches(const flyback_node *node, double still, double ratio, size_t n,
+                                          double share[2][FLYBACK_ENTRIES],
+                                          double voltage[2][FLYBACK_ENTRIES])
+{
+    const flyback_cycle *k = &node->cycle;
+    double mean = 0.0, spread = node->rings ? flyback_ring_spread(node, &mean) : 0.0;
+    double part = spread > 0.0 ? 0.5 : 1.0;
+    if (k->continuous || !(k->rest > 0.0)) return;
+    for (int j = 0; j < 2; j++) {
+        share[j][n] = (j ? 1.0 - part : part) * k->rest / k->period;
+        voltage[j][n] = fmax(still - (mean + (j ? -spread : spread)) / ratio, 0.0);
+    }
+}
+
+static inline bool flyback_rectifier_stress(const flyback_plan *p, const flyback_parts *parts, double output,
+                                            hl_scratch *scratch, flyback_answer *a, hl_stress *stress)
 {
     flyback_store *s = &a->re;
-    double count = parts->count[RECTIFIER];
+    double count = parts->count[RECTIFIER], share[2][FLYBACK_ENTRIES] = {0},
+           voltage[2][FLYBACK_ENTRIES] = {0};
     for (size_t n = 0; n < p->n; n++) {
         const flyback_figures *f = &p->node[n].figures;
         const flyback_cycle *k = &p->node[n].cycle;
@@ -184,10 +232,14 @@ static inline void flyback_rectifier_stress(const flyback_plan *p, const flyback
         s->slope[n] = f->end_slope / count;
         s->voltage_off[n] = p->node[n].circuit.input / p->node[n].circuit.ratio + output;
         s->duty[n] = (k->commutation + k->reset + k->fall) * rate;
+        flyback_rest_stretches(&p->node[n], output, p->node[n].circuit.ratio, n, share, voltage);
     }
+    s->voltage_off[p->n] = output; /* in a pause the winding has no voltage */
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = output;
+    const stress_stretch rest[2] = {{share[0], voltage[0]}, {share[1], voltage[1]}};
+    return stress_tell_apart(stress, 2, rest, scratch);
 }
 
 static inline void flyback_transformer_stress(const flyback_plan *p, double count, flyback_answer *a,
@@ -241,10 +293,13 @@ static inline void flyback_capacitor_stress(const flyback_plan *p, double count,
     stress->total_rms = sqrt(fmax(square - mean * mean, 0.0)) / count;
 }
 
-static inline void flyback_diode_stress(const flyback_plan *p, double count, flyback_answer *a,
-                                        hl_stress *stress)
+/* The diode of the clamp blocks the clamp's voltage above the input while the switch is on, and what the
+ * clamp stands above the winding while the secondary conducts or all rests. */
+static inline bool flyback_diode_stress(const flyback_plan *p, double count, hl_scratch *scratch,
+                                        flyback_answer *a, hl_stress *stress)
 {
     flyback_store *s = &a->diode;
+    double share[2][FLYBACK_ENTRIES] = {0}, voltage[2][FLYBACK_ENTRIES] = {0};
     for (size_t n = 0; n < p->n; n++) {
         const flyback_node *node = &p->node[n];
         double rate = 1.0 / node->cycle.period;
@@ -256,11 +311,18 @@ static inline void flyback_diode_stress(const flyback_plan *p, double count, fly
                           : 0.0;
         s->voltage_off[n] = node->circuit.input + node->clamp_voltage;
         s->duty[n] = (node->cycle.fill + node->cycle.reset) * rate;
+        share[0][n] = node->cycle.fall * rate;
+        voltage[0][n] = fmax(node->clamp_voltage - node->circuit.reflected, 0.0);
+        share[1][n] = node->cycle.continuous ? 0.0 : node->cycle.rest * rate;
+        voltage[1][n] = node->clamp_voltage;
     }
+    s->voltage_off[p->n] = p->clamp_voltage;
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = p->node[0].circuit.input + p->clamp_voltage;
     stress->voltage_peak = flyback_crest(p) + flyback_clamp_peak(p);
+    const stress_stretch apart[2] = {{share[0], voltage[0]}, {share[1], voltage[1]}};
+    return stress_tell_apart(stress, 2, apart, scratch);
 }
 
 #endif

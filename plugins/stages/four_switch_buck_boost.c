@@ -329,7 +329,8 @@ static double residual_voltage(const four_legs *b, const leg_events *e)
     return swing < 1.0 ? e->voltage * (1.0 - swing) : 0.0;
 }
 
-static void stress_leg(const hl_stage_input *in, const four_legs *b, const leg_events *e, double slope,
+/* false: the scratch is full. */
+static bool stress_leg(const hl_stage_input *in, const four_legs *b, const leg_events *e, double slope,
                        figure_store store[], hl_stress stress[])
 {
     double n = 1.0 / fmax(filled(&in->slot[e->starter]), 1.0),
@@ -340,7 +341,10 @@ static void stress_leg(const hl_stage_input *in, const four_legs *b, const leg_e
     stress[e->starter].voltage_peak = stress[e->partner].voltage_peak = e->voltage;
     if (!e->switches) { /* neither gate moves */
         s->frequency = p->frequency = 0.0;
-        return;
+        if (!(s->duty > 0.0))
+            s->voltage_off = e->voltage; /* the one that never conducts blocks all the time */
+        if (!(p->duty > 0.0)) p->voltage_off = e->voltage;
+        return true;
     }
     s->on = n * fmax(e->on, 0.0);
     s->off = n * fmax(e->off, 0.0);
@@ -352,11 +356,12 @@ static void stress_leg(const hl_stage_input *in, const four_legs *b, const leg_e
     p->on = m * fmax(-e->partner_on, 0.0);
     if (!b->diode[e->partner] && e->partner_on <= 0.0)
         p->voltage_on = p->swing = e->partner_on < 0.0 ? e->voltage : e->voltage - e->rest;
+    return stress_rests(&b->is, e->voltage - e->rest, in->scratch, &stress[e->partner]);
 }
 
 /* From rest the node of a switching leg stands where the other end of the inductor does; where both legs
  * rest, at half the output (their capacitances taken as equal and the ringing as died out). */
-static void stress_legs(const hl_stage_input *in, const converter *v, double slope, figure_store store[],
+static bool stress_legs(const hl_stage_input *in, const converter *v, double slope, figure_store store[],
                         hl_stress stress[])
 {
     const four_legs *b = &v->legs;
@@ -382,8 +387,8 @@ static void stress_legs(const hl_stage_input *in, const converter *v, double slo
                          state_entry(c, second),
                          state_exit(c, last),
                          v->mode != BUCK};
-    stress_leg(in, b, &input, slope, store, stress);
-    stress_leg(in, b, &output, slope, store, stress);
+    return stress_leg(in, b, &input, slope, store, stress) &&
+           stress_leg(in, b, &output, slope, store, stress);
 }
 
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
@@ -407,7 +412,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     status = cycle_sound(&b->is, waves, out);
     if (status != HL_STAGE_SOLVED) return status;
     report(&v, waves, out);
-    stress_legs(in, &v, stated(&in->values[COMMUTATION_SLOPE]), store, out->stress);
+    if (!stress_legs(in, &v, stated(&in->values[COMMUTATION_SLOPE]), store, out->stress))
+        return HL_STAGE_NO_MEMORY;
     stress_inductor(&b->is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);
     fill_switched_sides(in, &b->is, waves, out);
@@ -422,7 +428,8 @@ static const hl_stage stage = {
     .input = HL_DC,
     .output = HL_DC,
     .regulates = true,
-    .scratch_size = sizeof(switched_waves) + LEG_PARTS * sizeof(figure_store) + 64,
+    .scratch_size =
+        sizeof(switched_waves) + LEG_PARTS * sizeof(figure_store) + 2 * STRETCH_SCRATCH(1, 1) + 64,
     .solve = solve,
 };
 

@@ -288,7 +288,8 @@ static const hl_stage stage = {
     .output = HL_DC,
     .regulates = true,
     .memory_size = sizeof(memory),
-    .scratch_size = (17 * LLC_STRETCHES * LLC_PIECES_MAX + 8) * sizeof(hl_segment) + 8192,
+    .scratch_size =
+        (17 * LLC_STRETCHES * LLC_PIECES_MAX + 8) * sizeof(hl_segment) + STRETCH_SCRATCH(2, 2) + 8192,
     .positions = positions,
     .prepare = prepare,
     .solve = solve,

@@ -5,6 +5,7 @@
 #include "llc_circuit.h"
 #include "llc_figures.h"
 #include "llc_waves.h"
+#include "stress_stretch.h"
 
 /* A point solved.  A burst is two cycles: packets for `duty` of the time, then a pause. */
 typedef struct llc_answer {
@@ -19,8 +20,9 @@ typedef struct llc_answer {
     const double *weight, *frequency, *double_frequency; /* [cycles] */
 } llc_answer;
 
-/* A per-cycle array: `value` while it switches, zero in the pause. */
-static const double *llc_cycle(const llc_answer *answer, double value, hl_scratch *scratch, bool *good)
+/* A per-cycle array: `value` while it switches, `paused` in the pause. */
+static const double *llc_cycle_and_pause(const llc_answer *answer, double value, double paused,
+                                         hl_scratch *scratch, bool *good)
 {
     double *array = hl_scratch_take(scratch, answer->cycles * sizeof *array);
     if (!array) {
@@ -28,8 +30,14 @@ static const double *llc_cycle(const llc_answer *answer, double value, hl_scratc
         return NULL;
     }
     array[0] = value;
-    if (answer->cycles > 1) array[1] = 0.0;
+    if (answer->cycles > 1) array[1] = paused;
     return array;
+}
+
+/* The same with zero in the pause. */
+static const double *llc_cycle(const llc_answer *answer, double value, hl_scratch *scratch, bool *good)
+{
+    return llc_cycle_and_pause(answer, value, 0.0, scratch, good);
 }
 
 static bool llc_cycles(llc_answer *answer, hl_scratch *scratch)
@@ -138,7 +146,8 @@ static bool llc_switch_stress(const llc_answer *answer, double count, hl_scratch
     stress->current_on = llc_cycle(answer, f->turn_on / count, scratch, &good);
     stress->current_off = llc_cycle(answer, fmax(f->turn_off, 0.0) / count, scratch, &good);
     stress->voltage_on = llc_cycle(answer, f->residual, scratch, &good);
-    stress->voltage_off = llc_cycle(answer, answer->all->tank.input, scratch, &good);
+    double input = answer->all->tank.input; /* in a pause two equal switches in series share it */
+    stress->voltage_off = llc_cycle_and_pause(answer, input, 0.5 * input, scratch, &good);
     stress->reverse_average = llc_cycle(answer, body_mean / count, scratch, &good);
     stress->reverse_rms = llc_cycle(answer, sqrt(fmax(body_square, 0.0)) / count, scratch, &good);
     stress->charge_on = llc_cycle(answer, f->residual, scratch, &good);
@@ -149,6 +158,34 @@ static bool llc_switch_stress(const llc_answer *answer, double count, hl_scratch
 }
 
 /* ------------------------------------------------------------- rectifier -- */
+
+/* V: mean of the winding's voltage, secondary side, while no rectifier conducts: n v_m = L_m di_m/dt. */
+static double llc_open_winding(const llc_answer *answer, double *open)
+{
+    const llc_half *half = answer->half;
+    double moved = 0.0;
+    *open = 0.0;
+    for (int k = 0; k < half->n; k++) {
+        const llc_stretch *stretch = &half->stretch[k];
+        if (stretch->sign) continue;
+        moved += llc_end_state(half, k, LLC_IM) - stretch->x[LLC_IM];
+        *open += stretch->duration;
+    }
+    const llc_tank *tank = &answer->all->tank;
+    return *open > 0.0 ? fabs(tank->magnetizing * moved / *open) / tank->ratio : 0.0;
+}
+
+/* Open, the one half of a centre tap blocks the output and the winding, the other the output less the
+ * winding, and they change places in the next half period; in a bridge two diodes in series share the same,
+ * taken as equal.  In the pause of a burst the winding has no voltage. */
+static bool llc_rectifier_rests(const llc_answer *answer, hl_scratch *scratch, hl_stress *stress)
+{
+    double open, winding = llc_open_winding(answer, &open), each = answer->point->full_bridge ? 0.5 : 1.0;
+    double output = answer->point->output_voltage, share[2] = {open * answer->figures.frequency, 0.0};
+    double high[2] = {each * (output + winding), 0.0}, low[2] = {each * fmax(output - winding, 0.0), 0.0};
+    const stress_stretch kind[2] = {{share, high}, {share, low}};
+    return stress_tell_apart(stress, 2, kind, scratch);
+}
 
 static bool llc_rectifier_stress(const llc_answer *answer, double count, hl_scratch *scratch,
                                  hl_stress *stress)
@@ -164,12 +201,13 @@ static bool llc_rectifier_stress(const llc_answer *answer, double count, hl_scra
     stress->current_average = llc_cycle(answer, mean, scratch, &good);
     stress->current_rms = llc_cycle(answer, sqrt(fmax(square, 0.0)), scratch, &good);
     stress->current_peak = llc_cycle(answer, f->secondary_peak / count, scratch, &good);
-    stress->voltage_off = llc_cycle(answer, blocked, scratch, &good);
+    double still = (point->full_bridge ? 0.5 : 1.0) * point->output_voltage;
+    stress->voltage_off = llc_cycle_and_pause(answer, blocked, still, scratch, &good);
     stress->slope_off = llc_cycle(answer, f->commutation_slope / count, scratch, &good);
     stress->duty = llc_cycle(answer, f->conduction * f->frequency, scratch, &good);
     stress->voltage_peak = blocked;
     llc_total(stress, answer, mean, square, f->secondary_peak / count);
-    return good;
+    return good && llc_rectifier_rests(answer, scratch, stress);
 }
 
 /* ------------------------------------------------------------- capacitor -- */

@@ -11,6 +11,7 @@
 #include "phase_sum.h"
 #include "refusal.h"
 #include "slot_terminal.h"
+#include "stress_stretch.h"
 
 enum { FORCED_CONTINUOUS, DIODE_EMULATION, PULSE_SKIPPING };
 
@@ -226,6 +227,19 @@ static inline double span_time(const inductor_cycle *c, unsigned who)
     for (size_t k = 0; k < c->spans; k++)
         if (!c->span[k].idle && c->span[k].path.who & who) t += c->span[k].duration;
     return t;
+}
+
+/* Tells the time in which nothing conducts apart for a part that blocks `voltage` meanwhile: the node has
+ * come to rest, its ringing taken as died out. false: the scratch is full. */
+static inline bool stress_rests(const switched_stage *b, double voltage, hl_scratch *scratch,
+                                hl_stress *stress)
+{
+    double idle = 0.0;
+    for (size_t k = 0; k < b->cycle.spans; k++)
+        if (b->cycle.span[k].idle) idle += b->cycle.span[k].duration;
+    double share = idle / b->cycle.period;
+    const stress_stretch rest = {&share, &voltage};
+    return stress_tell_apart(stress, 1, &rest, scratch);
 }
 
 /* Current at the start and end of a gate state. */

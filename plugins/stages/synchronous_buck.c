@@ -305,6 +305,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     stress_high(&b, filled(&in->slot[HIGH]), &parts->high, &out->stress[HIGH]);
     stress_low(&b, filled(&in->slot[LOW]), stated(&in->values[COMMUTATION_SLOPE]), &parts->low,
                &out->stress[LOW]);
+    if (!stress_rests(&b.is, b.is.output, in->scratch, &out->stress[LOW])) return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);
     fill_switched_sides(in, &b.is, waves, out);
@@ -319,7 +320,7 @@ static const hl_stage stage = {
     .input = HL_DC,
     .output = HL_DC,
     .regulates = true,
-    .scratch_size = sizeof(switched_waves) + sizeof(part_stress) + 64,
+    .scratch_size = sizeof(switched_waves) + sizeof(part_stress) + STRETCH_SCRATCH(1, 1) + 64,
     .positions = positions,
     .solve = solve,
 };

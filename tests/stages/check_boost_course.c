@@ -338,21 +338,21 @@ START_TEST(diodes_are_charged_by_what_the_drain_still_swings)
     stage_bench_expect_solved(b);
     const hl_stress *sw = stage_bench_stress(b, "switch"), *re = stage_bench_stress(b, "rectifier");
     size_t charged = 0;
-    for (size_t k = 0; k < re->n; k++) {
+    for (size_t k = 0; k < sw->n; k++) {
         double v =
-            400 * (1 - re->frequency[k] * stage_bench_quantity(b, "on_time")); /* ideal volt-second balance */
+            400 * (1 - sw->frequency[k] * stage_bench_quantity(b, "on_time")); /* ideal volt-second balance */
         ck_near(re->charge_on[k], fmax(0, 2 * v - 400), 1e-6, 1e-6);
         ck_near(re->charge_on[k], sw->voltage_on[k], 1e-12, 0);
         ck_assert_double_eq(sw->charge_on[k], 0);
         ck_assert_double_eq(re->current_off[k], 0);
         charged += re->charge_on[k] > 1;
     }
-    ck_assert_uint_gt(charged, re->n / 3);
-    ck_assert_uint_lt(charged, re->n);
+    ck_assert_uint_gt(charged, sw->n / 3);
+    ck_assert_uint_lt(charged, sw->n);
     stage_bench_choose(b, "mode", "continuous");
     stage_bench_set(b, "switching_frequency", 1e5);
     stage_bench_expect_solved(b);
-    for (size_t k = 0; k < re->n; k++) ck_assert((re->current_off[k] > 0) == (re->charge_on[k] == 0));
+    for (size_t k = 0; k < sw->n; k++) ck_assert((re->current_off[k] > 0) == (re->charge_on[k] == 0));
     stage_bench_destroy(b);
 }
 END_TEST

@@ -156,7 +156,11 @@ enum { HL_WINDINGS_MAX = 8 };
  * weights sum to 1 and average anything over the line period in time.
  * Every array has n entries or is NULL: read it through hl_stress_at, or test
  * the pointer once before the loop.  Currents and voltages are those of ONE
- * part when several share a slot in parallel. */
+ * part when several share a slot in parallel.
+ * A pause, or a stretch of a cycle in which a part carries nothing and blocks
+ * another voltage than at its commutation, is a cycle of its own for that part:
+ * frequency and currents 0, voltage_off what it blocks then.  Means, frequency
+ * and duty of what is left are those of the shortened cycle. */
 typedef struct hl_stress {
     uint32_t struct_size;
     size_t n;
