@@ -198,7 +198,7 @@ static hl_status read_as(hl_catalogue *catalogue, read_tree *read, const char *n
                            .scratch = memory,
                            .file = file,
                            .diagnostics = diagnostics,
-                           .origin = HL_ORIGIN_DATASHEET};
+                           .origin = HL_ORIGIN_STATED};
     if (memory && file) {
         status = document_read(memory, file, text ? text : "", text ? length : 0, &root, diagnostics);
         bool whole = status == HL_OK || (root && read != read_rule_tree);

@@ -42,7 +42,7 @@ void words_listed(const char *const *words, char *text, size_t size)
     }
 }
 
-static const char *const origin_words[] = {"estimate", "marking", "datasheet", "bench", NULL};
+static const char *const origin_words[] = {"estimate", "marking", "datasheet", "bench", "stated", NULL};
 
 /* Index of a word, or -1 with the near ones named. */
 static int read_word(value_reader *reader, const char *label, const node *from, const char *const *words)
@@ -221,7 +221,7 @@ hl_status hl_value_read_band(const hl_parameter *parameter, const char *text, co
                              hl_diagnostics *diagnostics)
 {
     PLAIN_FLOAT_STATE;
-    value_reader reader = {.diagnostics = diagnostics, .origin = HL_ORIGIN_DATASHEET};
+    value_reader reader = {.diagnostics = diagnostics, .origin = HL_ORIGIN_STATED};
     if (place) reader.file = place->file;
     *band = (hl_band){.kind = HL_BAND_NONE};
     bool mapping = text && text[strspn(text, " \t")] == '{';
@@ -261,7 +261,7 @@ hl_status hl_value_from_number(const hl_parameter *parameter, double number, con
         return HL_BAD_INPUT;
     }
     *value = (hl_value){.number = number, .minimum = number, .maximum = number};
-    value->origin = HL_ORIGIN_DATASHEET;
+    value->origin = HL_ORIGIN_STATED;
     value->given = true;
     return HL_OK;
 }

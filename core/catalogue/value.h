@@ -32,7 +32,7 @@ bool value_fallback(const hl_parameter *parameter, arena *memory, hl_value *valu
 /* Plausible range and origin into a band, as its reader wants them. */
 void band_finish(const hl_parameter *parameter, const hl_value *value, hl_band *band);
 
-/* marking, datasheet, bench or estimate; HL_ORIGIN_ABSENT: none of them, and reported. */
+/* marking, datasheet, bench, estimate or stated; HL_ORIGIN_ABSENT: none of them, and reported. */
 hl_origin origin_read(value_reader *reader, const char *label, const node *from);
 
 /* "litz, foil, round", ended by "…" when not all fit. */

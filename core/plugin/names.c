@@ -10,7 +10,7 @@ static const char *const mechanisms[HL_MECHANISMS] = {
     "ESR",           "dielectric",         "bias",         "other",
 };
 
-static const char *const origins[] = {"absent", "estimate", "marking", "datasheet", "bench"};
+static const char *const origins[] = {"absent", "estimate", "marking", "datasheet", "bench", "stated"};
 
 const char *hl_family_name(hl_family family)
 {
@@ -24,5 +24,5 @@ const char *hl_mechanism_name(hl_mechanism mechanism)
 
 const char *hl_origin_name(hl_origin origin)
 {
-    return (unsigned)origin <= HL_ORIGIN_BENCH ? origins[origin] : "unknown origin";
+    return (unsigned)origin <= HL_ORIGIN_STATED ? origins[origin] : "unknown origin";
 }

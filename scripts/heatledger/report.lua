@@ -545,7 +545,7 @@ local function headroom_section(found)
 end
 
 local function input_section(found)
-  local origins = { "marking", "datasheet", "bench", "estimate" }
+  local origins = { "marking", "datasheet", "bench", "stated", "estimate" }
   local rows, count = {}, {}
   for _, input in ipairs(found.description.inputs) do
     count[input.origin] = (count[input.origin] or 0) + 1
@@ -555,16 +555,20 @@ local function input_section(found)
   end
   local out, words = {}, {}
   for _, origin in ipairs(origins) do
-    if count[origin] then words[#words + 1] = ("%d from %s"):format(count[origin], origin) end
+    if count[origin] then
+      words[#words + 1] = (origin == "stated" and "%d stated without an origin" or "%d from %s"):format(count[origin],
+        origin)
+    end
   end
   out[1] = page.paragraph(("Values behind this report: %s. An estimate is a class's usual figure, used because " ..
     "the part "
     .. "states none."):format(table.concat(words, ", ")))
   for _, origin in ipairs(origins) do
     if rows[origin] then
-      out[#out + 1] = page.details(("%d values: %s"):format(count[origin], origin),
-        page.table("Values with origin " .. origin, { { "value of" }, { "is", number = true } },
-        rows[origin]))
+      local title = origin == "stated" and "Values stated without an origin" or "Values with origin " .. origin
+      out[#out + 1] = page.details(("%d values: %s"):format(count[origin],
+        origin == "stated" and "stated, no origin named" or origin),
+        page.table(title, { { "value of" }, { "is", number = true } }, rows[origin]))
     end
   end
   return page.section("inputs", "Inputs and where they came from", table.concat(out))

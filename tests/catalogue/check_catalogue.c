@@ -124,7 +124,7 @@ START_TEST(lists_and_common_figures_are_read)
     ck_assert_double_eq(v[WINDING_TURNS].curve.y[0], 33);
     ck_assert_double_eq(v[WINDING_TURNS].curve.y[2], 4);
     ck_assert_ptr_null(v[WINDING_TURNS].curve.x);
-    ck_assert_int_eq(v[WINDING_TURNS].origin, HL_ORIGIN_DATASHEET);
+    ck_assert_int_eq(v[WINDING_TURNS].origin, HL_ORIGIN_STATED);
     ck_assert_uint_eq(v[CONDUCTOR].curve.n, 3);
     ck_assert_double_eq(v[CONDUCTOR].curve.y[1], 1);
     ck_assert_int_eq(v[CONDUCTOR].origin, HL_ORIGIN_BENCH);
@@ -150,7 +150,7 @@ START_TEST(what_is_not_stated_is_an_estimate_or_absent)
         HL_OK);
     const hl_part *part = hl_catalogue_find(catalogue, "q");
     const hl_value *v = hl_part_values(part);
-    ck_assert_int_eq(v[ON_RESISTANCE].origin, HL_ORIGIN_DATASHEET);
+    ck_assert_int_eq(v[ON_RESISTANCE].origin, HL_ORIGIN_STATED);
     ck_assert_int_eq(v[THRESHOLD].origin, HL_ORIGIN_ABSENT);
     ck_assert(!v[THRESHOLD].given);
     ck_assert_int_eq(hl_part_value_place(part, THRESHOLD).line, 0);

@@ -276,8 +276,7 @@ START_TEST(what_is_stated_is_never_estimated)
         "gate_charge: 24 nC, resistance_case: 1.4 K/W");
     ck_assert_double_eq(estimated_number(part, "gate_charge"), 24e-9);
     ck_assert_ptr_null(hl_part_value_rule(part, estimated_index(part, "gate_charge"), NULL));
-    ck_assert_int_eq(estimated_value(part, estimated_index(part, "gate_charge"))->origin,
-                     HL_ORIGIN_DATASHEET);
+    ck_assert_int_eq(estimated_value(part, estimated_index(part, "gate_charge"))->origin, HL_ORIGIN_STATED);
     ck_near(estimated_number(part, "gate_drain_charge"), 0.35 * 24e-9 * 10 / 11, 1e-12,
             0); /* but serves others */
     ck_assert_double_eq(estimated_number(part, "resistance_case"), 1.4);

@@ -294,6 +294,30 @@ START_TEST(samples_without_a_solution_are_a_headline)
 }
 END_TEST
 
+/* What a script states without an origin is not said to come from a data sheet. */
+START_TEST(a_figure_without_an_origin_is_stated)
+{
+    const char *path = scratch_file("origins.html");
+    const char *arguments[] = {
+        "report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua", "--samples", "0", "--to", path,
+        NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(path, &length);
+    ck_assert_ptr_nonnull(strstr(html, " stated without an origin, "));
+    const char *stated = strstr(html, "Values stated without an origin"),
+               *sheets = strstr(html, "Values with origin datasheet");
+    ck_assert(stated && sheets && sheets < stated);
+    static const char output_voltage[] = "flyback.<wbr>output_<wbr>voltage";
+    ck_assert_ptr_nonnull(strstr(stated, output_voltage));
+    const char *in_sheets = strstr(sheets, output_voltage);
+    ck_assert_msg(in_sheets > stated, "a value of the script is said to come from a data sheet");
+    free(html);
+}
+END_TEST
+
 START_TEST(a_full_disk_leaves_the_old_page)
 {
     const char *page = scratch_write("old.html", "yesterday");
@@ -328,6 +352,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_room_hotter_than_its_parts_may_be_is_told);
     tcase_add_test(tests, what_is_set_has_no_band_in_the_report);
     tcase_add_test(tests, samples_without_a_solution_are_a_headline);
+    tcase_add_test(tests, a_figure_without_an_origin_is_stated);
     tcase_add_test(tests, a_full_disk_leaves_the_old_page);
 }
 

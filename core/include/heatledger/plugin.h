@@ -71,6 +71,7 @@ typedef enum hl_origin {
     HL_ORIGIN_MARKING = 2,
     HL_ORIGIN_DATASHEET = 3,
     HL_ORIGIN_BENCH = 4,
+    HL_ORIGIN_STATED = 5, /* in a script or a part file that names no origin for it */
 } hl_origin;
 
 typedef struct hl_curve {
