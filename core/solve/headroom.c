@@ -102,7 +102,7 @@ static const struct {
     const char *text;
 } flag_texts[] = {
     {HL_OUTSIDE_CURVE, "a table was read beyond its ends and held there; extend it"},
-    {HL_OUTSIDE_FIT, "the core fit is used outside its stated range; take a fit for this frequency and flux"},
+    {HL_OUTSIDE_FIT, "the core fit is used outside its range; take a fit for this frequency and flux"},
     {HL_BIASED_CORE, "the core carries a dc bias the fit was not measured with; true loss is likely higher"},
     {HL_FALLBACK, "a rougher law stands in for data these parts do not state; `heatledger models MODEL` "
                   "tells what a part may state"},

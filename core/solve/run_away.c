@@ -6,8 +6,10 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "solve/round.h"
+#include "solve/saturation.h"
 
 /* A rise grows by 1 / (1 - gain) through feedback: from a half on most of it comes of that. Below, it is the
  * watts themselves that are too many. */
@@ -42,7 +44,7 @@ static void greatest_loss(const hl_workspace *work, char text[], size_t size)
                  work->items[most].booked_at - 273.15);
 }
 
-void run_away_text(const hl_workspace *work, run_away found, double load, char text[], size_t size)
+static void cause_text(const hl_workspace *work, run_away found, double load, char text[], size_t size)
 {
     double ambient = work->surroundings.temperature - 273.15;
     char most[160];
@@ -68,6 +70,13 @@ void run_away_text(const hl_workspace *work, run_away found, double load, char t
                  "(thermal feedback gain %.2g)%s; lower the load, carry the heat better, or check the "
                  "parts' data",
                  load, ambient, DESTROYED - 273.15, found.gain, most);
+}
+
+void run_away_text(const hl_workspace *work, run_away found, double load, char text[], size_t size)
+{
+    cause_text(work, found, load, text, size);
+    size_t used = strlen(text);
+    saturation_text(work, text + used, size - used);
 }
 
 double run_away_taken(const hl_workspace *work)

@@ -97,6 +97,15 @@ static inline bool core_read_fit(magnetic_core *core, const hl_value *row, hl_re
     return core->has_loss;
 }
 
+/* The highest flux density before saturation at any temperature: no loss is measured beyond. */
+static inline double core_saturation(const magnetic_core *core)
+{
+    double most = core->saturation ? 0.0 : INFINITY;
+    for (size_t i = 0; core->saturation && i < core->saturation->n; i++)
+        most = fmax(most, core->saturation->y[i]);
+    return most;
+}
+
 /* Read the core rows. false: reason says what is missing. */
 static inline bool core_read(magnetic_core *core, const hl_value *row, double turns, hl_reason *reason)
 {
@@ -106,8 +115,8 @@ static inline bool core_read(magnetic_core *core, const hl_value *row, double tu
     core->volume = core_number(&row[CORE_VOLUME], core->area * core->path);
     core->low = core_number(&row[CORE_FIT_LOW], 0.0);
     core->high = core_number(&row[CORE_FIT_HIGH], INFINITY);
-    core->flux_high = core_number(&row[CORE_FIT_FLUX], INFINITY);
     core->saturation = row[CORE_SATURATION].given ? &row[CORE_SATURATION].curve : NULL;
+    core->flux_high = core_number(&row[CORE_FIT_FLUX], core_saturation(core));
     core->ct[0] = core_number(&row[CORE_CT0], 1.0);
     core->ct[1] = core_number(&row[CORE_CT1], 0.0);
     core->ct[2] = core_number(&row[CORE_CT2], 0.0);

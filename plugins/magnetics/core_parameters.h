@@ -43,7 +43,7 @@ enum core_row {
     {"fit_temperature", "degC", HL_NUMBER, 0, 0, 223.15, 473.15, NULL, NULL, "temperature k or the loss point holds at; 100 degC when not stated", "material data sheet"}, \
     {"fit_frequency_low", "Hz", HL_NUMBER, 0, 0, 0, 1e8, NULL, NULL, "lowest frequency of the fit", "fit"}, \
     {"fit_frequency_high", "Hz", HL_NUMBER, 0, 0, 10, 1e9, NULL, NULL, "highest frequency of the fit", "fit"}, \
-    {"fit_flux_high", "T", HL_NUMBER, 0, 0, 1e-3, 3, NULL, NULL, "highest peak flux density of the fit", "fit"}, \
+    {"fit_flux_high", "T", HL_NUMBER, 0, 0, 1e-3, 3, NULL, NULL, "highest peak flux density of the fit; where the core saturates when not stated", "fit"}, \
     {"saturation_flux", "T", HL_CURVE, 0, 0, 0.05, 3, "degC", NULL, "flux density the core must stay below, over temperature", "material data sheet"}, \
     {"loss_over_flux", "W/m^3", HL_CURVE, 0, 0, 1e-3, 1e10, "T", NULL, "loss of a sine at loss_frequency over its peak flux density, in place of steinmetz_k and steinmetz_beta", "material data sheet: loss curves"}
 /* clang-format on */

@@ -142,11 +142,35 @@ START_TEST(what_is_too_hot_by_its_watts_alone_is_not_called_led)
 }
 END_TEST
 
+/* Two turns on a coil of 22 uH: 22 uH 2.5 A / (2 50 mm^2), a saturated core beside the part that leads. */
+START_TEST(a_core_beyond_saturation_is_named_beside_what_leads)
+{
+    command_output output = solve_at("60", "1", NULL);
+    ck_assert_msg(!strstr(output.error, "saturation"), "%s", output.error);
+    command_free(&output);
+    char parts[LEAKY_TEXT], text[LEAKY_TEXT + 100];
+    leaky_buck_parts(0, parts);
+    const char *coil = strstr(parts, "dc_resistance: 20 mohm");
+    ck_assert_ptr_nonnull(coil);
+    snprintf(text, sizeof text, "%.*sturns: 2, core_area: 50 mm^2, saturation_flux: 0.35 T, %s",
+             (int)(coil - parts), parts, coil);
+    scratch_write("parts.yaml", text);
+    output = solve_at("60", "1", NULL);
+    ck_assert_msg(output.code == 3, "exit %d: %s", output.code, output.error);
+    ck_assert_ptr_nonnull(strstr(output.error, "led by buck.low_switch"));
+    ck_assert_msg(strstr(output.error, "buck.inductor is beyond saturation (peak flux density 0.") != NULL,
+                  "it says: %s", output.error);
+    ck_assert_ptr_nonnull(strstr(output.error, " T, 0.35 at most)"));
+    command_free(&output);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, scratch_folder_remove);
     tcase_add_test(tests, a_run_away_says_who_leads_what_settles_and_what_to_do);
     tcase_add_test(tests, the_load_that_settles_is_told);
+    tcase_add_test(tests, a_core_beyond_saturation_is_named_beside_what_leads);
     tcase_add_test(tests, the_border_below_a_run_away_is_in_the_document);
     tcase_add_test(tests, what_is_too_hot_by_its_watts_alone_is_not_called_led);
 }

@@ -19,6 +19,7 @@ static void set_up(void)
     magnetic_bench_set(bench, "turns", 10);
     magnetic_bench_set(bench, "core_area", 1e-4);
     magnetic_bench_set(bench, "core_volume", 1.0); /* so that W is W/m^3 */
+    magnetic_bench_set(bench, "core_path_length", 0.05);
     magnetic_bench_set(bench, "inductance", 1e-4);
     magnetic_bench_set(bench, "dc_resistance", 0.01);
 }
@@ -371,6 +372,25 @@ START_TEST(use_outside_the_fit_is_flagged)
 }
 END_TEST
 
+/* No fit reaches beyond saturation. */
+START_TEST(use_beyond_saturation_is_flagged)
+{
+    material(3.1, 1.38, 2.52);
+    const double b[] = {0.48, 0.5};
+    for (int stated = 0; stated < 2; stated++) {
+        if (stated)
+            magnetic_bench_curve(bench, "saturation_flux", 2, (double[]){298.15, 373.15},
+                                 (double[]){0.49, 0.39});
+        magnetic_bench_prepare(bench);
+        for (int i = 0; i < 2; i++) {
+            magnetic_bench_stress(bench, 1, 0, 1e5);
+            bench->flux[0] = magnetic_bench_sine(bench, 1e5, 2 * pi * 1e5 * b[i] * 1e-3 / sqrt(2.0));
+            ck_assert_uint_eq(core_flags(), stated && i ? HL_OUTSIDE_FIT : 0);
+        }
+    }
+}
+END_TEST
+
 /* A table read off a Steinmetz material gives that material back for any wave, between its points too; other
  * tables give their own figure for a sine. Beyond the ends, and only there, it says so. */
 START_TEST(loss_table_serves_in_place_of_the_fit)
@@ -446,6 +466,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, temperature_polynomial_is_one_where_the_fit_holds);
     tcase_add_test(tests, temperature_polynomial_is_held_at_a_twentieth);
     tcase_add_test(tests, use_outside_the_fit_is_flagged);
+    tcase_add_test(tests, use_beyond_saturation_is_flagged);
     tcase_add_test(tests, loss_table_serves_in_place_of_the_fit);
     tcase_add_test(tests, little_loss_beyond_the_table_is_not_told);
 }
