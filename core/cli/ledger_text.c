@@ -248,6 +248,33 @@ static void print_headroom(FILE *to, const hl_design *design, const hl_workspace
     free(ranks);
 }
 
+/* h: makers do not vouch for more than about 15 years.  docs/theory/capacitors.md */
+static const double vouched_life = 130000;
+
+/* Every part with a model of its life, which is the limit of its hours. */
+static void print_lives(FILE *to, const hl_design *design, const hl_workspace *workspace)
+{
+    bool first = true, beyond = false;
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        hl_headroom all[2 * HL_LIMITS_MAX];
+        size_t n = hl_result_headroom(workspace, i, all, 2 * HL_LIMITS_MAX);
+        for (size_t k = 0; k < n; k++) {
+            const hl_limit *limit = &all[k].limit;
+            char life[32], needed[32];
+            if (strcmp(limit->unit, "h") != 0) continue;
+            if (first)
+                fprintf(to, "  %-29s %18s %10s %10s\n", "capacitor life", "hot spot, degC", "life", "needed");
+            first = false;
+            beyond = beyond || limit->rated > vouched_life;
+            print_name(to, 29, hl_design_item(design, i)->name);
+            fprintf(to, " %18.1f %10s %10s\n", hl_result_item_temperature(workspace, i) - kelvin,
+                    limit_figure(limit->rated, "h", life), limit_figure(limit->value, "h", needed));
+        }
+    }
+    if (beyond) fputs("  makers vouch for no more than about 15 years, 130000 h, whatever is computed\n", to);
+    if (!first) fputc('\n', to);
+}
+
 size_t ledger_broken(const hl_design *design, const hl_workspace *workspace)
 {
     size_t broken = 0;
@@ -291,6 +318,7 @@ void ledger_text(FILE *to, const hl_design *design, hl_workspace *workspace)
     print_parts(to, design, workspace);
     print_nodes(to, design, workspace);
     print_headroom(to, design, workspace);
+    print_lives(to, design, workspace);
     print_reliance(to, design, workspace);
     fprintf(to,
             "  books: power off by %.1e W, heat off by %.1e W\n"

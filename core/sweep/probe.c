@@ -24,6 +24,7 @@ typedef enum figure_kind {
     FIGURE_ITEM_TEMPERATURE,
     FIGURE_ITEM_LOSS,
     FIGURE_ITEM_HEADROOM,
+    FIGURE_ITEM_LIFE,
     FIGURE_ITEM_MECHANISM, /* b: which */
     FIGURE_STAGE_INPUT,
     FIGURE_STAGE_OUTPUT,
@@ -61,6 +62,7 @@ static const word item_words[] = {
     {"temperature_c", FIGURE_ITEM_TEMPERATURE},
     {"loss_w", FIGURE_ITEM_LOSS},
     {"headroom_used", FIGURE_ITEM_HEADROOM},
+    {"life_h", FIGURE_ITEM_LIFE},
 };
 static const word stage_words[] = {
     {"input_w", FIGURE_STAGE_INPUT},
@@ -250,6 +252,16 @@ static double item_headroom(const hl_workspace *workspace, size_t item)
     return most_used(headroom, hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1));
 }
 
+/* h; NaN: the part has no model of its life. */
+static double item_life(const hl_workspace *workspace, size_t item)
+{
+    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    size_t n = hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1);
+    for (size_t i = 0; i < n; i++)
+        if (!strcmp(headroom[i].limit.unit, "h")) return headroom[i].limit.rated;
+    return NAN;
+}
+
 /* Of a face of the case, or what else has a limit and is no part. */
 static double node_headroom(const hl_workspace *workspace, size_t node)
 {
@@ -326,6 +338,8 @@ double hl_probe_read(const hl_probe *figure, const hl_workspace *workspace, cons
         return hl_result_item_loss(workspace, figure->a);
     case FIGURE_ITEM_HEADROOM:
         return item_headroom(workspace, figure->a);
+    case FIGURE_ITEM_LIFE:
+        return item_life(workspace, figure->a);
     case FIGURE_ITEM_MECHANISM:
         return hl_result_loss(workspace, figure->a, (hl_mechanism)figure->b);
     case FIGURE_STAGE_INPUT:

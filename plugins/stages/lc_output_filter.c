@@ -5,6 +5,7 @@
  * a sine at its frequency; the capacitors themselves sit on the buses. source: voltage divider at one
  * frequency, jwL + R over r + 1/(jwC); any text on filters */
 #include <math.h>
+#include <stddef.h>
 #include <stdio.h>
 
 #include "dc_bounds.h"
@@ -160,6 +161,23 @@ static double resonance(const filter *f)
     return c * f->inductance > 1e-30 ? 1.0 / (two_pi * sqrt(f->inductance * c)) : 0.0;
 }
 
+/* Nothing is said of what was not stated: no ripple is not the same as none known. */
+static void say_ripple(const filter *f, hl_stage_output *out)
+{
+    if (!(f->frequency > 0.0 && f->drive > 0.0) &&
+        out->struct_size >= offsetof(hl_stage_output, note) + sizeof out->note)
+        snprintf(
+            out->note.text, sizeof out->note.text,
+            "no ripple is counted in the filter and in the capacitors behind it, since ripple_voltage and "
+            "ripple_frequency are not both stated; state what the stage upstream leaves");
+    if (!(f->frequency > 0.0)) return;
+    say(out, "ripple_attenuation", "1", f->attenuation);
+    if (!(f->drive > 0.0)) return;
+    say(out, "inductor_current_ripple", "A", 2.0 * f->ripple);
+    say(out, "output_voltage_ripple", "V", f->output_ripple);
+    say(out, "output_capacitor_current_rms", "A", f->ripple / sqrt(2.0));
+}
+
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     filter f = {0};
@@ -171,12 +189,9 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     write_stress(&f, slot_filled(&in->slot[INDUCTOR]) ? in->slot[INDUCTOR].count : 1.0, a, out);
     write_sides(in, &f, a, out);
     say(out, "inductor_current_rms", "A", sqrt(f.current * f.current + 0.5 * f.ripple * f.ripple));
-    say(out, "inductor_current_ripple", "A", 2.0 * f.ripple);
     say(out, "voltage_drop", "V", f.current * f.resistance);
     say(out, "resonant_frequency", "Hz", resonance(&f));
-    say(out, "ripple_attenuation", "1", f.attenuation);
-    say(out, "output_voltage_ripple", "V", f.output_ripple);
-    say(out, "output_capacitor_current_rms", "A", f.ripple / sqrt(2.0));
+    say_ripple(&f, out);
     say(out, "inductor_winding_loss", "W", out->circuit_loss);
     return HL_STAGE_SOLVED;
 }

@@ -162,6 +162,9 @@ function standards.of(result)
     for _, class in ipairs(harmonics_data.classes) do
       list[#list + 1] = judge_class(class, result.mains_harmonics_a, result.power.input_w)
     end
+    local other = harmonics_data.unchecked
+    list[#list + 1] = entry_of(harmonics_data, { class = other.name, class_title = other.title,
+      verdict = "not checked", reason = ("%s: %s"):format(other.title, other.reason) })
   end
   list[#list + 1] = judge_discharge(result)
   return list

@@ -258,6 +258,10 @@ end
 
 local shown = { "case_hottest_c", "loss_w", "headroom_used", "efficiency" }
 
+local function more_is_better(figure)
+  return figure:find("efficiency", 1, true) or figure:find "%.life_h$"
+end
+
 -- The figures at every operating set, taken together: the mean of loss and efficiency, the worst of the rest.
 local function together(design, settings, sets, names)
   local sum, broken, n = {}, {}, 0
@@ -270,7 +274,8 @@ local function together(design, settings, sets, names)
     n = n + 1
     for name, value in pairs(figures) do
       local mean = name:find("loss", 1, true) or name:find("efficiency", 1, true)
-      sum[name] = mean and (sum[name] or 0) + value or math.max(sum[name] or -math.huge, value)
+      local worst = more_is_better(name) and math.min or math.max
+      sum[name] = mean and (sum[name] or 0) + value or worst(sum[name] or value, value)
     end
     for _, limit in ipairs(more) do
       local key = limit[1] .. ": " .. limit[2]
@@ -305,7 +310,7 @@ end
 
 -- Sound swaps first, then those that break a limit, then those without a solution; in each by the figure.
 local function rank(rows, by, class)
-  local sign = by:find("efficiency", 1, true) and -1 or 1
+  local sign = more_is_better(by) and -1 or 1
   table.sort(rows, function(a, b)
     if class[a] ~= class[b] then return class[a] < class[b] end
     local x, y = a.figures and a.figures[by], b.figures and b.figures[by]
@@ -351,6 +356,7 @@ local function add_candidates(adapter, wanted, views)
 end
 
 -- Try every part of `views` in every place (or the one that is wanted); options: place, views, by, sets.
+-- `unit` is that of a setting that is ranked by, whose figures are in SI; nil for a figure, whose name says its own.
 -- `case` of the result says what case_hottest_c is: the case hot spot, or the hottest face's mean; nil without a case.
 -- `broken` of it lists the limits that are broken as it stands; a swap has `breaks` and `worsens`.
 function sweep.swap(adapter, options)
@@ -384,7 +390,8 @@ function sweep.swap(adapter, options)
     end
   end
   rank(rows, by, class)
-  return { schema = "heatledger.swap/1", by = by, case = case, base = base, broken = faults(before, {}), swaps = rows }
+  return { schema = "heatledger.swap/1", by = by, unit = design:unit(by),
+    case = case, base = base, broken = faults(before, {}), swaps = rows }
 end
 
 -- For the swap command: part files and operating sets as its options name them.

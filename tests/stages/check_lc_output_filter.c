@@ -55,6 +55,9 @@ START_TEST(without_stated_ripple_it_is_a_wire_with_resistance)
     stage_bench_expect_solved(bench);
     stage_bench_check_contract(bench, 1e-12);
     ck_assert_ptr_null(bench->out.output.wave);
+    for (size_t i = 0; i < bench->out.quantities; i++) /* what is not known is not told as nought */
+        ck_assert_ptr_null(strstr(bench->out.quantity[i].name, "ripple"));
+    ck_assert_ptr_nonnull(strstr(bench->out.note.text, "ripple_voltage and ripple_frequency are not both"));
     ck_near(bench->out.circuit_loss, 6e-3 * 3.25 * 3.25, 1e-14, 0);
     bench->part[0].winding_resistance[0] = 0.0;
     bench->in.extra_loss = 0.0;

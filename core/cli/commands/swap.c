@@ -10,6 +10,7 @@
 #include "cli/options.h"
 #include "cli/printed.h"
 #include "cli/wrapped.h"
+#include "heatledger/quantity.h"
 
 static const char help[] =
     "usage: heatledger swap FILE.lua [--slot STAGE.SLOT] [--catalogue] [--parts FILE]... [--by FIGURE]\n"
@@ -141,8 +142,14 @@ static void print_base(const json_t *base)
 }
 
 /* Four significant figures, closing noughts and all: a column is compared by eye. */
-static void print_ranked(double value)
+static void print_ranked(double value, const char *unit)
 {
+    char shown[40];
+    if (*unit && strcmp(unit, "1") != 0) { /* a setting, in SI: its name does not say the unit */
+        hl_quantity_print(value, unit, 4, shown, sizeof shown);
+        printf("%15s ", shown);
+        return;
+    }
     double size = fabs(value);
     if (size > 0 && (size < 1e-3 || size >= 1e6))
         printf("%15.3e ", value);
@@ -164,7 +171,7 @@ static void print_faults(const char *lead, const json_t *faults)
         wrapped_print(stdout, lead, 6, json_string_value(fault) ? json_string_value(fault) : "");
 }
 
-static void print_row(const json_t *row, const json_t *base, const char *by)
+static void print_row(const json_t *row, const json_t *base, const char *by, const char *unit)
 {
     const json_t *figures = json_object_get(row, "figures");
     char swap[100];
@@ -173,7 +180,7 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
         bool long_name = strlen(swap) > 37;
         if (long_name) puts(swap);
         printf("%-37s ", long_name ? "" : swap);
-        print_ranked(figure(figures, by));
+        print_ranked(figure(figures, by), unit);
         print_case(figures, base);
         double used = 100 * (used_of(figures) - used_of(base));
         printf(" %+8.3f ", figure(figures, "loss_w") - figure(base, "loss_w"));
@@ -190,7 +197,7 @@ static void print_row(const json_t *row, const json_t *base, const char *by)
 static void print_swaps(const json_t *root, size_t most)
 {
     const json_t *base = json_object_get(root, "base");
-    const char *by = text(root, "by"), *of_case = text(root, "case");
+    const char *by = text(root, "by"), *unit = text(root, "unit"), *of_case = text(root, "case");
     bool narrow = strlen(by) <= 15;
     if (!narrow) printf("ranked by %s\n", by);
     print_base(base);
@@ -198,14 +205,14 @@ static void print_swaps(const json_t *root, size_t most)
     printf("%-37s %15s %24s\n", "", "", "change from as it is");
     printf("%-37s %15s %8s %8s %6s\n", "swap", narrow ? by : "ranked by", "case K", "lost W", "used %");
     printf("%-37s ", "as it is");
-    print_ranked(figure(base, by));
+    print_ranked(figure(base, by), unit);
     printf("%8s %8s %6s\n", "-", "-", "-");
     size_t i;
     json_t *row;
     json_array_foreach(json_object_get(root, "swaps"), i, row)
     {
         if (i == most) break;
-        print_row(row, base, by);
+        print_row(row, base, by, unit);
     }
     size_t all = json_array_size(json_object_get(root, "swaps"));
     if (all > most) printf("and %zu more; --top %zu shows all\n", all - most, all);
