@@ -31,7 +31,8 @@ static const hl_parameter commons[HL_COMMONS] = {
         "from the hot spot to the outer surface over the length of a single pulse: a table of s and K/W",
         "transient thermal impedance curve, single pulse"},
     [HL_COMMON_INSULATION_CLASS] = {"insulation_class", "1", HL_CHOICE, 0, 0, 0, 0, NULL, insulation_classes,
-        "thermal class of the windings by IEC 60085: its temperature is the limit of the hottest spot",
+        "thermal class of the windings by IEC 60085: its temperature is the limit of the hottest spot, which "
+        "resistance_inside leads to; without it the mean is held against 5 to 25 K less",
         "marking or approval of the insulation system"},
     [HL_COMMON_RESISTANCE_INSIDE] = {"resistance_inside", "K/W", HL_NUMBER, 0, 0, 1e-3, 500, NULL, NULL,
         "from the windings to the core, or from the element to the can: makes these two nodes instead of one",

@@ -63,6 +63,15 @@ hl_status hl_draft_insulation(hl_draft *draft, const hl_place *place, size_t n,
         if (!entry || !(entry->name = arena_copy(draft->memory, classes[i].name)))
             return starved(place, diagnostics);
         entry->temperature = classes[i].temperature;
+        entry->mean = classes[i].mean;
+        if (!(entry->mean > 0 && entry->mean <= entry->temperature)) {
+            hl_diagnostics_add(
+                diagnostics, HL_ERROR, place,
+                "insulation class '%s': a mean of %g K beside a hottest spot of %g K; the mean "
+                "is above 0 and no higher than the spot",
+                entry->name, entry->mean, entry->temperature);
+            return HL_BAD_INPUT;
+        }
     }
     draft->assumed_insulation = assumed ? arena_copy(draft->memory, assumed) : NULL;
     if (known) return HL_OK;
@@ -154,8 +163,10 @@ static void add_stated(limits_builder *b)
     }
 }
 
+/* A field tells no hottest spot of a winding either: its block is of one stuff. */
 static void add_insulation(limits_builder *b, const design_item *item)
 {
+    bool spot = item->outer >= 0;
     const hl_value *stated = &item->commons[HL_COMMON_INSULATION_CLASS];
     const char *name = b->draft->assumed_insulation;
     if (stated->given)
@@ -165,8 +176,9 @@ static void add_insulation(limits_builder *b, const design_item *item)
         const hl_insulation_class *one = LIST_AT(b->draft->insulation, hl_insulation_class, k);
         char text[64];
         if (strcmp(one->name, name)) continue;
-        snprintf(text, sizeof text, "insulation class %.20s%s", name, stated->given ? "" : " (assumed)");
-        add(b, item->shown.node, text, one->temperature);
+        snprintf(text, sizeof text, "insulation class %.20s%s%s", name, spot ? "" : " mean",
+                 stated->given ? "" : " (assumed)");
+        add(b, item->shown.node, text, spot ? one->temperature : one->mean);
     }
 }
 

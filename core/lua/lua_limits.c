@@ -26,7 +26,7 @@ static int draft_limit(lua_State *L)
     return 0;
 }
 
-/* draft:insulation({ { name, kelvin }, ... }, assumed or nil) */
+/* draft:insulation({ { name, kelvin of the spot, kelvin of the mean }, ... }, assumed or nil) */
 static int draft_insulation(lua_State *L)
 {
     bound_draft *bound = check_draft(L);
@@ -39,8 +39,10 @@ static int draft_insulation(lua_State *L)
     for (size_t i = 0; i < n; i++) { /* the names stay on the stack while they are used */
         lua_rawgeti(L, 2, (lua_Integer)i + 1);
         lua_rawgeti(L, -1, 2);
-        classes[i].temperature = luaL_checknumber(L, -1);
-        lua_pop(L, 1);
+        lua_rawgeti(L, -2, 3);
+        classes[i].temperature = luaL_checknumber(L, -2);
+        classes[i].mean = luaL_checknumber(L, -1);
+        lua_pop(L, 2);
         lua_rawgeti(L, -1, 1);
         classes[i].name = luaL_checkstring(L, -1);
         lua_remove(L, -2);

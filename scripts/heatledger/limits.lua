@@ -47,7 +47,7 @@ function limits.apply(draft, said, boxed)
   local assumed = insulation_data.assumed
   if said.insulation then assumed = said.insulation.assumed end
   local classes = {}
-  for k, class in ipairs(insulation_data.classes) do classes[k] = { class[1], class[2] + kelvin } end
+  for k, class in ipairs(insulation_data.classes) do classes[k] = { class[1], class[2] + kelvin, class[3] + kelvin } end
   draft:insulation(classes, assumed or nil)
   for limit, value in pairs(said.derating or {}) do
     if type(value) == "string" and value:find "K%s*$" then

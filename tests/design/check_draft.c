@@ -239,10 +239,15 @@ START_TEST(limits_and_deratings)
             "the limit '' of sink must be -23 to 527 degC; check the unit");
     refused(hl_draft_limit_case(draft, NULL, NULL, NAN, said),
             "the limit '' of the case must be -23 to 527 degC; check the unit");
-    const hl_insulation_class classes[] = {{"A", 378.15}, {"B", 403.15}};
+    const hl_insulation_class classes[] = {{"A", 378.15, 373.15}, {"B", 403.15, 393.15}};
     ck_assert_int_eq(hl_draft_insulation(draft, NULL, 2, classes, "B", said), HL_OK);
     refused(hl_draft_insulation(draft, NULL, 2, classes, "Q", said),
             "no insulation class is called 'Q'; classes are letters, A to R");
+    const hl_insulation_class upside_down[] = {{"B", 393.15, 403.15}};
+    refused(
+        hl_draft_insulation(draft, NULL, 1, upside_down, "B", said),
+        "insulation class 'B': a mean of 403.15 K beside a hottest spot of 393.15 K; the mean is above 0 and "
+        "no higher than the spot");
     static const struct {
         const char *limit;
         double factor, margin;

@@ -236,7 +236,7 @@ static void join(drafted_adapter *b, const char *one, const char *other, hl_law 
 /* A plate and a shield beside the diode, limits that no part states, a policy. */
 static void more(drafted_adapter *b)
 {
-    const hl_insulation_class classes[] = {{"A", 378.15}, {"B", 403.15}};
+    const hl_insulation_class classes[] = {{"A", 378.15, 373.15}, {"B", 403.15, 393.15}};
     drafted_must(b, hl_draft_node(b->draft, NULL, "plate", 10, b->said));
     drafted_must(b, hl_draft_node(b->draft, NULL, "shield", 4, b->said));
     join(b, "buck.low_switch", "plate", HL_LAW_FIXED, 0.1, 0);

@@ -209,7 +209,7 @@ static hl_draft *describe(bool by_field, hl_diagnostics *d)
                                 .pad_face = HL_FACE_Z1,
                                 .pad_resistance = 5};
     const double way[4] = {0.05};
-    const hl_insulation_class class = {"B", 403.15};
+    const hl_insulation_class class = {"B", 403.15, 393.15};
     hl_draft *draft = hl_draft_create(buck.host, "described");
     if (draft && hl_draft_source(draft, &place, 48, 0, d) == HL_OK &&
         hl_draft_ambient(draft, &place, 303.15, 500, d) == HL_OK &&

@@ -12,6 +12,19 @@ static const char parts[] = "parts:\n"
                             "  coil: { model: measured_inductor, inductance: 22 uH, dc_resistance: 20 mohm, "
                             "resistance_inside: 5 K/W }\n";
 
+/* IEC 60085 gives a class by its hottest spot; the mean: tests/solve/check_trace.c. */
+static const hl_insulation_class class_b = {"B", 403.15, 393.15};
+
+static void the_hottest_spot_is_held_against_the_class(const hl_workspace *workspace, size_t coil)
+{
+    hl_headroom list[24];
+    size_t n = hl_result_headroom(workspace, coil, list, 24), k = 0;
+    while (k < n && strcmp(list[k].limit.name, "insulation class B (assumed)")) k++;
+    ck_assert_msg(k < n, "no limit by the class");
+    ck_near(list[k].limit.rated, 403.15, 0, 1e-9);
+    ck_near(list[k].limit.value, hl_result_item_temperature(workspace, coil), 0, 1e-9);
+}
+
 /* A buck whose coil is cooled at its core alone. */
 START_TEST(the_windings_stand_above_the_core_by_their_heat)
 {
@@ -24,6 +37,7 @@ START_TEST(the_windings_stand_above_the_core_by_their_heat)
     drafted_fill(&a, "buck", "low_switch", "low");
     drafted_fill(&a, "buck", "inductor", "coil");
     drafted_port(&a, "out", "buck", 12, 5);
+    drafted_must(&a, hl_draft_insulation(a.draft, NULL, 1, &class_b, "B", a.said));
     drafted_cool(&a, "buck.high_switch", 0.1);
     drafted_cool(&a, "buck.low_switch", 0.1);
     drafted_cool(&a, "buck.inductor core", 0.1);
@@ -40,6 +54,7 @@ START_TEST(the_windings_stand_above_the_core_by_their_heat)
     ck_near(windings - outside, 5 * (loss - in_core), 1e-8, 0);
     ck_near(outside - 298.15, loss / 0.1, 1e-8, 0);
     ck_near(hl_result_power(workspace)->heat_imbalance, 0, 0, 1e-9);
+    the_hottest_spot_is_held_against_the_class(workspace, coil);
     drafted_end(&a);
 }
 END_TEST

@@ -21,10 +21,13 @@ HL_EXPORT hl_status hl_draft_limit_case(hl_draft *draft, const hl_place *place, 
                                         double temperature, hl_diagnostics *diagnostics);
 
 /* Temperatures of the thermal classes for windings, by the names parts state; `assumed` (may be NULL) holds
- * for windings that state none, and the limit's name says so. */
+ * for windings that state none, and the limit's name says so.  A winding whose hottest spot is a node of its
+ * own (resistance_inside) is held against `temperature`; of any other the mean is known, which is held
+ * against `mean`, and the limit's name says "mean".  HL_BAD_INPUT: not 0 < mean <= temperature. */
 typedef struct hl_insulation_class {
     const char *name;
-    double temperature; /* K */
+    double temperature; /* K, of the hottest spot */
+    double mean;        /* K, of the winding as a whole, as the change of its resistance tells */
 } hl_insulation_class;
 HL_EXPORT hl_status hl_draft_insulation(hl_draft *draft, const hl_place *place, size_t n,
                                         const hl_insulation_class classes[], const char *assumed,
