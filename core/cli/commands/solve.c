@@ -146,7 +146,10 @@ static int print_result(const bound_design *bound, const choices *chosen)
         session_print(warnings, session_least(&chosen->session));
         hl_diagnostics_destroy(warnings);
     }
-    if (outcome != HL_SOLVED) return print_no_solution(bound, borders);
+    if (outcome != HL_SOLVED) {
+        if (!chosen->json) session_print(bound->notes, session_least(&chosen->session)); /* may tell why */
+        return print_no_solution(bound, borders);
+    }
     if (!printed_whole(good)) return EXIT_BAD_INPUT;
     return chosen->strict && ledger_broken(bound->design, bound->workspace) ? EXIT_LIMIT_BROKEN : EXIT_GOOD;
 }
