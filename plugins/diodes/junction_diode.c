@@ -1,5 +1,5 @@
 /* junction_diode.c - silicon junction diode: forward drop over temperature, leakage, recovery over current,
- * di/dt and temperature.  docs/theory/diodes.md */
+ * di/dt and temperature, and the charge of its depletion layer where it is stated.  docs/theory/diodes.md */
 #include "diode.h"
 #include "reverse_recovery.h"
 
@@ -9,17 +9,19 @@ enum {
     RECOVERY_SLOPE,
     RECOVERY_TEMPERATURE,
     RECOVERY_COEFFICIENT,
-    PARAMETERS
+    CAPACITIVE,
+    PARAMETERS = CAPACITIVE + CAPACITIVE_PARAMETERS
 };
 
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
     DIODE_ROWS(-0.0015, 0.001, 10, 0.5),
-    ROW("recovery_charge", "C", 0, 0, 1e-11, 1e-4, "reverse recovery charge", "data sheet: dynamic characteristics"),
+    ROW("recovery_charge", "C", 0, 0, 1e-11, 1e-4, "reverse recovery charge, net of the capacitive charge where that is stated", "data sheet: dynamic characteristics"),
     ROW("recovery_current", "A", 0, 0, 0.05, 1000, "forward current of that test; without it the rated current", "data sheet: test conditions"),
     ROW("recovery_slope", "A/s", HL_DEFAULT | HL_CONDITION, 1e8, 1e6, 2e10, "di/dt of that test", "data sheet: test conditions"),
     ROW("recovery_temperature", "degC", HL_DEFAULT, 298.15, 233.15, 473.15, "junction temperature of that test", "data sheet: test conditions"),
     ROW("recovery_temperature_coefficient", "1/K", HL_DEFAULT, 0.01, 0, 0.03, "growth of the charge per kelvin", "data sheet: charge at two temperatures; common practice without"),
+    CAPACITIVE_ROWS,
 };
 /* clang-format on */
 
@@ -29,12 +31,13 @@ static const diode_kind usual = {0.8, 0.45};
 typedef struct junction {
     diode diode; /* first: shared functions take the state as a diode */
     recovery recover;
+    charge_piece pieces[];
 } junction;
 
 static size_t state_size(const hl_value *values)
 {
-    (void)values;
-    return sizeof(junction);
+    return sizeof(junction) +
+           charge_pieces_for(&values[CAPACITIVE + JUNCTION_CAPACITANCE].curve) * sizeof(charge_piece);
 }
 
 static bool prepare(void *state, const hl_value *values, hl_reason *reason)
@@ -47,7 +50,7 @@ static bool prepare(void *state, const hl_value *values, hl_reason *reason)
     j->recover.coefficient = values[RECOVERY_COEFFICIENT].number;
     j->recover.life_time =
         recovery_life_time(given_or(&values[RECOVERY_CHARGE], 0.0), current, j->recover.slope);
-    return true;
+    return diode_prepare_charge(&j->diode, values + CAPACITIVE, j->pieces, reason);
 }
 
 static void present(const void *state, double temperature, double voltage, hl_terminal *terminal)
@@ -69,6 +72,7 @@ static void loss(const void *state, const hl_stress *stress, double temperature,
     double factor = recovery_factor(&j->recover, temperature, &rate);
     out->watts[HL_REVERSE_RECOVERY] += watts * factor;
     out->slope += watts * rate;
+    out->watts[HL_OUTPUT_CHARGE] += diode_charge_loss(&j->diode, stress);
 }
 
 static size_t limits(const void *state, const hl_stress *stress, double temperature, hl_limit list[])

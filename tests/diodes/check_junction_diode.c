@@ -79,11 +79,37 @@ START_TEST(hot_diode_recovers_more)
 }
 END_TEST
 
+/* A depletion layer beside the stored charge: (2/3) V Q of Q ~ v^1/2, in full at a hard commutation and from
+ * the residual up at a swing without current, where nothing recovers; nothing of it where none is stated. */
+START_TEST(depletion_charge_is_booked_beside_the_recovery)
+{
+    device_bench *b = diode_of(0.6e-6, 8, 2e8);
+    one_cycle_store store;
+    one_cycle hard = {.frequency = 1e5, .off = 8, .voltage_off = 400, .slope = 2e8};
+    hl_stress stress = one_cycle_stress(&store, hard);
+    ck_assert_double_eq(device_bench_loss(b, &stress, 298.15).watts[HL_OUTPUT_CHARGE], 0);
+    device_bench_set(b, "capacitive_charge", 20e-9);
+    device_bench_set(b, "capacitive_voltage", 400);
+    device_bench_expect_prepared(b);
+    hl_loss loss = device_bench_loss(b, &stress, 298.15);
+    ck_near(loss.watts[HL_OUTPUT_CHARGE], 2.0 / 3 * 400 * 20e-9 * 1e5, 1e-12, 0);
+    ck_near(loss.watts[HL_REVERSE_RECOVERY], 0.6e-6 * 400e5, 1e-9, 0);
+    stress = one_cycle_stress(&store, (one_cycle){.frequency = 1e5, .voltage_off = 400, .swing = 100});
+    loss = device_bench_loss(b, &stress, 298.15);
+    double k = 20e-9 / sqrt(400), q = k * (20 - sqrt(300)), e = k / 3 * (8000 - pow(300, 1.5));
+    ck_near(loss.watts[HL_OUTPUT_CHARGE], 1e5 * (400 * q - e), 1e-10, 0);
+    ck_assert_double_eq(loss.watts[HL_REVERSE_RECOVERY], 0);
+    ck_near(device_bench_terminal(b, 298.15, 400).output_charge, 20e-9, 1e-12, 0);
+    device_bench_destroy(b);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, test_point_is_met);
     tcase_add_test(tests, recovery_follows_charge_control);
     tcase_add_test(tests, hot_diode_recovers_more);
+    tcase_add_test(tests, depletion_charge_is_booked_beside_the_recovery);
 }
 
 int main(void)
