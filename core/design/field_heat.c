@@ -16,8 +16,10 @@
 static const double usual_contact = 2e-4;
 static const double usual_conductivity =
     3.0; /* W/(m K), moulded and wound bodies; common practice, no source */
-static const double usual_body_heat = 2.0e6;  /* J/(m^3 K), as for bodies of the network by rule */
-static const double thinnest_pad = 1e-5;      /* m */
+static const double usual_body_heat = 2.0e6; /* J/(m^3 K), as for bodies of the network by rule */
+static const double thinnest_pad = 1e-5;     /* m */
+static const double usual_pad =
+    3.0; /* W/(m K), a pad that states no resistance; common practice, no source */
 static const double air_conductivity = 0.027; /* W/(m K), at about 40 degC */
 
 typedef struct field_draft {
@@ -34,7 +36,7 @@ typedef struct field_draft {
     size_t n_blocks, n_films;
 } field_draft;
 
-/* Footprint on the board: the two sides that lie along it. */
+/* Footprint across an axis: on the board, under the pad. */
 static double footprint(const hl_body *body, int normal)
 {
     double area = 1;
@@ -67,7 +69,31 @@ static void add_boards(field_draft *f)
     }
 }
 
-/* The body of a part.  What the part states from its hot spot to its solder points stands as its contact. */
+/* ---------------------------------------------------------------- inside of a part -- */
+
+/* What a part states begins at its hot spot, which is the mean of its block.  From the mean of a block heated
+ * evenly to one of its sides, when all of the heat leaves there, is
+ *   T'' = -q/k, T' = 0 at the far side:  mean T - T(side) = q L^2 / (3 k),  L / (3 k A) in K/W
+ * (Carslaw & Jaeger 1959, section 3.14, steady part).  The block brings that share of the stated figure
+ * itself and what is left of it is a contact.  When heat leaves by two sides at once, the share is less: at
+ * most that much is missing. */
+static double own_share(const hl_field_block *block, int axis)
+{
+    return (block->high[axis] - block->low[axis]) / (3 * block->conductivity[axis]);
+}
+
+static const double best_conductivity = 400; /* W/(m K), copper */
+
+/* A block whose own share, K m^2/W, is more than what its part states conducts better than its material's
+ * name says: a copper tab, a lead frame, a ceramic body. */
+static void hold_share(hl_field_block *block, int axis, double stated)
+{
+    if (!(stated > 0)) return;
+    double least = fmin((block->high[axis] - block->low[axis]) / (3 * stated), best_conductivity);
+    for (int k = 0; k < 3; k++) block->conductivity[k] = fmax(block->conductivity[k], least);
+}
+
+/* The body of a part; its resistances to the board and to the side of its pad hold. */
 static void add_part(field_draft *f, const hl_body *body)
 {
     hl_field_block *block = &f->blocks[f->n_blocks++];
@@ -81,11 +107,17 @@ static void add_part(field_draft *f, const hl_body *body)
     }
     block->density_heat = body->capacity > 0 && volume > 0 ? body->capacity / volume : usual_body_heat;
     block->emissivity = body->emissivity > 0 ? body->emissivity : 0.9;
+    if (body->pad_face < HL_FACES) {
+        int axis = (int)body->pad_face / 2;
+        hold_share(block, axis, body->case_resistance * footprint(body, axis));
+    }
     if (body->board < 0) {
         block->on = HL_FIELD_ANY;
     } else if (body->board_resistance > 0) {
         int normal = f->boards[body->board].normal;
-        block->contact = body->board_resistance * footprint(body, normal);
+        double stated = body->board_resistance * footprint(body, normal);
+        hold_share(block, normal, stated);
+        block->contact = fmax(stated - own_share(block, normal), 0);
     }
 }
 
@@ -122,8 +154,8 @@ static double pad_end(const field_draft *f, const hl_body *body, int axis, bool 
 }
 
 /* A pad fills the gap from the part to a spreader or the inner side of a face; its conductivity makes its
- * resistance. */
-static bool add_pad(field_draft *f, const hl_body *body)
+ * resistance and what the block's own share leaves of the part's to its surface. */
+static bool add_pad(field_draft *f, const hl_body *body, const hl_field_block *block)
 {
     if (body->pad_face >= HL_FACES) return true;
     int axis = (int)body->pad_face / 2;
@@ -131,18 +163,16 @@ static bool add_pad(field_draft *f, const hl_body *body)
     hl_field_block *pad = &f->blocks[f->n_blocks];
     *pad = (hl_field_block){
         .name = "pad", .density_heat = usual_body_heat, .emissivity = 0.9, .on = HL_FIELD_ANY};
-    double area = 1;
-    for (int k = 0; k < 3; k++) {
-        pad->low[k] = body->low[k];
-        pad->high[k] = body->high[k];
-        if (k != axis) area *= body->high[k] - body->low[k];
-    }
+    double area = footprint(body, axis);
+    memcpy(pad->low, body->low, sizeof pad->low);
+    memcpy(pad->high, body->high, sizeof pad->high);
     pad->low[axis] = high ? body->high[axis] : pad_end(f, body, axis, false);
     pad->high[axis] = high ? pad_end(f, body, axis, true) : body->low[axis];
     double gap = pad->high[axis] - pad->low[axis];
     if (!(gap > thinnest_pad)) return gap > -thinnest_pad; /* the part touches the face: nothing to fill */
-    for (int k = 0; k < 3; k++)
-        pad->conductivity[k] = body->pad_resistance > 0 ? gap / (body->pad_resistance * area) : 3.0;
+    double across = body->pad_resistance > 0 ? body->pad_resistance * area : gap / usual_pad;
+    across += fmax(body->case_resistance * area - own_share(block, axis), 0);
+    for (int k = 0; k < 3; k++) pad->conductivity[k] = gap / across;
     f->n_blocks++;
     return true;
 }
@@ -422,7 +452,7 @@ hl_status field_heat_build(const hl_draft *draft, hl_design *design, const place
     add_spreaders(&f);
     for (size_t i = 0; i < design->n_items; i++) add_part(&f, &f.bodies[i]);
     for (size_t i = 0; i < design->n_items; i++)
-        if (!add_pad(&f, &f.bodies[i]))
+        if (!add_pad(&f, &f.bodies[i], &f.blocks[i]))
             hl_diagnostics_add(
                 diagnostics, HL_WARNING, &draft->box_place,
                 "the pad of %s finds no way to its face, since the part reaches into the wall; it is "

@@ -75,10 +75,11 @@ static void hold_inside(const hl_box *box, hl_body *body, const hl_place *place,
     }
 }
 
-/* A part pressed against its face over an insulating foil: the foil takes its room from the part. */
+/* A part pressed against its face over an insulating foil: the foil takes its room from the part.  So does
+ * what the part states to its surface, which lies in the same room. */
 static void make_pad_room(const lattice_box *l, hl_body *body)
 {
-    if (body->pad_face >= HL_FACES || !(body->pad_resistance > 0)) return;
+    if (body->pad_face >= HL_FACES || !(body->pad_resistance + body->case_resistance > 0)) return;
     int axis = (int)body->pad_face / 2;
     bool high = body->pad_face % 2 != 0;
     double end = high ? l->box->size[axis] - l->box->wall : l->box->wall;

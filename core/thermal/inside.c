@@ -149,6 +149,9 @@ static double block_resistance(const hl_body *body, int axis)
     return (body->high[axis] - body->low[axis]) / (3 * body->conductivity * area);
 }
 
+/* What a part states begins at its hot spot, which is its node: its inside is in that figure and is not added
+ * to it.  The block's own conduction stands where nothing is stated.  The board's spreading is outside the
+ * part: junction to board is measured beside it (JESD51-8: 1 mm from the body; from memory). */
 static void seat_body(enclosure *e, size_t index)
 {
     const hl_body *body = &e->bodies[index];
@@ -158,8 +161,8 @@ static void seat_body(enclosure *e, size_t index)
     if (body_has_place(body)) {
         int axis = board_normal(board);
         double foot = plane_area(body->low, body->high, axis);
-        if (!(resistance > 0)) resistance = usual_contact / foot;
-        resistance += block_resistance(body, axis) + board_spreading(e, board, body);
+        if (!(resistance > 0)) resistance = usual_contact / foot + block_resistance(body, axis);
+        resistance += board_spreading(e, board, body);
     }
     if (!(resistance > 0)) return;
     enclosure_join(e, (int)index, e->first_board + body->board, HL_LAW_FIXED, 0, 1 / resistance, 0, 0);
@@ -174,6 +177,7 @@ static void pad_body(enclosure *e, size_t index)
     double resistance = body->case_resistance + body->pad_resistance;
     if (body_has_place(body)) {
         double spot = 1;
+        if (!(body->case_resistance > 0)) resistance += block_resistance(body, axis_of((int)body->pad_face));
         for (int k = 0; k < 3; k++)
             if (k != axis_of((int)body->pad_face)) spot *= body->high[k] - body->low[k] + 2 * e->box->wall;
         resistance += e->box->wall / (e->box->wall_conductivity * spot);

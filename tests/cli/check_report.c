@@ -272,7 +272,7 @@ START_TEST(samples_without_a_solution_are_a_headline)
 {
     const char *path = scratch_file("warm.html");
     const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
-                               "--set",  "ambient.temperature=50 degC",
+                               "--set",  "ambient.temperature=65 degC",
                                "--to",   path,
                                NULL};
     command_output output = command_run(arguments);

@@ -338,6 +338,74 @@ START_TEST(the_command_line_chooses_the_network)
 }
 END_TEST
 
+/* ------------------------------------------------------------- inside a part -- */
+
+/* degC of the part of plate.lua that states these as well, its pad of `pad` K/W, by `network`. */
+static double part_that_states(const char *figures, double pad, const char *network)
+{
+    char parts[2000], wanted[40];
+    make_script("states.lua", "");
+    char *own = read_text(HL_TEST_SOURCE "/field/plate.yaml"), *path = strdup(scratch_file("states.lua"));
+    char *text = read_text(path), *mark = strstr(text, "\"3 K/W\""), *whole = calloc(1, strlen(text) + 40);
+    ck_assert(own && path && mark && whole);
+    snprintf(parts, sizeof parts, "%s%s", own, figures);
+    snprintf(wanted, sizeof wanted, "\"%g K/W\"", pad);
+    *mark = '\0';
+    sprintf(whole, "%s%s%s", text, wanted, mark + strlen("\"3 K/W\""));
+    scratch_write("states.lua", whole);
+    scratch_write("plate.yaml", parts);
+    setenv("HEATLEDGER_CACHE", scratch_folder, 1);
+    const char *arguments[] = {"solve", path, "--network", network, "--json", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    json_t *document = json_loads(output.out, 0, NULL);
+    double degrees = figure(json_array_get(json_object_get(document, "parts"), 0), "temperature_c");
+    json_decref(document);
+    command_free(&output);
+    free(own), free(path), free(text), free(whole);
+    return degrees;
+}
+
+/* From the hot spot to board and surface is what the part states: what its block is made of lies within, and
+ * L / (3 k A), 21 K/W at 1 W/(m K) here, is not added to the 4 and 2 K/W.  By rule that is exact; the field
+ * keeps what a better block spreads sideways and what two sides at once ask less for (docs/theory/field.md).
+ */
+START_TEST(what_a_part_states_holds_its_inside)
+{
+    static const char *const made_of[] = {"    conductivity: 1 W/(m K)\n", "    conductivity: 12 W/(m K)\n",
+                                          "    conductivity: 200 W/(m K)\n"};
+    const double best_rule = part_that_states(made_of[2], 3, "rule");
+    const double best_field = part_that_states(made_of[2], 3, "field");
+    for (int i = 0; i < 2; i++) {
+        double rule = part_that_states(made_of[i], 3, "rule"),
+               field = part_that_states(made_of[i], 3, "field");
+        printf("part of other stuff: by rule %.3f K, by field %.3f K\n", rule - best_rule,
+               field - best_field);
+        ck_near(rule, best_rule, 0, 1e-6);
+        ck_near(field, best_field, 0, 2);
+    }
+}
+END_TEST
+
+/* To its surface and through the pad is one path: a kelvin per watt counts alike in either. */
+START_TEST(case_and_pad_lie_in_series)
+{
+    static const char *const network[] = {"rule", "field"};
+    for (int i = 0; i < 2; i++) {
+        double less =
+            part_that_states("    resistance_case: 2 K/W\n    conductivity: 30 W/(m K)\n", 3, network[i]);
+        double pad =
+            part_that_states("    resistance_case: 2 K/W\n    conductivity: 30 W/(m K)\n", 13, network[i]);
+        double inside =
+            part_that_states("    resistance_case: 12 K/W\n    conductivity: 30 W/(m K)\n", 3, network[i]);
+        printf("10 K/W more by %s: %.3f K in the pad, %.3f K in the case\n", network[i], pad - less,
+               inside - less);
+        ck_assert_double_gt(pad, less + 0.3); /* a thin wall of plastic behind the pad holds most back */
+        ck_near(inside, pad, 0, 1e-3);
+    }
+}
+END_TEST
+
 /* ------------------------------------------------------------------- gaps -- */
 
 /* A big part `lift` mm over its board, `gap` mm under the lid, 0.6 mm beside an upright plate; as a design.
@@ -383,7 +451,8 @@ static hl_field_face solve_exactly(double gap, double power, double *part)
                                  .density_heat = 2e6,
                                  .emissivity = 0.9,
                                  .heat = power,
-                                 .contact = 4 * 40e-3 * 30e-3}; /* 4 K/W, as the part states */
+                                 /* the part states 4 K/W from its mean: less the block's own L / (3 k A) */
+                                 .contact = 4 * 40e-3 * 30e-3 - (23e-3 - gap - 9.6e-3) / 3};
     const hl_field_block plate = {.name = "plate",
                                   .low = {14e-3, 12e-3, 11e-3},
                                   .high = {14.4e-3, 38e-3, 20e-3},
@@ -506,6 +575,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_warm_up_ends_in_the_steady_state);
     tcase_add_test(tests, a_warm_up_reads_alike_by_rule_and_by_field);
     tcase_add_test(tests, the_command_line_chooses_the_network);
+    tcase_add_test(tests, what_a_part_states_holds_its_inside);
+    tcase_add_test(tests, case_and_pad_lie_in_series);
     tcase_add_test(tests, a_gap_under_the_lid_is_as_wide_as_stated);
     tcase_add_test(tests, a_part_moved_by_the_field_is_told_of);
     tcase_add_test(tests, a_crowded_box_keeps_its_gaps_as_films);

@@ -169,10 +169,14 @@ static void write_design(const drawn_box *d)
     add(script, " }\n");
     for (int i = 0; i < PARTS; i++) {
         const hl_field_block *b = &d->blocks[i];
+        /* what a part states begins at its mean: L / (3 k A) of an evenly heated block, then the contact */
+        double inside = (b->high[2] - b->low[2]) / (3 * b->conductivity[2] * area_of(b));
         add(parts,
             "  s%d: { model: resistor, resistance: %.9g mohm, rated_power: 20 W, size: 1 x 1 x 1 mm,"
-            " conductivity: %g W/(m K), resistance_board: %.9g K/W, maximum_temperature: 300 degC }\n",
-            i, 1e3 * b->heat / (current * current), b->conductivity[0], b->contact / area_of(b));
+            " conductivity: %g W/(m K), resistance_board: %.9g K/W, resistance_case: %.9g K/W,"
+            " maximum_temperature: 300 degC }\n",
+            i, 1e3 * b->heat / (current * current), b->conductivity[0], inside + b->contact / area_of(b),
+            inside);
         add(script, "box:stage 's%d' { model = 'output_switch', fed_by = '%s', sense_resistor = part.s%d }\n",
             i, i ? d->name[i - 1] : "source", i);
         add(script, "box:place 's%d.sense_resistor' { board = 'main', at = '%.9g x %.9g x %.9g mm', ", i,

@@ -75,6 +75,14 @@ static double scalar_or_mean(json_t *value)
     return (three[0] + three[1] + three[2]) / 3;
 }
 
+static int normal_of(const hl_board *board)
+{
+    int thin = 0;
+    for (int k = 1; k < 3; k++)
+        if (board->high[k] - board->low[k] < board->high[thin] - board->low[thin]) thin = k;
+    return thin;
+}
+
 static void read_body(reference_box *b, json_t *block)
 {
     b->watts[b->n_bodies] = reference_number(block, "W");
@@ -90,8 +98,15 @@ static void read_body(reference_box *b, json_t *block)
     for (size_t j = 0; j < b->n_boards; j++)
         if (strcmp(b->boards[j].name, json_string_value(reference_at(block, "on"))) == 0)
             made->board = (int)j;
-    double foot = (made->high[0] - made->low[0]) * (made->high[1] - made->low[1]);
-    made->board_resistance = reference_number(block, "contact_R_m2K_W") / foot;
+    if (made->board < 0) return;
+    /* a reference states the contact alone; a body's figure begins at its mean: L / (3 k A) of a block that
+     * is heated evenly lies before that */
+    int normal = normal_of(&b->boards[made->board]);
+    double height = made->high[normal] - made->low[normal], foot = 1;
+    for (int k = 0; k < 3; k++)
+        if (k != normal) foot *= made->high[k] - made->low[k];
+    double inside = height / (3 * made->conductivity);
+    made->board_resistance = (reference_number(block, "contact_R_m2K_W") + inside) / foot;
 }
 
 static void read_answers(reference_box *b)

@@ -364,7 +364,7 @@ END_TEST
  * that is too hot already. */
 START_TEST(what_a_swap_makes_worse_stands_apart)
 {
-    json_t *root = swap_in("buck.low_switch", "ambient.temperature=100 degC", "loss_w");
+    json_t *root = swap_in("buck.low_switch", "ambient.temperature=105 degC", "loss_w");
     ck_assert_ptr_nonnull(strstr(first_of(root, "broken"), "buck.high_switch: temperature at"));
     const json_t *row = swap_at(root, place_of(root, "switch_b"));
     const char *worse = first_of(row, "worsens");

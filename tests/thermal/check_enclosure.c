@@ -327,6 +327,44 @@ static double conductance_between(const hl_network *network, const char *a, cons
     return sum;
 }
 
+/* K/W of the fixed links between a part and a place. */
+static double part_resistance(const hl_body *body, const char *place)
+{
+    hl_box box = plain_box();
+    hl_board board = plain_board();
+    solved_box s;
+    build(&s, &box, 1, &board, 1, body, 300);
+    double conductance = conductance_between(s.network, "part", place);
+    release(&s);
+    return 1 / conductance;
+}
+
+/* A part's figures begin at its hot spot, so what its block is made of counts only where it states none: then
+ * L / (3 k A), from the mean of an evenly heated block to one side (Carslaw & Jaeger 1959, slab with heat
+ * produced within).  What the board spreads and the wall under a pad are outside the part and stay. */
+START_TEST(stated_resistances_hold_the_inside_of_a_part)
+{
+    const double size = 0.01, kind[] = {0.5, 2, 400};
+    hl_body body = plain_body("part", 0.03, 0.025, size);
+    body.pad_face = HL_FACE_Z1;
+    body.pad_resistance = 5;
+    for (int i = 0; i < 3; i++) {
+        double inside = size / (3 * kind[i] * size * size);
+        body.conductivity = kind[i];
+        body.board_resistance = body.case_resistance = 0;
+        double spreading = part_resistance(&body, "board") - inside - 2e-4 / (size * size);
+        double spot = part_resistance(&body, "face z1") - inside - 5;
+        body.board_resistance = 4;
+        body.case_resistance = 3;
+        ck_near(part_resistance(&body, "board"), 4 + spreading, 1e-12, 0);
+        ck_near(part_resistance(&body, "face z1"), 8 + spot, 1e-12, 0);
+        ck_near(spot, 0.002 / (0.2 * 0.014 * 0.014), 1e-12,
+                0); /* t / (k A) of the wall, a wall wider all round */
+        ck_assert_double_gt(spreading, 0);
+    }
+}
+END_TEST
+
 /* k A / d (Fourier): from the middle of a fill to a wall's inner side over half the box, and through a wall
  * over the mean of its two sides. */
 START_TEST(layers_of_a_potted_box_conduct_by_area_over_depth)
@@ -456,6 +494,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, more_heat_or_a_warmer_room_never_cools_any_node);
     tcase_add_test(tests, thin_air_runs_hotter_and_a_blanket_hotter_still);
     tcase_add_test(tests, wrong_geometry_is_refused_by_name);
+    tcase_add_test(tests, stated_resistances_hold_the_inside_of_a_part);
     tcase_add_test(tests, layers_of_a_potted_box_conduct_by_area_over_depth);
     tcase_add_test(tests, rounding_takes_nothing_out_of_the_box);
     tcase_add_test(tests, each_figure_of_a_box_has_its_range);

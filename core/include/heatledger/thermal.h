@@ -171,8 +171,10 @@ typedef struct hl_body { /* a part, heat spreader, or lump that sits somewhere *
     double density_heat;     /* J/(m^3 K) */
     double capacity;         /* J/K; 0 = from volume */
     int board;               /* index of the board it is soldered to, or -1 */
-    double board_resistance; /* K/W, solder side to board; all parts of the slot together */
-    double case_resistance;  /* K/W, inner hot spot to outer surface */
+    double board_resistance; /* K/W, inner hot spot, which is its node, to the board under it: its inside
+                                included; all parts of the slot together; 0 = a bare contact under the
+                                block's own conduction */
+    double case_resistance;  /* K/W, inner hot spot to outer surface; 0 = the block's own conduction */
     hl_face pad_face;        /* face a pad leads to, HL_FACES = none */
     double pad_resistance;   /* K/W of that pad */
     double emissivity;
