@@ -105,8 +105,20 @@ static void print_mechanisms(FILE *to, const hl_workspace *workspace, size_t ite
     if (column) fputc('\n', to);
 }
 
+/* How much of a limit's name stands in the last column: whole words of it, all of it in the list of limits.
+ */
+static int words_within(const char *text, int room)
+{
+    int length = (int)strlen(text);
+    if (length <= room) return length;
+    length = room;
+    while (length > 0 && text[length] != ' ') length--;
+    return length > 0 ? length : room;
+}
+
 static void print_parts(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
+    enum { NAME_ROOM = 19 }; /* what a line of eighty columns leaves */
     fprintf(to, "  %-31s %3s %7s %7s %6s %s\n", "part (losses in W below it)", "n", "lost W", "degC",
             "used %", "of");
     for (size_t i = 0; i < hl_design_items(design); i++) {
@@ -116,8 +128,9 @@ static void print_parts(FILE *to, const hl_design *design, const hl_workspace *w
         bool any = worst(workspace, i, &most);
         if (any) used_text(most.used, "", used);
         print_name(to, 31, item->name);
-        fprintf(to, " %3u %7s %7.1f %6s %s\n", item->count, watts(hl_result_item_loss(workspace, i), loss),
-                hl_result_item_temperature(workspace, i) - kelvin, used, any ? most.limit.name : "");
+        const char *name = any ? most.limit.name : "";
+        fprintf(to, " %3u %7s %7.1f %6s %.*s\n", item->count, watts(hl_result_item_loss(workspace, i), loss),
+                hl_result_item_temperature(workspace, i) - kelvin, used, words_within(name, NAME_ROOM), name);
         print_mechanisms(to, workspace, i);
     }
     for (size_t s = 0; s < hl_design_stages(design); s++) {
