@@ -7,8 +7,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-/* Sanitizers, and memcheck (scripts/dev/valgrind defines STORY_PART), look at how memory is used and take ten times
- * as long: of what is alike they are shown a part.  Without them all of it is tried. */
+/* Sanitizers, and memcheck (scripts/dev/valgrind defines STORY_PART), look at how memory is used and take ten
+ * times as long: of what is alike they are shown a part.  Without them all of it is tried. */
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__) || defined(STORY_PART)
 enum { STORY_SANITIZED = 1 };
 #else
