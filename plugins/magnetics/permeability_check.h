@@ -67,11 +67,10 @@ static inline bool permeability_fits(const magnetic_core *core, const char *name
     else
         snprintf(why, sizeof why, "permeability %.0f, where %s has %g at most and a gap lowers it",
                  fmin(permeability, 1e9), limit == ferrite_permeability ? "ferrite" : "such a core", limit);
-    const char *metal = limit == ferrite_permeability && permeability > limit
-                            ? ", or state saturation_flux of a metal core"
-                            : "";
+    const char *metal =
+        limit == ferrite_permeability && permeability > limit ? ", or state saturation_flux" : "";
     snprintf(reason->text, sizeof reason->text,
-             "%.20s %s of %.4g turns on %.4g mm^2, path %.4g mm: %s; %scheck turns and core%s", name,
+             "%.17s %.10s of %.4g turns on %.4g mm^2, path %.4g mm: %.84s; %.30scheck turns and core%s", name,
              inductance_shown(inductance).text, core->turns, 1e6 * core->area, 1e3 * path, why, hint, metal);
     return false;
 }
