@@ -46,7 +46,9 @@ static bool terminal_fine(trial *t, const part *p)
                    {"turns_ratio", a.turns_ratio},
                    {"rated_voltage", a.rated_voltage},
                    {"rated_current", a.rated_current},
-                   {"series_inductance", a.series_inductance}};
+                   {"series_inductance", a.series_inductance},
+                   {"turn_on_table", a.turn_on_table},
+                   {"turn_on_first", a.turn_on_first}};
     for (size_t i = 0; i < sizeof figures / sizeof *figures; i++)
         if (!(isfinite(figures[i].value) && figures[i].value >= 0.0))
             return trial_fail(t, "present() shows a %s of %.9g; finite and not negative is wanted",

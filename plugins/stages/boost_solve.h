@@ -98,6 +98,7 @@ static inline void look_at_parts(const hl_stage_input *in, double vo, bool bridg
     bool active = slot_filled(&slot[RECTIFIER]) && slot[RECTIFIER].device->family == HL_FAMILY_SWITCH;
     if (bridgeless) slow = re, re = sw;
     n->bridgeless = bridgeless;
+    n->starter = sw;
     n->synchronous = bridgeless || active;
     n->switches = fmax(1.0, slot[SWITCH].count);
     n->slow = fmax(1.0, slot[RECTIFIER].count);

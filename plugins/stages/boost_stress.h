@@ -6,6 +6,7 @@
 
 #include "boost_line.h"
 #include "boost_waves.h"
+#include "partner_charge.h"
 #include "stress_stretch.h"
 
 enum { SWITCH, RECTIFIER, INDUCTOR, SENSE, SLOTS }; /* totem pole: fast leg, slow leg */
@@ -15,18 +16,18 @@ typedef struct arrays {
     size_t n; /* entries used */
     double *weight, *frequency, *sw_average, *sw_rms, *sw_peak, *sw_on, *duty, *residual, *block, *swing;
     double *re_average, *re_rms, *re_peak, *re_off, *re_reverse, *re_reverse_rms, *slope, *zero, *re_duty;
-    double *re_block, *re_swing;
+    double *re_block, *re_swing, *re_frequency;
     hl_wave *inductor, *flux, *input, *output;
 } arrays;
 
 static inline bool take_arrays(hl_scratch *scratch, arrays *a)
 {
     const size_t n = BOOST_ENTRIES;
-    double **each[] = {&a->weight,         &a->frequency, &a->sw_average, &a->sw_rms,  &a->sw_peak,
-                       &a->sw_on,          &a->duty,      &a->residual,   &a->block,   &a->swing,
-                       &a->re_average,     &a->re_rms,    &a->re_peak,    &a->re_off,  &a->re_reverse,
-                       &a->re_reverse_rms, &a->slope,     &a->zero,       &a->re_duty, &a->re_block,
-                       &a->re_swing};
+    double **each[] = {&a->weight,         &a->frequency,   &a->sw_average, &a->sw_rms,  &a->sw_peak,
+                       &a->sw_on,          &a->duty,        &a->residual,   &a->block,   &a->swing,
+                       &a->re_average,     &a->re_rms,      &a->re_peak,    &a->re_off,  &a->re_reverse,
+                       &a->re_reverse_rms, &a->slope,       &a->zero,       &a->re_duty, &a->re_block,
+                       &a->re_swing,       &a->re_frequency};
     for (size_t k = 0; k < sizeof each / sizeof *each; k++) {
         if (!(*each[k] = hl_scratch_take(scratch, n * sizeof(double)))) return false;
         memset(*each[k], 0, n * sizeof(double));
@@ -44,6 +45,7 @@ typedef struct parts { /* how many in parallel */
     double switches, rectifiers, inductors, sense, slow;
     bool synchronous, bridgeless;
     double dead_time, slope;
+    hl_terminal starter; /* the switch */
 } parts;
 
 /* A diode that carries nothing when the switch turns on is charged by as much as the drain swings; one that
@@ -74,8 +76,10 @@ static inline void fill_arrays(const plan *p, const parts *n, arrays *a)
         const boost_cycle *c = &p->cycle[k];
         double f = 1.0 / c->period, end = c->full ? c->valley : 0.0;
         a->weight[k] = p->share * p->nodes.weight[k];
+        double own = partner_share(&n->starter, c->valley / n->switches);
         left -= a->weight[k];
         a->frequency[k] = f;
+        a->re_frequency[k] = n->synchronous ? f : f * own;
         a->sw_average[k] = c->charge_on * f / n->switches;
         a->sw_rms[k] = sqrt(c->square_on * f) / n->switches;
         a->sw_peak[k] = c->peak / n->switches;
@@ -92,7 +96,7 @@ static inline void fill_arrays(const plan *p, const parts *n, arrays *a)
         a->re_reverse[k] = reverse / n->rectifiers;
         a->re_reverse_rms[k] = sqrt(reverse_square) / n->rectifiers;
         a->re_peak[k] = c->peak / n->rectifiers;
-        a->re_off[k] = end / n->rectifiers;
+        a->re_off[k] = end / n->rectifiers * (n->synchronous ? own : 1.0);
         a->re_duty[k] = c->off * f;
         a->slope[k] = n->slope / n->rectifiers;
     }
@@ -139,6 +143,7 @@ static inline void rectifier_stress(const plan *p, const totals *t, const parts 
                                     double peak, hl_stress *re)
 {
     *re = common_stress(p, a);
+    re->frequency = a->re_frequency;
     re->current_average = a->re_average;
     re->current_rms = a->re_rms;
     re->current_peak = a->re_peak;

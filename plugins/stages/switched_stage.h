@@ -8,6 +8,7 @@
 #include "dc_bounds.h"
 #include "inductor_search.h"
 #include "inductor_waves.h"
+#include "partner_charge.h"
 #include "phase_sum.h"
 #include "refusal.h"
 #include "slot_terminal.h"
@@ -240,6 +241,13 @@ static inline bool stress_rests(const switched_stage *b, double voltage, hl_scra
     double share = idle / b->cycle.period;
     const stress_stretch rest = {&share, &voltage};
     return stress_tell_apart(stress, 1, &rest, scratch);
+}
+
+/* What the table of a switch that turns on with `current` A in one part holds is not told to its partner. */
+static inline void leave_partner(const hl_terminal *starter, double current, bool diode, figure_store *s)
+{
+    double *told = diode ? &s->frequency : &s->off;
+    if (diode || s->slope > 0.0) *told *= partner_share(starter, current);
 }
 
 /* Current at the start and end of a gate state. */

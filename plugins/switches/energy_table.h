@@ -6,7 +6,8 @@
  * recovery of the other device, and turn-off contains what is stored in the own output capacitance
  * (R. Hou, J. Lu, D. Chen, "Parasitic capacitance Eqoss loss mechanism, calculation, and measurement in hard
  * switching for GaN HEMTs", APEC 2018, from memory).  So with a table: the stored energy is taken off the
- * turn-off and booked at the turn-on that loses it, and no other charge or recovery is added. */
+ * turn-off and booked at the turn-on that loses it, and no other charge or recovery is added: the stage
+ * tells the device that is turned off of none (stages/partner_charge.h). */
 #ifndef ENERGY_TABLE_H
 #define ENERGY_TABLE_H
 

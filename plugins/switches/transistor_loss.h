@@ -44,6 +44,9 @@ static inline void transistor_present(const transistor *t, double temperature, d
     terminal->output_energy = c.energy;
     terminal->rated_voltage = t->rated_voltage;
     terminal->rated_current = t->rated_current;
+    if (!t->table_on.energy.n) return;
+    terminal->turn_on_table = 1.0;
+    terminal->turn_on_first = fmax(t->table_on.energy.x[0], 0.0);
 }
 
 /* --------------------------------------------------------------- losses -- */
@@ -143,10 +146,12 @@ static inline void block_table(const transistor *t, const hl_stress *s, size_t f
     }
 }
 
+/* Whether the table of the switch that turns this one off holds it is the stage's to know: it then tells of
+ * no current here (stages/partner_charge.h). */
 static inline double recovered_power(const transistor *t, const hl_stress *s)
 {
     double sum = 0.0;
-    if (!(t->recover.life_time > 0.0) || t->table_on.energy.n || !s->current_off || !s->weight) return 0.0;
+    if (!(t->recover.life_time > 0.0) || !s->current_off || !s->weight) return 0.0;
     for (size_t k = 0; k < s->n; k++) {
         double rate = hl_stress_at(s->slope_off, k), i = s->current_off[k];
         double reverse = rate > 0.0 ? fabs(i) : cycle_larger(-i, 0.0);

@@ -163,9 +163,11 @@ static void say_terminal(const hl_terminal *terminal, figure_sheet *sheet)
         "rated_current",      "series_inductance"};
     enum { NAMES = sizeof name / sizeof *name };
     const double *figure = &terminal->resistance;
-    _Static_assert(offsetof(hl_terminal, resistance) + NAMES * sizeof(double) == sizeof(hl_terminal),
+    _Static_assert(offsetof(hl_terminal, resistance) + NAMES * sizeof(double) ==
+                       offsetof(hl_terminal, turn_on_table),
                    "a name for each figure");
     for (size_t i = 0; i < NAMES; i++) figure_sheet_put(sheet, name[i], figure[i]);
+    if (terminal->turn_on_table > 0.0) figure_sheet_put(sheet, "turn_on_first", terminal->turn_on_first);
 }
 
 static void say_shown(const trial *t, size_t number, figure_hair *hair, figure_sheet *sheet)

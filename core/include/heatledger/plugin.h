@@ -161,7 +161,10 @@ enum { HL_WINDINGS_MAX = 8 };
  * A pause, or a stretch of a cycle in which a part carries nothing and blocks
  * another voltage than at its commutation, is a cycle of its own for that part:
  * frequency and currents 0, voltage_off what it blocks then.  Means, frequency
- * and duty of what is left are those of the shortened cycle. */
+ * and duty of what is left are those of the shortened cycle.
+ * Of a diode, frequency counts the commutations whose charge and recovery are
+ * its own to book: fewer, or none, where turn_on_table of the switch that turns
+ * it off holds them. */
 typedef struct hl_stress {
     uint32_t struct_size;
     size_t n;
@@ -258,6 +261,10 @@ typedef struct hl_terminal {
     double windings;                            /* number of windings, 0 when not a magnetic */
     double rated_voltage, rated_current;        /* V, A; 0 when unknown */
     double series_inductance;                   /* H: ESL of a capacitor */
+    double turn_on_table; /* 1: a switch whose table of turn-on energy holds charge and recovery of what it
+                           * turns off, so that a stage tells that part of none; 0: each books its own */
+    double turn_on_first; /* A of one part, first current of it; below, the share that it holds goes straight
+                           * to nothing */
 } hl_terminal;
 
 /* One checked limit.  used = value / rated, or for temperatures see unit "K". */

@@ -1,0 +1,304 @@
+/* check_partner_charge.c - charge and recovery of the device that a switch turns off are booked once: by the
+ * table of the switch where it has one, else by the device (plugins/stages/partner_charge.h). Stages and the
+ * shipped device models together, against sums by hand from the models' own equations: a table that is a
+ * straight line, E = 20 uJ/A i at 400 V; Q ~ v^1/2, of which V Q - E(V) = 2/3 V Q; the printed recovery at
+ * its own current and slope. That a turn-on energy holds both: IEC 60747-9, inductive load, from memory. */
+#include <math.h>
+
+#include "boost_pfc_design.h"
+#include "device_bench.h"
+#include "flyback_design.h"
+#include "story.h"
+
+static const double room = 298.15, slope = 3e8; /* K, A/s: the stages' own commutation_slope */
+static const double per_ampere = 20e-6, charge = 22e-9;
+static device_bench *diode, *junction, *with_table, *plain;
+
+/* Output charge and gate left out: what is booked is the table's or the recovery's. */
+static device_bench *transistor(double first)
+{
+    device_bench *b = device_bench_create("silicon_mosfet");
+    double i[] = {first, 100}, on[] = {first * per_ampere, 100 * per_ampere}, off[] = {1e-9, 2e-9};
+    device_bench_set(b, "on_resistance", 0.05);
+    device_bench_set(b, "rated_voltage", 650);
+    device_bench_set(b, "recovery_charge", 1e-6);
+    device_bench_set(b, "recovery_current", 5);
+    device_bench_set(b, "recovery_slope", slope);
+    if (first > 0) {
+        device_bench_curve(b, "turn_on_energy", 2, i, on);
+        device_bench_curve(b, "turn_off_energy", 2, i, off);
+        device_bench_set(b, "energy_voltage", 400);
+    }
+    device_bench_expect_prepared(b);
+    return b;
+}
+
+static void set_up(void)
+{
+    diode = device_bench_create("silicon_carbide_schottky");
+    junction = device_bench_create("junction_diode");
+    device_bench *each[] = {diode, junction};
+    for (int d = 0; d < 2; d++) {
+        device_bench_set(each[d], "rated_voltage", 650);
+        device_bench_set(each[d], "rated_current", 8);
+        device_bench_set(each[d], "capacitive_charge", charge);
+        device_bench_set(each[d], "capacitive_voltage", 400);
+    }
+    device_bench_set(junction, "recovery_charge", 60e-9);
+    device_bench_set(junction, "recovery_current", 5);
+    device_bench_set(junction, "recovery_slope", slope);
+    device_bench_expect_prepared(diode);
+    device_bench_expect_prepared(junction);
+    with_table = transistor(2.0);
+    plain = transistor(0.0);
+}
+
+static void tear_down(void)
+{
+    device_bench *each[] = {diode, junction, with_table, plain};
+    for (int d = 0; d < 4; d++) device_bench_destroy(each[d]);
+}
+
+/* The terminal of a shipped switch in an ideal slot, without its output charge. */
+static void show(const device_bench *device, hl_terminal *slot)
+{
+    hl_terminal shown = device_bench_terminal(device, room, 400);
+    slot->turn_on_table = shown.turn_on_table;
+    slot->turn_on_first = shown.turn_on_first;
+}
+
+static double booked(const device_bench *device, const hl_stress *stress, hl_mechanism what)
+{
+    return device_bench_loss(device, stress, room).watts[what];
+}
+
+START_TEST(a_switch_shows_its_table)
+{
+    hl_terminal with = device_bench_terminal(with_table, room, 400),
+                without = device_bench_terminal(plain, room, 400);
+    ck_near(with.turn_on_table, 1, 0, 0);
+    ck_near(with.turn_on_first, 2, 0, 0);
+    ck_near(without.turn_on_table + without.turn_on_first, 0, 0, 0);
+}
+END_TEST
+
+/* ----------------------------------------------------------------- boost -- */
+
+static stage_bench *pfc(const char *model, double load)
+{
+    stage_bench *bench = stage_bench_create(model, NULL);
+    boost_pfc_lay_out_ideal(bench, 5e-4);
+    stage_bench_choose(bench, "mode", "continuous");
+    stage_bench_set(bench, "switching_frequency", 67e3);
+    boost_pfc_mains(bench, 115, 60);
+    stage_bench_load(bench, 400, load);
+    return bench;
+}
+
+/* Sums over the line, W: table, charge at a diode, and recovery at its printed slope. `with`: the table
+ * stands. A cycle in which the diode still conducts at turn-on charges it all, another by the drain's swing.
+ */
+typedef struct by_hand {
+    double table, charged, recovered;
+    size_t above, below;
+} by_hand;
+
+static by_hand count(const hl_stress *sw, bool with)
+{
+    by_hand sum = {0};
+    for (size_t k = 0; k < sw->n; k++) {
+        double i = sw->current_on[k], wf = sw->weight[k] * sw->frequency[k], v = sw->voltage_on[k] / 400;
+        double own = !with ? 1.0 : i < 2.0 ? 1.0 - i / 2.0 : 0.0;
+        /* integral of (V - u) C du from V - s to V, C = dQ/du, Q = charge (u / 400 V)^1/2, V = 400 V */
+        double from = 1.0 - v, swung = 400 * charge * (2.0 / 3 - sqrt(from) + pow(from, 1.5) / 3);
+        one_cycle_store store;
+        hl_stress full = one_cycle_stress(
+            &store, (one_cycle){.frequency = 1, .off = i, .slope = slope, .voltage_off = 400});
+        sum.table += wf * per_ampere * i * pow(v, 1.3);
+        sum.charged += wf * own * swung;
+        sum.recovered += wf * own * booked(junction, &full, HL_REVERSE_RECOVERY);
+        sum.above += i >= 2.0;
+        sum.below += i > 0.0 && i < 2.0;
+    }
+    return sum;
+}
+
+START_TEST(a_boost_books_its_diode_once)
+{
+    bool with = _i;
+    stage_bench *bench = pfc("boost_pfc", 0.8);
+    if (with) show(with_table, &bench->part[0]);
+    stage_bench_expect_solved(bench);
+    stage_bench_check_contract(bench, 1e-9);
+    const hl_stress *sw = stage_bench_stress(bench, "switch"), *re = stage_bench_stress(bench, "rectifier");
+    by_hand sum = count(sw, with), alone = count(sw, false);
+    ck_assert(sum.above > 3 && sum.below > 0); /* both sides of the table's first current are met */
+    ck_near(booked(with_table, sw, HL_TURN_ON), sum.table, 1e-9, 0);
+    ck_near(booked(diode, re, HL_OUTPUT_CHARGE), sum.charged, 1e-6, 0);
+    ck_near(booked(junction, re, HL_OUTPUT_CHARGE), sum.charged, 1e-6, 0);
+    ck_near(booked(junction, re, HL_REVERSE_RECOVERY), sum.recovered, 1e-9, 0);
+    if (with) ck_assert(sum.charged < 0.5 * alone.charged && sum.recovered < 0.25 * alone.recovered);
+    stage_bench_destroy(bench);
+}
+END_TEST
+
+/* From rest the table says nothing: the diode is charged as without it. */
+START_TEST(a_boost_that_rests_keeps_its_diodes_charge)
+{
+    stage_bench *bench = pfc("boost_pfc", 0.02);
+    stage_bench_expect_solved(bench);
+    double before = booked(diode, stage_bench_stress(bench, "rectifier"), HL_OUTPUT_CHARGE);
+    show(with_table, &bench->part[0]);
+    stage_bench_expect_solved(bench);
+    ck_assert_double_gt(before, 0);
+    ck_near(booked(diode, stage_bench_stress(bench, "rectifier"), HL_OUTPUT_CHARGE), before, 0, 0);
+    stage_bench_destroy(bench);
+}
+END_TEST
+
+/* The fast leg is switch and rectifier in turn: the same table is the one's that turns on. */
+START_TEST(a_totem_pole_recovers_only_without_a_table)
+{
+    stage_bench *bench = stage_bench_create("totem_pole_pfc", NULL);
+    stage_bench_fill(bench, bench->model->stage->slots[0].name, HL_FAMILY_SWITCH, 2);
+    stage_bench_fill(bench, bench->model->stage->slots[1].name, HL_FAMILY_SWITCH, 2);
+    stage_bench_fill(bench, bench->model->stage->slots[2].name, HL_FAMILY_MAGNETIC, 1)->inductance = 5e-4;
+    stage_bench_choose(bench, "mode", "continuous");
+    stage_bench_set(bench, "switching_frequency", 67e3);
+    boost_pfc_mains(bench, 115, 60);
+    stage_bench_load(bench, 400, 2.0);
+    stage_bench_expect_solved(bench);
+    double before = booked(plain, &bench->out.stress[0], HL_REVERSE_RECOVERY);
+    double gate = 0.0, gate_before = 0.0;
+    for (size_t k = 0; k < bench->out.stress[0].n; k++)
+        gate_before += bench->out.stress[0].weight[k] * bench->out.stress[0].frequency[k];
+    show(with_table, &bench->part[0]);
+    stage_bench_expect_solved(bench);
+    for (size_t k = 0; k < bench->out.stress[0].n; k++)
+        gate += bench->out.stress[0].weight[k] * bench->out.stress[0].frequency[k];
+    ck_assert_double_gt(before, 1.0);
+    ck_assert_double_lt(booked(with_table, &bench->out.stress[0], HL_REVERSE_RECOVERY), 0.3 * before);
+    ck_near(gate, gate_before, 0, 0); /* its gate is driven as before */
+    stage_bench_destroy(bench);
+}
+END_TEST
+
+/* The dc-fed boost and the legs of the buck-boost share their helper with the buck below. */
+START_TEST(a_dc_boost_books_its_diode_once)
+{
+    stage_bench *bench = stage_bench_create("boost", NULL);
+    stage_bench_fill(bench, bench->model->stage->slots[0].name, HL_FAMILY_SWITCH, 1);
+    stage_bench_fill(bench, bench->model->stage->slots[1].name, HL_FAMILY_DIODE, 1);
+    stage_bench_fill(bench, bench->model->stage->slots[2].name, HL_FAMILY_MAGNETIC, 1)->inductance = 1e-3;
+    stage_bench_set(bench, "switching_frequency", 1e5);
+    bench->in.input_voltage = 200;
+    bench->in.output_capacitance = 1e-4;
+    stage_bench_load(bench, 400, 2);
+    stage_bench_expect_solved(bench);
+    ck_near(booked(diode, &bench->out.stress[1], HL_OUTPUT_CHARGE), 1e5 * 400 * charge * 2 / 3, 1e-9, 0);
+    show(with_table, &bench->part[0]);
+    stage_bench_expect_solved(bench);
+    ck_near(booked(diode, &bench->out.stress[1], HL_OUTPUT_CHARGE), 0, 0, 0);
+    ck_assert_double_gt(booked(with_table, &bench->out.stress[0], HL_TURN_ON), 0);
+    stage_bench_destroy(bench);
+}
+END_TEST
+
+/* ------------------------------------------------------------------ buck -- */
+
+/* 400 V to 200 V with no drops: ripple 100 kHz, 1 mH: 1 A, so that `valley` A stand at the turn-on. */
+static stage_bench *buck(double valley)
+{
+    stage_bench *bench = stage_bench_create("synchronous_buck", NULL);
+    stage_bench_fill(bench, "high_switch", HL_FAMILY_SWITCH, 1);
+    stage_bench_fill(bench, "low_switch", HL_FAMILY_SWITCH, 1);
+    stage_bench_fill(bench, "inductor", HL_FAMILY_MAGNETIC, 1)->inductance = 1e-3;
+    stage_bench_set(bench, "switching_frequency", 1e5);
+    stage_bench_set(bench, "dead_time_fall", 0);
+    stage_bench_set(bench, "dead_time_rise", 0);
+    stage_bench_choose(bench, "light_load", "forced_continuous");
+    bench->in.input_voltage = 400;
+    stage_bench_load(bench, 200, valley + 0.5);
+    return bench;
+}
+
+static const struct {
+    bool high, low;
+    double valley, least, most; /* of V Q f = 40 W, printed at 5 A */
+} bucks[] = {
+    {false, false, 5.0, 1.0, 1.0},
+    {true, false, 5.0, 0.0, 0.0},
+    {false, true, 5.0, 1.0, 1.0}, /* the table that would hold it is not the one that turns on */
+    {true, true, 5.0, 0.0, 0.0},
+    {true, true, 1.0, 0.1, 0.2}, /* half below 2 A: half or more of what 1 A of 5 A leave, a fifth or more */
+};
+
+START_TEST(a_buck_recovers_by_the_table_of_its_high_switch)
+{
+    stage_bench *bench = buck(bucks[_i].valley);
+    const device_bench *high = bucks[_i].high ? with_table : plain, *low = bucks[_i].low ? with_table : plain;
+    show(high, &bench->part[0]);
+    show(low, &bench->part[1]);
+    stage_bench_expect_solved(bench);
+    const hl_stress *on = stage_bench_stress(bench, "high_switch"),
+                    *off = stage_bench_stress(bench, "low_switch");
+    ck_near(on->current_on[0], bucks[_i].valley, 1e-9, 0);
+    double all = 400 * 1e-6 * 1e5, recovered = booked(low, off, HL_REVERSE_RECOVERY);
+    if (bucks[_i].least == bucks[_i].most)
+        ck_near(recovered, bucks[_i].most * all, 1e-9, 0);
+    else
+        ck_assert(recovered > bucks[_i].least * all && recovered < bucks[_i].most * all);
+    if (bucks[_i].high) ck_near(booked(high, on, HL_TURN_ON), 1e5 * per_ampere * bucks[_i].valley, 1e-9, 0);
+    ck_near(off->frequency[0], 1e5, 1e-12, 0); /* its gate is driven all the same */
+    stage_bench_destroy(bench);
+}
+END_TEST
+
+/* --------------------------------------------------------------- flyback -- */
+
+/* In continuous mode the current leaves the rectifier through the leakage inductance and the switch starts
+ * from none, as no table's test does: its table books nothing, and the rectifier all of its own, once. */
+static const double leakages[] = {0.0, 9e-6};
+
+START_TEST(a_flyback_books_its_rectifier_once)
+{
+    flyback_set_up();
+    flyback_design d = flyback_adapter(100, 3.0, 100e3);
+    d.leakage = leakages[_i];
+    d.drop = 0.5;
+    flyback_lay_out(flyback_bench, &d);
+    show(with_table, &flyback_bench->part[0]);
+    flyback_solved();
+    const hl_stress *re = stage_bench_stress(flyback_bench, "rectifier"),
+                    *sw = stage_bench_stress(flyback_bench, "switch");
+    one_cycle_store store;
+    hl_stress full = one_cycle_stress(&store, (one_cycle){.frequency = 100e3,
+                                                          .off = re->current_off[0],
+                                                          .slope = re->slope_off[0],
+                                                          .voltage_off = 20 + 100 / 5.6});
+    double v = (20 + 100 / 5.6) / 400; /* V Q - E of Q = charge v^1/2 */
+    ck_assert_double_gt(re->current_off[0], 0);
+    ck_near(booked(with_table, sw, HL_TURN_ON), 0, 0, 0);
+    ck_near(booked(junction, re, HL_OUTPUT_CHARGE), 1e5 * 400 * charge * pow(v, 1.5) * 2 / 3, 1e-9, 0);
+    ck_near(booked(junction, re, HL_REVERSE_RECOVERY), booked(junction, &full, HL_REVERSE_RECOVERY), 1e-9, 0);
+    flyback_tear_down();
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, a_switch_shows_its_table);
+    tcase_add_loop_test(tests, a_boost_books_its_diode_once, 0, 2);
+    tcase_add_test(tests, a_boost_that_rests_keeps_its_diodes_charge);
+    tcase_add_test(tests, a_totem_pole_recovers_only_without_a_table);
+    tcase_add_test(tests, a_dc_boost_books_its_diode_once);
+    tcase_add_loop_test(tests, a_buck_recovers_by_the_table_of_its_high_switch, 0,
+                        (int)(sizeof bucks / sizeof *bucks));
+    tcase_add_loop_test(tests, a_flyback_books_its_rectifier_once, 0, 2);
+}
+
+int main(void)
+{
+    return story_main("partner_charge", fill);
+}
