@@ -177,24 +177,22 @@ static bool add_pad(field_draft *f, const hl_body *body, const hl_field_block *b
     return true;
 }
 
-/* A face that is partly covered hands out by its share: a film of still air, about 4 W/(m^2 K) at the rises
- * of an adapter (common practice, no source), beside the cover. */
+/* The law stays that of the bare face whatever covers it, so that which way is up is known of every box. */
 static hl_field_side side_of(const hl_box *box, int face)
 {
     int up = (int)box->up, axis = face / 2, other = axis == 0 ? 1 : 0, third = 3 - axis - other;
-    double a = box->size[other], b = box->size[third], covered = box->covered[face];
+    double a = box->size[other], b = box->size[third];
     hl_field_side side = {.law = HL_FIELD_NATURAL,
                           .orientation = HL_VERTICAL,
                           .length = box->size[up / 2],
-                          .emissivity = box->emissivity_outside * (1 - covered),
-                          .air_speed = box->air_speed};
+                          .emissivity = box->emissivity_outside,
+                          .air_speed = box->air_speed,
+                          .covered = box->covered[face],
+                          .cover = box->cover_conductance};
     if (axis == up / 2) {
         side.orientation = face == up ? HL_FACING_UP : HL_FACING_DOWN;
         side.length = a * b / (2 * (a + b));
     }
-    if (covered < 0.5) return side;
-    side.law = HL_FIELD_FIXED;
-    side.coefficient = covered * box->cover_conductance + (1 - covered) * 4.0;
     return side;
 }
 

@@ -79,6 +79,8 @@ static void check_side(checking *c, const hl_field_side *side)
 {
     within(c, "emissivity", side->emissivity, 0, 1);
     within(c, "law", side->law, HL_FIELD_NATURAL, HL_FIELD_ADIABATIC);
+    within(c, "covered share", side->covered, 0, 1);
+    within(c, "cover coefficient", side->cover, 0, 1e6);
     if (side->law == HL_FIELD_FIXED) within(c, "coefficient", side->coefficient, 0, 1e6);
     if (side->law != HL_FIELD_NATURAL) return;
     within(c, "orientation", side->orientation, HL_VERTICAL, HL_FACING_DOWN);

@@ -15,10 +15,10 @@ typedef struct face_film {
 
 static const double least_rise = 1e-4; /* K: below, the slope of natural convection has no bound */
 
-static face_film film_of(const hl_field_side *side, const hl_surroundings *s, double mean)
+/* Of a bare face. */
+static face_film bare_film(const hl_field_side *side, const hl_surroundings *s, double mean)
 {
     if (side->law == HL_FIELD_FIXED) return (face_film){side->coefficient, 0};
-    if (side->law == HL_FIELD_ADIABATIC) return (face_film){0, 0};
     double size = fmax(fabs(mean), least_rise), film = s->temperature + 0.5 * mean;
     hl_orientation seen = mean >= 0 ? side->orientation : orientation_turned(side->orientation);
     film_coefficient c = surface_natural(seen, size, film, s->pressure, side->length);
@@ -27,6 +27,16 @@ static face_film film_of(const hl_field_side *side, const hl_surroundings *s, do
         c = surface_mixed(c, surface_forced(film, s->pressure, along, side->air_speed));
     }
     return (face_film){c.h, c.by_difference / (mean >= 0 ? size : -size) + 0.5 * c.by_film};
+}
+
+/* The open share of a face and the covered one lie side by side at the face's own temperature, as two ways
+ * of the network by rule do: coefficients add up by area.  At 0 and at 1 one of them alone. */
+static face_film film_of(const hl_field_side *side, const hl_surroundings *s, double mean)
+{
+    if (side->law == HL_FIELD_ADIABATIC) return (face_film){0, 0};
+    face_film bare = bare_film(side, s, mean);
+    double open = 1 - side->covered;
+    return (face_film){open * bare.h + side->covered * side->cover, open * bare.slope};
 }
 
 static double face_mean(const hl_field *field, int face, const double patch_rise[])
@@ -41,7 +51,7 @@ static double face_mean(const hl_field *field, int face, const double patch_rise
 
 static double emitted(const hl_field_side *side)
 {
-    return side->law == HL_FIELD_ADIABATIC ? 0 : stefan_boltzmann * side->emissivity;
+    return side->law == HL_FIELD_ADIABATIC ? 0 : stefan_boltzmann * side->emissivity * (1 - side->covered);
 }
 
 /* Which way side a of a group looks: a is the lower of the two along the axis, its surface looks up it. */

@@ -14,7 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PATH_ROOM = 1024, BLOCKS = 13, FORMAT = 4 };
+enum { PATH_ROOM = 1024, BLOCKS = 13, FORMAT = 5 };
 
 /* FNV-1a, 64 bit (Fowler, Noll & Vo, draft-eastlake-fnv). */
 static uint64_t hash(uint64_t seed, const void *data, size_t bytes)
@@ -66,7 +66,8 @@ static uint64_t hash_film(uint64_t seed, const hl_field_film *f)
 static uint64_t hash_side(uint64_t seed, const hl_field_side *s)
 {
     const double list[] = {(double)s->law, (double)s->orientation, s->length, s->coefficient,
-                           s->emissivity,  s->air_speed,           s->along};
+                           s->emissivity,  s->air_speed,           s->along,  s->covered,
+                           s->cover};
     return hash_numbers(seed, list, sizeof list / sizeof list[0]);
 }
 

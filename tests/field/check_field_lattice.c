@@ -121,7 +121,7 @@ static void draw_box(lottery *luck, drawn_box *d)
                                 .emissivity = 0.9};
     for (int i = 0; i < PARTS; i++) draw_part(luck, d, i);
     for (int face = 0; face < HL_FACES; face++)
-        box->sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, box->size[2], 0, 0.9, 0, 0};
+        box->sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, box->size[2], 0, 0.9, 0, 0, 0, 0};
     hl_field_side *down = &box->sides[HL_FACE_Z0], *up = &box->sides[HL_FACE_Z1];
     down->orientation = HL_FACING_DOWN;
     up->orientation = HL_FACING_UP;

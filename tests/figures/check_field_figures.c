@@ -62,7 +62,7 @@ static void lay_out(small_box *b)
                             .surroundings = {298.15, 101325},
                             .fineness = 0.45};
     for (int face = 0; face < HL_FACES; face++)
-        b->box.sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.021, 0, 0.9, 0, 0};
+        b->box.sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.021, 0, 0.9, 0, 0, 0, 0};
     b->box.sides[HL_FACE_Z0].orientation = HL_FACING_DOWN;
     b->box.sides[HL_FACE_Z1].orientation = HL_FACING_UP;
     b->box.sides[HL_FACE_Z0].length = b->box.sides[HL_FACE_Z1].length = 0.011;
@@ -128,7 +128,7 @@ static void on_its_end(small_box *b)
     hl_field_side *sides = b->box.sides;
     sides[HL_FACE_Z0].orientation = sides[HL_FACE_Z1].orientation = HL_VERTICAL;
     sides[HL_FACE_Z0].length = sides[HL_FACE_Z1].length = 0.048;
-    sides[HL_FACE_X0] = (hl_field_side){HL_FIELD_FIXED, HL_VERTICAL, 0, 8, 0.5, 0, 0};
+    sides[HL_FACE_X0] = (hl_field_side){HL_FIELD_FIXED, HL_VERTICAL, 0, 8, 0.5, 0, 0, 0, 0};
     sides[HL_FACE_X1].orientation = HL_FACING_UP;
     sides[HL_FACE_Y0].law = HL_FIELD_ADIABATIC;
     sides[HL_FACE_Y1].air_speed = 0.6, sides[HL_FACE_Y1].along = 0.048;

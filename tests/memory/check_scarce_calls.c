@@ -422,7 +422,7 @@ static double field(hl_diagnostics *said)
                         .fineness = 0.5,
                         .warm = true};
     for (int face = 0; face < HL_FACES; face++)
-        box.sides[face] = (hl_field_side){HL_FIELD_FIXED, HL_VERTICAL, 0.02, 8, 0.9, 0, 0};
+        box.sides[face] = (hl_field_side){HL_FIELD_FIXED, HL_VERTICAL, 0.02, 8, 0.9, 0, 0, 0, 0};
     const double power[2] = {2, 0};
     double mean[2] = {0}, found = NAN;
     hl_field *made = hl_field_create(&box, said);

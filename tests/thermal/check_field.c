@@ -183,7 +183,7 @@ static hl_field_box plain_box(hl_field_board *board, hl_field_block *block)
                         .surroundings = {298.15, 101325},
                         .fineness = 0.7};
     for (int face = 0; face < HL_FACES; face++)
-        box.sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.02, 0, 0.9, 0, 0};
+        box.sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.02, 0, 0.9, 0, 0, 0, 0};
     box.sides[HL_FACE_Z0].orientation = HL_FACING_DOWN;
     box.sides[HL_FACE_Z1].orientation = HL_FACING_UP;
     box.sides[HL_FACE_Z0].length = box.sides[HL_FACE_Z1].length = 0.01;
@@ -436,7 +436,7 @@ END_TEST
 
 START_TEST(what_is_no_box_is_refused_with_its_name)
 {
-    for (int wrong = 0; wrong < 10; wrong++) {
+    for (int wrong = 0; wrong < 14; wrong++) {
         hl_field_board board;
         hl_field_block block;
         hl_field_box box = plain_box(&board, &block);
@@ -448,6 +448,10 @@ START_TEST(what_is_no_box_is_refused_with_its_name)
         if (wrong == 4) box.sides[0].length = 0;
         if (wrong == 8) block.high[0] = block.low[0] + 0.9e-7; /* thinner than any solid */
         if (wrong == 9) block.low[0] = -1e-8;
+        if (wrong == 10) box.sides[2].covered = 1.01;
+        if (wrong == 11) box.sides[2].covered = NAN;
+        if (wrong == 12) box.sides[2].cover = -1;
+        if (wrong == 13) box.sides[2].cover = NAN;
         if (wrong == 5)
             for (int face = 0; face < HL_FACES; face++) box.sides[face].law = HL_FIELD_ADIABATIC;
         if (wrong == 6 || wrong == 7) {
@@ -562,6 +566,29 @@ START_TEST(kept_field_is_read_back_and_a_damaged_file_made_anew)
 }
 END_TEST
 
+/* A file is of one cover only. */
+START_TEST(another_cover_is_another_file)
+{
+    hl_field_board board;
+    hl_field_block block;
+    hl_field_box box = plain_box(&board, &block);
+    char folder[] = "/tmp/check_field_XXXXXX", line[64];
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+    for (int round = 0; round < 6; round++) {
+        if (round == 2) box.sides[HL_FACE_X0].covered = 0.3;
+        if (round == 4) box.sides[HL_FACE_X0].cover = 5;
+        hl_field *field = hl_field_create_kept(&box, folder, NULL);
+        ck_assert_ptr_nonnull(field);
+        hl_field_facts facts;
+        hl_field_facts_of(field, &facts);
+        ck_assert(facts.seconds == 0 ? round % 2 == 1 : round % 2 == 0);
+        hl_field_destroy(field);
+    }
+    snprintf(line, sizeof line, "rm -r %s", folder);
+    ck_assert_int_eq(system(line), 0);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, condensed_boxes_agree_with_solutions_on_fine_grids, 0, boxes_now());
@@ -576,6 +603,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, fields_made_side_by_side_are_the_same_bits);
     tcase_add_test(tests, what_is_no_box_is_refused_with_its_name);
     tcase_add_test(tests, kept_field_is_read_back_and_a_damaged_file_made_anew);
+    tcase_add_test(tests, another_cover_is_another_file);
     tcase_add_test(tests, solution_takes_less_than_200_microseconds);
 }
 

@@ -13,16 +13,17 @@ static double outward[PATCHES], rise[ROWS], own[PATCHES + GROUPS], other[PATCHES
 static hl_field field;
 static const hl_surroundings surroundings = {.temperature = 300, .pressure = 101325};
 
-/* Two patches on a face that looks up, two on one that is blown at, two on a fixed one, and one on each of
- * two that let nothing out; two pairs of facing surfaces with air between them, one of them lying. */
+/* Two patches on a face that looks up, two on one that is blown at, both partly covered, two on a fixed one,
+ * and one on each of two that let nothing out; two pairs of facing surfaces with air between them, one of
+ * them lying. */
 static void set_up(void)
 {
     static const int first[HL_FACES + 1] = {0, 2, 4, 6, 7, 8, 8};
     static const double rises[ROWS] = {25, 31, 44, 38, 12, 19, 5, 6, 80, 95, 40, 52};
     field = (hl_field){.n_rows = ROWS, .n_ports = PATCHES + GROUPS, .up = HL_FACES};
-    field.sides[0] = (hl_field_side){HL_FIELD_NATURAL, HL_FACING_UP, 0.02, 0, 0.9, 0, 0};
-    field.sides[1] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.05, 0, 0.8, 1.5, 0.07};
-    field.sides[2] = (hl_field_side){HL_FIELD_FIXED, HL_VERTICAL, 0.05, 8, 0.5, 0, 0};
+    field.sides[0] = (hl_field_side){HL_FIELD_NATURAL, HL_FACING_UP, 0.02, 0, 0.9, 0, 0, 0.3, 4};
+    field.sides[1] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.05, 0, 0.8, 1.5, 0.07, 0.6, 5};
+    field.sides[2] = (hl_field_side){HL_FIELD_FIXED, HL_VERTICAL, 0.05, 8, 0.5, 0, 0, 0, 0};
     for (int face = 3; face < HL_FACES; face++)
         field.sides[face] = (hl_field_side){.law = HL_FIELD_ADIABATIC};
     for (int k = 0; k < PATCHES; k++) {
@@ -78,6 +79,38 @@ START_TEST(patches_follow_their_own_and_their_faces_rise)
 }
 END_TEST
 
+static void heat_at(double covered, double cover, double heat[HL_FACES])
+{
+    double departure[PATCHES + GROUPS];
+    for (int face = 0; face < HL_FACES; face++) {
+        field.sides[face].covered = covered;
+        field.sides[face].cover = cover;
+    }
+    field_departures(&field, &surroundings, rise, departure, heat);
+}
+
+/* What leaves a face is the sum of its two ways: its open share's, as of a bare face by area, and what the
+ * cover takes, at every rise by its area.  A cover of no share is none, to the bit. */
+START_TEST(a_partly_covered_face_hands_out_by_two_ways)
+{
+    static const double shares[] = {0, 0.3, 0.5, 1}, cover = 6;
+    double bare[HL_FACES], heat[HL_FACES];
+    heat_at(0, 0, bare);
+    for (int face = 0; face < 3; face++) ck_assert_double_gt(bare[face], 0.1);
+    for (size_t i = 0; i < sizeof shares / sizeof *shares; i++) {
+        heat_at(shares[i], cover, heat);
+        for (int face = 0; face < HL_FACES; face++) {
+            bool lets_out = field.sides[face].law != HL_FIELD_ADIABATIC;
+            double taken = 0;
+            for (int k = field.ports.first_patch[face]; k < field.ports.first_patch[face + 1]; k++)
+                taken += lets_out ? cover * patches[k].area * rise[k] : 0;
+            ck_near(heat[face], (1 - shares[i]) * bare[face] + shares[i] * taken, 1e-13, 0);
+            if (i == 0) ck_assert(heat[face] == bare[face]);
+        }
+    }
+}
+END_TEST
+
 /* Still air: radiation alone, and what the grid has already. */
 START_TEST(facing_surfaces_radiate_by_their_own_rise)
 {
@@ -119,6 +152,7 @@ static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, NULL);
     tcase_add_test(tests, patches_follow_their_own_and_their_faces_rise);
+    tcase_add_test(tests, a_partly_covered_face_hands_out_by_two_ways);
     tcase_add_test(tests, facing_surfaces_radiate_by_their_own_rise);
     tcase_add_test(tests, a_convecting_layer_keeps_its_coefficient);
 }

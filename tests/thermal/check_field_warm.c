@@ -261,7 +261,7 @@ static hl_field_box small_box(hl_field_block *block)
                         .surroundings = {298.15, 101325},
                         .fineness = 0.6};
     for (int face = 0; face < HL_FACES; face++)
-        box.sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.02, 0, 0.9, 0, 0};
+        box.sides[face] = (hl_field_side){HL_FIELD_NATURAL, HL_VERTICAL, 0.02, 0, 0.9, 0, 0, 0, 0};
     return box;
 }
 

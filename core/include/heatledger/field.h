@@ -70,7 +70,7 @@ typedef struct hl_field_film {
 
 typedef enum hl_field_law {
     HL_FIELD_NATURAL,  /* natural convection of the face's orientation, and radiation */
-    HL_FIELD_FIXED,    /* fixed coefficient to the surroundings (a table, a blanket, a wall), and radiation */
+    HL_FIELD_FIXED,    /* fixed coefficient to the surroundings, and radiation */
     HL_FIELD_ADIABATIC /* nothing leaves */
 } hl_field_law;
 
@@ -83,6 +83,9 @@ typedef struct hl_field_side {
     double emissivity;          /* 0 = no radiation */
     double air_speed;           /* m/s along the face; 0 = still air */
     double along;               /* m, length along that flow; 0 = `length` */
+    double covered;             /* share of the face that touches a table, wall or blanket: neither air nor
+                                   radiation, but `cover` takes its heat; 0 = bare */
+    double cover;               /* W/(m^2 K) into what covers it */
 } hl_field_side;
 
 typedef struct hl_field_box {
