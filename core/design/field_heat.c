@@ -177,7 +177,9 @@ static bool add_pad(field_draft *f, const hl_body *body, const hl_field_block *b
     return true;
 }
 
-/* The law stays that of the bare face whatever covers it, so that which way is up is known of every box. */
+/* The law stays that of the bare face whatever covers it, so that which way is up is known of every box. A
+ * draught runs along the side of a square of the face's area, as by rule: where it comes from is not known.
+ */
 static hl_field_side side_of(const hl_box *box, int face)
 {
     int up = (int)box->up, axis = face / 2, other = axis == 0 ? 1 : 0, third = 3 - axis - other;
@@ -187,6 +189,7 @@ static hl_field_side side_of(const hl_box *box, int face)
                           .length = box->size[up / 2],
                           .emissivity = box->emissivity_outside,
                           .air_speed = box->air_speed,
+                          .along = sqrt(a * b),
                           .covered = box->covered[face],
                           .cover = box->cover_conductance};
     if (axis == up / 2) {
