@@ -158,11 +158,6 @@ static void dc_load(hl_workspace *work, size_t index, hl_side *load)
 
 /* ----------------------------------------------------------------- solve -- */
 
-static double item_watts(const hl_workspace *work, int index)
-{
-    return loss_watts(&work->items[index].loss) * work->design->items[index].shown.count;
-}
-
 /* What leaves the stage; `load` is nought before. */
 static void find_load(hl_workspace *work, size_t index, hl_side *load)
 {

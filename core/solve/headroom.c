@@ -73,6 +73,18 @@ static hl_stress at_crest(const hl_workspace *work, size_t item)
     return stress;
 }
 
+size_t item_limits(const hl_workspace *work, size_t item, const hl_stress *stress, hl_limit limits[])
+{
+    const design_item *described = &work->design->items[item];
+    const hl_device *device = described->set.model->device;
+    if (!device->limits) return 0;
+    memset(limits, 0, HL_LIMITS_MAX * sizeof *limits);
+    calling(described->set.model, "limits", described->shown.name);
+    size_t n = device->limits(work->items[item].state, stress, work->items[item].temperature, limits);
+    called();
+    return n < HL_LIMITS_MAX ? n : HL_LIMITS_MAX;
+}
+
 size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[], size_t room)
 {
     PLAIN_FLOAT_STATE;
@@ -84,15 +96,11 @@ size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroo
         headroom[n++] =
             temperature_headroom(workspace, "temperature", state->temperature, described->heat_limit);
     n += node_limits(workspace, described->shown.node, headroom + n, room - n);
-    const hl_device *device = described->set.model->device;
-    if (!device->limits || !state->stress) return n;
+    if (!state->stress) return n;
     hl_limit limits[HL_LIMITS_MAX];
-    memset(limits, 0, sizeof limits);
-    calling(described->set.model, "limits", described->shown.name);
     hl_stress stress = at_crest(workspace, item);
-    size_t found = device->limits(state->state, &stress, state->temperature, limits);
-    called();
-    for (size_t i = 0; i < found && i < HL_LIMITS_MAX && n < room; i++)
+    size_t found = item_limits(workspace, item, &stress, limits);
+    for (size_t i = 0; i < found && n < room; i++)
         if (limits[i].rated > 0) headroom[n++] = rated_headroom(workspace, &limits[i]);
     return n;
 }

@@ -26,11 +26,6 @@ run_away run_away_of(double gain, int leader)
     return (run_away){known ? gain : NAN, known && feedback_leads(gain) ? leader : -1};
 }
 
-static double item_watts(const hl_workspace *work, size_t i)
-{
-    return loss_watts(&work->items[i].loss) * work->design->items[i].shown.count;
-}
-
 /* "; most of it comes from flyback.transformer, 386 W at 55 degC" */
 static void greatest_loss(const hl_workspace *work, char text[], size_t size)
 {

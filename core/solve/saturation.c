@@ -8,8 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "plugin/calling.h"
-
 static bool tells_saturation(const hl_limit *limit)
 {
     return strcmp(limit->unit, "T") == 0 || strstr(limit->name, "saturation") ||
@@ -19,16 +17,11 @@ static bool tells_saturation(const hl_limit *limit)
 /* Of one item; limit->value / limit->rated at most 1: none. */
 static hl_limit item_saturation(const hl_workspace *work, size_t item)
 {
-    const design_item *described = &work->design->items[item];
-    const item_state *state = &work->items[item];
-    const hl_device *device = described->set.model->device;
+    const hl_stress *stress = work->items[item].stress;
     hl_limit limits[HL_LIMITS_MAX], most = {"", "", 0.0, 1.0};
-    if (device->family != HL_FAMILY_MAGNETIC || !device->limits || !state->stress) return most;
-    memset(limits, 0, sizeof limits);
-    calling(described->set.model, "limits", described->shown.name);
-    size_t n = device->limits(state->state, state->stress, state->temperature, limits);
-    called();
-    for (size_t i = 0; i < n && i < HL_LIMITS_MAX; i++)
+    if (work->design->items[item].set.model->device->family != HL_FAMILY_MAGNETIC || !stress) return most;
+    size_t n = item_limits(work, item, stress, limits);
+    for (size_t i = 0; i < n; i++)
         if (limits[i].rated > 0 && tells_saturation(&limits[i]) &&
             limits[i].value / limits[i].rated > most.value / most.rated)
             most = limits[i];

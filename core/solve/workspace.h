@@ -105,6 +105,16 @@ static inline double loss_watts(const hl_loss *loss)
     return watts;
 }
 
+/* Of all parts of an item, W. */
+static inline double item_watts(const hl_workspace *work, size_t item)
+{
+    return loss_watts(&work->items[item].loss) * work->design->items[item].shown.count;
+}
+
+/* headroom.c: what an item's model says of its limits under a stress, at its temperature; how many, at most
+ * HL_LIMITS_MAX.  Those without a rating are among them. */
+size_t item_limits(const hl_workspace *work, size_t item, const hl_stress *stress, hl_limit limits[]);
+
 /* Settings of another point in a workspace that goes on from where it stands; false: reason is set. */
 bool place_settings(hl_workspace *work, const double settings[]);
 
