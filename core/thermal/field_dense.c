@@ -3,14 +3,33 @@
 
 #include <math.h>
 
+enum { TOGETHER = 4 };
+
+/* Four columns in one pass over y, which costs as much to fetch and put back as a column; each y takes them
+ * one after the other, so that its bits are those of four passes. */
+static void add_four(int rows, const double *const column[TOGETHER], const double x[TOGETHER], double y[])
+{
+    const double *restrict a = column[0], *restrict b = column[1], *restrict c = column[2];
+    const double *restrict d = column[3];
+    double *restrict sum = y;
+    for (int r = 0; r < rows; r++) sum[r] = sum[r] + x[0] * a[r] + x[1] * b[r] + x[2] * c[r] + x[3] * d[r];
+}
+
 void field_multiply(int rows, int columns, const double *matrix, const double x[], double y[])
 {
+    const double *column[TOGETHER];
+    double factor[TOGETHER];
+    int waiting = 0;
     for (int c = 0; c < columns; c++) {
-        const double *column = matrix + (size_t)c * (size_t)rows;
-        double factor = x[c];
-        if (factor == 0) continue;
-        for (int r = 0; r < rows; r++) y[r] += factor * column[r];
+        if (x[c] == 0) continue;
+        column[waiting] = matrix + (size_t)c * (size_t)rows;
+        factor[waiting++] = x[c];
+        if (waiting < TOGETHER) continue;
+        add_four(rows, column, factor, y);
+        waiting = 0;
     }
+    for (int k = 0; k < waiting; k++)
+        for (int r = 0; r < rows; r++) y[r] += factor[k] * column[k][r];
 }
 
 static int largest_below(int n, const double *a, int k)
