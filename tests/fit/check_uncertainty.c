@@ -160,7 +160,7 @@ END_TEST
 START_TEST(an_overlay_of_nothing_is_not_written)
 {
     const char *bench = scratch_file("none.yaml"), *path = scratch_file("none_overlay.yaml");
-    char text[sizeof short_bench];
+    char text[2 * sizeof short_bench];
     const char *first = strstr(short_bench, "  - { value: inrush"), *second = strstr(first + 1, "  - {"),
                *third = strstr(second + 1, "  - {"), *points = strstr(short_bench, "points:");
     snprintf(text, sizeof text, "%.*s%.*s%s", (int)(first - short_bench), short_bench, (int)(third - second),
