@@ -257,6 +257,7 @@ void device_properties(const char *model, size_t parts)
     device_bench *bench = device_bench_create(model);
     static random_stress room;
     size_t done = 0, refused = 0, kinks = 0, slopes = 0;
+    parts = STORY_DRAWS(parts);
     while (done < parts && refused < 100 * parts) {
         random_part_draw(&luck, bench);
         if (!device_bench_prepare(bench)) {

@@ -18,10 +18,10 @@ void random_stress_draw(lottery *luck, random_stress *room);
 /* Values anywhere in their plausible ranges; optional ones now and then absent. */
 void random_part_draw(lottery *luck, device_bench *bench);
 
-/* Draws `parts` parts (those prepare() refuses need a reason and do not count), a few stresses each, and
- * checks: every loss finite and not negative; the slope equal to a central difference within 1e-6; no stress
- * no loss; any array may be absent; the terminal finite and not negative; the impedance
- * finite; limits finite; the same call twice gives the same bits. */
+/* Draws `parts` parts, a tenth of them under sanitizers (those prepare() refuses need a reason and do not
+ * count), a few stresses each, and checks: every loss finite and not negative; the slope equal to a central
+ * difference within 1e-6; no stress no loss; any array may be absent; the terminal finite and not negative;
+ * the impedance finite; limits finite; the same call twice gives the same bits. */
 void device_properties(const char *model, size_t parts);
 
 /* Prints the cost of loss() over a stress of `cycles` cycles or lines. */

@@ -15,6 +15,9 @@ enum { STORY_SANITIZED = 1 };
 enum { STORY_SANITIZED = 0 };
 #endif
 
+/* So many draws of what is alike. */
+#define STORY_DRAWS(whole) (STORY_SANITIZED ? (whole) / 10 : (whole))
+
 /* No build to measure seconds with. */
 #if defined(__OPTIMIZE__)
 enum { STORY_SLOW = STORY_SANITIZED };

@@ -238,7 +238,7 @@ static void near_scale(const char *what, uint64_t seed, double actual, double ex
                   actual, expected, fabs(actual - expected) / scale);
 }
 
-enum { WAVES = 150, HARMONICS = 12 };
+enum { WAVES = STORY_DRAWS(150), HARMONICS = 12 };
 
 START_TEST(average_and_rms_match_quadrature)
 {
@@ -453,7 +453,7 @@ START_TEST(wild_numbers_end)
     static const double wild[] = {0.0, 1e-300, 1.0, -1.0, 1e9, -1e9, 1e300, -1e300, INFINITY, -INFINITY, NAN};
     enum { N = sizeof wild / sizeof *wild };
     chance c = {12345};
-    for (int i = 0; i < 400; i++) {
+    for (int i = 0; i < STORY_DRAWS(400); i++) {
         double v[7];
         for (int k = 0; k < 7; k++) v[k] = wild[(size_t)(uniform(&c) * N)];
         hl_segment s = {fabs(v[0]), v[1], v[2], v[3], fabs(v[4]), v[5], v[6]};
