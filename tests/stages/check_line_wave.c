@@ -3,6 +3,8 @@
 
 #include "story.h"
 
+#include <float.h>
+
 enum { PIECES = 40, SEEDS = 40, WAVES = 12 }; /* the seed is the number of the loop, which a failure names */
 
 static const double omega = 314.15926535897932;
@@ -67,6 +69,13 @@ START_TEST(pieces_on_the_mains_sine_measure_as_any_wave)
 }
 END_TEST
 
+/* Memcheck counts long double in the 53 bits of double, too few for the check below. */
+static bool long_is_longer(void)
+{
+    volatile long double one = 1.0L;
+    return one + LDBL_EPSILON > one;
+}
+
 /* Over -y to y of g = 1 - cos x and h = x - sin x, by Gauss's rule of five points over pieces, in more
  * digits: below a half to rounding of their own, above to that of y. source: Abramowitz and Stegun (1964),
  * table 25.4 */
@@ -75,6 +84,7 @@ START_TEST(moments_of_a_piece_are_integrals)
     static const long double node[] = {0.0L, 0.538469310105683091036L, 0.906179845938663992798L};
     static const long double weight[] = {0.568888888888888888889L, 0.478628670499366468041L,
                                          0.236926885056189087514L};
+    if (!long_is_longer()) return;
     for (double y = 0.02; y < 3.2; y += y < 0.6 ? 0.02 : 0.1) {
         enum { EACH = 40 };
         long double g = 0, g_square = 0, xh = 0, h_square = 0, half = y / (2.0L * EACH);
