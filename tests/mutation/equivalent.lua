@@ -377,4 +377,6 @@ return {
     "a ringing that meets a harmonic but for rounding then goes piece by piece, to the same lines within 2e-11" },
   { "core/solve/straight_ripple.c", "c->sine / sine)",
     "then no ringing counts as one that runs on: all go piece by piece, to the same lines within 2e-11" },
+  { "plugins/stages/boost_solve.h", "(kept){p.unknown, p.border, packet, p.crest",
+    "the power the last solution was of, which only says how far the next start is moved" },
 }
