@@ -103,8 +103,9 @@ end
 
 -- ---------------------------------------------------------------- sections --
 
-local function key_figure(title, value, small)
-  return ("<div><dt>%s</dt><dd>%s%s</dd></div>"):format(page.text(title), page.text(value),
+local function key_figure(title, value, small, class)
+  return ("<div><dt>%s</dt><dd%s>%s%s</dd></div>"):format(page.text(title),
+    class and (' class="%s"'):format(class) or "", page.text(value),
     small and ("<small>%s</small>"):format(page.name(small)) or "")
 end
 
@@ -150,6 +151,23 @@ local function beyond_word(spread)
   return "run-away"
 end
 
+-- What the standards beside the laws ask for (harmonics, the pulled plug): nil when they ask for nothing here.
+local function standards_figure(standards)
+  local asked, short, first = 0, 0, nil
+  for _, standard in ipairs(standards) do
+    for _, requirement in ipairs(standard.requirements or {}) do
+      asked = asked + 1
+      if requirement.verdict == "falls short" then
+        short = short + 1
+        first = first or ("%s: %s"):format(standard.title:match "^[^,]*", requirement.what:match "^[^;]*")
+      end
+    end
+  end
+  if asked == 0 then return nil end
+  return key_figure("harmonics, plug", short == 0 and "met, as computed" or ("%d not met"):format(short),
+    first or "no certificate", short > 0 and "bad" or nil)
+end
+
 local function summary(found)
   local result, out = found.result, {}
   local power = result.power
@@ -172,16 +190,17 @@ local function summary(found)
     out[#out + 1] = key_figure("gives way first", used_words(first.used),
       ("%s: %s"):format(first.name, first.limit.limit))
   end
-  local share, why = without_solution(found.spread)
-  if share then
-    out[#out + 1] = key_figure("without a solution", share .. " of samples",
-      ("%d drawn from the bands: %s"):format(found.spread.samples, why))
+  local _, why, missing = without_solution(found.spread)
+  if missing then
+    out[#out + 1] = key_figure("without a solution", ("%d of %d"):format(missing, found.spread.samples),
+      "samples drawn from the bands: " .. why)
   end
   if found.efficiency and #found.efficiency.laws > 0 then
     local short = found.efficiency.shortfalls
     out[#out + 1] = key_figure("efficiency laws", short == 0 and "met, as computed" or ("%d not met"):format(short),
-      "no certificate")
+      "no certificate", short > 0 and "bad" or nil)
   end
+  out[#out + 1] = found.efficiency and standards_figure(found.efficiency.standards)
   return '<dl class="key">' .. table.concat(out) .. "</dl>"
 end
 
@@ -439,7 +458,8 @@ local function unsolved_words(spread)
   if not share then return "" end
   local reasons = {}
   for i, entry in ipairs(spread.unsolved) do reasons[i] = ("%d: %s"):format(entry.count, entry.reason) end
-  return page.paragraph(("%d of the %d samples (%s) have no solution."):format(missing, spread.samples, share), "bad")
+  return page.paragraph(("%d of the %d samples (%s) %s no solution."):format(missing, spread.samples, share,
+    missing == 1 and "has" or "have"), "bad")
     .. page.list(reasons) .. separator_table(spread)
 end
 

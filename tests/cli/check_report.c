@@ -294,6 +294,27 @@ START_TEST(samples_without_a_solution_are_a_headline)
 }
 END_TEST
 
+/* What a standard beside the laws asks for and does not get stands among the key figures. */
+START_TEST(a_standard_that_is_not_met_is_a_headline)
+{
+    const char *path = scratch_file("plug.html");
+    const char *arguments[] = {
+        "report", HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua", "--samples", "0", "--to", path,
+        NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    size_t length;
+    char *html = read_whole(path, &length);
+    const char *tile =
+                   strstr(html, "<dt>harmonics, plug</dt><dd class=\"bad\">1 not met<small>IEC 62368-1: "),
+               *end = strstr(html, "</dl>");
+    ck_assert_msg(tile && tile < end, "no key figure tells that the plug is not emptied in time");
+    ck_assert_ptr_nonnull(strstr(html, "<dt>efficiency laws</dt><dd>met, as computed"));
+    free(html);
+}
+END_TEST
+
 /* What a script states without an origin is not said to come from a data sheet. */
 START_TEST(a_figure_without_an_origin_is_stated)
 {
@@ -352,6 +373,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_room_hotter_than_its_parts_may_be_is_told);
     tcase_add_test(tests, what_is_set_has_no_band_in_the_report);
     tcase_add_test(tests, samples_without_a_solution_are_a_headline);
+    tcase_add_test(tests, a_standard_that_is_not_met_is_a_headline);
     tcase_add_test(tests, a_figure_without_an_origin_is_stated);
     tcase_add_test(tests, a_full_disk_leaves_the_old_page);
 }

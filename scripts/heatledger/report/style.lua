@@ -20,7 +20,7 @@ p{margin:.5rem 0;max-width:62rem}
 .caution{border:2px solid var(--lost);border-radius:6px;padding:.6rem .8rem;background:var(--panel);max-width:none}
 .bad{color:var(--bad);font-weight:600}
 .good{color:var(--out);font-weight:600}
-dl.key{display:grid;grid-template-columns:repeat(auto-fit,minmax(9.5rem,1fr));gap:.6rem;margin:1rem 0}
+dl.key{display:grid;grid-template-columns:repeat(4,1fr);gap:.6rem;margin:1rem 0}
 dl.key div{background:var(--panel);border-radius:6px;padding:.5rem .7rem}
 dl.key dt{color:var(--soft);font-size:.85rem;line-height:1.3}
 dl.key dd{margin:0;font-size:1.25rem;font-weight:600;line-height:1.3;overflow-wrap:anywhere}
