@@ -63,9 +63,11 @@ static void gather(const hl_diagnostics *diagnostics, finding *found)
     }
 }
 
-/* A host with this plugin alone; NULL with the reasons in the finding. */
+/* A host with this plugin alone; NULL with the reasons in the finding.  In a child, and never given back:
+ * what a plugin left behind, a thread of its own for one, may still use it until the process ends. */
 static hl_host *load_plugin(const char *path, finding *found)
 {
+    static hl_host *volatile held; /* as whoever looks for lost memory is told */
     hl_host *host = hl_host_create();
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     snprintf(found->doing, sizeof found->doing, "loading");
@@ -79,7 +81,8 @@ static hl_host *load_plugin(const char *path, finding *found)
         host = NULL;
     }
     hl_diagnostics_destroy(diagnostics);
-    return host;
+    held = host;
+    return held;
 }
 
 static void list_models(void *argument, finding *found)

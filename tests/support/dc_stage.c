@@ -81,7 +81,7 @@ void dc_stage_compare(const stage_bench *bench, const dc_figure figure[], size_t
 
 void dc_stage_time(stage_bench *bench, const char *what)
 {
-    enum { TURNS = 20000 };
+    enum { TURNS = STORY_DRAWS(20000) };
     struct timespec a, b;
     stage_bench_expect_solved(bench);
     clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &a);
@@ -89,5 +89,5 @@ void dc_stage_time(stage_bench *bench, const char *what)
     clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &b);
     double us = 1e6 / TURNS * ((double)(b.tv_sec - a.tv_sec) + 1e-9 * (double)(b.tv_nsec - a.tv_nsec));
     printf("%s: %.2f us per solution\n", what, us);
-    ck_assert_double_lt(us, 200.0);
+    if (!STORY_SLOW) ck_assert_double_lt(us, 200.0);
 }
