@@ -133,7 +133,12 @@ static void fill(TCase *tests)
     tcase_add_checked_fixture(tests, scratch_folder_make, scratch_folder_remove);
     tcase_add_loop_test(tests, a_crash_names_plugin_function_and_part, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, a_crash_in_a_worker_of_a_sweep_is_named_too);
+    /* The thread sanitizer keeps a signal back until the program calls something; this one never does. */
+#if !defined(__SANITIZE_THREAD__)
     tcase_add_test(tests, a_call_that_never_ends_is_named);
+#else
+    (void)a_call_that_never_ends_is_named;
+#endif
 }
 
 int main(void)
