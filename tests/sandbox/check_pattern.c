@@ -120,7 +120,7 @@ START_TEST(made_up_cases_agree_with_the_stock_library)
     enum { PIECES = sizeof pieces / sizeof *pieces };
     const char *again = getenv("HEATLEDGER_SEED");
     uint64_t seed = again ? strtoull(again, NULL, 10) : 20240611;
-    size_t cases = getenv("HEATLEDGER_LONG") ? 1000000 : 20000;
+    size_t cases = getenv("HEATLEDGER_LONG") ? 1000000 : STORY_DRAWS(20000);
     pair p = open_pair();
     for (size_t i = 0; i < cases; i++) {
         char text[40], pattern[80] = "", with[12];
