@@ -100,6 +100,16 @@ static void check_page(const char *html, const char *name)
                   "%s: a picture without a title", name);
 }
 
+/* What the report writes to `page`; to be freed. */
+static char *page_of(const char *const arguments[], const char *page)
+{
+    size_t length;
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    command_free(&output);
+    return read_whole(page, &length);
+}
+
 /* ------------------------------------------------------------------- stories -- */
 
 static const char *const examples[] = {"desk_charger/charger", "wall_adapter/adapter", "tool_charger/charger",
@@ -149,11 +159,7 @@ START_TEST(names_cannot_become_markup)
         "a:stage 'out' { model = 'output_switch', fed_by = 'source', sense_resistor = part.shunt }\n"
         "a:port 'port' { fed_by = 'out', voltage = '24 V', current = '1 A' }\nreturn a\n");
     const char *arguments[] = {"report", script, "--to", page, "--what-if", "</table><b>: load=0.5", NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    command_free(&output);
-    size_t length;
-    char *html = read_whole(page, &length);
+    char *html = page_of(arguments, page);
     check_page(html, "hostile");
     ck_assert_ptr_nonnull(
         strstr(html, "&lt;script&gt;alert(1)&lt;/script&gt; &amp; &quot;quotes&quot; &#39;x&#39;"));
@@ -219,11 +225,7 @@ START_TEST(a_room_hotter_than_its_parts_may_be_is_told)
                                "--set",     "ambient.temperature=120 degC",
                                "--what-if", "cool: ambient.temperature=25 degC",
                                NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    command_free(&output);
-    size_t length;
-    char *html = read_whole(page, &length);
+    char *html = page_of(arguments, page);
     check_page(html, "hot");
     ck_assert_ptr_nonnull(strstr(html, "over its limit"));
     ck_assert_ptr_nonnull(strstr(html, "the room alone is above"));
@@ -233,7 +235,6 @@ START_TEST(a_room_hotter_than_its_parts_may_be_is_told)
 }
 END_TEST
 
-/* A disk without room: an error, and the report of yesterday is still there. */
 /* Of the line that says over how many values the samples go; 0: that none has a band. */
 static int unknown_values(const char *const more[3])
 {
@@ -243,11 +244,7 @@ static int unknown_values(const char *const more[3])
                                "--to",      path,
                                more[0],     more[1],
                                more[2],     NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    command_free(&output);
-    size_t length;
-    char *html = read_whole(path, &length);
+    char *html = page_of(arguments, path);
     const char *at = strstr(html, "over the bands of ");
     ck_assert_msg(at || strstr(html, "No value has a band"), "nothing is said of how sure it is");
     int n = at ? atoi(at + strlen("over the bands of ")) : 0;
@@ -275,11 +272,7 @@ START_TEST(samples_without_a_solution_are_a_headline)
                                "--set",  "ambient.temperature=65 degC",
                                "--to",   path,
                                NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    command_free(&output);
-    size_t length;
-    char *html = read_whole(path, &length);
+    char *html = page_of(arguments, path);
     check_balance(html, "warm");
     const char *tile = strstr(html, "<dt>without a solution</dt>"), *end = strstr(html, "</dl>");
     ck_assert_msg(tile && tile < end, "no key figure tells of samples without a solution");
@@ -301,11 +294,7 @@ START_TEST(a_standard_that_is_not_met_is_a_headline)
     const char *arguments[] = {
         "report", HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua", "--samples", "0", "--to", path,
         NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    command_free(&output);
-    size_t length;
-    char *html = read_whole(path, &length);
+    char *html = page_of(arguments, path);
     const char *tile =
                    strstr(html, "<dt>harmonics, plug</dt><dd class=\"bad\">1 not met<small>IEC 62368-1: "),
                *end = strstr(html, "</dl>");
@@ -322,11 +311,7 @@ START_TEST(a_figure_without_an_origin_is_stated)
     const char *arguments[] = {
         "report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua", "--samples", "0", "--to", path,
         NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    command_free(&output);
-    size_t length;
-    char *html = read_whole(path, &length);
+    char *html = page_of(arguments, path);
     ck_assert_ptr_nonnull(strstr(html, " stated without an origin, "));
     const char *stated = strstr(html, "Values stated without an origin"),
                *sheets = strstr(html, "Values with origin datasheet");
@@ -339,6 +324,7 @@ START_TEST(a_figure_without_an_origin_is_stated)
 }
 END_TEST
 
+/* A disk without room: an error, and the report of yesterday is still there. */
 START_TEST(a_full_disk_leaves_the_old_page)
 {
     const char *page = scratch_write("old.html", "yesterday");
