@@ -151,6 +151,12 @@ local function beyond_word(spread)
   return "run-away"
 end
 
+-- How many of those asked for are not met, by computation.
+local function verdict_figure(title, short, small)
+  return key_figure(title, short == 0 and "met, as computed" or ("%d not met"):format(short),
+    small or "no certificate", short > 0 and "bad" or nil)
+end
+
 -- What the standards beside the laws ask for (harmonics, the pulled plug): nil when they ask for nothing here.
 local function standards_figure(standards)
   local asked, short, first = 0, 0, nil
@@ -164,8 +170,7 @@ local function standards_figure(standards)
     end
   end
   if asked == 0 then return nil end
-  return key_figure("harmonics, plug", short == 0 and "met, as computed" or ("%d not met"):format(short),
-    first or "no certificate", short > 0 and "bad" or nil)
+  return verdict_figure("harmonics, plug", short, first)
 end
 
 local function summary(found)
@@ -196,9 +201,7 @@ local function summary(found)
       "samples drawn from the bands: " .. why)
   end
   if found.efficiency and #found.efficiency.laws > 0 then
-    local short = found.efficiency.shortfalls
-    out[#out + 1] = key_figure("efficiency laws", short == 0 and "met, as computed" or ("%d not met"):format(short),
-      "no certificate", short > 0 and "bad" or nil)
+    out[#out + 1] = verdict_figure("efficiency laws", found.efficiency.shortfalls)
   end
   out[#out + 1] = found.efficiency and standards_figure(found.efficiency.standards)
   return '<dl class="key">' .. table.concat(out) .. "</dl>"
