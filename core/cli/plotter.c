@@ -18,6 +18,10 @@ extern char **environ;
 
 enum { LONGEST_MS = 20000, PIECE = 1 << 16, MOST = 8 << 20 };
 
+/* Of a child that could not become gnuplot, where posix_spawn had returned before that was known.
+ * source: POSIX.1-2017, posix_spawn, "ERRORS" */
+enum { NEVER_STARTED = 127 };
+
 typedef struct plot {
     int in, out; /* our ends: gnuplot's input and output */
     pid_t child;
@@ -130,6 +134,9 @@ bool plotter_draw(const char *commands, size_t commands_length, char **svg, size
         return true;
     }
     free(p.svg);
-    snprintf(why, size, "gnuplot did not draw a picture (status %d)", status);
+    if (WIFEXITED(status) && WEXITSTATUS(status) == NEVER_STARTED)
+        say_unstarted(ENOENT, why, size);
+    else
+        snprintf(why, size, "gnuplot did not draw a picture (status %d)", status);
     return false;
 }

@@ -3,6 +3,7 @@
 #include <stdbool.h>
 #include <string.h>
 #include <sys/resource.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "command_run.h"
@@ -187,14 +188,16 @@ START_TEST(a_point_without_a_solution_says_so)
 }
 END_TEST
 
-/* No gnuplot at all, or one that this user may not run: the system says "permission denied" then, as it does
- * of a folder on the PATH that only root may enter. */
+/* No gnuplot at all; one that this user may not run: the system says "permission denied" then, as it does of
+ * a folder on the PATH that only root may enter; or 127, which a child that never became gnuplot ends with
+ * (POSIX.1-2017, posix_spawn) where the system tells of it no sooner. */
 START_TEST(without_a_plotter_the_tables_stand_alone)
 {
     char *before = strdup(getenv("PATH"));
     const char *page = scratch_file("tables.html");
     setenv("PATH", scratch_folder, 1);
-    const char *barred = _i ? scratch_write("gnuplot", "") : NULL;
+    const char *barred = _i ? scratch_write("gnuplot", _i == 2 ? "#!/bin/sh\nexit 127\n" : "") : NULL;
+    if (_i == 2) ck_assert_int_eq(chmod(barred, 0700), 0);
     const char *arguments[] = {"report", HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua", "--to",
                                page, NULL};
     command_output output = command_run(arguments);
@@ -355,7 +358,7 @@ static void fill(TCase *tests)
                         (int)(sizeof examples / sizeof *examples));
     tcase_add_test(tests, names_cannot_become_markup);
     tcase_add_test(tests, a_point_without_a_solution_says_so);
-    tcase_add_loop_test(tests, without_a_plotter_the_tables_stand_alone, 0, 2);
+    tcase_add_loop_test(tests, without_a_plotter_the_tables_stand_alone, 0, 3);
     tcase_add_test(tests, a_room_hotter_than_its_parts_may_be_is_told);
     tcase_add_test(tests, what_is_set_has_no_band_in_the_report);
     tcase_add_test(tests, samples_without_a_solution_are_a_headline);
