@@ -104,6 +104,7 @@ struct hl_draft {
     list deratings;         /* draft_derating */
     const double *foreseen; /* W, by item and then of all stages themselves; NULL: not known */
     size_t n_foreseen;      /* items and one */
+    double foreseen_air;    /* K, of the air inside; 0: not known */
     bool starved;           /* memory ran out in the last hl_draft_finish */
 };
 

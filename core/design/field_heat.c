@@ -20,7 +20,7 @@ static const double usual_body_heat = 2.0e6; /* J/(m^3 K), as for bodies of the 
 static const double thinnest_pad = 1e-5;     /* m */
 static const double usual_pad =
     3.0; /* W/(m K), a pad that states no resistance; common practice, no source */
-static const double air_conductivity = 0.027; /* W/(m K), at about 40 degC */
+static const double usual_air = 313; /* K, inside a box of which nothing is foreseen */
 
 typedef struct field_draft {
     const hl_draft *draft;
@@ -199,9 +199,12 @@ static hl_field_side side_of(const hl_box *box, int face)
     return side;
 }
 
-static double fill_conductivity(const hl_box *box)
+static double fill_conductivity(const hl_draft *draft)
 {
-    return box->potted ? box->fill_conductivity : air_conductivity;
+    hl_air air;
+    hl_air_at(draft->foreseen_air > 0 ? draft->foreseen_air : usual_air, hl_air_pressure(draft->altitude),
+              &air);
+    return draft->box.potted ? draft->box.fill_conductivity : air.conductivity;
 }
 
 static hl_field_box whole_box(const field_draft *f)
@@ -211,7 +214,7 @@ static hl_field_box whole_box(const field_draft *f)
                         .shell_conductivity = from->wall_conductivity,
                         .shell_density_heat = from->wall_density_heat,
                         .shell_emissivity = from->emissivity_inside,
-                        .fill_conductivity = fill_conductivity(from),
+                        .fill_conductivity = fill_conductivity(f->draft),
                         .fill_density_heat = from->potted ? from->fill_density_heat : 1.13 * 1007.0,
                         .potted = from->potted,
                         .n_boards = f->draft->boards.n,
@@ -317,7 +320,7 @@ static bool settle_on_lattice(field_draft *f, hl_diagnostics *diagnostics)
         for (size_t i = 0; i < draft->spreaders.n; i++)
             spreaders[i] = LIST_AT(draft->spreaders, draft_spreader, i)->spreader;
         lattice_box lattice = {.box = &draft->box,
-                               .fill_conductivity = fill_conductivity(&draft->box),
+                               .fill_conductivity = fill_conductivity(draft),
                                .n_boards = draft->boards.n,
                                .n_spreaders = draft->spreaders.n,
                                .n_bodies = f->design->n_items,

@@ -1,4 +1,5 @@
-/* draft_losses.c - the losses of a draft by rule, about which the field of its box is condensed.
+/* draft_losses.c - the losses and the warmth of a draft by rule, about which the field of its box is
+ * condensed.
  *
  * A condensed field is exact for the heat it was made about and near for other heat (docs/theory/field.md).
  * Losses hardly know by which network their temperatures were found: what rules say is enough. */
@@ -7,6 +8,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* A kept field serves as long as no loss moves by more than a step or so, which is a third. */
 static const double steps_a_decade = 8;
@@ -16,6 +18,17 @@ static double stepped(double heat, double whole)
 {
     double least = least_share * whole;
     return pow(10, round(steps_a_decade * log10(heat > least ? heat : least)) / steps_a_decade);
+}
+
+/* The air inside conducts as it does at this temperature; the step moves it by less than a hundredth. */
+static const double air_step = 5; /* K */
+
+static double inner_air(const hl_design *design, const hl_workspace *workspace)
+{
+    for (size_t i = 0; i < hl_design_nodes(design); i++)
+        if (!strcmp(hl_design_node_name(design, i), "inner air"))
+            return air_step * round(hl_result_node_temperature(workspace, i) / air_step);
+    return 0;
 }
 
 static bool keep(hl_draft *draft, const hl_design *design, const hl_workspace *workspace)
@@ -30,6 +43,7 @@ static bool keep(hl_draft *draft, const hl_design *design, const hl_workspace *w
     for (size_t i = 0; i <= items; i++) heat[i] = stepped(heat[i], whole);
     draft->foreseen = heat;
     draft->n_foreseen = items + 1;
+    draft->foreseen_air = inner_air(design, workspace);
     return true;
 }
 
@@ -38,6 +52,7 @@ hl_status hl_draft_foresee(hl_draft *draft)
     if (!draft->has_box || !draft->box.by_field) return HL_OK;
     hl_diagnostics *unsaid = hl_diagnostics_create(); /* hl_draft_finish says it again */
     draft->foreseen = NULL;
+    draft->foreseen_air = 0;
     draft->box.by_field = false;
     hl_design *design = hl_draft_finish(draft, unsaid);
     draft->box.by_field = true;
