@@ -1,6 +1,7 @@
 /* heat_paths.c - from places, sizes and hand-made links to one thermal network. */
 #include "design/heat_paths.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -267,22 +268,90 @@ static void place_parts(paths *p, placed_part parts[])
                            "no place is given for %s; taken at the middle of the board", unplaced);
 }
 
+/* The wall a flat spreader lies on, HL_FACES: none.  A line of glue between them is no gap. */
+static int lined_face(const hl_box *box, const hl_spreader *spreader)
+{
+    static const double glue = 0.2e-3; /* m */
+    double thin = INFINITY;
+    int axis = 0;
+    for (int k = 0; k < 3; k++) {
+        double size = spreader->high[k] - spreader->low[k];
+        if (size < thin) thin = size, axis = k;
+    }
+    if (fabs(spreader->low[axis] - box->wall) <= glue) return 2 * axis;
+    return fabs(box->size[axis] - box->wall - spreader->high[axis]) <= glue ? 2 * axis + 1 : HL_FACES;
+}
+
+/* What a spreader would make of that wall, W/K. */
+static hl_lining lining_of(const hl_spreader *spreader, int face)
+{
+    hl_lining lining = {.sheet =
+                            spreader->conductivity * (spreader->high[face / 2] - spreader->low[face / 2])};
+    memcpy(lining.low, spreader->low, sizeof lining.low);
+    memcpy(lining.high, spreader->high, sizeof lining.high);
+    return lining;
+}
+
+static double lining_spreads(const hl_lining *lining, int face)
+{
+    return lining->sheet * plane_area(lining->low, lining->high, face / 2);
+}
+
+static void tell_left_out(const paths *p, const char *const lining[HL_FACES])
+{
+    const hl_draft *draft = p->draft;
+    char names[300] = "";
+    for (size_t i = 0; i < draft->spreaders.n; i++) {
+        const char *name = LIST_AT(draft->spreaders, draft_spreader, i)->spreader.name;
+        size_t used = strlen(names);
+        bool counts = false;
+        for (int face = 0; face < HL_FACES; face++) counts |= lining[face] == name;
+        if (!counts) snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", name);
+    }
+    if (*names)
+        hl_diagnostics_add(p->diagnostics, HL_WARNING, &LIST_AT(draft->spreaders, draft_spreader, 0)->place,
+                           "the network by rule counts spreaders only where they lie on a wall and leaves "
+                           "others out (%s): their parts are told too hot or their faces too even; --network "
+                           "field counts them, docs/heat-paths.md tells more",
+                           names);
+}
+
+/* By rule a spreader on a wall lines it, of several the one that spreads most; no heat goes through others.
+ */
+static void line_walls(const paths *p, hl_box *box)
+{
+    const hl_draft *draft = p->draft;
+    const char *lining[HL_FACES] = {NULL};
+    for (size_t i = 0; i < draft->spreaders.n; i++) {
+        const hl_spreader *spreader = &LIST_AT(draft->spreaders, draft_spreader, i)->spreader;
+        int face = lined_face(box, spreader);
+        if (face == HL_FACES) continue;
+        hl_lining made = lining_of(spreader, face);
+        if (lining_spreads(&made, face) <= lining_spreads(&box->lining[face], face)) continue;
+        box->lining[face] = made;
+        lining[face] = spreader->name;
+    }
+    tell_left_out(p, lining);
+}
+
 static void build_by_rule(paths *p, const placed_part parts[])
 {
     hl_design *design = p->design;
     const hl_draft *draft = p->draft;
     hl_body *bodies = calloc(design->n_items + 1, sizeof *bodies);
     hl_board *boards = calloc(draft->boards.n + 1, sizeof *boards);
+    hl_box box = draft->box;
     if (!bodies || !boards) {
         p->starved = true;
         goto done;
     }
+    line_walls(p, &box);
     for (size_t i = 0; i < draft->boards.n; i++) boards[i] = LIST_AT(draft->boards, draft_board, i)->board;
     for (size_t i = 0; i < design->n_items; i++) {
         bodies[i] = parts[i].body;
         design->items[i].shown.node = (int)i;
     }
-    if (hl_enclosure_by_rule(design->network, &draft->box, draft->boards.n, boards, design->n_items, bodies,
+    if (hl_enclosure_by_rule(design->network, &box, draft->boards.n, boards, design->n_items, bodies,
                              p->diagnostics) != HL_OK)
         p->bad = true;
     for (size_t i = 0; i < design->n_items && !p->bad; i++)
@@ -392,21 +461,6 @@ static bool is_node_by_hand(const hl_draft *draft, const char *name)
     return false;
 }
 
-/* By rule no heat goes through foils and plates that are stated as bodies. */
-static void tell_left_out(const hl_draft *draft, hl_diagnostics *diagnostics)
-{
-    char names[300] = "";
-    for (size_t i = 0; i < draft->spreaders.n; i++) {
-        size_t used = strlen(names);
-        snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "",
-                 LIST_AT(draft->spreaders, draft_spreader, i)->spreader.name);
-    }
-    hl_diagnostics_add(diagnostics, HL_WARNING, &LIST_AT(draft->spreaders, draft_spreader, 0)->place,
-                       "the network by rule leaves spreaders out (%s): their parts are told too hot or their "
-                       "faces too even; --network field counts them, docs/heat-paths.md tells more",
-                       names);
-}
-
 static void add_by_hand(paths *p)
 {
     const hl_draft *draft = p->draft;
@@ -456,7 +510,6 @@ hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnost
     paths p = {draft, design, diagnostics, false, false};
     for (size_t i = 0; i < design->n_items; i++) design->items[i].outer = -1;
     check_positions(&p);
-    if (draft->has_box && draft->spreaders.n && !draft->box.by_field) tell_left_out(draft, diagnostics);
     if (!draft->has_box && (draft->positions.n || draft->boards.n || draft->spreaders.n))
         WRONG(&p, NULL, "boards or places are given but no enclosure; describe the box first");
     if (p.bad) return HL_BAD_INPUT;

@@ -98,17 +98,44 @@ static double between_grey(double one, double other)
     return one > 0 && other > 0 ? 1 / (1 / one + 1 / other - 1) : 0;
 }
 
-/* K/W between a warm patch of a wall and the wall's mean: the patch sheds its heat over its own area,
- * widened by the reach of a fin, sqrt(k t / h), and in potting by the depth of the fill as well,
- * instead of over the whole face. */
-static double patch_resistance(const enclosure *e, const double low[3], const double high[3], int axis,
-                               double distance)
+/* How far heat runs along a wall, as along a fin: sqrt(k t / h). */
+static double wall_reach(const enclosure *e, double lining)
+{
+    return sqrt((e->box->wall_conductivity * e->box->wall + lining) / usual_outside);
+}
+
+/* The part of a lining by which it spreads what reaches it between low and high: as far as a fin's heat runs
+ * in it, and beyond its rim as far as in the bare wall.  0 where it lies under less than half of the patch.
+ */
+double enclosure_lined_patch(const enclosure *e, const double low[3], const double high[3], int face)
+{
+    const hl_lining *l = &e->box->lining[face];
+    int axis = axis_of(face);
+    if (!(l->sheet > 0) ||
+        plane_overlap(low, high, l->low, l->high, axis) < 0.5 * plane_area(low, high, axis))
+        return 0;
+    double reach = wall_reach(e, l->sheet), rim = wall_reach(e, 0), area = 1;
+    for (int k = 0; k < 3; k++) {
+        if (k == axis) continue;
+        double from = fmax(l->low[k], low[k] - reach), to = fmin(l->high[k], high[k] + reach);
+        area *= fmin(to - from + 2 * rim, e->box->size[k] - 2 * e->box->wall);
+    }
+    return area;
+}
+
+/* The patch sheds its heat over its own area, widened by the reach of a fin, and in potting by the depth of
+ * the fill as well, instead of over the whole face. */
+double enclosure_patch(const enclosure *e, const double low[3], const double high[3], int face,
+                       double distance)
+{
+    double margin = wall_reach(e, 0) + (e->box->potted ? distance : 0);
+    return fmax(widened(e, low, high, axis_of(face), margin), enclosure_lined_patch(e, low, high, face));
+}
+
+double enclosure_patch_resistance(const enclosure *e, double patch, int face)
 {
     const double origin[3] = {0, 0, 0};
-    double reach = sqrt(e->box->wall_conductivity * e->box->wall / usual_outside);
-    double patch = widened(e, low, high, axis, reach + (e->box->potted ? distance : 0));
-    double face = plane_area(origin, e->box->size, axis);
-    return fmax(1 / patch - 1 / face, 0) / usual_outside;
+    return fmax(1 / patch - 1 / plane_area(origin, e->box->size, axis_of(face)), 0) / usual_outside;
 }
 
 void enclosure_layer(enclosure *e, int a, int b, int face, const double low[3], const double high[3],
@@ -121,7 +148,8 @@ void enclosure_layer(enclosure *e, int a, int b, int face, const double low[3], 
     double fringe = e->box->potted ? potted_fringe : 0;
     double wide = area * widened(e, low, high, axis, fringe * distance) / whole;
     bool to_wall = b == e->first_inside + face;
-    double patch = to_wall ? patch_resistance(e, low, high, axis, distance) : 0;
+    double patch =
+        to_wall ? enclosure_patch_resistance(e, enclosure_patch(e, low, high, face, distance), face) : 0;
     if (to_wall) e->faced[face] += wide;
     if (e->box->potted) {
         double conductance = 1 / (distance / (e->box->fill_conductivity * wide) + resistance + patch);

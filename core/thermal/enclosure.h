@@ -41,6 +41,14 @@ void enclosure_layer(enclosure *e, int a, int b, int face, const double low[3], 
                      double area, double distance, double emissivity_a, double emissivity_b,
                      double resistance);
 
+/* m^2 of the wall by which a warm patch of it, seen across `distance` of what fills the box, sheds its heat;
+ * and as far as a lining under it brings that, 0 where there is none. */
+double enclosure_lined_patch(const enclosure *e, const double low[3], const double high[3], int face);
+double enclosure_patch(const enclosure *e, const double low[3], const double high[3], int face,
+                       double distance);
+/* K/W between that patch and the wall's mean. */
+double enclosure_patch_resistance(const enclosure *e, double patch, int face);
+
 bool body_has_place(const hl_body *body);
 int board_normal(const hl_board *board);
 

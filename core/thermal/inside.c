@@ -168,22 +168,27 @@ static void seat_body(enclosure *e, size_t index)
     enclosure_join(e, (int)index, e->first_board + body->board, HL_LAW_FIXED, 0, 1 / resistance, 0, 0);
 }
 
-/* A pad: through case and pad, then through a spot of the wall wider than the part by the wall's thickness.
- */
+/* A pad: through case and pad, then through a spot of the wall wider than the part by the wall's thickness, and
+ * from the patch that sheds its heat to the mean of the wall.  On a lining pads share what lies behind it. */
 static void pad_body(enclosure *e, size_t index)
 {
     const hl_body *body = &e->bodies[index];
+    int face = (int)body->pad_face, axis = axis_of(face), end = e->first_face + face;
     if (body->pad_face == HL_FACES) return;
     double resistance = body->case_resistance + body->pad_resistance;
     if (body_has_place(body)) {
-        double spot = 1;
-        if (!(body->case_resistance > 0)) resistance += block_resistance(body, axis_of((int)body->pad_face));
+        double spot = 1, lined = enclosure_lined_patch(e, body->low, body->high, face);
+        if (!(body->case_resistance > 0)) resistance += block_resistance(body, axis);
         for (int k = 0; k < 3; k++)
-            if (k != axis_of((int)body->pad_face)) spot *= body->high[k] - body->low[k] + 2 * e->box->wall;
-        resistance += e->box->wall / (e->box->wall_conductivity * spot);
+            if (k != axis) spot *= body->high[k] - body->low[k] + 2 * e->box->wall;
+        if (lined > 0)
+            end = e->first_inside + face;
+        else
+            resistance += e->box->wall / (e->box->wall_conductivity * spot);
+        double patch = fmax(lined, enclosure_patch(e, body->low, body->high, face, 0));
+        resistance += enclosure_patch_resistance(e, patch, face);
     }
-    enclosure_join(e, (int)index, e->first_face + (int)body->pad_face, HL_LAW_FIXED, 0,
-                   1 / fmax(resistance, 1e-3), 0, 0);
+    enclosure_join(e, (int)index, end, HL_LAW_FIXED, 0, 1 / fmax(resistance, 1e-3), 0, 0);
 }
 
 /* What a side of a part looks at: the nearest board or part that covers half of it, or else the wall. */

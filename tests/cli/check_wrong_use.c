@@ -39,11 +39,13 @@ static const struct {
     {"h solve big.lua", 0,
      "warning: big.lua:5: box size: a side of 880 mm is outside 10 … 400 mm; did you mean 88 x 60 x 31 mm?"},
     {"h solve big.lua", 0, "warning: big.lua:6: board m: its thinnest side is 16 mm, and boards are 0.2"},
-    {"h solve sink.lua", 0, "warning: sink.lua:9: the network by rule leaves spreaders out (plate)"},
+    {"h solve sink.lua", 0,
+     "warning: sink.lua:9: the network by rule counts spreaders only where they lie on a wall and leaves "
+     "others out (plate)"},
     {"sed '/^return/s/^/module:spreader \"p\" { low = \"5 x 5 x 15 mm\", high = \"9 x 9 x 16 mm\" } /' "
      "module.lua "
      ">foil.lua; h solve foil.lua --set source.voltage='11 V' --set out.voltage='20 V'",
-     3, "the network by rule leaves spreaders out (p)"},
+     3, "the network by rule counts spreaders only where they lie on a wall and leaves others out (p)"},
     {"h solve sink.lua --network field", 1,
      "sink.lua:6: with network = \"field\" there are no nodes by hand"},
     {"h solve sink.lua --network field 2>&1 | wc -l | sed 's/^/lines: /'", 0, "lines: 1\n"},

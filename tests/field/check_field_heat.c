@@ -395,12 +395,12 @@ START_TEST(case_and_pad_lie_in_series)
         double less =
             part_that_states("    resistance_case: 2 K/W\n    conductivity: 30 W/(m K)\n", 3, network[i]);
         double pad =
-            part_that_states("    resistance_case: 2 K/W\n    conductivity: 30 W/(m K)\n", 13, network[i]);
+            part_that_states("    resistance_case: 2 K/W\n    conductivity: 30 W/(m K)\n", 33, network[i]);
         double inside =
-            part_that_states("    resistance_case: 12 K/W\n    conductivity: 30 W/(m K)\n", 3, network[i]);
-        printf("10 K/W more by %s: %.3f K in the pad, %.3f K in the case\n", network[i], pad - less,
+            part_that_states("    resistance_case: 32 K/W\n    conductivity: 30 W/(m K)\n", 3, network[i]);
+        printf("30 K/W more by %s: %.3f K in the pad, %.3f K in the case\n", network[i], pad - less,
                inside - less);
-        ck_assert_double_gt(pad, less + 0.3); /* a thin wall of plastic behind the pad holds most back */
+        ck_assert_double_gt(pad, less + 0.6); /* a thin wall of plastic behind the pad holds most back */
         ck_near(inside, pad, 0, 1e-3);
     }
 }

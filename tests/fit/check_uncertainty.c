@@ -92,7 +92,7 @@ START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
     ck_assert_uint_gt(fread(text, 1, sizeof text - 1, written), 100);
     fclose(written);
     ck_assert_ptr_nonnull(strstr(text, "origin: bench }"));
-    ck_assert_ptr_nonnull(strstr(text, "llc_switch:"));
+    ck_assert_ptr_nonnull(strstr(text, "llc_transformer:"));
     check_fitted_digits(text);
 }
 END_TEST

@@ -358,8 +358,10 @@ START_TEST(stated_resistances_hold_the_inside_of_a_part)
         body.case_resistance = 3;
         ck_near(part_resistance(&body, "board"), 4 + spreading, 1e-12, 0);
         ck_near(part_resistance(&body, "face z1"), 8 + spot, 1e-12, 0);
-        ck_near(spot, 0.002 / (0.2 * 0.014 * 0.014), 1e-12,
-                0); /* t / (k A) of the wall, a wall wider all round */
+        /* t / (k A) of the wall, a wall wider all round; then from a patch as much wider as a fin reaches,
+         * sqrt(k t / h) with h = 11 (Incropera & DeWitt, section 3.6), to the mean of the face */
+        double patch = pow(0.01 + 2 * sqrt(0.2 * 0.002 / 11), 2);
+        ck_near(spot, 0.002 / (0.2 * 0.014 * 0.014) + (1 / patch - 1 / (0.08 * 0.05)) / 11, 1e-12, 0);
         ck_assert_double_gt(spreading, 0);
     }
 }

@@ -141,20 +141,27 @@ typedef enum hl_face {
 
 HL_EXPORT const char *hl_face_name(hl_face face); /* "x0" ... "z1" */
 
+/* A plate or foil that lies on the inner side of a wall and spreads what reaches it there. */
+typedef struct hl_lining {
+    double low[3], high[3]; /* m, corners in the box's outer coordinates */
+    double sheet;           /* W/K, conductivity times thickness; 0 = none */
+} hl_lining;
+
 typedef struct hl_box {
     double size[3];           /* m, outer */
     double wall;              /* m */
     double wall_conductivity; /* W/(m K) */
     double wall_density_heat; /* J/(m^3 K) */
     double emissivity_outside, emissivity_inside;
-    bool potted;              /* filled; otherwise air */
-    double fill_conductivity; /* W/(m K), potting */
-    double fill_density_heat; /* J/(m^3 K) */
-    hl_face up;               /* the face that looks up */
-    double covered[HL_FACES]; /* fraction of each face that touches a table, wall or blanket */
-    double cover_conductance; /* W/(m^2 K) into what covers it */
-    double air_speed;         /* m/s outside; 0 = still */
-    bool by_field;            /* the heat field is solved and condensed (field.h); false: links by rule */
+    bool potted;                /* filled; otherwise air */
+    double fill_conductivity;   /* W/(m K), potting */
+    double fill_density_heat;   /* J/(m^3 K) */
+    hl_face up;                 /* the face that looks up */
+    double covered[HL_FACES];   /* fraction of each face that touches a table, wall or blanket */
+    double cover_conductance;   /* W/(m^2 K) into what covers it */
+    double air_speed;           /* m/s outside; 0 = still */
+    bool by_field;              /* the heat field is solved and condensed (field.h); false: links by rule */
+    hl_lining lining[HL_FACES]; /* for links by rule; the field takes spreaders where they are */
 } hl_box;
 
 typedef struct hl_board {
