@@ -92,9 +92,13 @@ static void print_mechanisms(FILE *to, const hl_workspace *workspace, size_t ite
     for (int m = 0; m < HL_MECHANISMS; m++) {
         double loss = hl_result_loss(workspace, item, (hl_mechanism)m);
         if (fabs(loss) < 5e-5) continue;
-        char text[24], entry[64];
+        char text[24], entry[160];
+        size_t warmed = hl_result_heats(workspace, item, (hl_mechanism)m);
         int length =
             snprintf(entry, sizeof entry, "%s %s", hl_mechanism_name((hl_mechanism)m), watts(loss, text));
+        if (warmed != item)
+            length += snprintf(entry + length, sizeof entry - (size_t)length, " (warms %s)",
+                               hl_result_item(workspace, warmed)->slot);
         if (column == 0 || column + (size_t)length + 2 > 76) {
             fprintf(to, "%s      ", column ? "\n" : "");
             column = 6;

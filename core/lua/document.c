@@ -46,10 +46,11 @@ static json_t *ledger_of(const hl_design *design, const hl_workspace *workspace)
         for (int m = 0; m < HL_MECHANISMS; m++) {
             double watts = hl_result_loss(workspace, i, (hl_mechanism)m);
             if (watts == 0) continue;
-            ledger =
-                tree_append(ledger, json_pack("{s:s, s:s, s:s, s:o}", "stage", item->stage, "part",
-                                              item->slot, "mechanism", hl_mechanism_name((hl_mechanism)m),
-                                              "loss_w", tree_number(watts)));
+            size_t warmed = hl_result_heats(workspace, i, (hl_mechanism)m);
+            ledger = tree_append(
+                ledger, json_pack("{s:s, s:s, s:s, s:o, s:s}", "stage", item->stage, "part", item->slot,
+                                  "mechanism", hl_mechanism_name((hl_mechanism)m), "loss_w",
+                                  tree_number(watts), "warms", hl_design_item(design, warmed)->name));
         }
     }
     for (size_t s = 0; s < hl_design_stages(design); s++) {

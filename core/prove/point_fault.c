@@ -135,6 +135,25 @@ static bool stress_bad(const search *s, const hl_stress *stress)
            bad(s, "total_average", stress->total_average) || bad(s, "total_peak", stress->total_peak);
 }
 
+/* Heat goes to another slot that the stage has, or stays. */
+static bool heats_bad(const search *s, const hl_stage *stage, const hl_stage_output *out)
+{
+    for (size_t i = 0; i < HL_SLOTS_MAX; i++) {
+        unsigned to = out->heats[i];
+        if (!to && !out->heats_by[i]) continue;
+        const char *wrong = i >= stage->n_slots                      ? "is no slot of it"
+                            : to < 1 || to > stage->n_slots          ? "sends heat to no slot of it"
+                            : to == i + 1                            ? "sends heat to itself"
+                            : out->heats_by[i] >> HL_MECHANISMS != 0 ? "sends heat of no mechanism"
+                                                                     : NULL;
+        if (!wrong) continue;
+        snprintf(s->text, s->size, "slot %zu of heats %s: heats %u, heats_by %#x", i, wrong, to,
+                 (unsigned)out->heats_by[i]);
+        return true;
+    }
+    return false;
+}
+
 const char *point_fault(const point *p, const hl_stage *stage, bool infinite, char *text, size_t size)
 {
     search s = {text, size, NULL, infinite};
@@ -142,7 +161,7 @@ const char *point_fault(const point *p, const hl_stage *stage, bool infinite, ch
     if (side_bad(&s, "input", &out->input) || (!stage->terminal && side_bad(&s, "output", &out->output)) ||
         bad(&s, "circuit_loss", out->circuit_loss) || bad(&s, "own_loss", out->own_loss) ||
         bad(&s, "headroom_value", out->headroom_value) || bad(&s, "headroom_limit", out->headroom_limit) ||
-        quantities_bad(&s, out))
+        quantities_bad(&s, out) || heats_bad(&s, stage, out))
         return text;
     for (size_t i = 0; i < stage->n_slots && i < HL_SLOTS_MAX; i++) {
         s.slot = hl_stage_slot(stage, i)->name;

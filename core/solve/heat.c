@@ -15,6 +15,24 @@ static double outer_watts(const design_item *item, const hl_loss *loss)
     return wound ? loss->watts[HL_CORE] : 0;
 }
 
+/* Watts booked to one part that warm another of its stage. */
+static void warm_others(hl_workspace *work, size_t stage)
+{
+    const hl_design *design = work->design;
+    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+        int item = design->stages[stage].item[s];
+        if (!work->stages[stage].out.heats[s] || item < 0) continue;
+        int from = design->items[item].shown.node;
+        for (int m = 0; m < HL_MECHANISMS; m++) {
+            int to = design->items[item_heats(work, (size_t)item, (hl_mechanism)m)].shown.node;
+            if (to == from || to < 0 || from < 0) continue;
+            double watts = work->items[item].loss.watts[m] * design->items[item].shown.count;
+            work->power[from] -= watts;
+            work->power[to] += watts;
+        }
+    }
+}
+
 void heat_gather(hl_workspace *work)
 {
     const hl_design *design = work->design;
@@ -30,8 +48,10 @@ void heat_gather(hl_workspace *work)
         if (outside > 0) work->power[design->items[i].outer] += outside;
         work->slope[node] += loss->slope * design->items[i].shown.count;
     }
-    for (size_t i = 0; i < design->n_stages; i++)
+    for (size_t i = 0; i < design->n_stages; i++) {
         if (design->stages[i].node >= 0) work->power[design->stages[i].node] += work->stages[i].out.own_loss;
+        warm_others(work, i);
+    }
     memcpy(work->base, work->temperature, n * sizeof *work->base);
 }
 

@@ -35,6 +35,12 @@ double hl_result_loss(const hl_workspace *workspace, size_t item, hl_mechanism m
     return workspace->items[item].loss.watts[mechanism] * workspace->design->items[item].shown.count;
 }
 
+size_t hl_result_heats(const hl_workspace *workspace, size_t item, hl_mechanism mechanism)
+{
+    if (item >= workspace->design->n_items || (unsigned)mechanism >= HL_MECHANISMS) return item;
+    return item_heats(workspace, item, mechanism);
+}
+
 double hl_result_item_loss(const hl_workspace *workspace, size_t item)
 {
     double watts = 0;

@@ -111,6 +111,19 @@ static inline double item_watts(const hl_workspace *work, size_t item)
     return loss_watts(&work->items[item].loss) * work->design->items[item].shown.count;
 }
 
+/* The item that what is booked to this one by a mechanism warms: this one, unless its stage says otherwise.
+ */
+static inline size_t item_heats(const hl_workspace *work, size_t item, hl_mechanism mechanism)
+{
+    const design_item *own = &work->design->items[item];
+    size_t stage = own->shown.stage_index;
+    const hl_stage_output *out = &work->stages[stage].out;
+    if (own->slot < 0 || !(out->heats_by[own->slot] >> mechanism & 1u)) return item;
+    unsigned to = out->heats[own->slot];
+    int other = to > 0 && to <= HL_SLOTS_MAX ? work->design->stages[stage].item[to - 1] : -1;
+    return other < 0 ? item : (size_t)other;
+}
+
 /* headroom.c: what an item's model says of its limits under a stress, at its temperature; how many, at most
  * HL_LIMITS_MAX.  Those without a rating are among them. */
 size_t item_limits(const hl_workspace *work, size_t item, const hl_stress *stress, hl_limit limits[]);

@@ -168,8 +168,9 @@ static void seat_body(enclosure *e, size_t index)
     enclosure_join(e, (int)index, e->first_board + body->board, HL_LAW_FIXED, 0, 1 / resistance, 0, 0);
 }
 
-/* A pad: through case and pad, then through a spot of the wall wider than the part by the wall's thickness, and
- * from the patch that sheds its heat to the mean of the wall.  On a lining pads share what lies behind it. */
+/* A pad: through case and pad, then through a spot of the wall wider than the part by the wall's thickness,
+ * and from the patch that sheds its heat to the mean of the wall.  On a lining pads share what lies behind
+ * it. */
 static void pad_body(enclosure *e, size_t index)
 {
     const hl_body *body = &e->bodies[index];

@@ -8,8 +8,9 @@
  * source: P. O. Lauritzen, C. L. Ma, "A simple diode model with reverse recovery", IEEE Trans. Power
  * Electronics 6(2), 1991, with a vanishing transit time (from memory).
  *
- * Heat: the supply delivers V Q per commutation; it is booked whole at the part that recovers, though most of
- * it arises in the switch that turns on.  Q is taken net of the capacitive charge, which is booked apart. */
+ * Heat: the supply delivers V Q per commutation; it is booked whole at the part that recovers, and warms the
+ * switch that turns on where its stage knows one (plugins/stages/partner_charge.h).  Q is taken net of the
+ * capacitive charge, which is booked apart. */
 #ifndef REVERSE_RECOVERY_H
 #define REVERSE_RECOVERY_H
 

@@ -320,6 +320,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     stress_rectifier(&b, filled(&in->slot[RECTIFIER]), stated(&in->values[COMMUTATION_SLOPE]), &parts->high,
                      &out->stress[RECTIFIER]);
     leave_partner(&b.low, parts->low.on, b.diode, &parts->high);
+    partner_heats(out, RECTIFIER, SWITCH, b.diode);
     if (!stress_rests(&b.is, fmax(b.is.output - b.is.input, 0.0), in->scratch, &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],

@@ -415,6 +415,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     report(&v, waves, out);
     if (!stress_legs(in, &v, stated(&in->values[COMMUTATION_SLOPE]), store, out->stress))
         return HL_STAGE_NO_MEMORY;
+    partner_heats(out, INPUT_LOW, INPUT_HIGH, b->diode[INPUT_LOW]);
+    partner_heats(out, OUTPUT_HIGH, OUTPUT_LOW, b->diode[OUTPUT_HIGH]);
     stress_inductor(&b->is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);
     fill_switched_sides(in, &b->is, waves, out);

@@ -1,4 +1,5 @@
-/* partner_charge.h - who pays for charge and recovery of the device that a switch turns off.
+/* partner_charge.h - who pays for charge and recovery of the device that a switch turns off, and who is
+ * warmed.
  *
  * Turn-on energies are measured with an inductive load and the free-wheeling device in circuit (IEC 60747-9,
  * from memory, and common practice of data sheets): integrated at the terminals of the switch that turns on
@@ -21,6 +22,19 @@ static inline double partner_share(const hl_terminal *starter, double current)
     if (!(starter->turn_on_table > 0.0)) return 1.0;
     if (current >= first) return 0.0;
     return current > 0.0 ? 1.0 - current / first : 1.0;
+}
+
+/* What the partner costs arises as heat in the starter, not in the partner: of a diode's capacitance the
+ * co-energy, which a charge from a stiff voltage leaves on its way; and what recovers, while the partner
+ * still holds no voltage (plugins/diodes/reverse_recovery.h: the charge is gone before the voltage comes; of
+ * a recovery with a straight tail as long as its rise a sixth would stay in the partner, of the longest tail
+ * a third: derived, voltage and current straight in the tail). A switch among the partners has its charge
+ * booked to the starter. */
+static inline void partner_heats(hl_stage_output *out, size_t partner, size_t starter, bool diode)
+{
+    out->heats[partner] = (unsigned char)(1 + starter);
+    out->heats_by[partner] = 1u << HL_REVERSE_RECOVERY;
+    if (diode) out->heats_by[partner] |= 1u << HL_OUTPUT_CHARGE;
 }
 
 #endif

@@ -306,6 +306,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     stress_low(&b, filled(&in->slot[LOW]), stated(&in->values[COMMUTATION_SLOPE]), &parts->low,
                &out->stress[LOW]);
     leave_partner(&b.high, parts->high.on, b.diode, &parts->low);
+    partner_heats(out, LOW, HIGH, b.diode);
     if (!stress_rests(&b.is, b.is.output, in->scratch, &out->stress[LOW])) return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);

@@ -62,7 +62,7 @@ local function hottest_part(result)
   return most
 end
 
--- Loss by part and mechanism, falling: { name, loss, mechanisms = { { name, loss } } }.
+-- Loss by part and mechanism, falling: { name, loss, mechanisms = { { name, loss, warms = another part or nil } } }.
 local function losses(result)
   local by_name, list = {}, {}
   for _, entry in ipairs(result.ledger) do
@@ -74,7 +74,8 @@ local function losses(result)
       list[#list + 1] = part
     end
     part.loss = part.loss + entry.loss_w
-    part.mechanisms[#part.mechanisms + 1] = { name = entry.mechanism, loss = entry.loss_w }
+    part.mechanisms[#part.mechanisms + 1] = { name = entry.mechanism, loss = entry.loss_w,
+      warms = entry.warms ~= name and entry.warms or nil }
   end
   table.sort(list, function(a, b)
     if a.loss ~= b.loss then return a.loss > b.loss end
@@ -243,8 +244,8 @@ local function loss_section(found)
     table.sort(part.mechanisms, function(a, b) return a.loss > b.loss end)
     for k, mechanism in ipairs(part.mechanisms) do
       parts[k] = { class = class[mechanism.name], share = mechanism.loss / most }
-      words[k] = ("%s %s"):format(mechanism.name == "other" and (part.what or "other") or mechanism.name,
-        number.watts(mechanism.loss))
+      words[k] = ("%s %s%s"):format(mechanism.name == "other" and (part.what or "other") or mechanism.name,
+        number.watts(mechanism.loss), mechanism.warms and (" (warms %s)"):format(mechanism.warms) or "")
     end
     local told = table.concat(words, ", ")
     rows[i] = { page.name(part.name), page.text(number.watts(part.loss)),

@@ -55,6 +55,7 @@ static const fault faults[] = {
     {"forgets_extra_loss", "books", "fail", "the books do not close"},
     {"stage_nan", "books", "fail", "total_peak of the stress in slot 'resistor' is"},
     {"lost_weight", "books", "fail", "sum to 0.99; 1 is wanted"},
+    {"heats_no_slot", "books", "fail", "sends heat to no slot of it"},
     {"quantity_unit", "books", "fail", "'amps' is not a unit"},
     {"stage_crashing", "books", "crash", "killed by signal 6 (Aborted) in solve()"},
     {"nan_outside", "outside", "fail", "output current is nan"},

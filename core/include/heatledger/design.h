@@ -237,6 +237,9 @@ HL_EXPORT double hl_result_feedback_gain(const hl_workspace *workspace, int *lea
 HL_EXPORT const hl_item *hl_result_item(const hl_workspace *workspace, size_t item);
 /* W of item i (all its parts) by mechanism; of stage s's own heat: hl_result_own. */
 HL_EXPORT double hl_result_loss(const hl_workspace *workspace, size_t item, hl_mechanism mechanism);
+/* The item that this loss warms: i itself, or the part of the same stage in which the heat arises, such as
+ * the switch whose turn-on charges and recovers a free-wheeling diode. */
+HL_EXPORT size_t hl_result_heats(const hl_workspace *workspace, size_t item, hl_mechanism mechanism);
 HL_EXPORT double hl_result_item_loss(const hl_workspace *workspace, size_t item);
 HL_EXPORT double hl_result_item_temperature(const hl_workspace *workspace, size_t item); /* K */
 HL_EXPORT uint32_t hl_result_item_flags(const hl_workspace *workspace, size_t item);

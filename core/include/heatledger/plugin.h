@@ -450,6 +450,11 @@ typedef struct hl_stage_output {
     double
         crest_share[HL_SLOTS_MAX]; /* V of a slot's voltage_peak per V that the crest of the input bus stands
                                     * above input.voltage_peak: the host adds it to what the part must bear */
+    /* Heat that arises elsewhere than in the slot that pays, as what charges and what recovers in a
+     * free-wheeling part is lost in the switch that turns on.  heats[s]: 1 + the slot whose parts it warms,
+     * 0: its own; heats_by[s]: by which of its losses, a sum of 1u << mechanism. */
+    unsigned char heats[HL_SLOTS_MAX];
+    uint32_t heats_by[HL_SLOTS_MAX];
 } hl_stage_output;
 
 typedef struct hl_stage {
