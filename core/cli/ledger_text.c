@@ -197,7 +197,7 @@ static void print_nodes(FILE *to, const hl_design *design, const hl_workspace *w
 }
 
 typedef struct rank {
-    size_t item; /* or, from the number of items on, a node */
+    size_t holder;
     hl_headroom headroom;
 } rank;
 
@@ -205,7 +205,7 @@ static int by_use(const void *a, const void *b)
 {
     double x = ((const rank *)a)->headroom.used, y = ((const rank *)b)->headroom.used;
     if (x != y) return x < y ? 1 : -1;
-    size_t i = ((const rank *)a)->item, j = ((const rank *)b)->item;
+    size_t i = ((const rank *)a)->holder, j = ((const rank *)b)->holder;
     return i < j ? -1 : i > j;
 }
 
@@ -221,27 +221,26 @@ static const char *limit_figure(double value, const char *unit, char text[32])
     return text;
 }
 
-/* The limits of one part or node that are worth a line: the worst used, and all that are broken. */
-static size_t rank_limits(const hl_headroom all[], size_t n, size_t item, rank ranks[])
+/* The limits of one holder that are worth a line: the worst used, and all that are broken. */
+static size_t rank_limits(const hl_headroom all[], size_t n, size_t holder, rank ranks[])
 {
     size_t most = 0, kept = 0;
     for (size_t k = 1; k < n; k++)
         if (all[k].used > all[most].used) most = k;
     for (size_t k = 0; k < n; k++)
-        if (k == most || all[k].used > 1) ranks[kept++] = (rank){item, all[k]};
+        if (k == most || all[k].used > 1) ranks[kept++] = (rank){holder, all[k]};
     return kept;
 }
 
 static void print_headroom(FILE *to, const hl_design *design, const hl_workspace *workspace)
 {
-    size_t n = 0, items = hl_design_items(design), nodes = hl_design_nodes(design);
-    rank *ranks = calloc((items + nodes) * 2 * HL_LIMITS_MAX + 1, sizeof *ranks);
+    size_t n = 0, holders = hl_design_holders(design);
+    rank *ranks = calloc(holders * HL_HOLDER_LIMITS_MAX + 1, sizeof *ranks);
     if (!ranks) return;
-    for (size_t i = 0; i < items + nodes; i++) {
-        hl_headroom all[2 * HL_LIMITS_MAX];
-        size_t limits = i < items ? hl_result_headroom(workspace, i, all, 2 * HL_LIMITS_MAX)
-                                  : hl_result_node_headroom(workspace, i - items, all, HL_LIMITS_MAX);
-        n += rank_limits(all, limits, i, ranks + n);
+    for (size_t i = 0; i < holders; i++) {
+        hl_headroom all[HL_HOLDER_LIMITS_MAX];
+        n += rank_limits(all, hl_result_holder_headroom(workspace, i, all, HL_HOLDER_LIMITS_MAX), i,
+                         ranks + n);
     }
     qsort(ranks, n, sizeof *ranks, by_use);
     if (n)
@@ -253,9 +252,7 @@ static void print_headroom(FILE *to, const hl_design *design, const hl_workspace
         /* A long name of a limit takes the blanks before the value. */
         size_t length = strlen(limit->name);
         int width = length <= 18 ? 10 : length < 28 ? 28 - (int)length : 0;
-        print_name(to, 29,
-                   ranks[k].item < items ? hl_design_item(design, ranks[k].item)->name
-                                         : hl_design_node_name(design, ranks[k].item - items));
+        print_name(to, 29, hl_design_holder_name(design, ranks[k].holder));
         fprintf(to, " %-18s %*s %10s %5s%s\n", limit->name, width,
                 limit_figure(limit->value, limit->unit, value),
                 limit_figure(limit->rated, limit->unit, rated), used_text(ranks[k].headroom.used, " %", used),
@@ -295,14 +292,9 @@ static void print_lives(FILE *to, const hl_design *design, const hl_workspace *w
 size_t ledger_broken(const hl_design *design, const hl_workspace *workspace)
 {
     size_t broken = 0;
-    for (size_t i = 0; i < hl_design_items(design); i++) {
-        hl_headroom all[2 * HL_LIMITS_MAX];
-        size_t n = hl_result_headroom(workspace, i, all, 2 * HL_LIMITS_MAX);
-        for (size_t k = 0; k < n; k++) broken += all[k].used > 1;
-    }
-    for (size_t i = 0; i < hl_design_nodes(design); i++) {
-        hl_headroom all[HL_LIMITS_MAX];
-        size_t n = hl_result_node_headroom(workspace, i, all, HL_LIMITS_MAX);
+    for (size_t i = 0; i < hl_design_holders(design); i++) {
+        hl_headroom all[HL_HOLDER_LIMITS_MAX];
+        size_t n = hl_result_holder_headroom(workspace, i, all, HL_HOLDER_LIMITS_MAX);
         for (size_t k = 0; k < n; k++) broken += all[k].used > 1;
     }
     return broken;

@@ -77,10 +77,11 @@ static json_t *headroom_list(const hl_headroom headroom[], size_t n)
     return list;
 }
 
-static json_t *headroom_of(const hl_workspace *workspace, size_t item)
+static json_t *headroom_of(const hl_workspace *workspace, size_t holder)
 {
-    hl_headroom headroom[2 * HL_LIMITS_MAX] = {0};
-    return headroom_list(headroom, hl_result_headroom(workspace, item, headroom, 2 * HL_LIMITS_MAX));
+    hl_headroom headroom[HL_HOLDER_LIMITS_MAX] = {0};
+    return headroom_list(headroom,
+                         hl_result_holder_headroom(workspace, holder, headroom, HL_HOLDER_LIMITS_MAX));
 }
 
 static json_t *parts_of(const hl_design *design, hl_workspace *workspace, const hl_reliance *reliance)
@@ -116,13 +117,14 @@ static json_t *quantities_of(const hl_workspace *workspace, size_t stage)
 static json_t *stages_of(const hl_design *design, const hl_workspace *workspace)
 {
     json_t *list = json_array();
+    size_t first = hl_design_items(design) + hl_design_nodes(design);
     for (size_t s = 0; s < hl_design_stages(design); s++)
-        list =
-            tree_append(list, json_pack("{s:s, s:s, s:o, s:o, s:o}", "stage", hl_design_stage_name(design, s),
-                                        "model", hl_design_stage_model(design, s)->name, "input_w",
-                                        tree_number(hl_result_stage_input(workspace, s)), "output_w",
-                                        tree_number(hl_result_stage_output(workspace, s)), "quantities",
-                                        quantities_of(workspace, s)));
+        list = tree_append(
+            list, json_pack("{s:s, s:s, s:o, s:o, s:o, s:o}", "stage", hl_design_stage_name(design, s),
+                            "model", hl_design_stage_model(design, s)->name, "input_w",
+                            tree_number(hl_result_stage_input(workspace, s)), "output_w",
+                            tree_number(hl_result_stage_output(workspace, s)), "quantities",
+                            quantities_of(workspace, s), "headroom", headroom_of(workspace, first + s)));
     return list;
 }
 

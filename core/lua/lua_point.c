@@ -85,18 +85,15 @@ static void add_broken(lua_State *L, const char *holder, const hl_headroom headr
     }
 }
 
-/* Limits used beyond 100 % at the point solved last: array of { item or node, limit, used }. */
+/* Limits used beyond 100 % at the point solved last: array of { item, node or stage, limit, used }. */
 static void push_broken(lua_State *L, const bound_design *bound)
 {
-    hl_headroom headroom[HL_LIMITS_MAX + 1];
+    hl_headroom headroom[HL_HOLDER_LIMITS_MAX];
     const hl_design *design = bound->design;
     lua_newtable(L);
-    for (size_t i = 0; i < hl_design_items(design); i++)
-        add_broken(L, hl_design_item(design, i)->name, headroom,
-                   hl_result_headroom(bound->workspace, i, headroom, HL_LIMITS_MAX + 1));
-    for (size_t i = 0; i < hl_design_nodes(design); i++)
-        add_broken(L, hl_design_node_name(design, i), headroom,
-                   hl_result_node_headroom(bound->workspace, i, headroom, HL_LIMITS_MAX + 1));
+    for (size_t i = 0; i < hl_design_holders(design); i++)
+        add_broken(L, hl_design_holder_name(design, i), headroom,
+                   hl_result_holder_headroom(bound->workspace, i, headroom, HL_HOLDER_LIMITS_MAX));
 }
 
 static void set_text(lua_State *L, bound_design *bound, const char *name, const char *text)

@@ -105,6 +105,43 @@ size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroo
     return n;
 }
 
+size_t hl_result_stage_headroom(const hl_workspace *workspace, size_t stage, hl_headroom headroom[],
+                                size_t room)
+{
+    if (workspace->outcome != HL_SOLVED || stage >= workspace->design->n_stages || room == 0) return 0;
+    const hl_stage_output *out = &workspace->stages[stage].out;
+    if (!out->headroom_name || !out->headroom_unit || !(out->headroom_limit > 0)) return 0;
+    headroom[0] = (hl_headroom){
+        {out->headroom_name, out->headroom_unit, out->headroom_value, out->headroom_limit},
+        fabs(out->headroom_value) / out->headroom_limit,
+    };
+    return 1;
+}
+
+size_t hl_design_holders(const hl_design *design)
+{
+    return hl_design_items(design) + hl_design_nodes(design) + hl_design_stages(design);
+}
+
+const char *hl_design_holder_name(const hl_design *design, size_t holder)
+{
+    size_t items = hl_design_items(design), parts_and_nodes = items + hl_design_nodes(design);
+    if (holder < items) return hl_design_item(design, holder)->name;
+    return holder < parts_and_nodes ? hl_design_node_name(design, holder - items)
+                                    : hl_design_stage_name(design, holder - parts_and_nodes);
+}
+
+size_t hl_result_holder_headroom(const hl_workspace *workspace, size_t holder, hl_headroom headroom[],
+                                 size_t room)
+{
+    const hl_design *design = workspace->design;
+    size_t items = hl_design_items(design), parts_and_nodes = items + hl_design_nodes(design);
+    if (holder < items) return hl_result_headroom(workspace, holder, headroom, room);
+    return holder < parts_and_nodes
+               ? hl_result_node_headroom(workspace, holder - items, headroom, room)
+               : hl_result_stage_headroom(workspace, holder - parts_and_nodes, headroom, room);
+}
+
 static const struct {
     uint32_t flag;
     const char *text;

@@ -90,30 +90,14 @@ static bool add_temperatures(hl_figures *f)
     return true;
 }
 
-/* Whose limits: the items, and behind them the nodes, such as the faces of the case. */
-static const char *holder_name(const hl_design *design, size_t holder)
-{
-    size_t items = hl_design_items(design);
-    return holder < items ? hl_design_item(design, holder)->name
-                          : hl_design_node_name(design, holder - items);
-}
-
-static size_t limits_of(const hl_figures *f, const hl_workspace *workspace, size_t holder,
-                        hl_headroom headroom[HL_LIMITS_MAX + 1])
-{
-    size_t items = hl_design_items(f->design);
-    return holder < items ? hl_result_headroom(workspace, holder, headroom, HL_LIMITS_MAX + 1)
-                          : hl_result_node_headroom(workspace, holder - items, headroom, HL_LIMITS_MAX + 1);
-}
-
 static bool add_limits(hl_figures *f, const hl_workspace *workspace)
 {
-    hl_headroom headroom[HL_LIMITS_MAX + 1];
-    size_t holders = hl_design_items(f->design) + hl_design_nodes(f->design);
-    for (size_t i = 0; i < holders; i++) {
-        size_t n = limits_of(f, workspace, i, headroom);
+    hl_headroom headroom[HL_HOLDER_LIMITS_MAX];
+    for (size_t i = 0; i < hl_design_holders(f->design); i++) {
+        size_t n = hl_result_holder_headroom(workspace, i, headroom, HL_HOLDER_LIMITS_MAX);
         for (size_t k = 0; k < n; k++) {
-            if (!add(f, HL_FIGURE_USED, "1", i, k, "used", holder_name(f->design, i), headroom[k].limit.name))
+            if (!add(f, HL_FIGURE_USED, "1", i, k, "used", hl_design_holder_name(f->design, i),
+                     headroom[k].limit.name))
                 return false;
             f->figure[f->n - 1].hot = !strcmp(headroom[k].limit.unit, "degC");
         }
@@ -198,14 +182,15 @@ static double quantity_of(const hl_figure *figure, const hl_workspace *workspace
  */
 static const char *limit_name(const hl_figures *f, const hl_figure *figure)
 {
-    return figure->name + 6 + strlen(holder_name(f->design, figure->index));
+    return figure->name + 6 + strlen(hl_design_holder_name(f->design, figure->index));
 }
 
 /* All limits of one holder at once: asked one by one the model would check them again each time. */
 static size_t read_limits(const hl_figures *f, size_t from, const hl_workspace *workspace, double values[])
 {
     hl_headroom headroom[HL_LIMITS_MAX + 1];
-    size_t holder = f->figure[from].index, n = limits_of(f, workspace, holder, headroom), i = from;
+    size_t holder = f->figure[from].index, i = from;
+    size_t n = hl_result_holder_headroom(workspace, holder, headroom, HL_HOLDER_LIMITS_MAX);
     for (; i < f->n && f->figure[i].kind == HL_FIGURE_USED && f->figure[i].index == holder; i++) {
         values[i] = NAN;
         const char *name = limit_name(f, &f->figure[i]);

@@ -29,6 +29,7 @@ typedef enum figure_kind {
     FIGURE_STAGE_INPUT,
     FIGURE_STAGE_OUTPUT,
     FIGURE_STAGE_LOSS,
+    FIGURE_STAGE_HEADROOM,
     FIGURE_QUANTITY, /* b: where its name begins */
     FIGURE_PORT_VOLTAGE,
     FIGURE_PORT_POWER,
@@ -68,6 +69,7 @@ static const word stage_words[] = {
     {"input_w", FIGURE_STAGE_INPUT},
     {"output_w", FIGURE_STAGE_OUTPUT},
     {"loss_w", FIGURE_STAGE_LOSS},
+    {"headroom_used", FIGURE_STAGE_HEADROOM},
 };
 static const word port_words[] = {{"voltage", FIGURE_PORT_VOLTAGE}, {"power_w", FIGURE_PORT_POWER}};
 static const word node_words[] = {
@@ -246,10 +248,10 @@ static double most_used(const hl_headroom headroom[], size_t n)
     return most;
 }
 
-static double item_headroom(const hl_workspace *workspace, size_t item)
+static double holder_headroom(const hl_workspace *workspace, size_t holder)
 {
-    hl_headroom headroom[HL_LIMITS_MAX + 1];
-    return most_used(headroom, hl_result_headroom(workspace, item, headroom, HL_LIMITS_MAX + 1));
+    hl_headroom headroom[HL_HOLDER_LIMITS_MAX];
+    return most_used(headroom, hl_result_holder_headroom(workspace, holder, headroom, HL_HOLDER_LIMITS_MAX));
 }
 
 /* h; NaN: the part has no model of its life. */
@@ -262,18 +264,10 @@ static double item_life(const hl_workspace *workspace, size_t item)
     return NAN;
 }
 
-/* Of a face of the case, or what else has a limit and is no part. */
-static double node_headroom(const hl_workspace *workspace, size_t node)
-{
-    hl_headroom headroom[HL_LIMITS_MAX + 1];
-    return most_used(headroom, hl_result_node_headroom(workspace, node, headroom, HL_LIMITS_MAX + 1));
-}
-
 static double headroom_of_all(const hl_design *design, const hl_workspace *workspace)
 {
     double most = NAN;
-    for (size_t i = 0; i < hl_design_items(design); i++) most = fmax(most, item_headroom(workspace, i));
-    for (size_t i = 0; i < hl_design_nodes(design); i++) most = fmax(most, node_headroom(workspace, i));
+    for (size_t i = 0; i < hl_design_holders(design); i++) most = fmax(most, holder_headroom(workspace, i));
     return most;
 }
 
@@ -331,13 +325,14 @@ double hl_probe_read(const hl_probe *figure, const hl_workspace *workspace, cons
     if (kind == FIGURE_SETTING) return settings[figure->a];
     if (kind == FIGURE_SETTING_CELSIUS) return settings[figure->a] - kelvin;
     if (hl_result_outcome(workspace) != HL_SOLVED) return NAN;
+    const hl_design *design = hl_workspace_design(workspace);
     switch (kind) {
     case FIGURE_ITEM_TEMPERATURE:
         return hl_result_item_temperature(workspace, figure->a) - kelvin;
     case FIGURE_ITEM_LOSS:
         return hl_result_item_loss(workspace, figure->a);
     case FIGURE_ITEM_HEADROOM:
-        return item_headroom(workspace, figure->a);
+        return holder_headroom(workspace, figure->a);
     case FIGURE_ITEM_LIFE:
         return item_life(workspace, figure->a);
     case FIGURE_ITEM_MECHANISM:
@@ -359,7 +354,9 @@ double hl_probe_read(const hl_probe *figure, const hl_workspace *workspace, cons
     case FIGURE_NODE_HEAT:
         return hl_result_node_heat(workspace, figure->a);
     case FIGURE_NODE_HEADROOM:
-        return node_headroom(workspace, figure->a);
+        return holder_headroom(workspace, hl_design_items(design) + figure->a);
+    case FIGURE_STAGE_HEADROOM:
+        return holder_headroom(workspace, hl_design_items(design) + hl_design_nodes(design) + figure->a);
     default:
         return whole_figure(kind, workspace);
     }

@@ -377,7 +377,7 @@ static void say_discharge(const ladder *l, double mains, hl_stage_output *out)
     say(out, "discharge_voltage_after_1s", "V", crest * exp(-rate));
     say(out, "discharge_voltage_after_2s", "V", crest * exp(-2.0 * rate));
     if (capacitance < 0.3e-6) return;
-    out->headroom_name = "plug voltage 2 s after unplugging";
+    out->headroom_name = "plug after 2 s";
     out->headroom_unit = "V";
     out->headroom_value = crest * exp(-2.0 * rate);
     out->headroom_limit = 60.0;

@@ -75,6 +75,7 @@ function limits.judge(result)
   end
   for _, part in ipairs(result.parts or {}) do add(part.stage .. "." .. part.slot, part.headroom) end
   for _, node in ipairs(result.nodes or {}) do add(node.node, node.headroom) end
+  for _, stage in ipairs(result.stages or {}) do add(stage.stage, stage.headroom) end
   table.sort(verdict.entries, function(a, b)
     if a.used ~= b.used then return a.used > b.used end
     if a.who ~= b.who then return a.who < b.who end

@@ -30,7 +30,7 @@ local function share_used(limit) return limit.used or math.huge end
 
 local function used_words(used) return number.percent(used) .. (used < math.huge and " used" or " its limit") end
 
--- Headroom of all parts and of the faces of the case, what gives way first at the top.
+-- Headroom of all parts, of the faces of the case and of stages, what gives way first at the top.
 local function by_use(result)
   local list = {}
   local function add(name, headroom)
@@ -40,6 +40,7 @@ local function by_use(result)
   end
   for _, part in ipairs(result.parts) do add(item_name(part), part.headroom) end
   for _, node in ipairs(result.nodes) do add(node.node, node.headroom) end
+  for _, stage in ipairs(result.stages) do add(stage.stage, stage.headroom) end
   table.sort(list, function(a, b)
     if a.used ~= b.used then return a.used > b.used end
     return a.name < b.name

@@ -275,6 +275,16 @@ typedef struct hl_headroom {
 /* Limits of item i, the temperature limit first where one is known; at most `room`. */
 HL_EXPORT size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[],
                                     size_t room);
+/* The bound of a stage itself, such as its duty ratio or the voltage at a pulled plug, which no policy of
+ * derating moves: 0 or 1 of them. */
+HL_EXPORT size_t hl_result_stage_headroom(const hl_workspace *workspace, size_t stage, hl_headroom headroom[],
+                                          size_t room);
+/* All that has limits: the items, then the nodes (limits.h), then the stages, by one index. */
+HL_EXPORT size_t hl_design_holders(const hl_design *design);
+HL_EXPORT const char *hl_design_holder_name(const hl_design *design, size_t holder);
+HL_EXPORT size_t hl_result_holder_headroom(const hl_workspace *workspace, size_t holder,
+                                           hl_headroom headroom[], size_t room);
+enum { HL_HOLDER_LIMITS_MAX = 2 * HL_LIMITS_MAX }; /* room enough for any of them */
 /* What estimates leave open at a solved point: standard deviations, and their share (0..1) of the variance
  * that all bands make.  Bands of the parts' values at the waveforms of this point (`spread` follows those
  * too); a figure stated without a band counts with 5 %. */
