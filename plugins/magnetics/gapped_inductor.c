@@ -24,7 +24,7 @@ enum {
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
     {"inductance", "H", HL_NUMBER, 0, 0, 10e-9, 1, NULL, NULL, "at no bias; from turns, core and gap when not stated", "data sheet, or a bridge at 10 kHz"},
-    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap", "feeler gauge, or from inductance"},
+    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap; from inductance, turns and core when not stated", "feeler gauge"},
     {"relative_permeability", "1", HL_NUMBER, 0, 0, 5, 200e3, NULL, NULL, "of the core material; 2000 when not stated", "material data sheet"},
     {"window_depth", "m", HL_NUMBER, 0, 0, 0.5e-3, 0.5, NULL, NULL, "of the winding window, across the layers, from the inner leg to the outer; with it the field of the gap at the wires is found", "core drawing"},
     {"winding_offset", "m", HL_NUMBER, 0, 0, 0.1e-3, 50e-3, NULL, NULL, "from the inner leg to the middle of the first layer; 1 mm and half a layer when not stated", "bobbin drawing"},
@@ -49,14 +49,15 @@ static size_t state_size(const hl_value *values)
 
 /* The layers in the window with their gap; false where the window is not known, the wire is not round, or
  * the layers do not fit: then the field rises evenly from layer to layer. */
-static bool gap_field_of(const inductor *l, const hl_value *v, const conductor *wire, gap_field *field)
+static bool gap_field_of(const inductor *l, const hl_value *v, double gap, const conductor *wire,
+                         gap_field *field)
 {
     winding_window *w = &field->window;
     const coil *c = &l->winding;
     bool round = wire->shape == CONDUCTOR_ROUND || wire->shape == CONDUCTOR_LITZ;
     if (!v[WINDOW_DEPTH].given || !round || !(wire->size > 0.0) || !(c->breadth > 0.0)) return false;
     w->size = (window_size){v[WINDING + ROW_WINDOW_WIDTH].number, v[WINDOW_DEPTH].number};
-    w->gap = core_number(&v[GAP], 0.0);
+    w->gap = gap;
     double x = core_number(&v[OFFSET], 1e-3 + 0.5 * c->layer_pitch);
     int layers = (int)fmin(1e6, fmax(1.0, floor(c->layers + 0.5)));
     if (!window_put(w, 0, layers, c->turns / layers, c->breadth, c->layer_pitch, &x)) return false;
@@ -80,8 +81,11 @@ static bool prepare(void *state, const hl_value *v, hl_reason *reason)
     if (!core_read(&l->core, &v[CORE], spec.turns, reason)) return false;
     gap_field field = {.turns = 0.0};
     wire.along = winding_mean_square(&wire, l->winding.layers / l->winding.portions);
-    if (gap_field_of(l, v, &wire, &field)) wire.gap = &field;
-    if (!wire.gap && core_number(&v[GAP], 0.0) > 0.0) l->winding.rough = true;
+    gapped_core gapped =
+        gapped_core_of(&v[CORE], &v[PERMEABILITY], &v[WINDING + ROW_WINDOW_WIDTH], spec.turns);
+    double gap = gap_known(&gapped, &v[GAP], &v[INDUCTANCE]);
+    if (gap_field_of(l, v, gap, &wire, &field)) wire.gap = &field;
+    if (!wire.gap && gap_matters(&gapped, gap)) l->winding.rough = true;
     winding_tabulate(&l->winding, &wire);
     harmonic_series_prepare(&l->series, core_number(&v[WINDING + ROW_HARMONICS], 40.0), false);
     l->window_area = core_number(&v[WINDING + ROW_WINDOW_AREA], 0.0);

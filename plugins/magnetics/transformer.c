@@ -37,7 +37,7 @@ static const char *const gap_places[] = {"centre_leg", "outer_legs", "all_legs",
 static const hl_parameter parameters[PARAMETERS] = {
     {"inductance", "H", HL_NUMBER, 0, 0, 10e-9, 100, NULL, NULL, "magnetizing, seen from the first winding; from turns, core and gap when not stated", "LCR meter, others open"},
     {"leakage_inductance", "H", HL_NUMBER, 0, 0, 0, 1, NULL, NULL, "seen from the first winding; from the geometry of the first two when not stated", "LCR meter, others shorted"},
-    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap, along the way of the flux: twice the spacer of a gap in all legs", "feeler gauge, or from inductance"},
+    {"gap", "m", HL_NUMBER, 0, 0, 0, 20e-3, NULL, NULL, "total length of the air gap, along the way of the flux: twice the spacer of a gap in all legs; from inductance, turns and core when not stated", "feeler gauge"},
     {"gap_place", "1", HL_CHOICE, 0, 0, 0, 0, NULL, gap_places, "legs the gap is in; centre_leg when not stated", "looking"},
     {"relative_permeability", "1", HL_NUMBER, 0, 0, 5, 200e3, NULL, NULL, "of the core material; 2000 when not stated", "material data sheet"},
     {"build", "1", HL_LIST, 0, 0, 1, 8, NULL, NULL, "winding plan: number of the winding (from 1) of each section, inner leg outwards", "winding plan, or unwinding one"},
@@ -69,12 +69,26 @@ static size_t state_size(const hl_value *values)
     return sizeof(transformer) + windings_of(values) * sizeof(coil);
 }
 
+static gapped_core gapped_core_here(const hl_value *v)
+{
+    return gapped_core_of(&v[CORE], &v[PERMEABILITY], &v[WINDING + ROW_WINDOW_WIDTH],
+                          entry_of(&v[WINDING + ROW_TURNS], 0));
+}
+
+static double gap_here(const hl_value *v)
+{
+    gapped_core core = gapped_core_here(v);
+    return gap_known(&core, &v[GAP], &v[INDUCTANCE]);
+}
+
 /* Share of the ampere-turns the field starts with at the inner leg, negative: all of them when the gap is
  * there, none when it is in the outer legs. Without a gap the ampere-turns balance and it matters little. */
 static double start_share(const hl_value *v)
 {
     const double share[] = {1.0, 0.0, 0.5};
-    if (!(core_number(&v[GAP], 0.0) > 0.0) && !v[GAP_PLACE].given) return 0.5;
+    gapped_core core = gapped_core_here(v);
+    if (!gap_matters(&core, gap_here(v)) && !(core_number(&v[GAP], 0.0) > 0.0) && !v[GAP_PLACE].given)
+        return 0.5;
     int place = v[GAP_PLACE].given ? (int)v[GAP_PLACE].number : 0;
     return place >= 0 && place < 3 ? share[place] : 0.5;
 }
@@ -85,7 +99,7 @@ static void gap_mouths(const hl_value *v, winding_window *w)
 {
     const double inner[] = {1.0, 0.0, 0.5};
     int place = v[GAP_PLACE].given ? (int)v[GAP_PLACE].number : 0;
-    double gap = core_number(&v[GAP], 0.0);
+    double gap = gap_here(v);
     w->gap = (place >= 0 && place < 3 ? inner[place] : 0.5) * gap;
     w->outer_gap = gap - w->gap;
 }
@@ -153,8 +167,12 @@ static bool prepare_windings(transformer *t, const hl_value *v, hl_reason *reaso
         memset(&t->winding[w], 0, sizeof t->winding[w]);
         if (!winding_prepare(&t->winding[w], &spec, w, &wire[w], reason)) return false;
     }
-    if (plan.n && !window_mix_of(t, v, &plan)) plan_mix(&plan, t->winding, t->n, &t->mix);
+    bool in_window = plan.n && window_mix_of(t, v, &plan);
+    if (plan.n && !in_window) plan_mix(&plan, t->winding, t->n, &t->mix);
+    gapped_core core = gapped_core_here(v);
+    bool fringe_left_out = !in_window && gap_matters(&core, gap_here(v));
     for (size_t w = 0; w < t->n; w++) {
+        t->winding[w].rough |= fringe_left_out;
         double layers = t->winding[w].layers / t->winding[w].portions;
         if (!t->mix.shared) wire[w].along = winding_mean_square(&wire[w], layers);
         winding_tabulate(&t->winding[w], &wire[w]);

@@ -80,10 +80,46 @@ START_TEST(every_place_of_the_gap_matches_the_field_solution)
 }
 END_TEST
 
+/* The inductance that the gap leaves, stated in its place, tells the gap; without the window its field is
+ * left out in a plan of one dimension, and that is told of. */
+START_TEST(inductance_tells_the_gap_of_a_transformer)
+{
+    magnetic_bench *bench = magnetic_bench_create("transformer");
+    double by_gap[2], by_inductance[2];
+    wind(bench, places[_i]);
+    magnetic_bench_unset(bench, "inductance");
+    magnetic_bench_set(bench, "core_path_length", 40e-3);
+    magnetic_bench_set(bench, "steinmetz_k", 1); /* any: a core without is told of as well */
+    magnetic_bench_set(bench, "steinmetz_alpha", 1.5);
+    magnetic_bench_set(bench, "steinmetz_beta", 2.5);
+    magnetic_bench_prepare(bench);
+    double inductance = magnetic_bench_terminal(bench, 293.15).inductance;
+    for (int winding = 0; winding < 2; winding++) by_gap[winding] = modelled(bench, winding, 1e5);
+    ck_assert(!(magnetic_bench_loss(bench, 293.15).flags & HL_FALLBACK));
+    magnetic_bench_unset(bench, "gap");
+    magnetic_bench_set(bench, "inductance", inductance);
+    magnetic_bench_prepare(bench);
+    for (int winding = 0; winding < 2; winding++) {
+        by_inductance[winding] = modelled(bench, winding, 1e5);
+        ck_near(by_inductance[winding], by_gap[winding], 1e-6, 0);
+    }
+    magnetic_bench_set(bench, "gap", 0);
+    magnetic_bench_prepare(bench);
+    ck_assert_double_lt(modelled(bench, 0, 1e5), 0.9 * by_gap[0]);
+    magnetic_bench_unset(bench, "gap");
+    magnetic_bench_unset(bench, "window_depth");
+    magnetic_bench_prepare(bench);
+    modelled(bench, 0, 1e5);
+    ck_assert(magnetic_bench_loss(bench, 293.15).flags & HL_FALLBACK);
+    magnetic_bench_destroy(bench);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_set_timeout(tests, 120);
     tcase_add_loop_test(tests, every_place_of_the_gap_matches_the_field_solution, 0, 3);
+    tcase_add_loop_test(tests, inductance_tells_the_gap_of_a_transformer, 0, 3);
 }
 
 int main(void)

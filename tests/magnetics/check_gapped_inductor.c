@@ -249,6 +249,7 @@ END_TEST
  * law (resistance_of_the_wire_table) loses as one who states 0.5 mm, and is told that it is rough. */
 START_TEST(resistance_stands_for_the_diameter)
 {
+    magnetic_bench_set(bench, "gap", 0); /* else its field is left out, without a window, and told as rough */
     magnetic_bench_set(bench, "parallel_wires", 2);
     magnetic_bench_set(bench, "conductor_diameter", 0.5e-3);
     magnetic_bench_prepare(bench);
@@ -285,9 +286,8 @@ END_TEST
 /* With the window known, what the gap's field adds to layers in an evenly rising one stands apart; without a
  * gap the core takes the ampere-turns along all its walls, the field is lower and nothing stands apart. The
  * sum is what windows_of_one_winding_... in check_round_wire.c compares with field solutions. */
-START_TEST(fringing_is_booked_apart)
+static void set_window(void)
 {
-    double ac[2], fringing[2];
     magnetic_bench_unset(bench, "inductance");
     magnetic_bench_set(bench, "core_path_length", 60e-3);
     magnetic_bench_set(bench, "core_area", 1e-4);
@@ -297,6 +297,12 @@ START_TEST(fringing_is_booked_apart)
     magnetic_bench_set(bench, "mean_turn_length", 50e-3);
     magnetic_bench_set(bench, "window_width", 14e-3);
     magnetic_bench_set(bench, "window_depth", 6e-3);
+}
+
+START_TEST(fringing_is_booked_apart)
+{
+    double ac[2], fringing[2];
+    set_window();
     for (int i = 0; i < 2; i++) {
         magnetic_bench_set(bench, "gap", i ? 1e-3 : 0.0);
         magnetic_bench_prepare(bench);
@@ -310,6 +316,54 @@ START_TEST(fringing_is_booked_apart)
     ck_assert_msg(ac[0] < ac[1] && fringing[0] < 0.01 * ac[0], "without a gap %g W ac and %g W fringing",
                   ac[0], fringing[0]);
     magnetic_bench_check_slope(bench, 1e-6);
+}
+END_TEST
+
+/* Who states the inductance that a gap of 1 mm leaves has that gap's field at the wires; it was none before.
+ * A core that holds no more than its own permeability has no gap. */
+START_TEST(inductance_tells_the_gap)
+{
+    hl_loss loss[3];
+    set_window();
+    for (int i = 0; i < 3; i++) {
+        double own = 4e-7 * pi * 1600 * 1e-4 * 2000 / 60e-3; /* without a gap: mu0 mu_r N^2 A / l */
+        if (i) magnetic_bench_unset(bench, "gap");
+        if (!i) magnetic_bench_set(bench, "gap", 1e-3);
+        if (i == 2) magnetic_bench_set(bench, "inductance", own);
+        magnetic_bench_prepare(bench);
+        if (!i) magnetic_bench_set(bench, "inductance", magnetic_bench_terminal(bench, 293.15).inductance);
+        magnetic_bench_stress(bench, 1, 1, 1e5);
+        bench->current[0][0] = magnetic_bench_sine(bench, 1e5, 1.0);
+        loss[i] = magnetic_bench_loss(bench, 350.0);
+    }
+    ck_assert_double_gt(loss[0].watts[HL_FRINGING], 0);
+    ck_near(loss[1].watts[HL_FRINGING], loss[0].watts[HL_FRINGING], 1e-6, 0);
+    ck_near(loss[1].watts[HL_WINDING_AC], loss[0].watts[HL_WINDING_AC], 1e-6, 0);
+    ck_assert_double_lt(loss[2].watts[HL_FRINGING], 0.01 * loss[2].watts[HL_WINDING_AC]);
+}
+END_TEST
+
+/* Without the window what a gap's field does to the wires is left out, and that is told of; a gap is known of
+ * when it is stated or when the inductance is far below the core's own. */
+START_TEST(a_field_left_out_is_told_of)
+{
+    const double own = 4e-7 * pi * 1600 * 1e-4 * 2000 / 60e-3;
+    static const struct {
+        double gap, inductance; /* 0: not stated; the second in shares of the core's own */
+        bool told;
+    } cases[] = {{1e-3, 0, true}, {0, 0.1, true}, {0, 0.9, false}, {0, 2, false}};
+    set_window();
+    magnetic_bench_unset(bench, "window_depth");
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        magnetic_bench_unset(bench, "gap");
+        magnetic_bench_unset(bench, "inductance");
+        if (cases[i].gap > 0) magnetic_bench_set(bench, "gap", cases[i].gap);
+        if (cases[i].inductance > 0) magnetic_bench_set(bench, "inductance", cases[i].inductance * own);
+        magnetic_bench_prepare(bench);
+        boost_stress(4);
+        ck_assert_msg(!(magnetic_bench_loss(bench, 350.0).flags & HL_FALLBACK) == !cases[i].told, "case %zu",
+                      i);
+    }
 }
 END_TEST
 
@@ -342,6 +396,8 @@ static void fill(TCase *tests)
     tcase_add_test(tests, resistance_of_the_wire_table);
     tcase_add_test(tests, copper_follows_the_standard_over_temperature);
     tcase_add_test(tests, copper_never_falls_to_nothing);
+    tcase_add_test(tests, inductance_tells_the_gap);
+    tcase_add_test(tests, a_field_left_out_is_told_of);
     tcase_add_test(tests, gap_gives_published_inductance);
     tcase_add_test(tests, gap_gives_inductance_of_the_field_solution);
     tcase_add_test(tests, fringing_is_booked_apart);
