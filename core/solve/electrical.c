@@ -263,6 +263,27 @@ static void book_item(hl_workspace *work, int index)
     called();
 }
 
+/* How what warms another part rises with the temperature of the part that it is booked to: a model gives the
+ * slope of all its losses together, so by a difference. */
+static void book_sent(hl_workspace *work, int index, const hl_stage_output *out, size_t slot)
+{
+    static const double step = 0.1; /* K */
+    item_state *item = &work->items[index];
+    const design_item *described = &work->design->items[index];
+    double sent = 0, warmer = 0;
+    hl_loss loss = {.struct_size = sizeof loss};
+    item->sent_slope = 0;
+    for (int m = 0; m < HL_MECHANISMS; m++)
+        if (out->heats_by[slot] >> m & 1u) sent += item->loss.watts[m];
+    if (!(sent > 0) || !item->stress) return;
+    calling(described->set.model, "loss", described->shown.name);
+    described->set.model->device->loss(item->state, item->stress, item->temperature + step, &loss);
+    called();
+    for (int m = 0; m < HL_MECHANISMS; m++)
+        if (out->heats_by[slot] >> m & 1u) warmer += loss.watts[m];
+    item->sent_slope = (warmer - sent) / step;
+}
+
 static void book_stage(hl_workspace *work, size_t index)
 {
     const design_stage *stage = &work->design->stages[index];
@@ -274,6 +295,7 @@ static void book_stage(hl_workspace *work, size_t index)
         state->out.stress[s].struct_size = sizeof(hl_stress);
         work->items[stage->item[s]].stress = &state->out.stress[s];
         book_item(work, stage->item[s]);
+        if (state->out.heats[s]) book_sent(work, stage->item[s], &state->out, s);
         state->slot_loss += item_watts(work, stage->item[s]);
     }
     times_add(work, &work->times.parts, began);

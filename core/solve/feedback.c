@@ -18,13 +18,30 @@ void feedback_begin(hl_workspace *work)
     *work->feedback = (feedback){.known = true, .gain = 0, .leader = -1};
 }
 
-static void find_gain(const hl_workspace *work)
+static double gain_of(const hl_workspace *work, const double slope[], int *leader)
 {
     const double *mode = work->foretold ? start_mode(work->foretold) : NULL;
+    return network_gain_near(work->network, &work->surroundings, work->temperature, slope, mode, leader);
+}
+
+/* With what is sent to other parts as heat.c halves it between the two nodes: no less than the gain. With Z
+ * what a watt does, S the slopes and m what rises at t with the temperature of f, the gain is that of Z (S +
+ * m e_t e_f'), and x' (e_t e_f') x <= x' (e_t e_t' + e_f e_f') x / 2 (derived; Z symmetric). A point that
+ * stands has a gain below one. */
+static void find_gain(const hl_workspace *work)
+{
+    static const double below_one = 1 - 1e-6;
     feedback *f = work->feedback;
-    f->gain = network_gain_near(work->network, &work->surroundings, work->temperature, work->slope, mode,
-                                &f->leader);
+    size_t n = hl_network_nodes(work->design->network);
+    bool sent = false;
     f->known = true;
+    for (size_t i = 0; i < n; i++) {
+        work->steep[i] = work->slope[i] + work->sent[i];
+        sent |= work->sent[i] != 0;
+    }
+    if (sent && (f->gain = gain_of(work, work->steep, &f->leader)) < 1) return;
+    f->gain = gain_of(work, work->slope, &f->leader);
+    if (sent && f->gain < 1) f->gain = below_one;
 }
 
 double feedback_gain(const hl_workspace *work)

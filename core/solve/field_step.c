@@ -174,13 +174,28 @@ double field_handed_out(const hl_workspace *work)
     return out;
 }
 
+/* As by a network (feedback.c), with half of what is sent to another part at both. */
 double field_gain(hl_workspace *work, int *leader)
 {
+    static const double below_one = 1 - 1e-6;
+    const hl_design *design = work->design;
+    field_state *state = work->field;
     size_t body = SIZE_MAX;
-    double gain = hl_field_gain(work->field->work, work->field->own, work->field->leak, &body);
+    bool sent = false;
+    memcpy(state->slope, state->own, state->bodies * sizeof *state->slope);
+    for (size_t i = 0; i < design->n_items; i++) {
+        double more = work->sent[design->items[i].shown.node];
+        state->slope[design->body[i]] += more;
+        sent |= more != 0;
+    }
+    double gain = hl_field_gain(state->work, state->slope, state->leak, &body);
+    if (sent && !(gain < 1)) {
+        gain = hl_field_gain(state->work, state->own, state->leak, &body);
+        if (gain < 1) gain = below_one;
+    }
     *leader = -1;
-    for (size_t i = 0; i < work->design->n_items; i++)
-        if (work->design->body[i] == body) *leader = work->design->items[i].shown.node;
+    for (size_t i = 0; i < design->n_items; i++)
+        if (design->body[i] == body) *leader = design->items[i].shown.node;
     return gain;
 }
 

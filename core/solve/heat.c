@@ -1,6 +1,7 @@
 /* heat.c - between parts and nodes: losses into the network, temperatures back to the parts. */
 #include "solve/heat.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { WALKS_MAX = 60 };
@@ -15,21 +16,29 @@ static double outer_watts(const design_item *item, const hl_loss *loss)
     return wound ? loss->watts[HL_CORE] : 0;
 }
 
-/* Watts booked to one part that warm another of its stage. */
+/* Watts booked to one part that warm another of its stage.  They rise with the temperature of the first,
+ * which the slope of neither node tells. */
 static void warm_others(hl_workspace *work, size_t stage)
 {
     const hl_design *design = work->design;
     for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
-        int item = design->stages[stage].item[s];
+        int item = design->stages[stage].item[s], other = -1;
         if (!work->stages[stage].out.heats[s] || item < 0) continue;
         int from = design->items[item].shown.node;
+        double watts = 0, count = design->items[item].shown.count;
         for (int m = 0; m < HL_MECHANISMS; m++) {
-            int to = design->items[item_heats(work, (size_t)item, (hl_mechanism)m)].shown.node;
-            if (to == from || to < 0 || from < 0) continue;
-            double watts = work->items[item].loss.watts[m] * design->items[item].shown.count;
-            work->power[from] -= watts;
-            work->power[to] += watts;
+            int to = (int)item_heats(work, (size_t)item, (hl_mechanism)m);
+            if (to == item) continue;
+            watts += work->items[item].loss.watts[m] * count;
+            other = to;
         }
+        int to = other < 0 ? -1 : design->items[other].shown.node;
+        if (to < 0 || from < 0) continue;
+        work->power[from] -= watts;
+        work->power[to] += watts;
+        work->slope[from] -= work->items[item].sent_slope * count;
+        work->sent[from] += 0.5 * fabs(work->items[item].sent_slope) * count;
+        work->sent[to] += 0.5 * fabs(work->items[item].sent_slope) * count;
     }
 }
 
@@ -39,6 +48,7 @@ void heat_gather(hl_workspace *work)
     size_t n = hl_network_nodes(design->network);
     memset(work->power, 0, n * sizeof *work->power);
     memset(work->slope, 0, n * sizeof *work->slope);
+    memset(work->sent, 0, n * sizeof *work->sent);
     for (size_t i = 0; i < design->n_items; i++) {
         int node = design->items[i].shown.node;
         if (node < 0) continue;

@@ -74,10 +74,13 @@ static bool network_create(hl_workspace *work)
     work->base = arena_array(work->memory, n + 1, sizeof(double));
     work->power = arena_array(work->memory, n + 1, sizeof(double));
     work->slope = arena_array(work->memory, n + 1, sizeof(double));
+    work->sent = arena_array(work->memory, n + 1, sizeof(double));
+    work->steep = arena_array(work->memory, n + 1, sizeof(double));
     size_t unknowns = 3 * work->design->n_stages + n;
     work->handed = arena_array(work->memory, unknowns + 1, sizeof(double));
     work->made = arena_array(work->memory, unknowns + 1, sizeof(double));
-    if (!work->temperature || !work->base || !work->power || !work->slope) return false;
+    if (!work->temperature || !work->base || !work->power || !work->slope || !work->sent || !work->steep)
+        return false;
     if (!work->handed || !work->made || !mixing_create(&work->mix, work->memory, unknowns)) return false;
     if (!network) return true;
     if (!response_bench_create(&work->bench, work->memory, work->design)) return false;

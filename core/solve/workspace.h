@@ -47,6 +47,7 @@ typedef struct item_state {
     hl_loss loss;       /* of one part */
     double temperature; /* K */
     double booked_at;   /* K, temperature of `loss` */
+    double sent_slope;  /* W/K, of those mechanisms of one part that warm another */
 } item_state;
 
 /* field_step.c, feedback.h */
@@ -65,14 +66,16 @@ struct hl_workspace {
     field_state *field;                         /* NULL: no field */
     feedback *feedback;                         /* worked out when it is first read */
     double *temperature, *base, *power, *slope; /* per node */
-    mixing mix;                                 /* of what a round hands to the next */
-    double *handed, *made;                      /* that, before and after the round at hand */
-    double *heat_applied;                       /* of each heat setting: K/W put into the network last */
-    double *most;                               /* of each setting: the largest size that is taken */
-    bool *feeds;                                /* of each setting: a value, or a choice, rests on it */
-    double *placed;                             /* the settings whose values were applied last */
-    bool all_placed;                            /* and without fail */
-    bool as_described;                          /* and they are those of the design */
+    double *sent; /* per node: W/K, half of what rises at one node with the temperature of another: at both */
+    double *steep;         /* per node: slope and sent, see feedback.c */
+    mixing mix;            /* of what a round hands to the next */
+    double *handed, *made; /* that, before and after the round at hand */
+    double *heat_applied;  /* of each heat setting: K/W put into the network last */
+    double *most;          /* of each setting: the largest size that is taken */
+    bool *feeds;           /* of each setting: a value, or a choice, rests on it */
+    double *placed;        /* the settings whose values were applied last */
+    bool all_placed;       /* and without fail */
+    bool as_described;     /* and they are those of the design */
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
     double *line_real, *line_imaginary;        /* admittance of its capacitors */

@@ -131,6 +131,52 @@ START_TEST(a_transistor_warms_it_by_what_recovers)
 }
 END_TEST
 
+/* Recovery of a diode that grows by 3 % a kelvin and is cooled by 20 mW/K: were it lost in the diode, each
+ * kelvin would add more than one.  It is lost in the switch, on a heat sink, which the diode does not feel:
+ * nothing runs away, and the gain that is told, a bound, is that of half of the slope at the diode
+ * (core/solve/feedback.c), below one. */
+START_TEST(what_recovers_elsewhere_does_not_run_away)
+{
+    static const double charge[] = {20, 80, 320}; /* nC */
+    double last = 0;
+    for (int i = 0; i < 3; i++) {
+        char steep[1200];
+        drafted_adapter a;
+        snprintf(steep, sizeof steep,
+                 "parts:\n  switch: { model: measured_switch, resistance: 60 mohm, rated_voltage: 650 V }\n"
+                 "  diode: { model: junction_diode, forward_voltage: 0.9 V, rated_voltage: 600 V, "
+                 "rated_current: 8 A, "
+                 "recovery_charge: %g nC, threshold_temperature_coefficient: 0 V/K, "
+                 "resistance_temperature_coefficient: 0 1/K, recovery_temperature_coefficient: 0.03 1/K }\n"
+                 "  coil: { model: measured_inductor, inductance: 200 uH, dc_resistance: 20 mohm }\n",
+                 charge[i]);
+        drafted_begin(&a, steep);
+        drafted_source(&a, 100, 0);
+        drafted_stage(&a, "stage", "boost", "source");
+        drafted_set(&a, "stage", "switching_frequency", 100e3);
+        drafted_fill(&a, "stage", "switch", "switch");
+        drafted_fill(&a, "stage", "rectifier", "diode");
+        drafted_fill(&a, "stage", "inductor", "coil");
+        drafted_port(&a, "out", "stage", 200, 2);
+        drafted_cool(&a, "stage.switch", 10);
+        drafted_cool(&a, "stage.rectifier", 0.02);
+        drafted_cool(&a, "stage.inductor", 1);
+        drafted_solve(&a);
+        double watts = hl_result_loss(a.workspace, item_of(a.design, "rectifier"), HL_REVERSE_RECOVERY);
+        double warm = hl_result_item_temperature(a.workspace, item_of(a.design, "rectifier"));
+        double slope = 0.03 * watts / (1 + 0.03 * (warm - 298.15)),
+               gain = hl_result_feedback_gain(a.workspace, NULL);
+        printf("%g nC: %.3f W of recovery, gain at most %.6f\n", charge[i], watts, gain);
+        ck_assert_double_lt(gain, 1);
+        ck_assert_double_ge(gain, last);
+        if (slope < 2 * 0.02) ck_near(gain, 0.5 * slope / 0.02, 1e-3, 0);
+        last = gain;
+        drafted_end(&a);
+    }
+    ck_assert_double_gt(last, 0.99);
+}
+END_TEST
+
 /* A rectifier of silicon carbide before the bulk capacitor: all its charge goes through the switch. */
 START_TEST(a_ledger_names_the_part_that_is_warmed)
 {
@@ -162,6 +208,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, a_diode_warms_the_switch_that_turns_it_off, 0, STAGES);
+    tcase_add_test(tests, what_recovers_elsewhere_does_not_run_away);
     tcase_add_test(tests, a_ledger_names_the_part_that_is_warmed);
     tcase_add_loop_test(tests, a_transistor_warms_it_by_what_recovers, 0, STAGES);
 }
