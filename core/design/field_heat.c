@@ -2,6 +2,7 @@
 #include "design/field_heat.h"
 
 #include "design/field_lattice.h"
+#include "thermal/enclosure.h"
 
 #include <limits.h>
 #include <math.h>
@@ -43,14 +44,6 @@ static double footprint(const hl_body *body, int normal)
     for (int k = 0; k < 3; k++)
         if (k != normal) area *= body->high[k] - body->low[k];
     return area;
-}
-
-static int board_normal(const hl_board *board)
-{
-    int thin = 0;
-    for (int k = 1; k < 3; k++)
-        if (board->high[k] - board->low[k] < board->high[thin] - board->low[thin]) thin = k;
-    return thin;
 }
 
 static void add_boards(field_draft *f)

@@ -272,12 +272,7 @@ static void place_parts(paths *p, placed_part parts[])
 static int lined_face(const hl_box *box, const hl_spreader *spreader)
 {
     static const double glue = 0.2e-3; /* m */
-    double thin = INFINITY;
-    int axis = 0;
-    for (int k = 0; k < 3; k++) {
-        double size = spreader->high[k] - spreader->low[k];
-        if (size < thin) thin = size, axis = k;
-    }
+    int axis = thinnest_axis(spreader->low, spreader->high);
     if (fabs(spreader->low[axis] - box->wall) <= glue) return 2 * axis;
     return fabs(box->size[axis] - box->wall - spreader->high[axis]) <= glue ? 2 * axis + 1 : HL_FACES;
 }

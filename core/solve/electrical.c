@@ -270,18 +270,14 @@ static void book_sent(hl_workspace *work, int index, const hl_stage_output *out,
     static const double step = 0.1; /* K */
     item_state *item = &work->items[index];
     const design_item *described = &work->design->items[index];
-    double sent = 0, warmer = 0;
+    double sent = loss_watts_of(&item->loss, out->heats_by[slot]);
     hl_loss loss = {.struct_size = sizeof loss};
     item->sent_slope = 0;
-    for (int m = 0; m < HL_MECHANISMS; m++)
-        if (out->heats_by[slot] >> m & 1u) sent += item->loss.watts[m];
     if (!(sent > 0) || !item->stress) return;
     calling(described->set.model, "loss", described->shown.name);
     described->set.model->device->loss(item->state, item->stress, item->temperature + step, &loss);
     called();
-    for (int m = 0; m < HL_MECHANISMS; m++)
-        if (out->heats_by[slot] >> m & 1u) warmer += loss.watts[m];
-    item->sent_slope = (warmer - sent) / step;
+    item->sent_slope = (loss_watts_of(&loss, out->heats_by[slot]) - sent) / step;
 }
 
 static void book_stage(hl_workspace *work, size_t index)

@@ -30,7 +30,6 @@ static double gain_of(const hl_workspace *work, const double slope[], int *leade
  * stands has a gain below one. */
 static void find_gain(const hl_workspace *work)
 {
-    static const double below_one = 1 - 1e-6;
     feedback *f = work->feedback;
     size_t n = hl_network_nodes(work->design->network);
     bool sent = false;

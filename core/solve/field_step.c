@@ -177,7 +177,6 @@ double field_handed_out(const hl_workspace *work)
 /* As by a network (feedback.c), with half of what is sent to another part at both. */
 double field_gain(hl_workspace *work, int *leader)
 {
-    static const double below_one = 1 - 1e-6;
     const hl_design *design = work->design;
     field_state *state = work->field;
     size_t body = SIZE_MAX;

@@ -22,17 +22,12 @@ static void warm_others(hl_workspace *work, size_t stage)
 {
     const hl_design *design = work->design;
     for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
-        int item = design->stages[stage].item[s], other = -1;
-        if (!work->stages[stage].out.heats[s] || item < 0) continue;
-        int from = design->items[item].shown.node;
-        double watts = 0, count = design->items[item].shown.count;
-        for (int m = 0; m < HL_MECHANISMS; m++) {
-            int to = (int)item_heats(work, (size_t)item, (hl_mechanism)m);
-            if (to == item) continue;
-            watts += work->items[item].loss.watts[m] * count;
-            other = to;
-        }
-        int to = other < 0 ? -1 : design->items[other].shown.node;
+        const hl_stage_output *out = &work->stages[stage].out;
+        int item = design->stages[stage].item[s], other = slot_warms(work, stage, s);
+        if (item < 0 || other < 0 || other == item) continue;
+        int from = design->items[item].shown.node, to = design->items[other].shown.node;
+        double count = design->items[item].shown.count;
+        double watts = count * loss_watts_of(&work->items[item].loss, out->heats_by[s]);
         if (to < 0 || from < 0) continue;
         work->power[from] -= watts;
         work->power[to] += watts;

@@ -100,6 +100,9 @@ struct hl_workspace {
 double times_now(const hl_workspace *work);
 void times_add(hl_workspace *work, double *sum, double since);
 
+/* A point that stands has a gain below one, whatever a bound from above tells. */
+static const double below_one = 1 - 1e-6;
+
 /* All mechanisms of one part together, W. */
 static inline double loss_watts(const hl_loss *loss)
 {
@@ -114,6 +117,22 @@ static inline double item_watts(const hl_workspace *work, size_t item)
     return loss_watts(&work->items[item].loss) * work->design->items[item].shown.count;
 }
 
+/* Those of `mechanisms` together, a sum of 1u << mechanism, W. */
+static inline double loss_watts_of(const hl_loss *loss, uint32_t mechanisms)
+{
+    double watts = 0;
+    for (int m = 0; m < HL_MECHANISMS; m++)
+        if (mechanisms >> m & 1u) watts += loss->watts[m];
+    return watts;
+}
+
+/* The item that a slot of a stage warms by what heats_by names; -1: none. */
+static inline int slot_warms(const hl_workspace *work, size_t stage, size_t slot)
+{
+    unsigned to = work->stages[stage].out.heats[slot];
+    return to > 0 && to <= HL_SLOTS_MAX ? work->design->stages[stage].item[to - 1] : -1;
+}
+
 /* The item that what is booked to this one by a mechanism warms: this one, unless its stage says otherwise.
  */
 static inline size_t item_heats(const hl_workspace *work, size_t item, hl_mechanism mechanism)
@@ -122,8 +141,7 @@ static inline size_t item_heats(const hl_workspace *work, size_t item, hl_mechan
     size_t stage = own->shown.stage_index;
     const hl_stage_output *out = &work->stages[stage].out;
     if (own->slot < 0 || !(out->heats_by[own->slot] >> mechanism & 1u)) return item;
-    unsigned to = out->heats[own->slot];
-    int other = to > 0 && to <= HL_SLOTS_MAX ? work->design->stages[stage].item[to - 1] : -1;
+    int other = slot_warms(work, stage, (size_t)own->slot);
     return other < 0 ? item : (size_t)other;
 }
 

@@ -36,12 +36,17 @@ bool body_has_place(const hl_body *body)
     return true;
 }
 
-int board_normal(const hl_board *board)
+int thinnest_axis(const double low[3], const double high[3])
 {
     int thin = 0;
     for (int k = 1; k < 3; k++)
-        if (board->high[k] - board->low[k] < board->high[thin] - board->low[thin]) thin = k;
+        if (high[k] - low[k] < high[thin] - low[thin]) thin = k;
     return thin;
+}
+
+int board_normal(const hl_board *board)
+{
+    return thinnest_axis(board->low, board->high);
 }
 
 double plane_overlap(const double low[3], const double high[3], const double other_low[3],

@@ -50,6 +50,8 @@ double enclosure_patch(const enclosure *e, const double low[3], const double hig
 double enclosure_patch_resistance(const enclosure *e, double patch, int face);
 
 bool body_has_place(const hl_body *body);
+/* The axis along which a box is thinnest, the first of several; of a board its normal. */
+int thinnest_axis(const double low[3], const double high[3]);
 int board_normal(const hl_board *board);
 
 /* Heat paths of the shell, of the boards and of the bodies. */

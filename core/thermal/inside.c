@@ -186,8 +186,7 @@ static void pad_body(enclosure *e, size_t index)
             end = e->first_inside + face;
         else
             resistance += e->box->wall / (e->box->wall_conductivity * spot);
-        double patch = fmax(lined, enclosure_patch(e, body->low, body->high, face, 0));
-        resistance += enclosure_patch_resistance(e, patch, face);
+        resistance += enclosure_patch_resistance(e, enclosure_patch(e, body->low, body->high, face, 0), face);
     }
     enclosure_join(e, (int)index, end, HL_LAW_FIXED, 0, 1 / fmax(resistance, 1e-3), 0, 0);
 }

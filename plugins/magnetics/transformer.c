@@ -75,37 +75,29 @@ static gapped_core gapped_core_here(const hl_value *v)
                           entry_of(&v[WINDING + ROW_TURNS], 0));
 }
 
-static double gap_here(const hl_value *v)
-{
-    gapped_core core = gapped_core_here(v);
-    return gap_known(&core, &v[GAP], &v[INDUCTANCE]);
-}
-
 /* Share of the ampere-turns the field starts with at the inner leg, negative: all of them when the gap is
  * there, none when it is in the outer legs. Without a gap the ampere-turns balance and it matters little. */
-static double start_share(const hl_value *v)
+static double start_share(const hl_value *v, double gap)
 {
     const double share[] = {1.0, 0.0, 0.5};
     gapped_core core = gapped_core_here(v);
-    if (!gap_matters(&core, gap_here(v)) && !(core_number(&v[GAP], 0.0) > 0.0) && !v[GAP_PLACE].given)
-        return 0.5;
+    if (!gap_matters(&core, gap) && !(core_number(&v[GAP], 0.0) > 0.0) && !v[GAP_PLACE].given) return 0.5;
     int place = v[GAP_PLACE].given ? (int)v[GAP_PLACE].number : 0;
     return place >= 0 && place < 3 ? share[place] : 0.5;
 }
 
 /* Of a gap in all legs, as a spacer makes it, half lies in the inner one, half in the way through the outer
  * ones. */
-static void gap_mouths(const hl_value *v, winding_window *w)
+static void gap_mouths(const hl_value *v, double gap, winding_window *w)
 {
     const double inner[] = {1.0, 0.0, 0.5};
     int place = v[GAP_PLACE].given ? (int)v[GAP_PLACE].number : 0;
-    double gap = gap_here(v);
     w->gap = (place >= 0 && place < 3 ? inner[place] : 0.5) * gap;
     w->outer_gap = gap - w->gap;
 }
 
 /* By the field in the whole window; false where it is not known, or the sections do not fit. */
-static bool window_mix_of(transformer *t, const hl_value *v, const winding_plan *plan)
+static bool window_mix_of(transformer *t, const hl_value *v, double gap, const winding_plan *plan)
 {
     winding_window w = {.n = 0};
     double first = core_number(&v[OFFSET], 1e-3 + 0.5 * t->winding[plan->section[0]].layer_pitch);
@@ -113,7 +105,7 @@ static bool window_mix_of(transformer *t, const hl_value *v, const winding_plan 
         if (!(t->winding[i].breadth > 0.0 && t->winding[i].layer_pitch > 0.0)) return false;
     if (!v[WINDOW_DEPTH].given) return false;
     w.size = (window_size){v[WINDING + ROW_WINDOW_WIDTH].number, v[WINDOW_DEPTH].number};
-    gap_mouths(v, &w);
+    gap_mouths(v, gap, &w);
     if (!plan_lay(plan, t->winding, first, core_number(&v[INSULATION], 0.2e-3), &w)) return false;
     window_close(&w, entry_or(entry_of(&v[WINDING + ROW_TURN_LENGTH], 0), 0.0), t->winding[0].layer_pitch);
     window_share(&w, core_number(&v[CORE + CORE_AREA], 0.0), core_number(&v[CORE + CORE_PATH], 0.0),
@@ -123,10 +115,11 @@ static bool window_mix_of(transformer *t, const hl_value *v, const winding_plan 
 }
 
 /* plan.n stays 0 when there is none. */
-static bool read_plan(const transformer *t, const hl_value *v, winding_plan *plan, hl_reason *reason)
+static bool read_plan(const transformer *t, const hl_value *v, double gap, winding_plan *plan,
+                      hl_reason *reason)
 {
     size_t n = entries_of(&v[BUILD]);
-    *plan = (winding_plan){.n = 0, .start = start_share(v)};
+    *plan = (winding_plan){.n = 0, .start = start_share(v, gap)};
     for (size_t i = 0; i < n; i++) {
         double number = entry_of(&v[BUILD], i);
         if (!(number >= 1.0 && number <= (double)t->n && number == floor(number)) ||
@@ -161,16 +154,17 @@ static bool prepare_windings(transformer *t, const hl_value *v, hl_reason *reaso
 {
     conductor wire[HL_WINDINGS_MAX];
     winding_plan plan;
-    if (!read_plan(t, v, &plan, reason)) return false;
+    gapped_core core = gapped_core_here(v);
+    double gap = gap_known(&core, &v[GAP], &v[INDUCTANCE]);
+    if (!read_plan(t, v, gap, &plan, reason)) return false;
     for (size_t w = 0; w < t->n; w++) {
         winding_spec spec = planned_spec(v, &plan, w);
         memset(&t->winding[w], 0, sizeof t->winding[w]);
         if (!winding_prepare(&t->winding[w], &spec, w, &wire[w], reason)) return false;
     }
-    bool in_window = plan.n && window_mix_of(t, v, &plan);
+    bool in_window = plan.n && window_mix_of(t, v, gap, &plan);
     if (plan.n && !in_window) plan_mix(&plan, t->winding, t->n, &t->mix);
-    gapped_core core = gapped_core_here(v);
-    bool fringe_left_out = !in_window && gap_matters(&core, gap_here(v));
+    bool fringe_left_out = !in_window && gap_matters(&core, gap);
     for (size_t w = 0; w < t->n; w++) {
         t->winding[w].rough |= fringe_left_out;
         double layers = t->winding[w].layers / t->winding[w].portions;

@@ -8,6 +8,7 @@
 
 #include "command_run.h"
 #include "heatledger/field.h"
+#include "json_entry.h"
 #include "scratch_folder.h"
 #include "story.h"
 
@@ -62,13 +63,7 @@ static double figure(const json_t *object, const char *key)
 
 static const json_t *face(const json_t *document, const char *name)
 {
-    size_t i;
-    json_t *entry;
-    json_array_foreach(json_object_get(document, "case"), i, entry)
-    {
-        if (!strcmp(json_string_value(json_object_get(entry, "face")), name)) return entry;
-    }
-    ck_abort_msg("no face %s", name);
+    return json_entry(document, "case", "face", name);
 }
 
 START_TEST(heat_leaves_by_the_faces_and_the_books_close)

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "command_run.h"
+#include "json_entry.h"
 #include "scratch_folder.h"
 #include "story.h"
 
@@ -19,14 +20,8 @@ typedef struct rises {
 static const json_t *part_of(const json_t *document, int number)
 {
     char stage[20];
-    size_t i;
-    json_t *entry;
     snprintf(stage, sizeof stage, "s%d", number);
-    json_array_foreach(json_object_get(document, "parts"), i, entry)
-    {
-        if (!strcmp(json_string_value(json_object_get(entry, "stage")), stage)) return entry;
-    }
-    ck_abort_msg("no part of %s", stage);
+    return json_entry(document, "parts", "stage", stage);
 }
 
 static void write_box(int n, const char *pad, const char *more)

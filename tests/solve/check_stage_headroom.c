@@ -8,6 +8,7 @@
 
 #include "command_run.h"
 #include "drafted_adapter.h"
+#include "json_entry.h"
 #include "story.h"
 
 static const char parts[] =
@@ -83,17 +84,6 @@ START_TEST(the_whole_knows_of_a_stage_at_its_bound)
 }
 END_TEST
 
-static const json_t *stage_of(const json_t *document, const char *name)
-{
-    size_t i;
-    json_t *entry;
-    json_array_foreach(json_object_get(document, "stages"), i, entry)
-    {
-        if (!strcmp(json_string_value(json_object_get(entry, "stage")), name)) return entry;
-    }
-    ck_abort_msg("no stage %s", name);
-}
-
 #define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
 
 /* V = sqrt 2 U e^(-t / R C), t = 2 s, held against 60 V: IEC 62368-1, 5.5.2.2.  At 230 V it holds, at 264 V
@@ -108,7 +98,7 @@ START_TEST(a_pulled_plug_is_a_limit)
         command_output output = command_run(arguments), text = command_run(plain);
         json_t *document = json_loads(output.out, 0, NULL);
         ck_assert_msg(document != NULL, "%s", output.error);
-        const json_t *filter = stage_of(document, "filter"),
+        const json_t *filter = json_entry(document, "stages", "stage", "filter"),
                      *quantities = json_object_get(filter, "quantities");
         const json_t *limit = json_array_get(json_object_get(filter, "headroom"), 0);
         double tau = json_number_value(

@@ -21,8 +21,8 @@ extern "C" {
  * feedback_gain; part_hottest_c (hottest part), case_hottest_c (hottest surface towards the air),
  * headroom_used (the largest share of any limit); ITEM.temperature_c, ITEM.loss_w, ITEM.headroom_used,
  * ITEM.MECHANISM_w; STAGE.input_w, STAGE.output_w, STAGE.loss_w, STAGE.headroom_used or a quantity,
- * STAGE.switching_frequency; * PORT.voltage, PORT.power_w; NODE.temperature_c, NODE.heat_w,
- * NODE.headroom_used; and any setting.  SI; degrees Celsius with _c. */
+ * STAGE.switching_frequency; PORT.voltage, PORT.power_w; NODE.temperature_c, NODE.heat_w, NODE.headroom_used;
+ * and any setting.  SI; degrees Celsius with _c. */
 typedef struct hl_probe {
     int kind;
     size_t a, b;    /* what the kind counts */
