@@ -86,15 +86,17 @@ END_TEST
 
 #define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
 
-/* V = sqrt 2 U e^(-t / R C), t = 2 s, held against 60 V: IEC 62368-1, 5.5.2.2.  At 230 V it holds, at 264 V
- * not. */
+/* V = sqrt 2 U e^(-t / R C), t = 2 s, held against 60 V: IEC 62368-1, 5.5.2.2.  As it is the charger holds at
+ * 264 V; with 2 Mohm, which is too large, at 230 V still and at 264 V not. */
 START_TEST(a_pulled_plug_is_a_limit)
 {
-    static const char *const mains[] = {"mains.voltage=230 V", "mains.voltage=264 V"};
-    static const double volt[] = {230, 264};
-    for (int i = 0; i < 2; i++) {
-        const char *arguments[] = {"solve", CHARGER, "--json", "--set", mains[i], NULL};
-        const char *plain[] = {"solve", CHARGER, "--set", mains[i], "--strict", NULL};
+    static const char *const mains[] = {"mains.voltage=264 V", "mains.voltage=230 V", "mains.voltage=264 V"};
+    static const char *const resistor[] = {"load=1", "filter.discharge_resistor.resistance=2 Mohm",
+                                           "filter.discharge_resistor.resistance=2 Mohm"};
+    static const double volt[] = {264, 230, 264};
+    for (int i = 0; i < 3; i++) {
+        const char *arguments[] = {"solve", CHARGER, "--json", "--set", mains[i], "--set", resistor[i], NULL};
+        const char *plain[] = {"solve", CHARGER, "--set", mains[i], "--set", resistor[i], "--strict", NULL};
         command_output output = command_run(arguments), text = command_run(plain);
         json_t *document = json_loads(output.out, 0, NULL);
         ck_assert_msg(document != NULL, "%s", output.error);
@@ -109,20 +111,22 @@ START_TEST(a_pulled_plug_is_a_limit)
         ck_near(json_number_value(json_object_get(limit, "value")), value, 1e-9, 0);
         ck_near(json_number_value(json_object_get(limit, "used")), value / 60, 1e-9, 0);
         const char *line = strstr(text.out, "plug after 2 s");
-        ck_assert_msg(line != NULL, "%s", text.out);
-        ck_assert_int_eq(memchr(line, '!', strcspn(line, "\n")) != NULL, i == 1);
-        ck_assert_int_eq(text.code, i == 1 ? 2 : 0);
+        ck_assert_int_eq(line != NULL, i > 0); /* the eight tightest, and what is broken */
+        ck_assert_int_eq(line && memchr(line, '!', strcspn(line, "\n")), i == 2);
+        ck_assert_int_eq(text.code, i == 2 ? 2 : 0);
         json_decref(document);
         command_free(&output), command_free(&text);
     }
 }
 END_TEST
 
-/* A capacitor of the catalogue that is twice as great keeps the pins charged for longer. */
+/* A capacitor of the catalogue that is twice as great keeps the pins charged for longer: with 220 nF and
+ * 1.64 Mohm beside it, 470 nF hold 63.8 V of 264 V after 2 s, 330 nF as it is 40.7 V. */
 START_TEST(a_swap_tells_that_it_breaks_a_stage_s_bound)
 {
     const char *arguments[] = {"swap",        CHARGER,  "--slot", "filter.x_capacitor",
-                               "--catalogue", "--json", NULL};
+                               "--catalogue", "--json", "--set",  "mains.voltage=264 V",
+                               NULL};
     command_output output = command_run(arguments);
     json_t *document = json_loads(output.out, 0, NULL), *row;
     ck_assert_msg(document != NULL, "%s", output.error);
