@@ -287,7 +287,8 @@ static void stress_rectifier(const boost *b, double count, double slope, figure_
     stress_currents(&b->is, count, FIG_RECTIFIER, FIG_RECTIFIER_BODY, s, stress);
     s->on = n * fmax(-at_on, 0.0);
     s->off = n * (commutated ? c->current : fmax(-at_off, 0.0));
-    s->voltage_on = s->swing = before;
+    s->voltage_on = before;
+    s->swing = b->diode && !commutated ? residual_voltage(b) : before; /* from rest, with its node */
     s->voltage_off = b->is.output;
     s->slope = commutated ? n * slope : 0.0;
     stress->voltage_dc = b->is.output - b->is.input;
@@ -321,7 +322,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
                      &out->stress[RECTIFIER]);
     leave_partner(&b.low, parts->low.on, b.diode, &parts->high);
     partner_heats(out, RECTIFIER, SWITCH, b.diode);
-    if (!stress_rests(&b.is, fmax(b.is.output - b.is.input, 0.0), in->scratch, &out->stress[RECTIFIER]))
+    if (!stress_rests(&b.is, fmax(b.is.output - b.is.input, 0.0), b.diode, in->scratch,
+                      &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);

@@ -287,7 +287,7 @@ static inline hl_stage_status answer(const hl_stage_input *in, const plan *p, co
     stress_of_parts(p, &t, n, &a, peak, ripple, out->stress);
     report(in, p, &t, &a, n->bridgeless, peak, power, out);
     if (!n->bridgeless) partner_heats(out, RECTIFIER, SWITCH, !n->synchronous);
-    if (!n->bridgeless && !rectifier_rests(p, in->scratch, &out->stress[RECTIFIER]))
+    if (!n->bridgeless && !rectifier_rests(p, !n->synchronous, in->scratch, &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
     if (n->bridgeless && !totem_pole_stress(p, &t, n, peak, ripple, in->input_frequency, in->scratch, out))
         return HL_STAGE_NO_MEMORY;

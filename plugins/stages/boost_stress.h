@@ -164,24 +164,26 @@ static inline void rectifier_stress(const plan *p, const totals *t, const parts 
 
 /* Tells the rectifier's rests apart. At rest the node stands at the line voltage v, its ringing taken as died
  * out, and Vo - v is blocked; in boundary mode the rest is the half ring from Vo about v, told by its mean
- * and the root mean square deviation of a cosine on either side (flyback_stress.h), no more than Vo. false:
- * the scratch is full. */
-static inline bool rectifier_rests(const plan *p, hl_scratch *scratch, hl_stress *re)
+ * and the root mean square deviation of a cosine on either side (flyback_stress.h), no more than Vo. A ring
+ * that has died out has charged a diode to what it blocks; half of one gives back what it took. false: the
+ * scratch is full. */
+static inline bool rectifier_rests(const plan *p, bool diode, hl_scratch *scratch, hl_stress *re)
 {
-    double share[2][BOOST_ENTRIES] = {0}, voltage[2][BOOST_ENTRIES] = {0};
+    double share[2][BOOST_ENTRIES] = {0}, voltage[2][BOOST_ENTRIES] = {0}, charged[BOOST_ENTRIES] = {0};
     for (size_t k = 0; k < p->nodes.n; k++) {
         const boost_cycle *c = &p->cycle[k];
         double vo = p->circuit.output, still = fmax(vo - c->voltage, 0.0);
         double rest = fmax(1.0 - (c->on + c->off) / c->period, 0.0);
         if (!(rest > 1e-9)) continue; /* rounding of a full cycle */
         bool half_ring = p->mode == BOUNDARY && c->full;
+        charged[k] = half_ring ? 0.0 : 1.0 / c->period;
         for (int j = 0; j < 2; j++) {
             share[j][k] = half_ring ? 0.5 * rest : j ? 0.0 : rest;
             voltage[j][k] = half_ring ? fmin(still * (1.0 + (j ? -1.0 : 1.0) * sqrt(0.5)), vo) : still;
         }
     }
     const stress_stretch kind[2] = {{share[0], voltage[0]}, {share[1], voltage[1]}};
-    return stress_tell_apart(re, 2, kind, scratch);
+    return stress_tell_charged(re, 2, kind, diode ? charged : NULL, scratch);
 }
 
 static inline void inductor_stress(const plan *p, const totals *t, const parts *n, const arrays *a,

@@ -356,8 +356,9 @@ static bool stress_leg(const hl_stage_input *in, const four_legs *b, const leg_e
     p->on = m * fmax(-e->partner_on, 0.0);
     if (!b->diode[e->partner] && e->partner_on <= 0.0)
         p->voltage_on = p->swing = e->partner_on < 0.0 ? e->voltage : e->voltage - e->rest;
+    if (b->diode[e->partner] && !(e->on > 0.0)) p->swing = s->voltage_on; /* from rest, with its node */
     leave_partner(&b->part[e->starter], s->on, b->diode[e->partner], p);
-    return stress_rests(&b->is, e->voltage - e->rest, in->scratch, &stress[e->partner]);
+    return stress_rests(&b->is, e->voltage - e->rest, b->diode[e->partner], in->scratch, &stress[e->partner]);
 }
 
 /* From rest the node of a switching leg stands where the other end of the inductor does; where both legs

@@ -6,7 +6,12 @@
  * what is left, a cycle of period (1 - s) T, and a pause of s T without frequency or current, which blocks
  * its own voltage. Weights are shares of the time, so a mean x becomes x / (1 - s), a mean square likewise, a
  * frequency f / (1 - s): every sum over the cycles stays what it was, by definition of a mean; what happens
- * at an edge (currents and voltages on and off, slope, swing) stays as it is. */
+ * at an edge (currents and voltages on and off, slope, swing) stays as it is.
+ *
+ * A diode whose current has run out rings with the inductor about what it blocks at rest and comes to stand
+ * there: from 0 to v an inductor that keeps nothing has charged its capacitance, and lost what a resistor
+ * would have, int_0^v (v - u) C du (energy balance: the source at v gives v Q, E(v) stays; 1/2 C v^2 of a
+ * constant C). Its pause is told with that swing and with a frequency. */
 #ifndef STRESS_STRETCH_H
 #define STRESS_STRETCH_H
 
@@ -63,10 +68,28 @@ static inline double *stretch_copy(const double *from, stretch_rule rule, const 
     return to;
 }
 
-/* Rewrites the arrays that `stress` has, weight and voltage_off among them; each share is 0 or more. false:
- * the scratch is full. */
-static inline bool stress_tell_apart(hl_stress *stress, size_t kinds, const stress_stretch kind[],
-                                     hl_scratch *scratch)
+/* Puts what charges a diode into its stretches: weight times frequency is the cycle's weight times
+ * charged[k].
+ */
+static inline void stretch_charge(size_t n, size_t kinds, const stress_stretch kind[], const double left[],
+                                  const double charged[], const double voltage[], double frequency[],
+                                  double swing[])
+{
+    size_t next = n;
+    for (size_t k = 0; k < n; k++)
+        for (size_t j = 0; left[k] < 1.0 && j < kinds; j++) {
+            if (!(kind[j].share[k] > 0.0)) continue;
+            frequency[next] = charged[k] / kind[j].share[k];
+            swing[next] = charged[k] > 0.0 ? voltage[next] : 0.0;
+            next++;
+        }
+}
+
+/* Rewrites the arrays that `stress` has, weight and voltage_off among them; each share is 0 or more. charged:
+ * Hz, how often a diode is charged to what it blocks in the one stretch of cycle k, as that begins; the
+ * stress then has frequency and charge_on. NULL: nothing is charged. false: the scratch is full. */
+static inline bool stress_tell_charged(hl_stress *stress, size_t kinds, const stress_stretch kind[],
+                                       const double charged[], hl_scratch *scratch)
 {
     size_t n = stress->n, next = n;
     double *left = hl_scratch_take(scratch, n * sizeof *left);
@@ -84,24 +107,36 @@ static inline bool stress_tell_apart(hl_stress *stress, size_t kinds, const stre
         }
         weight[k] *= left[k];
     }
+    double *frequency = NULL, *swing = NULL;
     const struct {
         const double **array;
         stretch_rule rule;
-    } rows[] = {{&stress->frequency, STRETCH_MEAN},   {&stress->current_average, STRETCH_MEAN},
-                {&stress->current_rms, STRETCH_ROOT}, {&stress->current_peak, STRETCH_HELD},
-                {&stress->current_on, STRETCH_HELD},  {&stress->current_off, STRETCH_HELD},
-                {&stress->voltage_on, STRETCH_HELD},  {&stress->reverse_average, STRETCH_MEAN},
-                {&stress->reverse_rms, STRETCH_ROOT}, {&stress->slope_off, STRETCH_HELD},
-                {&stress->charge_on, STRETCH_HELD},   {&stress->duty, STRETCH_MEAN}};
+        double **copy;
+    } rows[] = {
+        {&stress->frequency, STRETCH_MEAN, &frequency}, {&stress->current_average, STRETCH_MEAN, NULL},
+        {&stress->current_rms, STRETCH_ROOT, NULL},     {&stress->current_peak, STRETCH_HELD, NULL},
+        {&stress->current_on, STRETCH_HELD, NULL},      {&stress->current_off, STRETCH_HELD, NULL},
+        {&stress->voltage_on, STRETCH_HELD, NULL},      {&stress->reverse_average, STRETCH_MEAN, NULL},
+        {&stress->reverse_rms, STRETCH_ROOT, NULL},     {&stress->slope_off, STRETCH_HELD, NULL},
+        {&stress->charge_on, STRETCH_HELD, &swing},     {&stress->duty, STRETCH_MEAN, NULL}};
     for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
         if (!*rows[r].array) continue;
-        *rows[r].array = stretch_copy(*rows[r].array, rows[r].rule, left, n, all, scratch);
-        if (!*rows[r].array) return false;
+        double *copy = stretch_copy(*rows[r].array, rows[r].rule, left, n, all, scratch);
+        if (!copy) return false;
+        *rows[r].array = copy;
+        if (rows[r].copy) *rows[r].copy = copy;
     }
+    if (charged) stretch_charge(n, kinds, kind, left, charged, voltage, frequency, swing);
     stress->n = all;
     stress->weight = weight;
     stress->voltage_off = voltage;
     return true;
+}
+
+static inline bool stress_tell_apart(hl_stress *stress, size_t kinds, const stress_stretch kind[],
+                                     hl_scratch *scratch)
+{
+    return stress_tell_charged(stress, kinds, kind, NULL, scratch);
 }
 
 #endif

@@ -231,16 +231,18 @@ static inline double span_time(const inductor_cycle *c, unsigned who)
 }
 
 /* Tells the time in which nothing conducts apart for a part that blocks `voltage` meanwhile: the node has
- * come to rest, its ringing taken as died out. false: the scratch is full. */
-static inline bool stress_rests(const switched_stage *b, double voltage, hl_scratch *scratch,
+ * come to rest, its ringing taken as died out, which has charged a diode to that voltage. A switch is not
+ * told, as its frequency is that of its gate too. false: the scratch is full. */
+static inline bool stress_rests(const switched_stage *b, double voltage, bool diode, hl_scratch *scratch,
                                 hl_stress *stress)
 {
     double idle = 0.0;
     for (size_t k = 0; k < b->cycle.spans; k++)
         if (b->cycle.span[k].idle) idle += b->cycle.span[k].duration;
     double share = idle / b->cycle.period;
+    const double often = 1.0 / b->cycle.period;
     const stress_stretch rest = {&share, &voltage};
-    return stress_tell_apart(stress, 1, &rest, scratch);
+    return stress_tell_charged(stress, 1, &rest, diode ? &often : NULL, scratch);
 }
 
 /* What the table of a switch that turns on with `current` A in one part holds is not told to its partner. */

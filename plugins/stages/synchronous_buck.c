@@ -273,7 +273,8 @@ static void stress_low(const buck *b, double count, double slope, figure_store *
     stress_currents(&b->is, count, FIG_LOW, FIG_LOW_BODY, s, stress);
     s->on = n * fmax(-at_on, 0.0);
     s->off = n * (commutated ? c->current : fmax(-at_off, 0.0));
-    s->voltage_on = s->swing = before;
+    s->voltage_on = before;
+    s->swing = b->diode && !commutated ? residual_voltage(b) : before; /* from rest, with its node */
     s->voltage_off = b->is.input;
     s->slope = commutated ? n * slope : 0.0;
     stress->voltage_dc = b->is.output;
@@ -307,7 +308,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
                &out->stress[LOW]);
     leave_partner(&b.high, parts->high.on, b.diode, &parts->low);
     partner_heats(out, LOW, HIGH, b.diode);
-    if (!stress_rests(&b.is, b.is.output, in->scratch, &out->stress[LOW])) return HL_STAGE_NO_MEMORY;
+    if (!stress_rests(&b.is, b.is.output, b.diode, in->scratch, &out->stress[LOW])) return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);
     fill_switched_sides(in, &b.is, waves, out);

@@ -82,6 +82,18 @@ START_TEST(a_switch_shows_its_table)
 }
 END_TEST
 
+/* J: of int (top - u) C du over a swing up to `top`, C = dQ/du of Q = charge (u / 400 V)^q, by the midpoint
+ * rule in Q, which is smooth. */
+static double charged_by_hand(double q, double top, double swing)
+{
+    double sum = 0, low = pow((top - swing) / 400, q), high = pow(top / 400, q);
+    for (int k = 0; k < 20000; k++) {
+        double share = low + (high - low) * (k + 0.5) / 20000;
+        sum += (top - 400 * pow(share, 1 / q)) * charge * (high - low) / 20000;
+    }
+    return sum;
+}
+
 /* ----------------------------------------------------------------- boost -- */
 
 static stage_bench *pfc(const char *model, double load)
@@ -156,6 +168,23 @@ START_TEST(a_boost_that_rests_keeps_its_diodes_charge)
 }
 END_TEST
 
+/* At rest the node stands at the line voltage, which is what the switch then blocks. */
+START_TEST(a_boost_that_rests_charges_its_diode_by_ring_and_switch)
+{
+    stage_bench *bench = pfc("boost_pfc", 0.02);
+    stage_bench_expect_solved(bench);
+    const hl_stress *sw = stage_bench_stress(bench, "switch"), *re = stage_bench_stress(bench, "rectifier");
+    double hand = 0;
+    for (size_t k = 0; k < sw->n; k++) {
+        double v = sw->voltage_on[k], each = charged_by_hand(0.5, 400, v);
+        ck_near(hl_stress_at(sw->current_on, k), 0, 0, 0);
+        hand += sw->weight[k] * sw->frequency[k] * (each + charged_by_hand(0.5, 400 - v, 400 - v));
+    }
+    ck_near(booked(diode, re, HL_OUTPUT_CHARGE), hand, 1e-6, 0);
+    stage_bench_destroy(bench);
+}
+END_TEST
+
 /* Hz, mean over the cycles. */
 static double turned_on(const hl_stress *stress)
 {
@@ -205,6 +234,74 @@ START_TEST(a_dc_boost_books_its_diode_once)
     ck_near(booked(diode, &bench->out.stress[1], HL_OUTPUT_CHARGE), 0, 0, 0);
     ck_assert_double_gt(booked(with_table, &bench->out.stress[0], HL_TURN_ON), 0);
     stage_bench_destroy(bench);
+}
+END_TEST
+
+/* ------------------------------------------------------------------ rest -- */
+
+/* From rest a diode is charged twice in a cycle: by the ring that brings its node to rest, from 0 V to what
+ * it blocks there, and by the switch that turns on, from there on by as much as the node swings. Both come
+ * from a stiff voltage V: int (V - u) C du, of a constant C 1/2 C s^2 of a swing s (any textbook: what
+ * charging a capacitor through a resistor loses). */
+static const struct {
+    const char *model, *starter, *partner, *other[2];
+    double in, out, load, rest,
+        swing; /* V the diode blocks at rest; V the node swings as the switch turns on */
+} resting[] = {
+    {"synchronous_buck", "high_switch", "low_switch", {NULL}, 400, 100, 0.05, 100, 300},
+    {"boost", "switch", "rectifier", {NULL}, 150, 400, 0.02, 250, 150},
+    {"four_switch_buck_boost",
+     "input_high_switch",
+     "input_low_switch",
+     {"output_low_switch", "output_high_switch"},
+     400,
+     100,
+     0.05,
+     100,
+     300},
+};
+
+START_TEST(a_diode_at_rest_is_charged_by_ring_and_switch)
+{
+    int stage = _i / 2;
+    double q = _i % 2 ? 1.0 : 0.5;
+    stage_bench *bench = stage_bench_create(resting[stage].model, NULL);
+    device_bench_set(diode, "capacitive_exponent", q);
+    device_bench_expect_prepared(diode);
+    stage_bench_fill(bench, resting[stage].starter, HL_FAMILY_SWITCH, 1);
+    stage_bench_fill(bench, resting[stage].partner, HL_FAMILY_DIODE, 1);
+    for (int k = 0; k < 2 && resting[stage].other[k]; k++)
+        stage_bench_fill(bench, resting[stage].other[k], HL_FAMILY_SWITCH, 1);
+    stage_bench_fill(bench, "inductor", HL_FAMILY_MAGNETIC, 1)->inductance = 1e-4;
+    stage_bench_set(bench, "switching_frequency", 1e5);
+    stage_bench_choose(bench, "light_load", "diode_emulation");
+    bench->in.input_voltage = resting[stage].in;
+    stage_bench_load(bench, resting[stage].out, resting[stage].load);
+    stage_bench_expect_solved(bench);
+    const hl_stress *re = stage_bench_stress(bench, resting[stage].partner);
+    double top = resting[stage].rest + resting[stage].swing, rest = resting[stage].rest,
+           swing = resting[stage].swing;
+    double hand = charged_by_hand(q, rest, rest) + charged_by_hand(q, top, swing);
+    if (q == 1.0) ck_near(hand, 0.5 * charge / 400 * (rest * rest + swing * swing), 1e-6, 0);
+    ck_near(booked(diode, re, HL_OUTPUT_CHARGE), 1e5 * hand, 1e-6, 0);
+    ck_near(booked(junction, re, HL_REVERSE_RECOVERY), 0, 0, 0);
+    stage_bench_destroy(bench);
+}
+END_TEST
+
+/* A ring in time: source v, inductor, resistor and the diode's constant capacitance from 0 V on, by small
+ * steps until it rests. What the resistor took is 1/2 C v^2, whatever it is. */
+START_TEST(a_ring_that_dies_out_loses_what_a_resistor_would)
+{
+    double v = 100, c = 55e-12, l = 1e-4, r = _i ? 30 : 300, u = 0, i = 0, lost = 0, step = 2e-11;
+    for (double t = 0; t < 6 * 2 * l / r; t += step) {
+        double before = i;
+        i += step * (v - u - r * i) / l; /* then the capacitor with the new current: keeps the energy */
+        u += step * i / c;
+        lost += step * r * 0.5 * (before * before + i * i);
+    }
+    ck_near(lost, 0.5 * c * v * v, 1e-3, 0);
+    ck_near(lost, charged_by_hand(1.0, v, v) * c * 400 / charge, 1e-3, 0);
 }
 END_TEST
 
@@ -295,8 +392,12 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_switch_shows_its_table);
     tcase_add_loop_test(tests, a_boost_books_its_diode_once, 0, 2);
     tcase_add_test(tests, a_boost_that_rests_keeps_its_diodes_charge);
+    tcase_add_test(tests, a_boost_that_rests_charges_its_diode_by_ring_and_switch);
     tcase_add_test(tests, a_totem_pole_recovers_only_without_a_table);
     tcase_add_test(tests, a_dc_boost_books_its_diode_once);
+    tcase_add_loop_test(tests, a_diode_at_rest_is_charged_by_ring_and_switch, 0,
+                        2 * (int)(sizeof resting / sizeof *resting));
+    tcase_add_loop_test(tests, a_ring_that_dies_out_loses_what_a_resistor_would, 0, 2);
     tcase_add_loop_test(tests, a_buck_recovers_by_the_table_of_its_high_switch, 0,
                         (int)(sizeof bucks / sizeof *bucks));
     tcase_add_loop_test(tests, a_flyback_books_its_rectifier_once, 0, 2);

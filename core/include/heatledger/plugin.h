@@ -161,7 +161,9 @@ enum { HL_WINDINGS_MAX = 8 };
  * A pause, or a stretch of a cycle in which a part carries nothing and blocks
  * another voltage than at its commutation, is a cycle of its own for that part:
  * frequency and currents 0, voltage_off what it blocks then.  Means, frequency
- * and duty of what is left are those of the shortened cycle.
+ * and duty of what is left are those of the shortened cycle.  Of a diode whose
+ * node has rung into such a stretch, frequency and charge_on are those of that
+ * swing, which no current commutates.
  * Of a diode, frequency counts the commutations whose charge and recovery are
  * its own to book: fewer, or none, where turn_on_table of the switch that turns
  * it off holds them. */
