@@ -253,8 +253,8 @@ static inline double leakage_at(const diode *d, double voltage, double temperatu
     return d->leakage * exp(exponent) * pow(voltage / d->leakage_voltage, d->leakage_exponent);
 }
 
-/* `share`: junctions that leak at a time, times mean over stated blocking voltage. Each cycle has its own
- * slope: one that blocks nothing, or so hot that the doubling is held, adds none. */
+/* `share`: what all of a package lose over what one does that blocks voltage_off all the time. Each cycle has
+ * its own slope: one that blocks nothing, or so hot that the doubling is held, adds none. */
 static inline void diode_leakage(const diode *d, const hl_stress *s, double temperature, double share,
                                  hl_loss *out)
 {

@@ -227,6 +227,7 @@ static bool fill_stress(const hl_stage_input *in, const currents *c, double cres
                                     .current_off = f + 6,
                                     .current_on = f + 6,
                                     .duty = f + 7,
+                                    .voltage_dc = 0.5 * c->mean_voltage, /* two in series across the bus */
                                     .voltage_peak = crest,
                                     .total_average = f[2],
                                     .total_rms = f[3],

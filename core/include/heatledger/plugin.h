@@ -189,7 +189,7 @@ typedef struct hl_stress {
     size_t lines;
     const double *line_frequency;   /* Hz */
     const double *line_rms_squared; /* A^2 */
-    double voltage_dc;              /* V, mean across the part */
+    double voltage_dc;              /* V, mean across the part (of a bridge across each of its diodes) */
     double voltage_peak;            /* V, largest |voltage| */
     /* magnetics: waves per cycle, entry k for cycle k */
     const hl_wave *flux_voltage; /* V, across winding 0 (core flux linkage = its integral) */
