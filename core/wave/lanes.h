@@ -30,6 +30,19 @@ typedef unsigned long long lanes_bits __attribute__((vector_size(4 * sizeof(long
 #define lanes_load(from)       (*(const lanes *)(const void *)(from))
 #define lanes_store(to, value) (*(lanes *)(void *)(to) = (value))
 
+/* Rows to columns: four numbers of each of four become one of each four times. */
+WITHIN_LANES void lanes_turned(lanes row[LANES])
+{
+    lanes a = __builtin_shufflevector(row[0], row[1], 0, 4, 2, 6);
+    lanes b = __builtin_shufflevector(row[0], row[1], 1, 5, 3, 7);
+    lanes c = __builtin_shufflevector(row[2], row[3], 0, 4, 2, 6);
+    lanes d = __builtin_shufflevector(row[2], row[3], 1, 5, 3, 7);
+    row[0] = __builtin_shufflevector(a, c, 0, 1, 4, 5);
+    row[1] = __builtin_shufflevector(b, d, 0, 1, 4, 5);
+    row[2] = __builtin_shufflevector(a, c, 2, 3, 6, 7);
+    row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
+}
+
 /* A member of four structures. */
 #define lanes_of(pointers, member)                                                                           \
     ((lanes){(pointers)[0]->member, (pointers)[1]->member, (pointers)[2]->member, (pointers)[3]->member})

@@ -9,6 +9,7 @@
 #include "wave/corners.h"
 #include "wave/lanes_turn.h"
 #include "wave/segment.h"
+#include "wave/straight.h"
 
 static const double pi = 3.14159265358979323846;
 
@@ -31,19 +32,6 @@ typedef struct block {
 
 /* ----------------------------------------------------------------- turns -- */
 
-/* Four numbers of each of four angles, to four angles of each number. */
-WITHIN_LANES void turn_rows(lanes row[LANES])
-{
-    lanes a = __builtin_shufflevector(row[0], row[1], 0, 4, 2, 6);
-    lanes b = __builtin_shufflevector(row[0], row[1], 1, 5, 3, 7);
-    lanes c = __builtin_shufflevector(row[2], row[3], 0, 4, 2, 6);
-    lanes d = __builtin_shufflevector(row[2], row[3], 1, 5, 3, 7);
-    row[0] = __builtin_shufflevector(a, c, 0, 1, 4, 5);
-    row[1] = __builtin_shufflevector(b, d, 0, 1, 4, 5);
-    row[2] = __builtin_shufflevector(a, c, 2, 3, 6, 7);
-    row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
-}
-
 /* Powers 1 to 8 of four angles' turns, side by side; the eighth is the step. */
 WITHIN_LANES void four_turns(const double angle[], turning turn[])
 {
@@ -59,8 +47,8 @@ WITHIN_LANES void four_turns(const double angle[], turning turn[])
         turn[i].step_im = im[BLOCK - 1][i];
     }
     for (int part = 0; part < 2; part++) {
-        turn_rows(re + part * LANES);
-        turn_rows(im + part * LANES);
+        lanes_turned(re + part * LANES);
+        lanes_turned(im + part * LANES);
         for (int i = 0; i < LANES; i++) {
             turn[i].re.at[part] = re[part * LANES + i];
             turn[i].im.at[part] = im[part * LANES + i];
@@ -224,8 +212,8 @@ FOUR_LANES static void copy_moved(int sign, size_t n, const double from[], doubl
 
 enum { NOBODY = -1, ALONE = -2 };
 
-/* From which wave w has its harmonics: itself, an earlier one, nobody (none), or alone by
- * wave_fourier_alone. */
+/* From which wave w has its harmonics: itself, an earlier one, nobody (none), or, with a
+ * period of its own, alone by hl_wave_fourier. */
 static int source_of(const hl_wave *const wave[], size_t w, const int source[], double period, int *sign)
 {
     *sign = 0;
@@ -245,6 +233,17 @@ static double first_period(const hl_wave *const wave[], size_t waves)
     return period;
 }
 
+/* False where one of them is not straight. */
+static bool all_straight(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double cosine[],
+                         double sine[])
+{
+    for (size_t w = 0; w < waves; w += LANES)
+        if (!straight_fourier(wave + w, waves - w < LANES ? waves - w : LANES, n, stride, cosine + w * stride,
+                              sine + w * stride))
+            return false;
+    return true;
+}
+
 /* Nearer than this to a harmonic the quotient loses more than 1e-12. */
 static const double together_meeting = 1e-4;
 
@@ -255,6 +254,7 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
     spectra all;
     int source[HL_WINDINGS_MAX] = {NOBODY}, sign[HL_WINDINGS_MAX];
     if (waves > HL_WINDINGS_MAX) waves = HL_WINDINGS_MAX;
+    if (all_straight(wave, waves, n, stride, cosine, sine)) return;
     double period = first_period(wave, waves);
     all.corners = each;
     all.meeting = together_meeting;
@@ -268,7 +268,9 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
         double *c = cosine + w * stride, *s = sine + w * stride;
         if (source[w] == NOBODY) {
             for (size_t k = 0; k < n; k++) c[k] = s[k] = 0.0;
-        } else if (source[w] == ALONE || (source[w] == (int)w && !together)) {
+        } else if (source[w] == ALONE) {
+            hl_wave_fourier(wave[w], n, c, s);
+        } else if (source[w] == (int)w && !together) {
             wave_fourier_alone(wave[w], n, c, s);
         } else if (source[w] != (int)w) {
             copy_moved(sign[w], n, cosine + (size_t)source[w] * stride, c);
@@ -288,6 +290,7 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     corners one;
     spectra all;
     const int source[] = {0};
+    if (n <= ONE_MOST && straight_fourier(&wave, 1, n, n, cosine, sine)) return;
     double period = hl_wave_period(wave);
     all.corners = &one;
     all.meeting = one_meeting;

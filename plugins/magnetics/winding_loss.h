@@ -225,14 +225,60 @@ static inline bool winding_lacks_ac(const coil *winding, double frequency)
     return winding->wire_unknown && !winding->measured && frequency > 1e3;
 }
 
+static inline bool winding_has_excess(const coil *winding)
+{
+    return winding->table.cells > 0 || winding->measured;
+}
+
+/* One cycle more; those of another frequency are booked first. */
+static inline void products_take(current_products *products, const coil winding[], size_t n,
+                                 const field_mix *mix, const harmonic_series *series, const harmonics h[],
+                                 double frequency, double weight, double temperature, hl_loss *loss)
+{
+    if (frequency != products->frequency) {
+        add_excess(winding, n, mix, series, products, temperature, loss);
+        products_start(products, n, series, frequency);
+    }
+    products_add(products, h, n, mix && mix->shared, series, weight);
+}
+
+/* Of one winding: four cycles side by side through hl_waves_fourier. */
+static inline void winding_cycles(const coil *winding, const harmonic_series *series, const hl_stress *stress,
+                                  double temperature, hl_loss *loss)
+{
+    const hl_wave *current = stress->winding_current[0], *wave[LANES];
+    double ratio = copper_ratio(winding->coefficient, temperature), square = 0.0;
+    current_products products;
+    harmonics h[LANES];
+    products.frequency = 0.0;
+    for (size_t k = 0; current && k < stress->n; k += LANES) {
+        size_t some = stress->n - k < LANES ? stress->n - k : LANES;
+        for (size_t i = 0; i < some; i++) wave[i] = &current[k + i];
+        if (winding_has_excess(winding))
+            hl_waves_fourier(wave, some, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
+        for (size_t i = 0; i < some; i++) {
+            double weight = hl_stress_at(stress->weight, k + i);
+            double frequency = hl_stress_at(stress->frequency, k + i);
+            square += weight * hl_wave_mean_square(wave[i]);
+            if (winding_lacks_ac(winding, frequency)) loss->flags |= HL_AC_LEFT_OUT;
+            if (winding_has_excess(winding) && frequency > 0.0)
+                products_take(&products, winding, 1, NULL, series, &h[i], frequency, weight, temperature,
+                              loss);
+        }
+    }
+    add_resistive(winding, ratio, square, loss);
+    add_excess(winding, 1, NULL, series, &products, temperature, loss);
+}
+
+/* Of several, cycle by cycle. */
 static inline void windings_cycles(const coil winding[], size_t n, const field_mix *mix,
                                    const harmonic_series *series, const hl_stress *stress, double temperature,
                                    hl_loss *loss)
 {
-    bool needed = false, shared = mix && mix->shared;
+    bool needed = false;
     current_products products;
     products.frequency = 0.0;
-    for (size_t w = 0; w < n; w++) needed |= winding[w].table.cells > 0 || winding[w].measured;
+    for (size_t w = 0; w < n; w++) needed |= winding_has_excess(&winding[w]);
     for (size_t k = 0; k < stress->n; k++) {
         const hl_wave *wave[HL_WINDINGS_MAX];
         double weight = hl_stress_at(stress->weight, k), frequency = hl_stress_at(stress->frequency, k);
@@ -242,13 +288,9 @@ static inline void windings_cycles(const coil winding[], size_t n, const field_m
         for (size_t w = 0; w < n; w++)
             if (wave[w] && winding_lacks_ac(&winding[w], frequency)) loss->flags |= HL_AC_LEFT_OUT;
         if (!needed || !(frequency > 0.0)) continue;
-        if (frequency != products.frequency) {
-            add_excess(winding, n, mix, series, &products, temperature, loss);
-            products_start(&products, n, series, frequency);
-        }
         harmonics h[HL_WINDINGS_MAX];
         hl_waves_fourier(wave, n, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
-        products_add(&products, h, n, shared, series, weight);
+        products_take(&products, winding, n, mix, series, h, frequency, weight, temperature, loss);
     }
     add_excess(winding, n, mix, series, &products, temperature, loss);
 }
@@ -262,7 +304,10 @@ static inline void windings_loss(const coil winding[], size_t n, const field_mix
     for (size_t w = 0; w < n; w++)
         if (winding[w].rough) loss->flags |= HL_FALLBACK;
     if (stress->n > 0 && seen > 0) {
-        windings_cycles(winding, seen, mix, series, stress, temperature, loss);
+        if (seen == 1 && !(mix && mix->shared))
+            winding_cycles(winding, series, stress, temperature, loss);
+        else
+            windings_cycles(winding, seen, mix, series, stress, temperature, loss);
         return;
     }
     double square = stress->total_rms * stress->total_rms;

@@ -131,9 +131,10 @@ HL_EXPORT double hl_wave_at(const hl_wave *wave, double t);
 HL_EXPORT double hl_segment_at(const hl_segment *segment, double t);
 /* Mean of value^2 over the period: rms without the root, for loss = R * mean square. */
 HL_EXPORT double hl_wave_mean_square(const hl_wave *wave);
-/* Harmonics of several waves of one period at once, such as the currents of a transformer's windings, at most
- * HL_WINDINGS_MAX (NULL: none flows): those of wave w, as hl_wave_fourier gives them, from cosine[w * stride]
- * and sine[w * stride] on, stride >= n.  What the waves have in common is worked out once. */
+/* Harmonics of several waves at once, such as the currents of a transformer's windings, or of one winding in
+ * several cycles, at most HL_WINDINGS_MAX (NULL: none flows): those of wave w, as hl_wave_fourier gives them,
+ * from cosine[w * stride] and sine[w * stride] on, stride >= n.  What waves of one period have in common is
+ * worked out once; straight ones of any period go side by side. */
 HL_EXPORT void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride,
                                 double cosine[], double sine[]);
 /* The mean square of each of several waves (NULL: 0); one that is an earlier one half a period later, as the
