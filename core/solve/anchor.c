@@ -59,7 +59,7 @@ static bool make_room(anchor_book *book, bool all, bool usual)
 {
     const hl_design *design = book->design;
     size_t room = response_size(design), knobs, *knob = knobs_of(design, book->memory, &knobs);
-    double *gain = arena_array(book->memory, room * (all ? ANCHORS : usual) + 1, sizeof *gain);
+    float *gain = arena_array(book->memory, room * (all ? ANCHORS : usual) + 1, sizeof *gain);
     if (!knob || !gain) return false;
     for (size_t i = 0; i <= DESCRIBED; i++) {
         if (!all && i != DESCRIBED && !(usual && i == USUAL)) continue;
@@ -74,7 +74,7 @@ static bool make_room(anchor_book *book, bool all, bool usual)
 
 static bool has_all(const hl_workspace *work)
 {
-    return work->network && (double)response_size(work->described) * sizeof(double) * ANCHORS <= room_most;
+    return work->network && (double)response_size(work->described) * sizeof(float) * ANCHORS <= room_most;
 }
 
 bool anchors_create(hl_workspace *work, const hl_workspace *beside)

@@ -24,6 +24,11 @@ static const double lightest = 1e-13;
 /* A figure of a part may follow its temperature where nothing else does: 1e-7 K is left out then. */
 static const double told_weight = 1e-4;
 
+/* Eight numbers side by side. */
+enum { EIGHT = 8 };
+typedef float eight __attribute__((vector_size(EIGHT * sizeof(float)), aligned(4), may_alias));
+#define eight_at(place) (*(eight *)(void *)(place))
+
 /* Pass of a walk that is not among the first, which forgive failing stages. */
 enum { LATE_WALK = 100 };
 
@@ -62,18 +67,24 @@ size_t response_rows(const hl_design *design)
     return round_unknowns(design) + design->n_items + design->n_stages;
 }
 
-size_t response_size(const hl_design *design)
+/* Numbers of a column, in whole eights. */
+static size_t reach_of(const hl_design *design)
 {
-    size_t columns = response_columns(design);
-    return columns * response_rows(design) + (columns * told_room(design) + 1) / 2;
+    return (response_rows(design) + told_room(design) + EIGHT - 1) / EIGHT * EIGHT;
 }
 
-bool response_create(response *made, arena *memory, const hl_design *design, const told *list, double *gain)
+size_t response_size(const hl_design *design)
+{
+    return response_columns(design) * reach_of(design);
+}
+
+bool response_create(response *made, arena *memory, const hl_design *design, const told *list, float *gain)
 {
     made->list = list;
     made->n = round_unknowns(design);
     made->rows = response_rows(design);
     made->told = told_room(design);
+    made->reach = reach_of(design);
     made->items = design->n_items;
     made->circuit = 3 * design->n_stages;
     made->known = false;
@@ -84,7 +95,6 @@ bool response_create(response *made, arena *memory, const hl_design *design, con
     made->slope = arena_array(memory, design->n_items + 1, sizeof *made->slope);
     made->gain = gain ? gain : arena_array(memory, response_size(design) + 1, sizeof *made->gain);
     if (!made->column || !made->weight || !made->slope || !made->gain) return false;
-    made->telling = (float *)(void *)(made->gain + columns * made->rows);
     for (size_t j = 0; j < made->n; j++)
         if (matters(design, j)) made->column[made->columns++] = j;
     return true;
@@ -99,11 +109,12 @@ bool response_bench_create(response_bench *made, arena *memory, const hl_design 
     made->column = arena_array(memory, n + 1, sizeof *made->column);
     made->row = arena_array(memory, columns + 1, sizeof *made->row);
     made->missed = arena_array(memory, n + 1, sizeof *made->missed);
-    made->share = arena_array(memory, columns + 1, sizeof *made->share);
-    made->weighs = arena_array(memory, columns + 1, sizeof *made->weighs);
+    made->held = arena_array(memory, columns + 1, sizeof *made->held);
+    made->besides = arena_array(memory, columns + 1, sizeof *made->besides);
+    made->sum = arena_array(memory, reach_of(design) + 1, sizeof *made->sum);
     made->pivot = arena_array(memory, columns + 1, sizeof *made->pivot);
     return made->matrix && made->asked && made->start && made->column && made->row && made->missed &&
-           made->share && made->weighs && made->pivot;
+           made->held && made->besides && made->sum && made->pivot;
 }
 
 /* ----------------------------------------------------------- differences -- */
@@ -145,9 +156,9 @@ static bool difference(hl_workspace *work, const response *of, size_t unknown, d
     pack_all(of->list, work, column);
     for (size_t i = 0; i < rows + of->told; i++) {
         column[i] = (column[i] - bench->start[i]) / step;
-        if (isfinite(column[i])) continue;
+        if (fabs(column[i]) < (double)FLT_MAX) continue;
         if (i < rows) return false;
-        column[i] = 0;
+        column[i] = 0; /* what no float holds is not told */
     }
     return true;
 }
@@ -222,8 +233,7 @@ static bool follow_row(const response_bench *bench, size_t m)
     return !nought;
 }
 
-/* What no float holds is not told. */
-static float as_told(double figure)
+static float held_by_float(double figure)
 {
     return fabs(figure) < (double)FLT_MAX ? (float)figure : 0.0f;
 }
@@ -231,19 +241,15 @@ static float as_told(double figure)
 /* J (1 - J)^-1, row by row: a row x of the product solves x (1 - J) = row of J. */
 static bool invert(response *to, const response_bench *bench)
 {
-    size_t m = to->columns, n = to->rows;
+    size_t m = to->columns, reach = to->reach;
     for (size_t j = 0; j < m; j++)
-        for (size_t i = 0; i < m; i++) bench->matrix[j * m + i] = (i == j) - to->gain[j * n + to->column[i]];
+        for (size_t i = 0; i < m; i++)
+            bench->matrix[j * m + i] = (i == j) - (double)to->gain[j * reach + to->column[i]];
     if (!eliminate(bench, m)) return false;
-    for (size_t i = 0; i < n; i++) {
-        for (size_t j = 0; j < m; j++) bench->row[j] = to->gain[j * n + i];
+    for (size_t i = 0; i < to->rows + to->told; i++) {
+        for (size_t j = 0; j < m; j++) bench->row[j] = (double)to->gain[j * reach + i];
         if (!follow_row(bench, m)) continue;
-        for (size_t j = 0; j < m; j++) to->gain[j * n + i] = bench->row[j];
-    }
-    for (size_t i = 0; i < to->told; i++) {
-        for (size_t j = 0; j < m; j++) bench->row[j] = (double)to->telling[j * to->told + i];
-        if (!follow_row(bench, m)) continue;
-        for (size_t j = 0; j < m; j++) to->telling[j * to->told + i] = as_told(bench->row[j]);
+        for (size_t j = 0; j < m; j++) to->gain[j * reach + i] = held_by_float(bench->row[j]);
     }
     return true;
 }
@@ -262,8 +268,7 @@ bool response_learn(response *to, hl_workspace *work)
     for (size_t j = 0; j < to->columns; j++) {
         double *column = work->bench.column;
         if (!difference(work, to, to->column[j], column)) return false;
-        memcpy(&to->gain[j * to->rows], column, to->rows * sizeof *column);
-        for (size_t i = 0; i < to->told; i++) to->telling[j * to->told + i] = as_told(column[to->rows + i]);
+        for (size_t i = 0; i < to->rows + to->told; i++) to->gain[j * to->reach + i] = (float)column[i];
         to->knows_told = to->knows_told && told_fits(to->list, work);
         to->weight[j] = weight_of(work, to->column[j], column);
     }
@@ -272,45 +277,21 @@ bool response_learn(response *to, hl_workspace *work)
 
 /* ------------------------------------------------------------------ apply -- */
 
-/* One column in all responses, each with its weight. */
-typedef struct mean_column {
-    const double *from[RESPONSES_MOST];
-    double weight[RESPONSES_MOST];
-} mean_column;
-
-FOUR_LANES static void add_one(double *restrict to, const mean_column *column, size_t n)
+/* Numbers from `first` on of one column and then another, added to sums that are fetched and put back once.
+ */
+FOUR_LANES static void add_two(float *sum, const mean_column two[2], size_t first, size_t n)
 {
-    const double *a = column->from[0], *b = column->from[1], *c = column->from[2], *d = column->from[3];
-    double wa = column->weight[0], wb = column->weight[1], wc = column->weight[2], wd = column->weight[3];
-    for (size_t i = 0; i < n; i++) to[i] += (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i]);
-}
-
-/* The same with one and then another, so that sums are fetched and put back once. */
-FOUR_LANES static void add_two(double *restrict to, const mean_column two[2], size_t n)
-{
-    const double *a = two[0].from[0], *b = two[0].from[1], *c = two[0].from[2], *d = two[0].from[3];
-    const double *e = two[1].from[0], *f = two[1].from[1], *g = two[1].from[2], *h = two[1].from[3];
-    double wa = two[0].weight[0], wb = two[0].weight[1], wc = two[0].weight[2], wd = two[0].weight[3];
-    double we = two[1].weight[0], wf = two[1].weight[1], wg = two[1].weight[2], wh = two[1].weight[3];
-    for (size_t i = 0; i < n; i++) {
-        double first = (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i]);
-        double second = (we * e[i] + wf * f[i]) + (wg * g[i] + wh * h[i]);
-        to[i] = (to[i] + first) + second;
+    const float *a = two[0].from[0], *b = two[0].from[1], *c = two[0].from[2], *d = two[0].from[3];
+    const float *e = two[1].from[0], *f = two[1].from[1], *g = two[1].from[2], *h = two[1].from[3];
+    float wa = two[0].weight[0], wb = two[0].weight[1], wc = two[0].weight[2], wd = two[0].weight[3];
+    float we = two[1].weight[0], wf = two[1].weight[1], wg = two[1].weight[2], wh = two[1].weight[3];
+    for (size_t i = first; i < n; i += EIGHT) {
+        eight one = (wa * eight_at(a + i) + wb * eight_at(b + i)) +
+                    (wc * eight_at(c + i) + wd * eight_at(d + i)),
+              other = (we * eight_at(e + i) + wf * eight_at(f + i)) +
+                      (wg * eight_at(g + i) + wh * eight_at(h + i));
+        eight_at(sum + i) += one + other;
     }
-}
-
-/* Of what tells, one column of each. */
-typedef struct mean_telling {
-    const float *from[RESPONSES_MOST];
-    double weight[RESPONSES_MOST];
-} mean_telling;
-
-FOUR_LANES static void add_telling(double *restrict to, const mean_telling *column, size_t n)
-{
-    const float *a = column->from[0], *b = column->from[1], *c = column->from[2], *d = column->from[3];
-    double wa = column->weight[0], wb = column->weight[1], wc = column->weight[2], wd = column->weight[3];
-    for (size_t i = 0; i < n; i++)
-        to[i] += (wa * (double)a[i] + wb * (double)b[i]) + (wc * (double)c[i] + wd * (double)d[i]);
 }
 
 static double greatest_weight(const response_mean *near, size_t j)
@@ -321,53 +302,53 @@ static double greatest_weight(const response_mean *near, size_t j)
     return most;
 }
 
-/* The miss of each column, and what it comes to. */
-static void take_miss(const response_mean *near, const hl_workspace *work)
+static mean_column column_of(const response_mean *near, size_t j, double miss)
 {
-    const response *one = near->from[0];
-    const response_bench *bench = &work->bench;
-    for (size_t j = 0; j < one->columns; j++) {
-        bench->row[j] = bench->missed[one->column[j]];
-        bench->share[j] = fabs(bench->row[j]) / unit_of(work, one->column[j]);
-        bench->weighs[j] = bench->share[j] * greatest_weight(near, j);
-    }
-}
-
-static mean_column column_of(const response_mean *near, size_t j, size_t first, double miss)
-{
-    const response *one = near->from[0];
     mean_column made;
     for (size_t k = 0; k < RESPONSES_MOST; k++) {
         bool there = k < near->n;
-        made.from[k] = &near->from[there ? k : 0]->gain[j * one->rows + first];
-        made.weight[k] = there ? near->weight[k] * miss : 0;
+        const response *from = near->from[there ? k : 0];
+        made.from[k] = &from->gain[j * from->reach];
+        made.weight[k] = there ? (float)(near->weight[k] * miss) : 0.0f;
     }
     return made;
 }
 
-/* Rows `first` to `last` of the mean gain times the miss, added to `vector`. */
-static void add_gain(const response_mean *near, const hl_workspace *work, size_t first, size_t last,
-                     double vector[])
+/* The columns whose miss comes to something; besides them, those that do for what is told alone. */
+static void take_miss(const response_mean *near, hl_workspace *work)
 {
     const response *one = near->from[0];
-    const response_bench *bench = &work->bench;
-    mean_column held[2];
-    int n = 0;
+    response_bench *bench = &work->bench;
+    bench->n_held = bench->n_besides = 0;
     for (size_t j = 0; j < one->columns; j++) {
-        if (!(bench->weighs[j] > lightest)) continue;
-        held[n++] = column_of(near, j, first, bench->row[j]);
-        if (n < 2) continue;
-        add_two(vector, held, last - first);
-        n = 0;
+        double miss = bench->missed[one->column[j]], share = fabs(miss) / unit_of(work, one->column[j]);
+        if (share * greatest_weight(near, j) > lightest)
+            bench->held[bench->n_held++] = column_of(near, j, miss);
+        else if (share * told_weight > lightest)
+            bench->besides[bench->n_besides++] = j;
     }
-    if (n) add_one(vector, held, last - first);
 }
 
-void response_apply(const response_mean *near, const hl_workspace *work, const double handed[], double made[])
+/* Rows `first` to `last` of the mean gain times the miss of the first n columns held; whole eights, so
+ * numbers around those rows as well. */
+static const float *gain_at_miss(const response_mean *near, const hl_workspace *work, size_t n, size_t first,
+                                 size_t last)
 {
-    for (size_t i = 0; i < near->from[0]->n; i++) work->bench.missed[i] = made[i] - handed[i];
+    const response_bench *bench = &work->bench;
+    size_t begin = first / EIGHT * EIGHT;
+    for (size_t i = begin; i < last || i % EIGHT; i++) bench->sum[i] = 0;
+    if (n % 2) bench->held[n] = column_of(near, 0, 0);
+    for (size_t j = 0; j < n; j += 2) add_two(bench->sum, &bench->held[j], begin, last);
+    return bench->sum;
+}
+
+void response_apply(const response_mean *near, hl_workspace *work, const double handed[], double made[])
+{
+    size_t n = near->from[0]->n;
+    for (size_t i = 0; i < n; i++) work->bench.missed[i] = made[i] - handed[i];
     take_miss(near, work);
-    add_gain(near, work, 0, near->from[0]->n, made);
+    const float *more = gain_at_miss(near, work, work->bench.n_held, 0, n);
+    for (size_t i = 0; i < n; i++) made[i] += (double)more[i];
 }
 
 static double slope_held(const response_mean *near, size_t item)
@@ -380,8 +361,8 @@ static double slope_held(const response_mean *near, size_t item)
 void response_losses(const response_mean *near, const hl_workspace *work, double more[])
 {
     const response *one = near->from[0];
-    memset(more, 0, (one->rows - one->n) * sizeof *more);
-    add_gain(near, work, one->n, one->rows, more);
+    const float *said = gain_at_miss(near, work, work->bench.n_held, one->n, one->rows);
+    for (size_t i = one->n; i < one->rows; i++) more[i - one->n] = (double)said[i];
     for (size_t i = 0; i < work->design->n_items; i++) {
         const item_state *item = &work->items[i];
         if (work->design->items[i].shown.node < 0) continue;
@@ -400,17 +381,11 @@ void response_told(const response_mean *near, const hl_workspace *work, double m
 {
     const response *one = near->from[0];
     const response_bench *bench = &work->bench;
-    memset(more, 0, one->told * sizeof *more);
-    for (size_t j = 0; j < one->columns; j++) {
-        if (!(bench->weighs[j] > lightest || bench->share[j] * told_weight > lightest)) continue;
-        mean_telling column;
-        for (size_t k = 0; k < RESPONSES_MOST; k++) {
-            bool there = k < near->n;
-            column.from[k] = &near->from[there ? k : 0]->telling[j * one->told];
-            column.weight[k] = there ? near->weight[k] * bench->row[j] : 0;
-        }
-        add_telling(more, &column, one->list->n);
-    }
+    size_t n = bench->n_held, last = one->rows + one->list->n;
+    for (size_t k = 0; k < bench->n_besides; k++)
+        bench->held[n++] = column_of(near, bench->besides[k], bench->missed[one->column[bench->besides[k]]]);
+    const float *said = gain_at_miss(near, work, n, one->rows, last);
+    for (size_t i = one->rows; i < last; i++) more[i - one->rows] = (double)said[i];
 }
 
 bool response_moved(const response *known, hl_workspace *work, double moved[])
@@ -426,6 +401,7 @@ bool response_moved(const response *known, hl_workspace *work, double moved[])
         if (!isfinite(moved[i])) return false;
     }
     take_miss(&here, work);
-    add_gain(&here, work, 0, known->n, moved);
+    const float *more = gain_at_miss(&here, work, bench->n_held, 0, known->n);
+    for (size_t i = 0; i < known->n; i++) moved[i] += (double)more[i];
     return true;
 }

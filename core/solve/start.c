@@ -256,7 +256,7 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     return true;
 }
 
-bool start_make_room(hl_start *start, const told *list, double *gain, const size_t settings[], size_t n)
+bool start_make_room(hl_start *start, const told *list, float *gain, const size_t settings[], size_t n)
 {
     size_t unknowns = round_unknowns(start->design);
     start->knobs = arena_array(start->memory, n + 1, sizeof *start->knobs);

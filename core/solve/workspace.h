@@ -202,7 +202,7 @@ void start_take_mode(hl_start *start, const hl_workspace *work);
 const response_mean *start_response(const hl_start *start);
 /* Room to keep that, `list` and `gain` as in response_create, and how the point moves with `n` settings;
  * false: no memory.  A port's current counts times the load. */
-bool start_make_room(hl_start *start, const told *list, double *gain, const size_t settings[], size_t n);
+bool start_make_room(hl_start *start, const told *list, float *gain, const size_t settings[], size_t n);
 /* Learn both, right after hl_start_take, by differences of `step` (NULL: small shares of the settings). */
 bool start_learn(hl_start *start, hl_workspace *work, const double step[]);
 /* A start that has learnt, among those that surround a point. */
