@@ -24,22 +24,35 @@
 
 bool air_rows_create(air_rows *rows, size_t most)
 {
-    double **column[] = {&rows->heat,          &rows->by_a,
-                         &rows->by_b,          &rows->reach,
-                         &rows->cube,          &rows->calm,
-                         &rows->difference,    &rows->film,
-                         &rows->rayleigh,      &rows->root,
-                         &rows->conductivity,  &rows->prandtl,
-                         &rows->buoyancy,      &rows->conductivity_slope,
-                         &rows->prandtl_slope, &rows->buoyancy_slope};
-    size_t columns = sizeof column / sizeof column[0];
+    double **column[] = {&rows->heat,
+                         &rows->by_a,
+                         &rows->by_b,
+                         &rows->reach,
+                         &rows->cube,
+                         &rows->most,
+                         &rows->ahead,
+                         &rows->behind,
+                         &rows->difference,
+                         &rows->film,
+                         &rows->doubt,
+                         &rows->rayleigh,
+                         &rows->root,
+                         &rows->conductivity,
+                         &rows->prandtl,
+                         &rows->buoyancy,
+                         &rows->conductivity_slope,
+                         &rows->prandtl_slope,
+                         &rows->buoyancy_slope};
+    size_t columns = sizeof column / sizeof column[0], room = most + LANES;
     memset(rows, 0, sizeof *rows);
     rows->link = malloc((most + 1) * sizeof *rows->link);
-    rows->columns = calloc(columns * (most + 1), sizeof *rows->columns);
+    rows->columns = calloc(columns * room, sizeof *rows->columns);
     rows->guess = calloc(most + 1, sizeof *rows->guess);
     rows->bits = calloc(most + 1, sizeof *rows->bits);
-    if (!rows->link || !rows->columns || !rows->guess || !rows->bits) return false;
-    for (size_t i = 0; i < columns; i++) *column[i] = rows->columns + i * (most + 1);
+    rows->a = calloc(room, sizeof *rows->a);
+    rows->b = calloc(room, sizeof *rows->b);
+    if (!rows->link || !rows->columns || !rows->guess || !rows->bits || !rows->a || !rows->b) return false;
+    for (size_t i = 0; i < columns; i++) *column[i] = rows->columns + i * room;
     return true;
 }
 
@@ -49,18 +62,21 @@ void air_rows_destroy(air_rows *rows)
     free(rows->columns);
     free(rows->guess);
     free(rows->bits);
+    free(rows->a);
+    free(rows->b);
 }
 
 void air_rows_clear(air_rows *rows)
 {
-    rows->n = rows->plates = rows->layers = 0;
+    rows->n = rows->plates = rows->flats = rows->layers = 0;
 }
 
 int air_rows_kind(const hl_link *link)
 {
-    if (link->law == HL_LAW_NATURAL && link->kind == HL_VERTICAL && !(link->p[2] > 0)) return 0;
-    if (link->law == HL_LAW_GAP) return 1;
-    return link->law == HL_LAW_NATURAL || link->law == HL_LAW_FORCED ? 2 : -1;
+    if (link->law == HL_LAW_NATURAL && !(link->p[2] > 0))
+        return link->kind == HL_VERTICAL ? AIR_PLATE : AIR_FLAT;
+    if (link->law == HL_LAW_GAP) return AIR_LAYER;
+    return link->law == HL_LAW_NATURAL || link->law == HL_LAW_FORCED ? AIR_OTHER : -1;
 }
 
 /* Up to which Rayleigh number Nu = 1, to fourteen digits, whichever side is hot: see gap.c.  Of squat layers
@@ -71,6 +87,9 @@ static double calm_up_to(const hl_link *link)
     return link->p[2] >= 5 * link->p[1] ? 10 : 369; /* tall, squat */
 }
 
+/* Plates that lie, hot side up or down: see surface.c. */
+static const double facing_up = 0.54, facing_down = 0.27, laminar_most = 1e7;
+
 void air_rows_add(air_rows *rows, link_place at, const hl_link *link)
 {
     size_t i = rows->n++;
@@ -78,19 +97,35 @@ void air_rows_add(air_rows *rows, link_place at, const hl_link *link)
     rows->link[i] = (air_link){at, *link};
     rows->reach[i] = link->p[0] / link->p[1];
     rows->cube[i] = link->p[1] * link->p[1] * link->p[1];
-    rows->calm[i] = kind == 1 ? calm_up_to(link) : -1;
-    rows->plates += kind == 0;
-    rows->layers += kind == 1;
+    rows->a[i] = at.a;
+    rows->b[i] = at.b;
+    rows->most[i] = kind == AIR_LAYER ? calm_up_to(link) : kind == AIR_FLAT ? laminar_most : 1e30;
+    if (kind == AIR_FLAT) { /* its surface is its end a, unless that is the surroundings: see law.c */
+        bool up_when_ahead = (link->a != HL_AMBIENT) == (link->kind == HL_FACING_UP);
+        rows->ahead[i] = up_when_ahead ? facing_up : facing_down;
+        rows->behind[i] = up_when_ahead ? facing_down : facing_up;
+    }
+    rows->plates += kind == AIR_PLATE;
+    rows->flats += kind == AIR_FLAT;
+    rows->layers += kind == AIR_LAYER;
 }
 
 /* ---------------------------------------------------------------- columns -- */
 
-static void gather(air_rows *rows, const double temperature[])
+/* Of an array, at four places. */
+#define lanes_at(array, places)                                                                              \
+    ((lanes){(array)[(places)[0]], (array)[(places)[1]], (array)[(places)[2]], (array)[(places)[3]]})
+
+/* Of whole lanes, as are the loops over all rows: there is room behind the last. */
+FOUR_LANES
+static void gather(const air_rows *rows, const double temperature[])
 {
-    for (size_t i = 0; i < rows->n; i++) {
-        double a = temperature[rows->link[i].at.a], b = temperature[rows->link[i].at.b];
-        rows->difference[i] = a - b;
-        rows->film[i] = 0.5 * (a + b);
+    const int *a = rows->a, *b = rows->b;
+    double *difference = rows->difference, *film = rows->film;
+    for (size_t i = 0, n = rows->n; i < n; i += LANES) {
+        lanes ahead = lanes_at(temperature, a + i), behind = lanes_at(temperature, b + i);
+        lanes_store(difference + i, ahead - behind);
+        lanes_store(film + i, 0.5 * (ahead + behind));
     }
 }
 
@@ -104,7 +139,7 @@ static void fill_air(const air_rows *rows, size_t n, double pressure)
     SIDE_BY_SIDE
     for (size_t i = 0; i < n; i++) {
         still_air air;
-        still_air_at(film[i], pressure, &air);
+        still_air_within(film[i], pressure, &air);
         conductivity[i] = air.conductivity;
         conductivity_slope[i] = air.conductivity_slope;
         prandtl[i] = air.prandtl;
@@ -175,6 +210,26 @@ static void flow_along_plates(const air_rows *rows, size_t n)
     }
 }
 
+/* Plates that lie: Nu goes with Ra^(1/4). */
+FOUR_LANES
+static void flow_over_flats(const air_rows *rows, size_t from, size_t to)
+{
+    const double *difference = rows->difference, *reach = rows->reach, *rayleigh = rows->rayleigh,
+                 *ahead = rows->ahead, *behind = rows->behind, *conductivity = rows->conductivity,
+                 *conductivity_slope = rows->conductivity_slope, *buoyancy_slope = rows->buoyancy_slope;
+    double *heat = rows->heat, *by_a = rows->by_a, *by_b = rows->by_b;
+    SIDE_BY_SIDE
+    for (size_t i = from; i < to; i++) {
+        double nusselt = (difference[i] >= 0 ? ahead[i] : behind[i]) * sqrt(sqrt(rayleigh[i]));
+        double by_log = 0.25 * nusselt, scale = reach[i] * conductivity[i];
+        double by_film = nusselt * conductivity_slope[i] + by_log * buoyancy_slope[i];
+        double both = scale * (nusselt + by_log), apart = 0.5 * scale * difference[i] * by_film;
+        heat[i] = scale * nusselt * difference[i];
+        by_a[i] = both + apart;
+        by_b[i] = both - apart;
+    }
+}
+
 FOUR_LANES
 static void flow_through_layers(const air_rows *rows, size_t from, size_t to)
 {
@@ -202,30 +257,34 @@ static void alone(air_rows *rows, size_t i, const double temperature[], double p
     rows->by_b[i] = q.by_b;
 }
 
-static bool plate_is_usual(const air_rows *rows, size_t i, double least)
+/* Rows that their loop does not hold for: 1, others 0. */
+FOUR_LANES
+static void fill_doubts(const air_rows *rows, size_t n, double least)
 {
-    double rayleigh = rows->rayleigh[i];
-    return fabs(rows->difference[i]) >= least && rayleigh >= 1e-30 && rayleigh <= 1e30 &&
-           is_usual_prandtl(rows->prandtl[i]);
-}
-
-static bool layer_is_calm(const air_rows *rows, size_t i, double least)
-{
-    return fabs(rows->difference[i]) >= least && rows->rayleigh[i] <= rows->calm[i];
+    const double *difference = rows->difference, *film = rows->film, *rayleigh = rows->rayleigh,
+                 *most = rows->most, *prandtl = rows->prandtl;
+    double *doubt = rows->doubt;
+    SIDE_BY_SIDE
+    for (size_t i = 0; i < n; i++) {
+        bool holds = (film[i] >= coldest) & (film[i] <= hottest) & (fabs(difference[i]) >= least) &
+                     (rayleigh[i] >= 1e-30) & (rayleigh[i] <= most[i]) & is_usual_prandtl(prandtl[i]);
+        doubt[i] = holds ? 0.0 : 1.0;
+    }
 }
 
 void air_rows_flow(air_rows *rows, const double temperature[], double pressure, double least)
 {
-    size_t plates = rows->plates, enclosed = plates + rows->layers;
+    size_t plates = rows->plates, open = plates + rows->flats, still = open + rows->layers;
+    size_t whole = (still + LANES - 1) / LANES * LANES;
     gather(rows, temperature);
-    fill_air(rows, enclosed, pressure);
-    fill_rayleigh(rows, enclosed);
+    fill_air(rows, whole, pressure);
+    fill_rayleigh(rows, whole);
     fill_roots(rows, plates);
     flow_along_plates(rows, plates);
-    flow_through_layers(rows, plates, enclosed);
-    for (size_t i = 0; i < plates; i++)
-        if (!plate_is_usual(rows, i, least)) alone(rows, i, temperature, pressure, least);
-    for (size_t i = plates; i < enclosed; i++)
-        if (!layer_is_calm(rows, i, least)) alone(rows, i, temperature, pressure, least);
-    for (size_t i = enclosed; i < rows->n; i++) alone(rows, i, temperature, pressure, least);
+    flow_over_flats(rows, plates, open);
+    flow_through_layers(rows, open, still);
+    fill_doubts(rows, whole, least);
+    for (size_t i = 0; i < still; i++)
+        if (rows->doubt[i] != 0) alone(rows, i, temperature, pressure, least);
+    for (size_t i = still; i < rows->n; i++) alone(rows, i, temperature, pressure, least);
 }

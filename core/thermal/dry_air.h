@@ -50,12 +50,12 @@ static inline double decay_at(double inverse)
     return factor * (1 + x * (1 + x * (1 / 2.0 + x * (1 / 6.0 + x * high))));
 }
 
-static inline dry_air dry_air_at(double temperature)
+/* Within that range. */
+static inline dry_air dry_air_within(double t)
 {
     dry_air a;
-    a.held = !(temperature >= coldest && temperature <= hottest);
-    double t = !a.held ? temperature : (temperature > hottest ? hottest : coldest);
     a.temperature = t;
+    a.held = false;
     a.inverse = 1 / t;
     a.three_halves = t * sqrt(t);
     double decay = decay_at(a.inverse), slope;
@@ -70,6 +70,14 @@ static inline dry_air dry_air_at(double temperature)
     return a;
 }
 
+static inline dry_air dry_air_at(double temperature)
+{
+    bool within = temperature >= coldest && temperature <= hottest;
+    dry_air a = dry_air_within(within ? temperature : (temperature > hottest ? hottest : coldest));
+    a.held = !within;
+    return a;
+}
+
 /* Just what still air needs: properties and d ln(property) / dT, 1/K. */
 typedef struct still_air {
     double conductivity, prandtl;
@@ -80,10 +88,9 @@ typedef struct still_air {
 
 /* With the ideal gas's density p / (R T) and expansion 1/T, the parts of g beta / (nu alpha) come together to
  * g p^2 cp (T + 110.4) (T + 245.4 decay) / (R^2 times both factors T^6). */
-static inline void still_air_at(double temperature, double pressure, still_air *air)
+static inline void still_air_of(dry_air a, double pressure, still_air *air)
 {
     const double constant = gravity / (gas_constant * gas_constant * viscosity_factor * conductivity_factor);
-    dry_air a = dry_air_at(temperature);
     double moves = a.held ? 0.0 : 1.0, cube = a.inverse * a.inverse * a.inverse;
     air->conductivity = conductivity_factor * a.three_halves * a.by_spread;
     air->prandtl = viscosity_factor / conductivity_factor * a.heat_capacity * a.spread * a.by_sutherland;
@@ -93,6 +100,17 @@ static inline void still_air_at(double temperature, double pressure, still_air *
     air->prandtl_slope = moves * (a.heat_slope - a.by_sutherland + a.spread_slope);
     air->buoyancy_slope = moves * (a.heat_slope + a.by_sutherland + a.spread_slope - 6 * a.inverse);
     air->held = a.held;
+}
+
+static inline void still_air_at(double temperature, double pressure, still_air *air)
+{
+    still_air_of(dry_air_at(temperature), pressure, air);
+}
+
+/* The same within the range of the formulas. */
+static inline void still_air_within(double temperature, double pressure, still_air *air)
+{
+    still_air_of(dry_air_within(temperature), pressure, air);
 }
 
 #endif

@@ -2,30 +2,47 @@
  *
  * The order is that of the least degree (Tinney & Walker 1967, Proc. IEEE 55, scheme 2; Duff, Erisman & Reid,
  * Direct Methods for Sparse Matrices, ch. 7): the node with the fewest neighbours left goes first, and its
- * neighbours become neighbours of one another.  The numbers lie in one array: the pivots (as inverses), then
- * row by row what is right of them, then column by column what is below.  For each pivot the plan lists where
- * the products of its column and its row go; to subtract them takes no search and no scratch row. */
+ * neighbours become neighbours of one another.  Nodes that most others are tied to, air, walls and boards, so
+ * come last: the last twelve, the tail, are kept as whole rows, noughts and all, and what earlier pivots have
+ * in common with them too, so that it is worked through four numbers at a time.  Among the pivots before, the
+ * head, the plan lists where the products of a column and a row go; to subtract them takes no search and no
+ * scratch row. */
 #include "thermal/elimination.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "wave/lanes.h"
+
 /* Positions are kept in 16 bits; a longer plan would not stay in the cache next to the numbers. */
 enum { NODES_MAX = 512, NUMBERS_MAX = 65535, PRODUCTS_MAX = 100000 };
+
+/* Nodes of the tail, in whole lanes; of a network that has fewer, the rest are nought. */
+enum { TAIL = 3 * LANES };
 
 typedef unsigned short position;
 
 struct elimination {
     int n, entries, fill; /* fill: numbers on one side of the diagonal */
+    int head;             /* pivots before the tail */
     bool regular;
-    int *order;         /* node by its turn */
-    int *begin;         /* of each pivot's neighbours; n + 1 */
-    int *neighbour;     /* turns, rising */
-    position *place;    /* of each entry of the matrix among the numbers */
-    position *product;  /* pivot by pivot: column by row, the place each product is taken from */
-    double *number;     /* n + 2 fill */
-    double *right_side; /* by turn */
+    int *order;        /* node by its turn */
+    int *begin;        /* of each pivot's neighbours; n + 1 */
+    int *neighbour;    /* turns, rising */
+    int *split;        /* of each pivot of the head: the first of its neighbours in the tail */
+    position *place;   /* of each entry of the matrix among the numbers */
+    position *product; /* pivot by pivot of the head: column by row, the place each product is taken from */
+    int n_filled;
+    position *filled;   /* places before the tail that hold no entry, but come to hold products */
+    double *right_side; /* by turn, the tail in whole lanes */
+
+    size_t numbers;
+    double *number;        /* where all of these lie: n pivots, as inverses, first */
+    double *right, *below; /* [fill] right of and below pivots, within the head */
+    double *across, *down; /* [head][TAIL] the same in the tail's columns and rows */
+    double *tail;          /* [TAIL][TAIL] its rows */
+    double *lower, *upper; /* [TAIL][TAIL] its factors, column by column */
 };
 
 /* ------------------------------------------------------------------ order -- */
@@ -129,31 +146,73 @@ static void number_by_turn(elimination *e, int turn[])
 
 /* ------------------------------------------------------------------- plan -- */
 
-/* Where the number of a row and a column lies, both as turns; its place is there by the fill. */
-static position place_of(const elimination *e, int row, int column)
+/* Where the numbers of each kind begin, one after another; returns how many there are. */
+static size_t lay_out(elimination *e)
 {
-    if (row == column) return (position)row;
-    int pivot = row < column ? row : column, other = row < column ? column : row;
-    int low = e->begin[pivot], high = e->begin[pivot + 1] - 1;
+    size_t at = (size_t)e->n, fill = (size_t)e->fill, rows = (size_t)e->head * TAIL, square = TAIL * TAIL;
+    const struct {
+        double **kind;
+        size_t size;
+    } part[] = {{&e->right, fill},  {&e->below, fill},   {&e->across, rows}, {&e->down, rows},
+                {&e->tail, square}, {&e->lower, square}, {&e->upper, square}};
+    for (size_t k = 0; k < sizeof part / sizeof part[0]; k++) {
+        if (e->number) *part[k].kind = e->number + at;
+        at += part[k].size;
+    }
+    return at;
+}
+
+/* Among a pivot's neighbours, the first that is not before `turn`. */
+static int seek(const elimination *e, int pivot, int turn)
+{
+    int low = e->begin[pivot], high = e->begin[pivot + 1];
     while (low < high) {
         int middle = low + (high - low) / 2;
-        if (e->neighbour[middle] < other)
+        if (e->neighbour[middle] < turn)
             low = middle + 1;
         else
             high = middle;
     }
-    return (position)(e->n + low + (row < column ? 0 : e->fill));
+    return low;
 }
 
-static void plan(elimination *e, const int column[], const int row[], const int turn[])
+/* Where the number of a row and a column lies, both as turns; its place is there by the fill. */
+static position place_of(const elimination *e, int row, int column)
+{
+    int pivot = row < column ? row : column, other = row < column ? column : row, in_tail = other - e->head;
+    const double *at = e->number + row;
+    if (pivot >= e->head)
+        at = e->tail + (row - e->head) * TAIL + column - e->head;
+    else if (in_tail >= 0)
+        at = (row < column ? e->across : e->down) + pivot * TAIL + in_tail;
+    else if (row != column)
+        at = (row < column ? e->right : e->below) + seek(e, pivot, other);
+    return (position)(at - e->number);
+}
+
+static void plan_products(elimination *e)
+{
+    position *product = e->product;
+    for (int k = 0; k < e->head; k++) {
+        e->split[k] = seek(e, k, e->head);
+        for (int i = e->begin[k]; i < e->split[k]; i++)
+            for (int j = e->begin[k]; j < e->split[k]; j++)
+                *product++ = place_of(e, e->neighbour[i], e->neighbour[j]);
+    }
+}
+
+/* Entries, and what fills up besides them; `entered`: room for a mark of each number. */
+static void plan_places(elimination *e, const int column[], const int row[], const int turn[], bool entered[])
 {
     for (int j = 0; j < e->n; j++)
-        for (int p = column[j]; p < column[j + 1]; p++) e->place[p] = place_of(e, turn[row[p]], turn[j]);
-    position *product = e->product;
-    for (int k = 0; k < e->n; k++)
-        for (int i = e->begin[k]; i < e->begin[k + 1]; i++)
-            for (int j = e->begin[k]; j < e->begin[k + 1]; j++)
-                *product++ = place_of(e, e->neighbour[i], e->neighbour[j]);
+        for (int p = column[j]; p < column[j + 1]; p++)
+            entered[e->place[p] = place_of(e, turn[row[p]], turn[j])] = true;
+    for (int k = 0; k < e->head; k++)
+        for (int p = e->begin[k]; p < e->begin[k + 1]; p++) {
+            const position at[] = {place_of(e, k, e->neighbour[p]), place_of(e, e->neighbour[p], k)};
+            for (int side = 0; side < 2; side++)
+                if (!entered[at[side]]) e->filled[e->n_filled++] = at[side];
+        }
 }
 
 static bool make_plan(elimination *e, const int column[], const int row[], bool *fits)
@@ -161,22 +220,30 @@ static bool make_plan(elimination *e, const int column[], const int row[], bool 
     size_t n = (size_t)e->n;
     ties t;
     int *turn = calloc(n, sizeof *turn);
-    bool begun = ties_begin(&t, e->n, column, row);
+    bool begun = ties_begin(&t, e->n, column, row), *entered = NULL;
     int products = begun && turn ? eliminate_ties(e, &t) : -1;
     *fits = products >= 0 || !begun || !turn;
     ties_end(&t);
     if (products >= 0) {
+        e->head = e->n > TAIL ? e->n - TAIL : 0;
+        e->numbers = lay_out(e);
         e->place = malloc(((size_t)e->entries + 1) * sizeof *e->place);
         e->product = malloc(((size_t)products + 1) * sizeof *e->product);
-        e->number = calloc(n + 2 * (size_t)e->fill, sizeof *e->number);
-        e->right_side = calloc(n, sizeof *e->right_side);
+        e->filled = malloc((2 * (size_t)e->fill + 1) * sizeof *e->filled);
+        e->split = malloc(n * sizeof *e->split);
+        e->number = calloc(e->numbers, sizeof *e->number);
+        e->right_side = calloc((size_t)e->head + TAIL, sizeof *e->right_side);
+        entered = calloc(e->numbers, sizeof *entered);
     }
-    bool good = products >= 0 && e->place && e->product && e->number && e->right_side;
+    bool good = e->place && e->product && e->filled && e->split && e->number && e->right_side && entered;
     if (good) {
+        (void)lay_out(e);
         number_by_turn(e, turn);
-        plan(e, column, row, turn);
+        plan_products(e);
+        plan_places(e, column, row, turn, entered);
     }
     free(turn);
+    free(entered);
     return good;
 }
 
@@ -188,6 +255,7 @@ elimination *elimination_create(int n, const int column[], const int row[], bool
     if (!e) return NULL;
     e->n = n;
     e->entries = column[n];
+    e->regular = true;
     e->order = calloc((size_t)n, sizeof *e->order);
     e->begin = calloc((size_t)n + 1, sizeof *e->begin);
     e->neighbour = malloc((NUMBERS_MAX / 2 + 1) * sizeof *e->neighbour);
@@ -199,35 +267,98 @@ elimination *elimination_create(int n, const int column[], const int row[], bool
 void elimination_destroy(elimination *e)
 {
     if (!e) return;
-    void *blocks[] = {e->order, e->begin, e->neighbour, e->place, e->product, e->number, e->right_side};
+    void *blocks[] = {e->order,   e->begin,  e->neighbour, e->split,     e->place,
+                      e->product, e->filled, e->number,    e->right_side};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(e);
 }
 
 /* ---------------------------------------------------------------- numbers -- */
 
-bool elimination_factor(elimination *e, const double value[])
+typedef struct pivots {
+    bool positive, regular; /* all so far; regular: finite, and not nought */
+} pivots;
+
+/* The matrix in its places, and nought where it fills up.  What is no number spreads over noughts that are
+ * never written else: then all are written. */
+static void enter(elimination *e, const double value[])
 {
-    double *number = e->number;
-    const position *product = e->product;
-    bool positive = true, regular = true;
-    memset(number, 0, ((size_t)e->n + 2 * (size_t)e->fill) * sizeof *number);
-    for (int p = 0; p < e->entries; p++) number[e->place[p]] = value[p];
-    for (int k = 0; k < e->n; k++) {
-        double pivot = number[k], inverse = 1 / pivot;
-        positive = positive && pivot > 0;
-        regular = regular && isfinite(pivot) && isfinite(inverse);
-        number[k] = inverse;
-        int count = e->begin[k + 1] - e->begin[k];
-        const double *right = number + e->n + e->begin[k];
-        double *below = number + e->n + e->fill + e->begin[k];
-        for (int i = 0; i < count; i++, product += count) {
-            double share = below[i] *= inverse;
-            for (int j = 0; j < count; j++) number[product[j]] -= share * right[j];
+    if (!e->regular) memset(e->number, 0, e->numbers * sizeof *e->number);
+    memset(e->tail, 0, TAIL * TAIL * sizeof *e->tail);
+    for (int i = 0; i < e->n_filled; i++) e->number[e->filled[i]] = 0;
+    for (int p = 0; p < e->entries; p++) e->number[e->place[p]] = value[p];
+}
+
+/* A row of the tail's width less a share of another. */
+WITHIN_LANES void take_share(double *row, double share, const double *other)
+{
+    for (int i = 0; i < TAIL; i += LANES)
+        lanes_store(row + i, lanes_load(row + i) - share * lanes_load(other + i));
+}
+
+WITHIN_LANES void scale(double *row, double factor)
+{
+    for (int i = 0; i < TAIL; i += LANES) lanes_store(row + i, lanes_load(row + i) * factor);
+}
+
+/* A pivot's inverse in its place. */
+WITHIN_LANES double invert_pivot(double *number, double pivot, pivots *found)
+{
+    double inverse = *number = 1 / pivot;
+    found->positive = found->positive && pivot > 0;
+    found->regular = found->regular && isfinite(pivot) && isfinite(inverse);
+    return inverse;
+}
+
+/* What lanes write may lie anywhere, for all the compiler knows: so these work on a copy of the plan. */
+FOUR_LANES static void factor_head(const elimination *plan, pivots *found)
+{
+    const elimination e = *plan;
+    const position *product = e.product;
+    pivots all = *found;
+    for (int k = 0; k < e.head; k++) {
+        double inverse = invert_pivot(e.number + k, e.number[k], &all);
+        double *across = e.across + k * TAIL, *down = e.down + k * TAIL;
+        int begin = e.begin[k], split = e.split[k], end = e.begin[k + 1];
+        scale(down, inverse);
+        for (int i = begin; i < split; i++) {
+            double share = e.below[i] *= inverse;
+            for (int j = begin; j < split; j++) e.number[*product++] -= share * e.right[j];
+            take_share(e.across + e.neighbour[i] * TAIL, share, across);
+            take_share(e.down + e.neighbour[i] * TAIL, e.right[i], down);
+        }
+        for (int i = split; i < end; i++) {
+            int row = e.neighbour[i] - e.head;
+            take_share(e.tail + row * TAIL, down[row], across);
         }
     }
-    e->regular = regular;
-    return positive && regular;
+    *found = all;
+}
+
+FOUR_LANES static void factor_tail(const elimination *plan, pivots *found)
+{
+    const elimination e = *plan;
+    pivots all = *found;
+    for (int k = 0; k < e.n - e.head; k++) {
+        double *row = e.tail + k * TAIL, inverse = invert_pivot(e.number + e.head + k, row[k], &all);
+        for (int i = k + 1; i < e.n - e.head; i++) {
+            double share = e.tail[i * TAIL + k] * inverse;
+            e.lower[k * TAIL + i] = share;
+            e.upper[i * TAIL + k] = row[i];
+            take_share(e.tail + i * TAIL, share, row);
+        }
+    }
+    *found = all;
+}
+
+bool elimination_factor(elimination *e, const double value[])
+{
+    enter(e, value);
+    pivots found = {true, true};
+    factor_head(e, &found);
+    factor_tail(e, &found);
+    e->regular = found.regular;
+    return found.positive && found.regular;
 }
 
 bool elimination_is_regular(const elimination *e)
@@ -235,16 +366,39 @@ bool elimination_is_regular(const elimination *e)
     return e->regular;
 }
 
+/* The sum of products of two rows of the tail's width. */
+WITHIN_LANES double product_of(const double *a, const double *b)
+{
+    lanes sum = lanes_load(a) * lanes_load(b);
+    for (int i = LANES; i < TAIL; i += LANES) sum += lanes_load(a + i) * lanes_load(b + i);
+    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+}
+
+/* Through both factors; x by turn. */
+FOUR_LANES static void solve_by_turn(const elimination *plan, double x[])
+{
+    const elimination e = *plan;
+    double *tail = x + e.head;
+    for (int k = 0; k < e.head; k++) {
+        for (int p = e.begin[k]; p < e.split[k]; p++) x[e.neighbour[p]] -= e.below[p] * x[k];
+        take_share(tail, x[k], e.down + k * TAIL);
+    }
+    for (int k = 0; k < e.n - e.head; k++) take_share(tail, tail[k], e.lower + k * TAIL);
+    for (int k = e.n - e.head - 1; k >= 0; k--) {
+        tail[k] *= e.number[e.head + k];
+        take_share(tail, tail[k], e.upper + k * TAIL);
+    }
+    for (int k = e.head - 1; k >= 0; k--) {
+        double sum = x[k] - product_of(e.across + k * TAIL, tail);
+        for (int p = e.begin[k]; p < e.split[k]; p++) sum -= e.right[p] * x[e.neighbour[p]];
+        x[k] = sum * e.number[k];
+    }
+}
+
 void elimination_solve(elimination *e, double vector[])
 {
     double *x = e->right_side;
-    const double *right = e->number + e->n, *below = right + e->fill;
     for (int k = 0; k < e->n; k++) x[k] = vector[e->order[k]];
-    for (int k = 0; k < e->n; k++)
-        for (int p = e->begin[k]; p < e->begin[k + 1]; p++) x[e->neighbour[p]] -= below[p] * x[k];
-    for (int k = e->n - 1; k >= 0; k--) {
-        double sum = x[k];
-        for (int p = e->begin[k]; p < e->begin[k + 1]; p++) sum -= right[p] * x[e->neighbour[p]];
-        vector[e->order[k]] = x[k] = sum * e->number[k];
-    }
+    solve_by_turn(e, x);
+    for (int k = 0; k < e->n; k++) vector[e->order[k]] = x[k];
 }

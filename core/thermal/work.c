@@ -5,6 +5,7 @@
 #include "thermal/law.h"
 #include "thermal/network.h"
 #include "thermal/pattern.h"
+#include "wave/lanes.h"
 
 #include <float.h>
 #include <math.h>
@@ -24,11 +25,6 @@ static link_place place_of(const hl_network_work *work, const hl_link *link)
                         pattern_place(work, b, b)};
 }
 
-static void add_plain(plain_link *list, size_t *n, link_place at, double coefficient, double exponent)
-{
-    list[(*n)++] = (plain_link){at, coefficient, exponent};
-}
-
 static inline void scatter(double *value, const link_place *at, double by_a, double by_b)
 {
     value[at->aa] += by_a;
@@ -45,6 +41,22 @@ static void add_fixed(hl_network_work *work, link_place at, double conductance)
     if (at.b == work->n) work->outward[at.a] += conductance;
 }
 
+/* So does radiation, which is linear in fourth powers. */
+static void add_radiation(hl_network_work *work, link_place at, double coefficient)
+{
+    work->radiation[work->n_radiation++] = (radiation_link){at.a, at.b, coefficient};
+    scatter(work->shine, &at, coefficient, coefficient);
+}
+
+static void list_fixed(hl_network_work *work)
+{
+    work->n_fixed = 0;
+    for (int j = 0; j < work->n; j++)
+        for (int p = work->column[j]; p < work->column[j + 1]; p++)
+            if (work->base[p] != 0)
+                work->fixed[work->n_fixed++] = (fixed_entry){work->row[p], j, work->base[p]};
+}
+
 static void sort_links(hl_network_work *work)
 {
     for (size_t k = 0; k < work->network->n_links; k++) {
@@ -56,10 +68,10 @@ static void sort_links(hl_network_work *work)
             add_fixed(work, at, p[0]);
             break;
         case HL_LAW_POWER:
-            add_plain(work->power, &work->n_power, at, p[0] * p[1], p[2]);
+            work->power[work->n_power++] = (power_link){at, p[0] * p[1], p[2]};
             break;
         case HL_LAW_RADIATION:
-            add_plain(work->radiation, &work->n_radiation, at, stefan_boltzmann * p[0] * p[1], 4);
+            add_radiation(work, at, stefan_boltzmann * p[0] * p[1]);
             break;
         case HL_LAW_NATURAL:
         case HL_LAW_GAP:
@@ -67,7 +79,8 @@ static void sort_links(hl_network_work *work)
             break;
         }
     }
-    for (int kind = 0; kind < 3; kind++)
+    list_fixed(work);
+    for (int kind = 0; kind < AIR_KINDS; kind++)
         for (size_t k = 0; k < work->network->n_links; k++) {
             const hl_link *link = &work->network->links[k];
             if (air_rows_kind(link) == kind) air_rows_add(&work->air, place_of(work, link), link);
@@ -77,6 +90,7 @@ static void sort_links(hl_network_work *work)
 void network_take_links(hl_network_work *work)
 {
     memset(work->base, 0, ((size_t)work->entries + 1) * sizeof *work->base);
+    memset(work->shine, 0, ((size_t)work->entries + 1) * sizeof *work->shine);
     memset(work->outward, 0, ((size_t)work->n + 1) * sizeof *work->outward);
     work->step_factored = work->point_factored = false;
     work->n_power = work->n_radiation = 0;
@@ -87,26 +101,30 @@ void network_take_links(hl_network_work *work)
 
 static bool allocate(hl_network_work *work)
 {
-    size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
-    double **vectors[] = {&work->temperature, &work->residual,      &work->heat,     &work->slope,
-                          &work->step,        &work->trial,         &work->kept,     &work->mode,
-                          &work->image,       &work->outward,       &work->factored, &work->links.temperature,
-                          &work->factored_at, &work->links.residual};
+    size_t n = (size_t)work->n + 1, links = work->network->n_links + 1,
+           entries = (size_t)work->entries + LANES;
+    double **vectors[] = {&work->temperature, &work->residual,       &work->heat,
+                          &work->slope,       &work->step,           &work->trial,
+                          &work->kept,        &work->mode,           &work->image,
+                          &work->outward,     &work->factored,       &work->links.temperature,
+                          &work->factored_at, &work->links.residual, &work->spare};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
         *vectors[i] = calloc(n, sizeof(double));
         good = good && *vectors[i];
     }
     work->base = calloc(entries, sizeof *work->base);
+    work->shine = calloc(entries, sizeof *work->shine);
     work->value = calloc(entries, sizeof *work->value);
     work->saved = calloc(entries, sizeof *work->saved);
     work->links.value = calloc(entries, sizeof *work->links.value);
     work->links.least = -1; /* nothing is kept yet */
     work->power = malloc(links * sizeof *work->power);
+    work->fixed = malloc(entries * sizeof *work->fixed);
     work->radiation = malloc(links * sizeof *work->radiation);
     good = air_rows_create(&work->air, links) && good;
-    return good && work->base && work->value && work->saved && work->links.value && work->power &&
-           work->radiation;
+    return good && work->base && work->shine && work->value && work->saved && work->links.value &&
+           work->power && work->fixed && work->radiation;
 }
 
 /* A first factorisation of a matrix whose diagonal outweighs the rest, so that the order of
@@ -152,29 +170,15 @@ void hl_network_work_destroy(hl_network_work *work)
     air_rows_destroy(&work->air);
     if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
     if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
-    void *blocks[] = {work->power,
-                      work->radiation,
-                      work->column,
-                      work->row,
-                      work->diagonal,
-                      work->base,
-                      work->value,
-                      work->temperature,
-                      work->residual,
-                      work->heat,
-                      work->slope,
-                      work->step,
-                      work->trial,
-                      work->kept,
-                      work->mode,
-                      work->image,
-                      work->saved,
-                      work->outward,
-                      work->links.temperature,
-                      work->factored,
-                      work->factored_at,
-                      work->links.residual,
-                      work->links.value};
+    void *blocks[] = {work->power,       work->fixed,       work->radiation,
+                      work->column,      work->row,         work->diagonal,
+                      work->base,        work->value,       work->temperature,
+                      work->residual,    work->heat,        work->slope,
+                      work->step,        work->trial,       work->kept,
+                      work->mode,        work->image,       work->saved,
+                      work->shine,       work->spare,       work->links.temperature,
+                      work->factored,    work->factored_at, work->links.residual,
+                      work->links.value, work->outward};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -183,8 +187,11 @@ void hl_network_work_destroy(hl_network_work *work)
 
 void work_multiply(const hl_network_work *work, const double matrix[], const double x[], double image[])
 {
-    for (int j = 0; j < work->n; j++)
-        for (int p = work->column[j]; p < work->column[j + 1]; p++) image[work->row[p]] += matrix[p] * x[j];
+    const int *column = work->column, *row = work->row;
+    for (int j = 0, n = work->n; j < n; j++) {
+        double factor = x[j];
+        for (int p = column[j], end = column[j + 1]; p < end; p++) image[row[p]] += matrix[p] * factor;
+    }
 }
 
 void network_forget(hl_network_work *work)
@@ -196,14 +203,57 @@ void network_forget(hl_network_work *work)
 /* The fixed links all at once: their matrix times the rise over the surroundings. */
 static void fixed_heat(hl_network_work *work)
 {
-    const double *t = work->temperature, *base = work->base;
-    double *r = work->residual, to_ambient = 0;
+    const double *t = work->temperature, *outward = work->outward;
+    const fixed_entry *fixed = work->fixed;
+    double *r = work->residual, *rise = work->spare, to_ambient = 0;
     for (int j = 0; j < work->n; j++) {
-        double rise = t[j] - work->ambient;
-        to_ambient += work->outward[j] * rise;
-        for (int p = work->column[j]; p < work->column[j + 1]; p++) r[work->row[p]] += base[p] * rise;
+        rise[j] = t[j] - work->ambient;
+        to_ambient += outward[j] * rise[j];
     }
+    for (size_t k = 0, n = work->n_fixed; k < n; k++)
+        r[fixed[k].row] += fixed[k].conductance * rise[fixed[k].column];
     r[work->n] -= to_ambient;
+}
+
+static void radiation_heat(hl_network_work *work)
+{
+    const double *t = work->temperature;
+    const radiation_link *link = work->radiation;
+    double *r = work->residual, *fourth = work->spare;
+    for (int i = 0; i <= work->n; i++) fourth[i] = (t[i] * t[i]) * (t[i] * t[i]);
+    for (size_t k = 0, n = work->n_radiation; k < n; k++) {
+        double heat = link[k].coefficient * (fourth[link[k].a] - fourth[link[k].b]);
+        r[link[k].a] += heat;
+        r[link[k].b] -= heat;
+    }
+}
+
+/* Derivatives of both, column by column; what four at a time write beyond the end of one is of the next, or
+ * spare. */
+FOUR_LANES static void fill_derivatives(const hl_network_work *work)
+{
+    const double *base = work->base, *shine = work->shine, *t = work->temperature;
+    const int *column = work->column;
+    double *value = work->value;
+    for (int j = 0, n = work->n; j < n; j++) {
+        double cube = 4 * t[j] * t[j] * t[j];
+        for (int p = column[j], end = column[j + 1]; p < end; p += LANES)
+            lanes_store(value + p, lanes_load(base + p) + cube * lanes_load(shine + p));
+    }
+}
+
+static void add_air(hl_network_work *work, double least)
+{
+    const air_rows *air = &work->air;
+    air_rows_flow(&work->air, work->temperature, work->pressure, least);
+    const double *heat = air->heat, *by_a = air->by_a, *by_b = air->by_b;
+    double *r = work->residual, *value = work->value;
+    const air_link *link = air->link;
+    for (size_t k = 0, n = air->n; k < n; k++) {
+        r[link[k].at.a] += heat[k];
+        r[link[k].at.b] -= heat[k];
+        scatter(value, &link[k].at, by_a[k], by_b[k]);
+    }
 }
 
 static void add_links(hl_network_work *work, double least)
@@ -211,30 +261,17 @@ static void add_links(hl_network_work *work, double least)
     const double *t = work->temperature;
     double *r = work->residual, *value = work->value;
     memset(r, 0, ((size_t)work->n + 1) * sizeof *r);
-    memcpy(value, work->base, ((size_t)work->entries + 1) * sizeof *value);
     fixed_heat(work);
+    radiation_heat(work);
+    fill_derivatives(work);
     for (size_t k = 0; k < work->n_power; k++) {
-        const plain_link *link = &work->power[k];
+        const power_link *link = &work->power[k];
         law_flow q = law_power(link->coefficient, link->exponent, t[link->at.a] - t[link->at.b], least);
         r[link->at.a] += q.heat;
         r[link->at.b] -= q.heat;
         scatter(value, &link->at, q.by_a, q.by_b);
     }
-    for (size_t k = 0; k < work->n_radiation; k++) {
-        const plain_link *link = &work->radiation[k];
-        law_flow q = law_radiation(link->coefficient, t[link->at.a], t[link->at.b]);
-        r[link->at.a] += q.heat;
-        r[link->at.b] -= q.heat;
-        scatter(value, &link->at, q.by_a, q.by_b);
-    }
-    const air_rows *air = &work->air;
-    air_rows_flow(&work->air, t, work->pressure, least);
-    for (size_t k = 0; k < air->n; k++) {
-        const link_place *at = &air->link[k].at;
-        r[at->a] += air->heat[k];
-        r[at->b] -= air->heat[k];
-        scatter(value, at, air->by_a[k], air->by_b[k]);
-    }
+    add_air(work, least);
 }
 
 /* Were the links last assembled at just these temperatures?  The end of one balance is the start of the next

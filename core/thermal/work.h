@@ -13,10 +13,20 @@
 #include "thermal/air_rows.h"
 #include "thermal/elimination.h"
 
-typedef struct plain_link { /* power or radiation */
+typedef struct power_link {
     link_place at;
     double coefficient, exponent;
-} plain_link;
+} power_link;
+
+typedef struct radiation_link { /* q = coefficient (Ta^4 - Tb^4) */
+    int a, b;
+    double coefficient;
+} radiation_link;
+
+typedef struct fixed_entry { /* of the fixed links' matrix, where it is not nought */
+    int row, column;
+    double conductance;
+} fixed_entry;
 
 /* Heat along the links and its derivative as last assembled, and where. */
 typedef struct links_kept {
@@ -27,15 +37,19 @@ typedef struct links_kept {
 struct hl_network_work {
     const hl_network *network;
     int n, entries;
-    size_t n_power, n_radiation;
-    plain_link *power, *radiation;
+    size_t n_power, n_fixed, n_radiation;
+    power_link *power;
+    radiation_link *radiation;
+    fixed_entry *fixed; /* column by column */
     air_rows air;
 
     int *column, *row; /* compressed columns, as KLU wants them */
     int *diagonal;     /* place of each diagonal entry */
-    double *base;      /* the fixed links' part of the values; entries + 1 */
+    double *base;      /* the fixed links' part of the values; entries + LANES */
     double *outward;   /* fixed conductance from each node to the surroundings, W/K */
-    double *value;     /* entries + 1 */
+    double *shine;     /* the radiation's part, per 4 T^3 of the column's node; entries + LANES */
+    double *value;     /* entries + LANES */
+    double *spare;     /* n + 1, within one assembly */
     double *saved;     /* entries + 1, for who needs two matrices at once */
     links_kept links;
     double near; /* K: closer than this to where the links were assembled their tangents serve; 0 = never */
