@@ -185,65 +185,51 @@ static void fill_roots(const air_rows *rows, size_t n)
     }
 }
 
+/* Heat of a row and its slopes, from the Nusselt number and its slopes by ln Ra and ln Pr. */
+WITHIN_LANES void take_row(const air_rows *rows, size_t i, double nusselt, double by_log, double by_prandtl)
+{
+    double scale = rows->reach[i] * rows->conductivity[i], difference = rows->difference[i];
+    double by_film = nusselt * rows->conductivity_slope[i] + by_log * rows->buoyancy_slope[i] +
+                     by_prandtl * rows->prandtl_slope[i];
+    double both = scale * (nusselt + by_log), apart = 0.5 * scale * difference * by_film;
+    rows->heat[i] = scale * nusselt * difference;
+    rows->by_a[i] = both + apart;
+    rows->by_b[i] = both - apart;
+}
+
 /* Vertical plates: Churchill & Chu, see surface.c. */
 FOUR_LANES
-static void flow_along_plates(const air_rows *rows, size_t n)
+static void flow_along_plates(const air_rows *of, size_t n)
 {
-    const double *difference = rows->difference, *reach = rows->reach, *sixth = rows->root,
-                 *prandtl = rows->prandtl, *conductivity = rows->conductivity,
-                 *conductivity_slope = rows->conductivity_slope, *prandtl_slope = rows->prandtl_slope,
-                 *buoyancy_slope = rows->buoyancy_slope;
-    double *heat = rows->heat, *by_a = rows->by_a, *by_b = rows->by_b;
+    const air_rows rows = *of;
     SIDE_BY_SIDE
     for (size_t i = 0; i < n; i++) {
-        double psi_slope, psi = usual_prandtl_factor(prandtl[i], &psi_slope);
-        double part = 0.387 * sixth[i] / psi, root = 0.825 + part;
-        double nusselt = root * root, by_log = root * part * (1 / 3.0),
-               by_prandtl = -2 * root * part * psi_slope;
-        double scale = reach[i] * conductivity[i];
-        double by_film =
-            nusselt * conductivity_slope[i] + by_log * buoyancy_slope[i] + by_prandtl * prandtl_slope[i];
-        double both = scale * (nusselt + by_log), apart = 0.5 * scale * difference[i] * by_film;
-        heat[i] = scale * nusselt * difference[i];
-        by_a[i] = both + apart;
-        by_b[i] = both - apart;
+        double psi_slope, psi = usual_prandtl_factor(rows.prandtl[i], &psi_slope);
+        double part = 0.387 * rows.root[i] / psi, root = 0.825 + part;
+        take_row(&rows, i, root * root, root * part * (1 / 3.0), -2 * root * part * psi_slope);
     }
 }
 
 /* Plates that lie: Nu goes with Ra^(1/4). */
 FOUR_LANES
-static void flow_over_flats(const air_rows *rows, size_t from, size_t to)
+static void flow_over_flats(const air_rows *of, size_t from, size_t to)
 {
-    const double *difference = rows->difference, *reach = rows->reach, *rayleigh = rows->rayleigh,
-                 *ahead = rows->ahead, *behind = rows->behind, *conductivity = rows->conductivity,
-                 *conductivity_slope = rows->conductivity_slope, *buoyancy_slope = rows->buoyancy_slope;
-    double *heat = rows->heat, *by_a = rows->by_a, *by_b = rows->by_b;
+    const air_rows rows = *of;
     SIDE_BY_SIDE
     for (size_t i = from; i < to; i++) {
-        double nusselt = (difference[i] >= 0 ? ahead[i] : behind[i]) * sqrt(sqrt(rayleigh[i]));
-        double by_log = 0.25 * nusselt, scale = reach[i] * conductivity[i];
-        double by_film = nusselt * conductivity_slope[i] + by_log * buoyancy_slope[i];
-        double both = scale * (nusselt + by_log), apart = 0.5 * scale * difference[i] * by_film;
-        heat[i] = scale * nusselt * difference[i];
-        by_a[i] = both + apart;
-        by_b[i] = both - apart;
+        double factor = rows.difference[i] >= 0 ? rows.ahead[i] : rows.behind[i];
+        double nusselt = factor * sqrt(sqrt(rows.rayleigh[i]));
+        take_row(&rows, i, nusselt, 0.25 * nusselt, 0);
     }
 }
 
+/* Layers that just conduct. */
 FOUR_LANES
-static void flow_through_layers(const air_rows *rows, size_t from, size_t to)
+static void flow_through_layers(const air_rows *of, size_t from, size_t to)
 {
-    const double *difference = rows->difference, *reach = rows->reach, *conductivity = rows->conductivity,
-                 *conductivity_slope = rows->conductivity_slope;
-    double *heat = rows->heat, *by_a = rows->by_a, *by_b = rows->by_b;
+    const air_rows rows = *of;
     SIDE_BY_SIDE
-    for (size_t i = from; i < to; i++) {
-        double scale = reach[i] * conductivity[i];
-        double apart = 0.5 * scale * difference[i] * conductivity_slope[i];
-        heat[i] = scale * difference[i];
-        by_a[i] = scale + apart;
-        by_b[i] = scale - apart;
-    }
+    for (size_t i = from; i < to; i++) take_row(&rows, i, 1, 0, 0);
 }
 
 /* ------------------------------------------------------------------- rest -- */
