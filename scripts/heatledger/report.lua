@@ -306,7 +306,7 @@ local function temperature_section(found)
   end
   return page.section("temperatures", "Temperature of each part against its limit",
     page.long_table("The hottest first; a full bar is a part at its limit", { { "part" }, { "at", number = true },
-      { "of the allowed rise above ambient" } }, rows, 16, "parts"))
+      { "of the allowed rise above ambient" } }, rows, 14, "parts"))
 end
 
 local function case_section(found)

@@ -70,7 +70,10 @@ font-size:.82rem}
 .wide{display:none}th,td{padding-right:.35rem}}
 @media print{@page{margin:14mm}html{font-size:10.5px}body{padding:0;max-width:none}
 :root{--paper:#fff;--ink:#000}h2{break-after:avoid}svg,tr,dl.key div,.caution{break-inside:avoid}
-thead{display:table-header-group}summary{list-style:none;color:var(--soft)}summary::after{content:" (on the screen)"}
+figcaption{break-before:avoid}.pair figure{break-inside:avoid}thead{display:table-header-group}
+caption,thead{break-after:avoid}tbody tr:nth-child(-n+3){break-after:avoid}
+tbody tr:nth-last-child(-n+3){break-before:avoid}
+summary{list-style:none;color:var(--soft)}summary::after{content:" (on the screen)"}
 .paper summary{display:none}.paper::details-content{content-visibility:visible;block-size:auto}svg{max-width:28rem}
 .pair{grid-template-columns:1fr 1fr}.bar,dl.key div,.caution{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 ]]
