@@ -293,7 +293,8 @@ static int draft_takes(lua_State *L)
     return 2;
 }
 
-/* draft:filled() -> array of { stage, slot, part's name } */
+/* draft:filled() -> array of { stage, slot, part's name, model = its name, sized = does it state its size }
+ */
 static int draft_filled(lua_State *L)
 {
     const bound_draft *bound = check_draft(L);
@@ -301,7 +302,11 @@ static int draft_filled(lua_State *L)
     const hl_part *part;
     lua_newtable(L);
     for (size_t i = 0; hl_draft_filled(bound->draft, i, &stage, &slot, &part); i++) {
-        lua_createtable(L, 3, 0);
+        lua_createtable(L, 3, 2);
+        lua_pushstring(L, hl_part_model(part)->name);
+        lua_setfield(L, -2, "model");
+        lua_pushboolean(L, hl_part_commons(part)[HL_COMMON_SIZE].given);
+        lua_setfield(L, -2, "sized");
         lua_pushstring(L, stage);
         lua_rawseti(L, -2, 1);
         lua_pushstring(L, slot);
