@@ -18,11 +18,16 @@ static const char *watts(double value, char text[24])
     return text;
 }
 
+double ledger_told_share(double used)
+{
+    return used > 1 ? fmax(used, 1.01) : used;
+}
+
 /* Of a temperature's allowance there is nothing to take a share of where the room alone is hotter. */
 static const char *used_text(double used, const char *unit, char text[24])
 {
     if (isfinite(used))
-        snprintf(text, 24, "%.0f%s", 100 * used, unit);
+        snprintf(text, 24, "%.0f%s", 100 * ledger_told_share(used), unit);
     else
         snprintf(text, 24, "over");
     return text;
@@ -306,7 +311,7 @@ static void print_reliance(FILE *to, const hl_design *design, hl_workspace *work
     hl_reliance total, *items = calloc(hl_design_items(design) + 1, sizeof *items);
     char loss[24], warmth[80] = "", text[300];
     if (items && hl_result_reliance(workspace, items, &total) == HL_OK && total.loss_share > 0) {
-        if (isfinite(total.temperature))
+        if (isfinite(total.temperature) && total.temperature >= 0.05) /* none without a case */
             snprintf(warmth, sizeof warmth, " and the parts' mean temperature by +-%.1f K",
                      total.temperature);
         snprintf(text, sizeof text,

@@ -15,6 +15,11 @@ bool printed_json(json_t *document, size_t order)
     return putchar('\n') != EOF && good;
 }
 
+const char *printed_plural(size_t n)
+{
+    return n == 1 ? "" : "s";
+}
+
 bool printed_whole(bool good)
 {
     if (good && !fflush(stdout) && !ferror(stdout)) return true;

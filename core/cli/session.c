@@ -44,6 +44,14 @@ hl_severity session_least(const session_options *options)
     return options->quiet ? HL_ERROR : HL_WARNING;
 }
 
+hl_status session_load_plugins(hl_host *host, const session_options *options, hl_diagnostics *diagnostics)
+{
+    hl_status status = hl_host_load_shipped(host, diagnostics);
+    for (size_t i = 0; i < options->n_plugins && status == HL_OK; i++)
+        status = binding_load(host, options->plugins[i], diagnostics);
+    return status;
+}
+
 /* Protected: plugins the user named, before the script runs. */
 static int load_plugins(lua_State *L)
 {
@@ -53,11 +61,13 @@ static int load_plugins(lua_State *L)
     return 0;
 }
 
-/* Protected: the script's adapter (value 1) -> its finished design. */
+/* Protected: the script's adapter (value 1), the script's path -> its finished design. */
 static int finish(lua_State *L)
 {
     if (!lua_istable(L, 1) || lua_getfield(L, 1, "finish") != LUA_TFUNCTION)
-        return luaL_error(L, "the script returns no adapter; end it with return and the value of hl.adapter");
+        return luaL_error(L,
+                          "%s: the script returns no adapter; end it with return and the value of hl.adapter",
+                          lua_tostring(L, 2));
     lua_pushvalue(L, 1);
     lua_call(L, 1, 1);
     luaL_checkudata(L, -1, BINDING_DESIGN);
@@ -135,6 +145,11 @@ bool session_run(session *opened, const session_options *options)
                 options->script, options->script);
         return false;
     }
+    if (options->network && strcmp(options->network, "rule") != 0 && strcmp(options->network, "field") != 0) {
+        fprintf(stderr, "--network: '%s' is no network: rule (quick) or field (hottest spots, seconds)\n",
+                options->network);
+        return false;
+    }
     lua_State *L = sandbox_state(opened->box);
     lua_pushcfunction(L, load_plugins);
     lua_pushlightuserdata(L, (void *)options);
@@ -152,7 +167,8 @@ bool session_open(session *opened, const session_options *options)
     lua_State *L = sandbox_state(opened->box);
     lua_pushcfunction(L, finish);
     lua_insert(L, -2);
-    if (!session_call(L, 1, 1)) return false;
+    lua_pushstring(L, options->script);
+    if (!session_call(L, 2, 1)) return false;
     opened->bound = lua_touserdata(L, -1); /* stays on the stack, so it stays alive */
     return session_apply(opened->bound, options);
 }

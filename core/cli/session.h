@@ -42,6 +42,9 @@ bool session_call(lua_State *L, int arguments, int results);
  * once already. */
 void session_push_settings(lua_State *L, const session_options *options);
 
+/* For a command without a script: the shipped models and those of --plugins. */
+hl_status session_load_plugins(hl_host *host, const session_options *options, hl_diagnostics *diagnostics);
+
 /* Folder that holds heatledger/init.lua: HEATLEDGER_LIBRARY, or beside the shared library. */
 const char *session_library(void);
 /* Print all diagnostics of at least this severity to stderr. */

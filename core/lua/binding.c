@@ -91,13 +91,28 @@ static bool is_file(const char *path)
     return n > 3 && !strcmp(path + n - 3, ".so");
 }
 
+hl_status binding_load(hl_host *host, const char *path, hl_diagnostics *diagnostics)
+{
+    if (is_file(path)) return hl_host_load(host, path, diagnostics);
+    size_t before = hl_host_models(host), said = hl_diagnostics_count(diagnostics);
+    hl_status status = hl_host_load_folder(host, path, diagnostics);
+    if (status != HL_OK || hl_host_models(host) > before) return status;
+    hl_place place = {path, 0, 0};
+    if (hl_diagnostics_count(diagnostics) > said)
+        hl_diagnostics_add(diagnostics, HL_ERROR, &place, "no plugin could be loaded from there: %s",
+                           hl_diagnostics_text(diagnostics, said));
+    else
+        hl_diagnostics_add(diagnostics, HL_ERROR, &place,
+                           "no plugin (*.so) is in this folder; name the folder it was built in");
+    return HL_NO_PLUGIN;
+}
+
 void binding_add_plugins(lua_State *L, const char *path)
 {
     binding_host(L);
     bound_host *bound = bound_of(L);
     hl_diagnostics *diagnostics = new_diagnostics(L);
-    hl_status status = is_file(path) ? hl_host_load(bound->host, path, diagnostics)
-                                     : hl_host_load_folder(bound->host, path, diagnostics);
+    hl_status status = binding_load(bound->host, path, diagnostics);
     if (status != HL_OK) binding_raise(L, diagnostics);
     hl_diagnostics_destroy(diagnostics);
 }

@@ -33,6 +33,8 @@ typedef struct bound_part {
 
 /* The host of this Lua state, with the shipped models loaded; made at first use, raises on failure. */
 const hl_host *binding_host(lua_State *L);
+/* Load a plugin file or every plugin of a folder that the user names; an error where that brings nothing. */
+hl_status binding_load(hl_host *host, const char *path, hl_diagnostics *diagnostics);
 /* Load one more plugin file or folder into this state's host before it is used. Raises on failure. */
 void binding_add_plugins(lua_State *L, const char *path);
 /* Folder that relative part files are read from, and outside which none is; NULL: anywhere. */

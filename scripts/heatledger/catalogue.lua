@@ -15,8 +15,12 @@ local words = require "heatledger.words"
 
 local catalogue = { files = { "switches", "diodes", "capacitors", "magnetics", "resistors" } }
 
-local function unknown(name, near)
-  return ("no part is named '%s'%s"):format(name, near and ("; did you mean '" .. near .. "'?") or "")
+local most_told = 40 -- names: more would hide what is wrong
+
+local function unknown(name, near, names)
+  local rest = near and ("; did you mean '%s'?"):format(near)
+    or #names > 0 and #names <= most_told and "; known: " .. table.concat(names, ", ") or ""
+  return ("no part is named '%s'%s"):format(name, rest)
 end
 
 -- A table whose fields are the parts of `read`; pairs() goes through them in the order of their names.
@@ -31,7 +35,7 @@ function catalogue.view(read, names)
       local part = find(name)
       if part then return part end
       local _, near = read:part(name)
-      words.fail("%s", unknown(name, type(near) == "string" and near or nil))
+      words.fail("%s", unknown(name, type(near) == "string" and near or nil, read:names()))
     end,
     __pairs = function()
       local list, i = read:names(), 0

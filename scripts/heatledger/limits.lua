@@ -6,6 +6,7 @@
 --   print(hl.limits.text(hl.limits.judge(charger:solve())))
 
 local binding = require "heatledger.binding"
+local headroom = require "heatledger.headroom"
 local touch_data = require "heatledger.limits.touch_iec_62368_1"
 local insulation_data = require "heatledger.limits.insulation_iec_60085"
 
@@ -98,7 +99,7 @@ function limits.text(verdict, most)
     for k = 1, math.min(#verdict.entries, most or 10) do
       local e = verdict.entries[k]
       lines[#lines + 1] = ("  %-30s %-30s %10.4g of %10.4g %-5s %4.0f %%%s"):format(e.who, e.limit, e.value, e.rated,
-        e.unit, 100 * e.used, e.broken and " !" or "")
+        e.unit, 100 * headroom.told(e.used), e.broken and " !" or "")
     end
   end
   lines[#lines + 1] = limits.caution

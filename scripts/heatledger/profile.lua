@@ -33,6 +33,13 @@ local function factor(value, what)
   return result
 end
 
+-- Load factor, in the range of the setting `load`.
+local function load_of(value, what)
+  local load = factor(value, what)
+  words.plausible(value, load, "1", 0, 2, what)
+  return load
+end
+
 -- Words of a table whose steps are numbered.
 local function known(what, options, set_of)
   local named = {}
@@ -61,7 +68,7 @@ local function step_of(options, what)
   if not options.duration then fail("%s: its duration is missing", what) end
   local step = {
     duration = seconds(options.duration, what .. " duration"),
-    load = options.load and factor(options.load, what .. " load"),
+    load = options.load and load_of(options.load, what .. " load"),
     settings = texts_of(options.settings, what),
   }
   local taper = options.taper
@@ -69,7 +76,7 @@ local function step_of(options, what)
     if type(taper) ~= "table" then taper = { to = taper } end
     words.known(what .. " taper", taper, taper_words)
     if taper.to == nil then fail("%s: a taper says where it ends: taper = 0.1, or { to = 0.1 }", what) end
-    step.load_end = factor(taper.to, what .. " taper")
+    step.load_end = load_of(taper.to, what .. " taper")
     step.straight = taper.straight and true or false
   end
   local pulse = options.pulse
@@ -113,10 +120,10 @@ end
 
 -- A step as said on the command line: "1 for 30 min", or "1 to 0.1 for 1 h".
 function profile.of_words(text)
-  local from, to, duration = text:match "^%s*(%S+)%s+to%s+(%S+)%s+for%s+(.+)$"
-  if not from then from, duration = text:match "^%s*(%S+)%s+for%s+(.+)$" end
+  local from, to, duration = text:match "^%s*(.-)%s+to%s+(.-)%s+for%s+(.+)$"
+  if not from then from, duration = text:match "^%s*(.-)%s+for%s+(.+)$" end
   if not from then fail("step '%s': write \"LOAD for DURATION\" or \"LOAD to LOAD for DURATION\"", text) end
-  local straight = to and tonumber(to) == 0
+  local straight = to and factor(to, ("step '%s'"):format(text)) == 0
   return { load = tonumber(from) or from, duration = duration,
     taper = to and { to = tonumber(to) or to, straight = straight } or nil }
 end
@@ -141,8 +148,16 @@ function profile.of_options(options, kept)
   end
   local run = {}
   for key, value in pairs(made) do run[key] = value end
-  if options.cycles then run.cycles = math.tointeger(tonumber(options.cycles)) or 0 end
-  if options.every then run.every = seconds(options.every, "--every") end
+  if options.cycles then
+    run.cycles = math.tointeger(tonumber(options.cycles))
+    if not run.cycles or run.cycles < 1 then
+      fail("--cycles: '%s' is no whole number from 1 on; how often are the steps run through?", options.cycles)
+    end
+  end
+  if options.every then
+    run.every = seconds(options.every, "--every")
+    if run.every <= 0 then fail("--every: %s is no time between rows; more than 0 is wanted", options.every) end
+  end
   if options.from then run.start = options.from == "steady" and {} or nil end
   if options.from and options.from ~= "steady" and options.from ~= "cold" then
     fail("--from is cold or steady, not '%s'", options.from)

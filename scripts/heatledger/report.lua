@@ -28,7 +28,7 @@ local function item_name(part) return part.stage .. "." .. part.slot end
 -- A room hotter than a part may get leaves nothing to take a share of: used without end.
 local function share_used(limit) return limit.used or math.huge end
 
-local function used_words(used) return number.percent(used) .. (used < math.huge and " used" or " its limit") end
+local function used_words(used) return number.used(used) .. (used < math.huge and " used" or " its limit") end
 
 -- Headroom of all parts, of the faces of the case and of stages, what gives way first at the top.
 local function by_use(result)
@@ -562,7 +562,7 @@ local function headroom_section(found)
     local limit = entry.limit
     rows[i] = { page.name(entry.name) .. ('<span class="what">%s</span>'):format(page.text(limit.limit)),
       page.text(number.with_unit(limit.value, limit.unit)), page.text(number.with_unit(limit.rated, limit.unit)),
-      ('<span class="%s">%s</span>'):format(entry.used > 1 and "bad" or "", page.text(number.percent(entry.used))) }
+      ('<span class="%s">%s</span>'):format(entry.used > 1 and "bad" or "", page.text(number.used(entry.used))) }
   end
   return page.section("headroom", "What gives way first", page.long_table("Headroom, the least first",
     { { "part or face, and limit" },

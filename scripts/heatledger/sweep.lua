@@ -18,6 +18,7 @@
 --   }
 
 local binding = require "heatledger.binding"
+local headroom = require "heatledger.headroom"
 
 local words = require "heatledger.words"
 local wrong, known, set = words.fail, words.known, words.set
@@ -299,9 +300,10 @@ local function faults(broken, before)
   for _, key in ipairs(sorted_keys(broken)) do
     local now, was = broken[key], before[key]
     if not was then
-      breaks[#breaks + 1] = ("%s at %.0f %%"):format(key, 100 * now)
+      breaks[#breaks + 1] = ("%s at %.0f %%"):format(key, 100 * headroom.told(now))
     elseif now - was >= 0.01 then
-      worsens[#worsens + 1] = ("%s at %.0f %%, was %.0f %%"):format(key, 100 * now, 100 * was)
+      worsens[#worsens + 1] = ("%s at %.0f %%, was %.0f %%"):format(key, 100 * headroom.told(now),
+        100 * headroom.told(was))
     end
     grave = grave or now - (was or 0) >= worse_by
   end
@@ -336,7 +338,7 @@ local function add_candidates(adapter, wanted, views)
     local name = place[1] .. "." .. place[2]
     all[#all + 1] = name
     if wanted == nil or wanted == name then
-      local entry = { name = name, part = place[3], candidates = {} }
+      local entry = { name = name, part = place[3], model = place.model, candidates = {} }
       for _, view in ipairs(views) do
         for part_name, part in pairs(view) do
           local fits, there = adapter.draft:takes(place[1], place[2], part)
@@ -355,9 +357,22 @@ local function add_candidates(adapter, wanted, views)
   return places
 end
 
+-- What a ranking of parts in these places must not be taken for: a larger fuse resists less, and protects less.
+local function cautions_of(places)
+  local list = {}
+  for _, place in ipairs(places) do
+    if place.model == "fuse" and #place.candidates > 0 then
+      list[#list + 1] = ("%s: a larger fuse loses less and protects less; that it opens in a fault is not computed, so "
+        .. "do not choose it by its loss"):format(place.name)
+    end
+  end
+  return list
+end
+
 -- Try every part of `views` in every place (or the one that is wanted); options: place, views, by, sets.
 -- `unit` is that of a setting that is ranked by, whose figures are in SI; nil for a figure, whose name says its own.
 -- `case` of the result says what case_hottest_c is: the case hot spot, or the hottest face's mean; nil without a case.
+-- `cautions` says what the ranking does not tell of some places.
 -- `broken` of it lists the limits that are broken as it stands; a swap has `breaks` and `worsens`.
 function sweep.swap(adapter, options)
   if type(adapter) ~= "table" or not adapter.draft then
@@ -391,7 +406,7 @@ function sweep.swap(adapter, options)
   end
   rank(rows, by, class)
   return { schema = "heatledger.swap/1", by = by, unit = design:unit(by),
-    case = case, base = base, broken = faults(before, {}), swaps = rows }
+    case = case, base = base, broken = faults(before, {}), cautions = cautions_of(places), swaps = rows }
 end
 
 -- For the swap command: part files and operating sets as its options name them.

@@ -73,8 +73,46 @@ START_TEST(the_switch_bears_the_crest_of_its_bus)
 }
 END_TEST
 
+/* 539 V on a switch for 537.5 V: 100.3 %, which would read 100 % beside a mark that it is broken. */
+START_TEST(a_broken_limit_never_reads_100)
+{
+    const char *solve[] = {"solve", adapter, "--set", "flyback.switch.rated_voltage=537.5 V", NULL};
+    command_output output = command_run(solve);
+    ck_assert_ptr_nonnull(strstr(output.out, "101 % !\n"));
+    ck_assert_ptr_null(strstr(output.out, "100 % !"));
+    command_free(&output);
+    const char *swap[] = {"swap",
+                          adapter,
+                          "--slot",
+                          "filter.fuse",
+                          "--catalogue",
+                          "--set",
+                          "flyback.switch.rated_voltage=537.5 V",
+                          NULL};
+    output = command_run(swap);
+    ck_assert_ptr_nonnull(
+        strstr(output.out, "used 101 %\nbroken as it is: flyback.switch: drain voltage at 101 %"));
+    command_free(&output);
+}
+END_TEST
+
+/* Ranked by loss the largest fuse comes first: that it may not open is told, and of a fuse alone. */
+START_TEST(a_ranking_of_fuses_is_no_advice)
+{
+    const char *fuse[] = {"swap", adapter, "--slot", "filter.fuse", "--catalogue", NULL};
+    const char *diode[] = {"swap", adapter, "--slot", "flyback.clamp_diode", "--catalogue", NULL};
+    command_output output = command_run(fuse), other = command_run(diode);
+    ck_assert_ptr_nonnull(
+        strstr(output.out, "caution: filter.fuse: a larger fuse loses less and protects less"));
+    ck_assert_ptr_null(strstr(other.out, "caution"));
+    command_free(&output), command_free(&other);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_broken_limit_never_reads_100);
+    tcase_add_test(tests, a_ranking_of_fuses_is_no_advice);
     tcase_add_test(tests, a_port_that_gets_another_voltage_is_named);
     tcase_add_test(tests, the_switch_bears_the_crest_of_its_bus);
 }

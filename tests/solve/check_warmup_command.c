@@ -81,6 +81,12 @@ START_TEST(steps_of_the_command_line_and_limits)
     ck_assert_ptr_nonnull(strstr(output.out, "time_s,load,loss_w,buck.high_switch"));
     ck_assert_ptr_nonnull(strstr(output.out, "\n900,0,"));
     command_free(&output);
+    const char *percent[] = {"warmup", path, "--step", "50 % to 10 % for 10 min", "--csv", NULL};
+    output = command_run(percent);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    ck_assert_ptr_nonnull(strstr(output.out, "\n0,0.5,"));
+    ck_assert_ptr_nonnull(strstr(output.out, "\n600,0.1,"));
+    command_free(&output);
     const char *strict[] = {"warmup",   path, "--for", "1 h", "--limit", "buck.high_switch=26 degC",
                             "--strict", NULL};
     output = command_run(strict);
@@ -93,9 +99,15 @@ START_TEST(what_is_wrong_is_said)
 {
     static const struct {
         const char *option, *value, *said;
-    } wrong[] = {{"--step", "1 during 5", "LOAD for DURATION"},     {"--step", "1 for 5 kg", "kg"},
-                 {"--profile", "chargo", "it has: charge"},         {"--from", "hot", "cold or steady"},
-                 {"--limit", "nowhere=60 degC", "no thermal node"}, {"--cycles", "0", "at least one"}};
+    } wrong[] = {{"--step", "1 during 5", "LOAD for DURATION"},
+                 {"--step", "1 for 5 kg", "kg"},
+                 {"--profile", "chargo", "it has: charge"},
+                 {"--from", "hot", "cold or steady"},
+                 {"--limit", "nowhere=60 degC", "no thermal node"},
+                 {"--cycles", "0", "whole number from 1"},
+                 {"--every", "0 s", "more than 0"},
+                 {"--step", "300 for 30 min", "load: 300 is outside 0"},
+                 {"--step", "50 % to 300 % for 30 min", "taper: 300 % is outside 0"}};
     set_up("");
     for (size_t k = 0; k < sizeof wrong / sizeof wrong[0]; k++) {
         const char *arguments[] = {"warmup", path, wrong[k].option, wrong[k].value, NULL};

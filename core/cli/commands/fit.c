@@ -180,8 +180,10 @@ static void print_sum(const hl_fit_result *result, size_t wrong)
 
 static void print_text(const bound_design *bound, const hl_bench *bench, const hl_fit_result *result)
 {
-    printf("%s\n%zu free values, %zu readings at %zu points\n", hl_design_name(bound->design),
-           hl_fit_values(result), hl_fit_readings(result), hl_bench_points(bench));
+    size_t values = hl_fit_values(result), readings = hl_fit_readings(result),
+           points = hl_bench_points(bench);
+    printf("%s\n%zu free value%s, %zu reading%s at %zu point%s\n", hl_design_name(bound->design), values,
+           printed_plural(values), readings, printed_plural(readings), points, printed_plural(points));
     print_values(bench, result);
     print_pairs(bench, result);
     print_blinds(bench, result);

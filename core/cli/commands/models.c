@@ -143,20 +143,6 @@ static bool print_json(const hl_host *host, const hl_catalogue *rules, const hl_
     return printed_json(top, 0);
 }
 
-static bool load(hl_host *host, const session_options *shared, hl_diagnostics *diagnostics)
-{
-    bool good = hl_host_load_shipped(host, diagnostics) == HL_OK;
-    for (size_t i = 0; i < shared->n_plugins && good; i++) {
-        const char *path = shared->plugins[i];
-        size_t n = strlen(path);
-        hl_status status = n > 3 && !strcmp(path + n - 3, ".so")
-                               ? hl_host_load(host, path, diagnostics)
-                               : hl_host_load_folder(host, path, diagnostics);
-        good = status == HL_OK;
-    }
-    return good;
-}
-
 static bool show(const hl_host *host, const hl_catalogue *rules, const char *name, const char *folder,
                  bool json)
 {
@@ -201,7 +187,7 @@ static int run(int argc, char **argv)
     }
     hl_host *host = hl_host_create();
     hl_diagnostics *diagnostics = hl_diagnostics_create();
-    bool good = host && diagnostics && load(host, &shared, diagnostics);
+    bool good = host && diagnostics && session_load_plugins(host, &shared, diagnostics) == HL_OK;
     hl_catalogue *rules = good ? load_rules(host, diagnostics) : NULL;
     if (diagnostics) session_print(diagnostics, HL_WARNING);
     good = rules && show(host, rules, words.n ? words.text[0] : NULL, folder, json);

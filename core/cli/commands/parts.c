@@ -49,19 +49,6 @@ static bool family_known(const char *name)
     return false;
 }
 
-static bool load_plugins(hl_host *host, const session_options *shared, hl_diagnostics *diagnostics)
-{
-    bool good = hl_host_load_shipped(host, diagnostics) == HL_OK;
-    for (size_t i = 0; i < shared->n_plugins && good; i++) {
-        const char *path = shared->plugins[i];
-        size_t n = strlen(path);
-        good =
-            (n > 3 && !strcmp(path + n - 3, ".so") ? hl_host_load(host, path, diagnostics)
-                                                   : hl_host_load_folder(host, path, diagnostics)) == HL_OK;
-    }
-    return good;
-}
-
 static bool read_starter(hl_catalogue *catalogue, hl_diagnostics *diagnostics)
 {
     static const char *const names[] = {"switches", "diodes", "capacitors", "magnetics", "resistors"};
@@ -93,6 +80,9 @@ static bool read_files(choices *chosen, hl_catalogue *catalogue, hl_diagnostics 
         const char *word = chosen->words.text[i];
         if (is_file(word)) {
             files[n++] = word;
+        } else if (strpbrk(word, "/") || (strlen(word) > 4 && !strcmp(word + strlen(word) - 4, ".lua"))) {
+            fprintf(stderr, "heatledger parts: '%s' is no part file; the name of one ends in .yaml\n", word);
+            return false;
         } else if (chosen->part) {
             fprintf(stderr, "heatledger parts: '%s' and '%s': name one part, or none\n", chosen->part, word);
             return false;
@@ -133,7 +123,7 @@ static void print_list(const choices *chosen, const hl_catalogue *catalogue)
             if (n++ == 0) part_print_heading((hl_family)f);
             part_print_row(part);
         }
-        if (n) printf("  %zu part%s\n\n", n, n == 1 ? "" : "s");
+        if (n) printf("  %zu part%s\n\n", n, printed_plural(n));
     }
     const char *file = NULL;
     for (size_t i = 0; i < chosen->words.n && !file; i++)
@@ -190,7 +180,8 @@ static int run(int argc, char **argv)
     hl_host *host = hl_host_create();
     hl_diagnostics *diagnostics = hl_diagnostics_create();
     hl_catalogue *catalogue = host ? hl_catalogue_create(host) : NULL;
-    bool good = diagnostics && catalogue && load_plugins(host, &chosen.shared, diagnostics) &&
+    bool good = diagnostics && catalogue &&
+                session_load_plugins(host, &chosen.shared, diagnostics) == HL_OK &&
                 read_files(&chosen, catalogue, diagnostics);
     if (diagnostics) session_print(diagnostics, HL_WARNING);
     int code = good ? show(&chosen, catalogue) : EXIT_BAD_INPUT;

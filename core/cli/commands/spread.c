@@ -438,8 +438,10 @@ static void print_drivers(const choices *chosen, const hl_spread *spread, size_t
 static void print_text(const choices *chosen, const bound_design *bound, const hl_spread *spread)
 {
     double solving, seconds = hl_spread_seconds(spread, &solving);
-    printf("%s\n%zu points over %zu unknowns, seed %llu\n", hl_design_name(bound->design),
-           hl_spread_samples(spread), hl_spread_unknowns(spread), (unsigned long long)chosen->options.seed);
+    size_t points = hl_spread_samples(spread), unknowns = hl_spread_unknowns(spread);
+    printf("%s\n%zu point%s over %zu unknown%s, seed %llu\n", hl_design_name(bound->design), points,
+           printed_plural(points), unknowns, printed_plural(unknowns),
+           (unsigned long long)chosen->options.seed);
     print_unsolved(spread);
     print_whole(chosen, spread);
     print_kind(chosen, spread, HL_FIGURE_LOSS, "loss, W", "loss ", 0.001);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/ledger_text.h"
 #include "cli/lua_json.h"
 #include "cli/options.h"
 #include "cli/printed.h"
@@ -138,7 +139,7 @@ static void print_base(const json_t *base)
 {
     printf("as it is: ");
     if (json_object_get(base, of_the_case)) printf("case %.2f degC, ", figure(base, of_the_case));
-    printf("lost %.3f W, used %.0f %%\n", figure(base, "loss_w"), 100 * used_of(base));
+    printf("lost %.3f W, used %.0f %%\n", figure(base, "loss_w"), 100 * ledger_told_share(used_of(base)));
 }
 
 /* Four significant figures, closing noughts and all: a column is compared by eye. */
@@ -163,12 +164,12 @@ static void print_ranked(double value, const char *unit)
                value);
 }
 
-static void print_faults(const char *lead, const json_t *faults)
+static void print_lines(const char *lead, const json_t *lines)
 {
     size_t i;
-    json_t *fault;
-    json_array_foreach(faults, i, fault)
-        wrapped_print(stdout, lead, 6, json_string_value(fault) ? json_string_value(fault) : "");
+    json_t *line;
+    json_array_foreach(lines, i, line)
+        wrapped_print(stdout, lead, 6, json_string_value(line) ? json_string_value(line) : "");
 }
 
 static void print_row(const json_t *row, const json_t *base, const char *by, const char *unit)
@@ -190,8 +191,8 @@ static void print_row(const json_t *row, const json_t *base, const char *by, con
             printf(fabs(used) < 99999.5 ? "%+6.0f\n" : "%+6.0e\n", used);
     } else
         printf("%-37s %15s\n", swap, "none");
-    print_faults(json_is_object(figures) ? "    breaks: " : "    fails: ", json_object_get(row, "breaks"));
-    print_faults("    worsens: ", json_object_get(row, "worsens"));
+    print_lines(json_is_object(figures) ? "    breaks: " : "    fails: ", json_object_get(row, "breaks"));
+    print_lines("    worsens: ", json_object_get(row, "worsens"));
 }
 
 static void print_swaps(const json_t *root, size_t most)
@@ -201,7 +202,7 @@ static void print_swaps(const json_t *root, size_t most)
     bool narrow = strlen(by) <= 15;
     if (!narrow) printf("ranked by %s\n", by);
     print_base(base);
-    print_faults("broken as it is: ", json_object_get(root, "broken"));
+    print_lines("broken as it is: ", json_object_get(root, "broken"));
     printf("%-37s %15s %24s\n", "", "", "change from as it is");
     printf("%-37s %15s %8s %8s %6s\n", "swap", narrow ? by : "ranked by", "case K", "lost W", "used %");
     printf("%-37s ", "as it is");
@@ -218,6 +219,7 @@ static void print_swaps(const json_t *root, size_t most)
     if (all > most) printf("and %zu more; --top %zu shows all\n", all - most, all);
     if (!all) puts("no part to try fits there");
     if (*of_case) printf("case: %s\n", of_case);
+    print_lines("caution: ", json_object_get(root, "cautions"));
 }
 
 static bool read_top(const char *text, size_t *most)

@@ -1,5 +1,7 @@
 -- report.number: figures as a reader wants them, with the digits that the data deserve.
 
+local headroom = require "heatledger.headroom"
+
 local number = {}
 
 local space = "\u{a0}" -- a figure and its unit stay on one line
@@ -31,6 +33,9 @@ function number.percent(share, digits)
   if share == math.huge then return "over" end
   return share and (("%%.%df%s%%%%"):format(digits or 0, space)):format(100 * share) or "-"
 end
+
+-- Used share of a limit.
+function number.used(share) return number.percent(headroom.told(share)) end
 
 -- Value with its unit; temperatures are in degC already.
 function number.with_unit(value, unit)
