@@ -29,11 +29,13 @@ static inline double partner_share(const hl_terminal *starter, double current)
  * still holds no voltage (plugins/diodes/reverse_recovery.h: the charge is gone before the voltage comes; of
  * a recovery with a straight tail as long as its rise a sixth would stay in the partner, of the longest tail
  * a third: derived, voltage and current straight in the tail). A switch among the partners has its charge
- * booked to the starter. */
+ * booked to the starter. What a starter's table leaves to the partner that recovers is booked to the starter,
+ * as its reverse recovery, and warms the partner; a starter's own body path is turned off by nothing. */
 static inline void partner_heats(hl_stage_output *out, size_t partner, size_t starter, bool diode)
 {
     out->heats[partner] = (unsigned char)(1 + starter);
-    out->heats_by[partner] = 1u << HL_REVERSE_RECOVERY;
+    out->heats[starter] = (unsigned char)(1 + partner);
+    out->heats_by[partner] = out->heats_by[starter] = 1u << HL_REVERSE_RECOVERY;
     if (diode) out->heats_by[partner] |= 1u << HL_OUTPUT_CHARGE;
 }
 

@@ -2,16 +2,20 @@
  * output capacitance, reverse path.  A model file adds its table and its own defaults.
  *
  * What is booked where (nothing twice, nothing left out):
- *   conduction           channel: R_on(T) i_rms^2
- *   reverse conduction   body diode or source-drain path: V_r i_avg + r_r i_rms^2
- *   turn-on, turn-off    overlap of voltage and current in the channel, gate_drive.h or energy_table.h
- *   output charge        at turn-on with a residual voltage v: own stored energy E(v), and the co-energy of
- * the opposite device, taken to be of the same kind, that is charged through this channel (stress charge_on
- * is its swing).  A diode books its own charge itself. reverse recovery     by the switch whose body diode
- * recovers: V Q per commutation gate drive           Q_g (V_on - V_off) f, whatever of it heats driver and
- * resistor leakage              while blocking Sign of current_off: positive = interrupted by the channel.
- * Where the stage gives slope_off > 0, or a negative current_off, the current flows in reverse and another
- * device takes it over: no channel overlap, the body diode recovers instead. */
+ * - conduction: channel, R_on(T) i_rms^2
+ * - reverse conduction: body diode or source-drain path, V_r i_avg + r_r i_rms^2
+ * - turn-on, turn-off: overlap of voltage and current in the channel, gate_drive.h or energy_table.h
+ * - output charge: at turn-on with a residual voltage v own stored energy E(v), and the co-energy of the
+ *   opposite device, taken to be of the same kind, that is charged through this channel (stress charge_on is
+ *   its swing).  A diode books its own charge itself.
+ * - reverse recovery: by the switch whose body diode recovers, V Q per commutation; and by the one that turns
+ *   on with energy tables, recovery_energy, which those leave to the diode that it turns off
+ * - gate drive: Q_g (V_on - V_off) f, whatever of it heats driver and resistor
+ * - leakage: while blocking
+ *
+ * Sign of current_off: positive = interrupted by the channel.  Where the stage gives slope_off > 0, or a
+ * negative current_off, the current flows in reverse and another device takes it over: no channel overlap,
+ * the body diode recovers instead. */
 #ifndef TRANSISTOR_H
 #define TRANSISTOR_H
 
@@ -63,6 +67,8 @@ enum transistor_parameter {
     ENERGY_GATE_RESISTANCE,
     TURN_ON_GATE_FACTOR,
     TURN_OFF_GATE_FACTOR,
+    RECOVERY_ENERGY,
+    RECOVERY_ENERGY_EXPONENT,
     LEAKAGE_CURRENT,
     LEAKAGE_TEMPERATURE,
     LEAKAGE_DOUBLING,
@@ -118,6 +124,8 @@ static const char *const turn_off_laws[] = {"snubbed", "channel", NULL};
     ROW("energy_gate_resistance", "ohm", 0, 0, 0, 500, "external gate resistance of the energy tables", "data sheet: test conditions"), \
     CURVE_ROW("turn_on_gate_factor", "1", 0.05, 50, "ohm", "turn-on energy over external gate resistance, any scale", "data sheet: energies over gate resistance"), \
     CURVE_ROW("turn_off_gate_factor", "1", 0.05, 50, "ohm", "turn-off energy over external gate resistance, any scale", "data sheet: energies over gate resistance"), \
+    CURVE_ROW("recovery_energy", "J", 0, 0.1, "A", "energy that the diode of the turn_on_energy's test burns itself as it recovers, over current; added to the tables and warms that diode; not to be stated where turn_on_energy already has it, or where the diode turned off stores no charge", "data sheet: reverse recovery energy beside the switching energies"), \
+    ROW("recovery_energy_voltage_exponent", "1", 0, 0, 0, 2, "p of recovery_energy ~ v^p; without it 0.6", "fit; common practice without one"), \
     ROW("leakage_current", "A", 0, 0, 0, 0.1, "drain leakage at leakage_temperature, blocking", "data sheet: static characteristics"), \
     ROW("leakage_temperature", "degC", HL_DEFAULT, 298.15, 233.15, 473.15, "junction temperature of leakage_current", "data sheet: test conditions"), \
     ROW("leakage_doubling", "K", HL_DEFAULT, 12, 5, 40, "rise that doubles the leakage", "two points of the data sheet"), \
@@ -153,7 +161,7 @@ typedef struct transistor {
     gate_edge on, off;
     bool textbook_turn_off;
     charge_law output;
-    energy_table table_on, table_off;
+    energy_table table_on, table_off, table_recovery;
     double energy_temperature, energy_coefficient;
     recovery recover;
     double leakage, leakage_temperature, leakage_rate; /* A, K, 1/K */
@@ -255,6 +263,11 @@ static inline energy_table table_of(const hl_value *v, int energy, int factor, i
 static inline bool prepare_tables(transistor *t, const hl_value *v, hl_reason *reason)
 {
     bool on = v[TURN_ON_ENERGY].curve.n > 0, off = v[TURN_OFF_ENERGY].curve.n > 0;
+    if (!on && v[RECOVERY_ENERGY].curve.n)
+        return transistor_refuse(reason,
+                                 "recovery_energy stands beside turn_on_energy, as what that leaves to "
+                                 "the other diode; without it the diode books all of its "
+                                 "recovery_charge itself");
     if (!on && !off) return true;
     if (!on || !off)
         return transistor_refuse(reason,
@@ -265,6 +278,10 @@ static inline bool prepare_tables(transistor *t, const hl_value *v, hl_reason *r
                                  "energy tables need energy_voltage, the drain voltage of their test");
     t->table_on = table_of(v, TURN_ON_ENERGY, TURN_ON_GATE_FACTOR, GATE_RESISTANCE_ON);
     t->table_off = table_of(v, TURN_OFF_ENERGY, TURN_OFF_GATE_FACTOR, GATE_RESISTANCE_OFF);
+    t->table_recovery = (energy_table){.energy = v[RECOVERY_ENERGY].curve,
+                                       .voltage = v[ENERGY_VOLTAGE].number,
+                                       .exponent = given_or(&v[RECOVERY_ENERGY_EXPONENT], 0.6),
+                                       .gate_factor = 1.0};
     t->energy_temperature = v[ENERGY_TEMPERATURE].number;
     t->energy_coefficient = v[ENERGY_TEMPERATURE_COEFFICIENT].number;
     return true;

@@ -81,7 +81,8 @@ static inline double leakage_power(const transistor *t, const hl_stress *s, doub
 
 /* Sums over the cycles, W. */
 typedef struct edge_sums {
-    double on, off, charge, recovered;
+    double on, off, charge;
+    double left; /* to the diode that is turned off, beside a table */
 } edge_sums;
 
 /* Charges of one block: own energy lost at turn-on, co-energy of the opposite device, charge at turn-off.
@@ -142,6 +143,8 @@ static inline void block_table(const transistor *t, const hl_stress *s, size_t f
         double off = energy_from_table(&t->table_off, ioff, v_off[k], &share, outside);
         sums->off += wf * cycle_larger(off - share * stored, 0.0);
         sums->on += wf * energy_from_table(&t->table_on, i_on[k], v_on[k], &share, outside);
+        sums->left +=
+            wf * energy_left_to_diode(&t->table_recovery, &t->table_on, i_on[k], v_on[k], share, outside);
         sums->charge += wf * (own[k] + (1.0 - share) * opposite[k]);
     }
 }
@@ -179,9 +182,9 @@ static inline void edge_loss(const transistor *t, const hl_stress *s, double tem
     out->watts[HL_TURN_ON] += sums.on * factor;
     out->watts[HL_TURN_OFF] += sums.off * factor;
     out->watts[HL_OUTPUT_CHARGE] += sums.charge;
-    out->watts[HL_REVERSE_RECOVERY] += back * back_factor;
+    out->watts[HL_REVERSE_RECOVERY] += back * back_factor + sums.left * factor;
     out->slope += back * recovery_rate;
-    if (table) out->slope += rate * (sums.on + sums.off);
+    if (table) out->slope += rate * (sums.on + sums.off + sums.left);
     if (outside) out->flags |= HL_OUTSIDE_CURVE;
     if (!table && t->no_gate_data && cycle_highest(s, s->voltage_off) > 0.0 &&
         cycle_mean(s, s->frequency) > 0.0)

@@ -13,12 +13,14 @@
 static const double room = 298.15, slope = 3e8; /* K, A/s: the stages' own commutation_slope */
 static const double per_ampere = 20e-6, charge = 22e-9;
 static device_bench *diode, *junction, *with_table, *plain;
+static const double left_per_ampere = 4e-6; /* J/A, that the table leaves to the diode it turns off */
 
 /* Output charge and gate left out: what is booked is the table's or the recovery's. */
 static device_bench *transistor(double first)
 {
     device_bench *b = device_bench_create("silicon_mosfet");
     double i[] = {first, 100}, on[] = {first * per_ampere, 100 * per_ampere}, off[] = {1e-9, 2e-9};
+    double left[] = {first * left_per_ampere, 100 * left_per_ampere};
     device_bench_set(b, "on_resistance", 0.05);
     device_bench_set(b, "rated_voltage", 650);
     device_bench_set(b, "recovery_charge", 1e-6);
@@ -27,6 +29,7 @@ static device_bench *transistor(double first)
     if (first > 0) {
         device_bench_curve(b, "turn_on_energy", 2, i, on);
         device_bench_curve(b, "turn_off_energy", 2, i, off);
+        device_bench_curve(b, "recovery_energy", 2, i, left);
         device_bench_set(b, "energy_voltage", 400);
     }
     device_bench_expect_prepared(b);
@@ -350,6 +353,8 @@ START_TEST(a_buck_recovers_by_the_table_of_its_high_switch)
     else
         ck_assert(recovered > bucks[_i].least * all && recovered < bucks[_i].most * all);
     if (bucks[_i].high) ck_near(booked(high, on, HL_TURN_ON), 1e5 * per_ampere * bucks[_i].valley, 1e-9, 0);
+    ck_near(booked(high, on, HL_REVERSE_RECOVERY),
+            bucks[_i].high ? 1e5 * left_per_ampere * bucks[_i].valley : 0, 1e-9, 0);
     ck_near(off->frequency[0], 1e5, 1e-12, 0); /* its gate is driven all the same */
     stage_bench_destroy(bench);
 }
@@ -380,6 +385,7 @@ START_TEST(a_flyback_books_its_rectifier_once)
     double v = (20 + 100 / 5.6) / 400; /* V Q - E of Q = charge v^1/2 */
     ck_assert_double_gt(re->current_off[0], 0);
     ck_near(booked(with_table, sw, HL_TURN_ON), 0, 0, 0);
+    ck_near(booked(with_table, sw, HL_REVERSE_RECOVERY), 0, 0, 0);
     ck_near(booked(junction, re, HL_OUTPUT_CHARGE), 1e5 * 400 * charge * pow(v, 1.5) * 2 / 3, 1e-9, 0);
     ck_near(booked(junction, re, HL_REVERSE_RECOVERY), booked(junction, &full, HL_REVERSE_RECOVERY), 1e-9, 0);
     flyback_tear_down();
