@@ -6,10 +6,14 @@ local case_map = require "heatledger.report.case_map"
 local chart = require "heatledger.report.chart"
 local flow = require "heatledger.report.flow"
 local gather = require "heatledger.report.gather"
+local key_figures = require "heatledger.report.key_figures"
 local law_section = require "heatledger.report.law_section"
 local number = require "heatledger.report.number"
 local page = require "heatledger.report.page"
+local ranked = require "heatledger.report.ranked"
 local style = require "heatledger.report.style"
+local sure_section = require "heatledger.report.sure_section"
+local unsolved = require "heatledger.report.unsolved"
 
 local report = {}
 
@@ -22,46 +26,6 @@ local cautions = {
 }
 
 -- ----------------------------------------------------------------- figures --
-
-local function item_name(part) return part.stage .. "." .. part.slot end
-
--- A room hotter than a part may get leaves nothing to take a share of: used without end.
-local function share_used(limit) return limit.used or math.huge end
-
-local function used_words(used) return number.used(used) .. (used < math.huge and " used" or " its limit") end
-
--- Headroom of all parts, of the faces of the case and of stages, what gives way first at the top.
-local function by_use(result)
-  local list = {}
-  local function add(name, headroom)
-    for _, limit in ipairs(headroom or {}) do
-      list[#list + 1] = { name = name, limit = limit, used = share_used(limit) }
-    end
-  end
-  for _, part in ipairs(result.parts) do add(item_name(part), part.headroom) end
-  for _, node in ipairs(result.nodes) do add(node.node, node.headroom) end
-  for _, stage in ipairs(result.stages) do add(stage.stage, stage.headroom) end
-  table.sort(list, function(a, b)
-    if a.used ~= b.used then return a.used > b.used end
-    return a.name < b.name
-  end)
-  return list
-end
-
--- The limit that a face, or its hottest spot, is nearest to, or nil.
-local function face_limit(result, face)
-  for _, entry in ipairs(by_use(result)) do
-    if entry.name == "face " .. face or entry.name == "face " .. face .. " spot" then return entry end
-  end
-end
-
-local function hottest_part(result)
-  local most
-  for _, part in ipairs(result.parts) do
-    if not most or part.temperature_c > most.temperature_c then most = part end
-  end
-  return most
-end
 
 -- Loss by part and mechanism, falling: { name, loss, mechanisms = { { name, loss, warms = another part or nil } } }.
 local function losses(result)
@@ -105,12 +69,6 @@ end
 
 -- ---------------------------------------------------------------- sections --
 
-local function key_figure(title, value, small, class)
-  return ("<div><dt>%s</dt><dd%s>%s%s</dd></div>"):format(page.text(title),
-    class and (' class="%s"'):format(class) or "", page.text(value),
-    small and ("<small>%s</small>"):format(page.name(small)) or "")
-end
-
 local function operating_point(found)
   local values = found.values
   local words = {}
@@ -122,91 +80,6 @@ local function operating_point(found)
   words[#words + 1] = ("load %s"):format(number.percent(values.load))
   words[#words + 1] = ("ambient %s"):format(number.celsius(values["ambient.temperature"] - 273.15))
   return table.concat(words, ", ")
-end
-
--- Why a sample has no solution, in few words.
-local function short_reason(entry)
-  local head = entry.reason:match "^[^:]*"
-  return entry.status == "runaway" and head:gsub("^thermal ", "") or "not feasible: " .. head
-end
-
--- Of the samples over the bands those that have no solution: their share, why most of them have none, how many they
--- are.  nil when all have one, or none were drawn.
-local function without_solution(spread)
-  local missing = spread and spread.samples - spread.solved or 0
-  if missing == 0 then return nil end
-  local count, most = {}, nil
-  for _, entry in ipairs(spread.unsolved) do
-    local why = short_reason(entry)
-    count[why] = (count[why] or 0) + entry.count
-    if not most or count[why] > count[most] then most = why end
-  end
-  local why = count[most] < missing and ("%s (%d of %d)"):format(most, count[most], missing) or most
-  return number.percent(spread.unsolved_share, spread.unsolved_share < 0.1 and 1 or 0), why, missing
-end
-
--- In the place of a percentile that lies among the samples without a solution.
-local function beyond_word(spread)
-  for _, entry in ipairs(spread.unsolved) do
-    if entry.status ~= "runaway" then return "no solution" end
-  end
-  return "run-away"
-end
-
--- How many of those asked for are not met, by computation.
-local function verdict_figure(title, short, small)
-  return key_figure(title, short == 0 and "met, as computed" or ("%d not met"):format(short),
-    small or "no certificate", short > 0 and "bad" or nil)
-end
-
--- What the standards beside the laws ask for (harmonics, the pulled plug): nil when they ask for nothing here.
-local function standards_figure(standards)
-  local asked, short, first = 0, 0, nil
-  for _, standard in ipairs(standards) do
-    for _, requirement in ipairs(standard.requirements or {}) do
-      asked = asked + 1
-      if requirement.verdict == "falls short" then
-        short = short + 1
-        first = first or ("%s: %s"):format(standard.title:match "^[^,]*", requirement.what:match "^[^;]*")
-      end
-    end
-  end
-  if asked == 0 then return nil end
-  return verdict_figure("harmonics, plug", short, first)
-end
-
-local function summary(found)
-  local result, out = found.result, {}
-  local power = result.power
-  out[1] = key_figure("efficiency", number.percent(power.efficiency, 1), ("%s in, %s out")
-    :format(number.watts(power.input_w),
-    number.watts(power.output_w)))
-  out[2] = key_figure("lost", number.watts(power.loss_w))
-  local faces = case_map.faces(result)
-  if faces then
-    local face, most, mean_only = case_map.hottest(faces)
-    local limit = face_limit(result, face)
-    out[#out + 1] = key_figure(mean_only and "hottest face, mean" or "hot spot of the case",
-      number.celsius(most), ("face %s%s"):format(face, limit and (", limit %s: %s"):format(
-        number.celsius(limit.limit.rated), used_words(limit.used)) or ""))
-  end
-  local part = hottest_part(result)
-  if part then out[#out + 1] = key_figure("hottest part", number.celsius(part.temperature_c), item_name(part)) end
-  local first = by_use(result)[1]
-  if first then
-    out[#out + 1] = key_figure("gives way first", used_words(first.used),
-      ("%s: %s"):format(first.name, first.limit.limit))
-  end
-  local _, why, missing = without_solution(found.spread)
-  if missing then
-    out[#out + 1] = key_figure("without a solution", ("%d of %d"):format(missing, found.spread.samples),
-      "samples drawn from the bands: " .. why)
-  end
-  if found.efficiency and #found.efficiency.laws > 0 then
-    out[#out + 1] = verdict_figure("efficiency laws", found.efficiency.shortfalls)
-  end
-  out[#out + 1] = found.efficiency and standards_figure(found.efficiency.standards)
-  return '<dl class="key">' .. table.concat(out) .. "</dl>"
 end
 
 local function flow_section(found)
@@ -277,14 +150,14 @@ local function temperature_section(found)
   for i, part in ipairs(found.result.parts) do parts[i] = part end
   table.sort(parts, function(a, b)
     if a.temperature_c ~= b.temperature_c then return a.temperature_c > b.temperature_c end
-    return item_name(a) < item_name(b)
+    return ranked.name(a) < ranked.name(b)
   end)
   for i, part in ipairs(parts) do
     local limit = heat_limit(part)
     local told, bar = "no limit stated", ""
-    local band = band_of(found, "temperature " .. item_name(part))
+    local band = band_of(found, "temperature " .. ranked.name(part))
     if limit then
-      local used, ambient = share_used(limit), found.values["ambient.temperature"] - 273.15
+      local used, ambient = limit.used or math.huge, found.values["ambient.temperature"] - 273.15
       told = used < math.huge and ("%s of the rise to %s"):format(number.percent(used), number.celsius(limit.rated))
         or ("the room alone is above %s"):format(number.celsius(limit.rated))
       local class = used > 1 and "m2" or "m1"
@@ -299,9 +172,9 @@ local function temperature_section(found)
     if band and band.high then
       told = ("%s; nine cases in ten: %.1f to %s"):format(told, band.low, number.celsius(band.high, 1))
     elseif band then
-      told = ("%s; nine cases in ten: %s to %s"):format(told, number.celsius(band.low, 1), beyond_word(found.spread))
+      told = ("%s; nine cases in ten: %s to %s"):format(told, number.celsius(band.low, 1), unsolved.word(found.spread))
     end
-    rows[i] = { page.name(item_name(part)), number.celsius(part.temperature_c),
+    rows[i] = { page.name(ranked.name(part)), number.celsius(part.temperature_c),
       bar .. ('<span class="what">%s</span>'):format(page.text(told)) }
   end
   return page.section("temperatures", "Temperature of each part against its limit",
@@ -429,116 +302,16 @@ local function course_section(found, draw)
     .. page.table("How long it takes from cold", columns, rows) .. "</div></div>")
 end
 
-local function driver_table(spread, entry)
-  local rows = {}
-  for i = 1, math.min(6, #entry.drivers) do
-    local driver = entry.drivers[i]
-    rows[i] = { page.name(driver.unknown), number.percent(math.max(driver.first, 0)),
-      page.bar({ { class = "m1", share = math.max(driver.first, 0) } }, number.percent(math.max(driver.first, 0))) }
-  end
-  return page.table(("What drives the spread of: %s"):format(spread.by_name[entry.figure].title),
-    { { "unknown" }, { "its share", number = true },
-    { "of the variance, by itself" } }, rows)
-end
-
--- What separates the samples without a solution from the others.
-local function separator_table(spread)
-  local rows = {}
-  for i = 1, math.min(6, #spread.separators) do
-    local s = spread.separators[i]
-    rows[i] = { page.name(s.unknown), number.percent(s.area), s.area > 0.5 and "high" or "low",
-      ("%d of %d"):format(s.middle_unsolved, s.middle) }
-  end
-  if #rows == 0 then
-    return page.paragraph "No single value separates the samples without a solution from the others."
-  end
-  return page.table("What separates samples without a solution from the others", { { "unknown" },
-    { "area under the curve", number = true }, { "they lie", number = true },
-    { "without, of those in the middle fifth of its band", number = true } }, rows)
-end
-
--- Samples without a solution before all else: what follows says nothing of them.
-local function unsolved_words(spread)
-  local share, _, missing = without_solution(spread)
-  if not share then return "" end
-  local reasons = {}
-  for i, entry in ipairs(spread.unsolved) do reasons[i] = ("%d: %s"):format(entry.count, entry.reason) end
-  return page.paragraph(("%d of the %d samples (%s) %s no solution."):format(missing, spread.samples, share,
-    missing == 1 and "has" or "have"), "bad")
-    .. page.list(reasons) .. separator_table(spread)
-end
-
-local function advice(spread)
-  local before, entry = spread.separators[1], spread.drivers[1]
-  local first, words = entry and entry.drivers[1], {}
-  if before then
-    words[1] = ("Measure %s first: it decides most on whether there is a solution."):format(before.unknown)
-  end
-  if first and not (before and before.unknown == first.unknown) then
-    words[#words + 1] = (before and "Then, to narrow %s, %s." or "To narrow %s, measure %s first."):format(
-      spread.by_name[entry.figure].title, first.unknown)
-  end
-  return #words > 0 and page.paragraph(table.concat(words, " ")) or ""
-end
-
-local function sure_section(found)
-  local spread = found.spread
-  if not spread or #spread.unknowns == 0 then
-    return page.section("sure", "How sure", page.paragraph(found.spread_reason
-      or "No value has a band, so nothing can be said."))
-  end
-  local all_solve = spread.solved == spread.samples
-  local rows = {}
-  for _, name in ipairs { "efficiency", "loss", "case hottest" } do
-    local entry = spread.by_name[name]
-    if entry then
-      local show = entry.unit == "1" and function(v) return number.percent(v, 1) end
-        or function(v) return number.with_unit(v, entry.unit) end
-      local function held(v) return page.text(v and show(v) or beyond_word(spread)) end
-      rows[#rows + 1] = { page.text(entry.title), held(entry.quantiles[1]), page.text(show(entry.central)),
-        held(entry.quantiles[#spread.quantiles]) }
-    end
-  end
-  local out = { page.paragraph(("%d samples over the bands of %d unknown values; nine cases in ten %s."):format(
-    spread.samples, #spread.unknowns, all_solve and "lie between low and high"
-    or "of those that solve lie between low and high. Of temperatures it is nine in ten of all samples, those "
-    .. "without a solution counted as hotter than any")), unsolved_words(spread),
-    page.table("The whole", { { "figure" }, { "low", number = true }, { "as stated", number = true },
-      { "high", number = true } }, rows) }
-  rows = {}
-  table.sort(spread.limits, function(a, b)
-    if a.broken ~= b.broken then return a.broken > b.broken end
-    return a.limit < b.limit
-  end)
-  for _, limit in ipairs(spread.limits) do
-    if limit.broken > 0 and #rows < 8 then
-      rows[#rows + 1] = { page.name(limit.limit), number.percent(limit.broken, 1) }
-    end
-  end
-  if #rows > 0 then
-    out[#out + 1] = page.table(all_solve and "Limits that may be broken"
-      or "Limits that may be broken, of samples that solve", { { "limit" }, { "in so many cases", number = true } },
-      rows)
-  else
-    out[#out + 1] = page.paragraph(all_solve and "No limit was broken in any sample."
-      or "No limit was broken in any sample that solves.")
-  end
-  local drivers = {}
-  for i, entry in ipairs(spread.drivers) do drivers[i] = "<div>" .. driver_table(spread, entry) .. "</div>" end
-  return page.section("sure", "How sure, and what to measure next", table.concat(out), '<div class="pair">'
-    .. table.concat(drivers) .. "</div>", advice(spread))
-end
-
 -- What is hottest and what gives way first stand below the label: a phone has no room for a column of names.
 local function what_if_row(label, result)
   local function labelled(words)
     return page.text(label) .. ('<span class="what">%s</span>'):format(page.name(words))
   end
   if result.status ~= "solved" then return { labelled("no solution: " .. result.reason), "-", "-", "-" } end
-  local faces, part, first = case_map.faces(result), hottest_part(result), by_use(result)[1]
+  local faces, part, first = case_map.faces(result), ranked.hottest_part(result), ranked.limits(result)[1]
   local words = {}
-  if part then words[1] = ("hottest part %s, %s"):format(number.celsius(part.temperature_c), item_name(part)) end
-  if first then words[#words + 1] = ("first to give way %s, %s"):format(first.name, used_words(first.used)) end
+  if part then words[1] = ("hottest part %s, %s"):format(number.celsius(part.temperature_c), ranked.name(part)) end
+  if first then words[#words + 1] = ("first to give way %s, %s"):format(first.who, ranked.used(first.used)) end
   local most = faces and select(2, case_map.hottest(faces))
   return { labelled(table.concat(words, "; ")), number.percent(result.power.efficiency, 2),
     number.watts(result.power.loss_w), number.celsius(most) }
@@ -558,11 +331,10 @@ end
 
 local function headroom_section(found)
   local rows = {}
-  for i, entry in ipairs(by_use(found.result)) do
-    local limit = entry.limit
-    rows[i] = { page.name(entry.name) .. ('<span class="what">%s</span>'):format(page.text(limit.limit)),
-      page.text(number.with_unit(limit.value, limit.unit)), page.text(number.with_unit(limit.rated, limit.unit)),
-      ('<span class="%s">%s</span>'):format(entry.used > 1 and "bad" or "", page.text(number.used(entry.used))) }
+  for i, entry in ipairs(ranked.limits(found.result)) do
+    rows[i] = { page.name(entry.who) .. ('<span class="what">%s</span>'):format(page.text(entry.limit)),
+      page.text(number.with_unit(entry.value, entry.unit)), page.text(number.with_unit(entry.rated, entry.unit)),
+      ('<span class="%s">%s</span>'):format(entry.broken and "bad" or "", page.text(number.used(entry.used))) }
   end
   return page.section("headroom", "What gives way first", page.long_table("Headroom, the least first",
     { { "part or face, and limit" },
@@ -634,7 +406,7 @@ function report.html(design, options)
       "bad") .. caution .. "</main>"), found
   end
   local draw = options.draw
-  return frame(name, table.concat({ head, summary(found), caution, flow_section(found),
+  return frame(name, table.concat({ head, key_figures(found), caution, flow_section(found),
     '<div class="pair"><div>', loss_section(found), "</div><div>", temperature_section(found), "</div></div>",
     case_section(found), curve_section(found, draw), course_section(found, draw),
     what_if_section(found), headroom_section(found), sure_section(found), law_section(found), input_section(found),
