@@ -4,6 +4,7 @@
  * the node leaves or meets a rail; Newton closes the half wave upon itself at the frequency that carries the
  * load.  No first-harmonic assumption enters the answer (it only starts the search).  Equations, sources
  * and limits: docs/theory/llc.md. */
+#include "llc_memory.h"
 #include "llc_report.h"
 #include "llc_search.h"
 
@@ -126,12 +127,6 @@ static void say_lost(const llc_point *point, hl_reason *reason)
 
 /* ------------------------------------------------------------------ solve -- */
 
-/* Warm start: the last turn-on state and half period. */
-typedef struct memory {
-    double valid;
-    double half, start[LLC_STATES];
-} memory;
-
 typedef struct search {
     const llc_point *point;
     llc_circuits circuits;
@@ -141,30 +136,13 @@ typedef struct search {
     double duty;
 } search;
 
-static bool recall(const memory *kept, search *s)
-{
-    if (!kept || kept->valid != 1.0) return false;
-    s->half.half = kept->half;
-    memcpy(s->half.start, kept->start, sizeof s->half.start);
-    if (!(s->circuits.tank.output_capacitance > 0)) s->half.start[LLC_VO] = s->behind;
-    return isfinite(kept->half) && kept->half > 0;
-}
-
-static void keep(memory *kept, const search *s)
-{
-    if (!kept) return;
-    kept->half = s->half.half;
-    memcpy(kept->start, s->half.start, sizeof kept->start);
-    kept->valid = 1.0;
-}
-
 /* Below this share of the tank's own current the load cannot be told from none. */
 static const double smallest_load = 1e-7;
 
-static llc_found at_load(search *s, double load, const memory *kept, llc_peak *peak)
+static llc_found at_load(search *s, double load, const llc_memory *kept, llc_peak *peak)
 {
     double floor = smallest_load * s->circuits.tank.ratio * s->circuits.current_scale;
-    bool warm = recall(kept, s);
+    bool warm = llc_recall(kept, &s->circuits, s->behind, load, &s->half);
     return llc_find(&s->circuits, s->behind, fmax(load, floor), warm, &s->half, &s->step, peak);
 }
 
@@ -216,7 +194,7 @@ static hl_stage_status too_light(search *s, double frequency, hl_reason *reason)
     return HL_STAGE_INFEASIBLE;
 }
 
-static hl_stage_status search_point(search *s, const memory *kept, hl_reason *reason)
+static hl_stage_status search_point(search *s, const llc_memory *kept, hl_reason *reason)
 {
     const llc_point *point = s->point;
     bool packets = point->burst_current > point->load;
@@ -275,7 +253,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     s.point = &point;
     hl_stage_status status = search_point(&s, in->memory, &out->reason);
     if (status != HL_STAGE_SOLVED) return status;
-    keep(in->memory, &s);
+    llc_keep(in->memory, &s.circuits, s.behind, s.duty < 1.0 ? point.burst_current : point.load, &s.half);
     return report(in, &s, out);
 }
 
@@ -287,7 +265,7 @@ static const hl_stage stage = {
     .input = HL_DC,
     .output = HL_DC,
     .regulates = true,
-    .memory_size = sizeof(memory),
+    .memory_size = sizeof(llc_memory),
     .scratch_size =
         (17 * LLC_STRETCHES * LLC_PIECES_MAX + 8) * sizeof(hl_segment) + STRETCH_SCRATCH(2, 2) + 8192,
     .positions = positions,

@@ -11,6 +11,10 @@
 
 typedef enum llc_node { LLC_ON, LLC_FLOAT, LLC_LOW, LLC_HIGH } llc_node;
 
+typedef struct llc_instant { /* c, s of both groups at one time */
+    llc_pair fast, slow;
+} llc_instant;
+
 typedef struct llc_stretch {
     const llc_circuit *circuit;
     int sign;      /* rectifier: +1 with, -1 against, 0 not conducting */
@@ -19,15 +23,19 @@ typedef struct llc_stretch {
     double x[LLC_STATES];       /* at its start */
     double part[4][LLC_STATES]; /* circuit->term times the state seen from its side */
     double node_voltage;        /* at its start, against the middle of the bus */
+    llc_instant end;            /* once it has been walked */
+    double to[LLC_STATES];      /* the state there */
 } llc_stretch;
 
 typedef struct llc_functional {
     double k, p[4];
 } llc_functional;
 
-typedef struct llc_instant { /* c, s of both groups at one time */
-    llc_pair fast, slow;
-} llc_instant;
+/* A time on a stretch. */
+typedef struct llc_place {
+    double t;
+    llc_instant now;
+} llc_place;
 
 static inline double llc_side(const llc_stretch *stretch, int state)
 {
@@ -55,7 +63,14 @@ static void llc_begin(const llc_circuits *all, llc_stretch *stretch, int sign, l
 
 static inline llc_instant llc_instant_at(const llc_circuit *circuit, double t)
 {
-    return (llc_instant){llc_group_at(&circuit->fast, t, 0), llc_group_at(&circuit->slow, t, 0)};
+    return (llc_instant){llc_group_at(&circuit->fast, t), llc_group_at(&circuit->slow, t)};
+}
+
+static inline llc_instant llc_instant_product(const llc_circuit *circuit, const llc_instant *x,
+                                              const llc_instant *y)
+{
+    return (llc_instant){llc_pair_product(&circuit->fast, x->fast, y->fast),
+                         llc_pair_product(&circuit->slow, x->slow, y->slow)};
 }
 
 static void llc_state_at(const llc_stretch *stretch, const llc_instant *now, double x[4])
@@ -66,6 +81,14 @@ static void llc_state_at(const llc_stretch *stretch, const llc_instant *now, dou
                    now->slow.s * stretch->part[3][i];
         x[i] = llc_side(stretch, i) * y;
     }
+}
+
+/* Ends a stretch there. */
+static void llc_end_stretch(llc_stretch *stretch, const llc_place *end)
+{
+    stretch->duration = end->t;
+    stretch->end = end->now;
+    llc_state_at(stretch, &stretch->end, stretch->to);
 }
 
 /* x' at a state of this stretch. */
@@ -79,15 +102,36 @@ static void llc_rate_at(const llc_stretch *stretch, const double x[4], double ra
     }
 }
 
+/* weight * x[state] more in a functional. */
+static inline void llc_add_state(const llc_stretch *stretch, int state, double weight, llc_functional *f)
+{
+    double seen = weight * llc_side(stretch, state);
+    f->k += seen * stretch->circuit->shift[state];
+    for (int g = 0; g < 4; g++) f->p[g] += seen * stretch->part[g][state];
+}
+
+/* constant + row . x on a stretch */
 static llc_functional llc_watch(const llc_stretch *stretch, double constant, const double row[4])
 {
     llc_functional f = {.k = constant};
-    for (int i = 0; i < 4; i++) {
-        if (row[i] == 0.0) continue;
-        double weight = row[i] * llc_side(stretch, i);
-        f.k += weight * stretch->circuit->shift[i];
-        for (int g = 0; g < 4; g++) f.p[g] += weight * stretch->part[g][i];
-    }
+    for (int i = 0; i < 4; i++)
+        if (row[i] != 0.0) llc_add_state(stretch, i, row[i], &f);
+    return f;
+}
+
+/* weight * x[state] */
+static inline llc_functional llc_watch_state(const llc_stretch *stretch, int state, double weight)
+{
+    llc_functional f = {0.0, {0.0, 0.0, 0.0, 0.0}};
+    llc_add_state(stretch, state, weight, &f);
+    return f;
+}
+
+/* weight * (i_r - i_m) */
+static inline llc_functional llc_watch_rectified(const llc_stretch *stretch, double weight)
+{
+    llc_functional f = llc_watch_state(stretch, LLC_IR, weight);
+    llc_add_state(stretch, LLC_IM, -weight, &f);
     return f;
 }
 
@@ -106,48 +150,54 @@ static inline double llc_value(const llc_functional *f, const llc_instant *now)
            f->p[3] * now->slow.s;
 }
 
-/* From one instant to another one near by, either way: series where they reach. */
-static llc_instant llc_instant_beside(const llc_circuit *circuit, llc_instant now, double t, double next)
+/* To another time near by, either way: series where they reach. */
+static void llc_go(const llc_circuit *circuit, llc_place *place, double t)
 {
-    double step = next - t, size = fabs(step);
-    if (!(size * circuit->fast.reach < llc_series_reach && size * circuit->slow.reach < llc_series_reach))
-        return llc_instant_at(circuit, next);
-    return (llc_instant){
-        llc_pair_product(&circuit->fast, now.fast, llc_group_series(&circuit->fast, step, 0)),
-        llc_pair_product(&circuit->slow, now.slow, llc_group_series(&circuit->slow, step, 0)),
-    };
+    double step = t - place->t, size = fabs(step);
+    if (size * circuit->fast.reach < llc_series_reach && size * circuit->slow.reach < llc_series_reach) {
+        llc_instant more = {llc_group_series(&circuit->fast, step), llc_group_series(&circuit->slow, step)};
+        place->now = llc_instant_product(circuit, &place->now, &more);
+    } else {
+        place->now = llc_instant_at(circuit, t);
+    }
+    place->t = t;
 }
 
-/* Root of f between low and high, where f(low) > 0 >= f(high), from a guess t, to a share `close` of the
+/* Root of f between low and high, where f(low) > 0 >= f(high), from a guess in *at, to a share `close` of the
  * bracket.  Newton inside the bracket: from two steps on, what the next one would be is known, since each is
  * as the square of the one before; and where the value is rounding only, its sign says nothing about the
  * side. */
-static double llc_polish(const llc_circuit *circuit, const llc_functional *f, double low, double high,
-                         double t, double close)
+static void llc_polish(const llc_circuit *circuit, const llc_functional *f, const llc_functional *slope,
+                       double low, double high, double close, llc_place *at)
 {
-    llc_functional slope = llc_slope_of(circuit, f);
     double width = high - low, last = width;
-    if (!(t > low && t < high)) t = 0.5 * (low + high);
-    llc_instant now = llc_instant_at(circuit, t);
     for (int k = 0; k < 80; k++) {
-        double value = llc_value(f, &now), rate = llc_value(&slope, &now), move = -value / rate;
-        if (fabs(move) <= 1e-15 * width) break;
+        double value = llc_value(f, &at->now), rate = llc_value(slope, &at->now), move = -value / rate;
+        if (fabs(move) <= 1e-15 * width) return;
         if (value > 0)
-            low = t;
+            low = at->t;
         else
-            high = t;
-        double next = t + move;
+            high = at->t;
+        double next = at->t + move;
         bool newton = next > low && next < high && fabs(move) <= 0.6 * last;
         if (!newton) next = 0.5 * (low + high);
-        double step = fabs(next - t), sequel = step * (step / last) * (step / last);
+        double step = fabs(next - at->t), sequel = step * (step / last) * (step / last);
         bool quadratic = k > 0 && newton && step < 1e-3 * last && sequel <= close * width;
         last = step;
-        bool done = quadratic || !(step > 2e-16 * high);
-        if (!done) now = llc_instant_beside(circuit, now, t, next);
-        t = next;
-        if (done) break;
+        llc_go(circuit, at, next);
+        if (quadratic || !(step > 2e-16 * high)) return;
     }
-    return t;
+}
+
+/* The same from any guess. */
+static llc_place llc_root(const llc_circuit *circuit, const llc_functional *f, double low, double high,
+                          double guess, double close)
+{
+    double t = guess > low && guess < high ? guess : 0.5 * (low + high);
+    llc_functional slope = llc_slope_of(circuit, f);
+    llc_place at = {t, llc_instant_at(circuit, t)};
+    llc_polish(circuit, f, &slope, low, high, close, &at);
+    return at;
 }
 
 /* To rounding; and for the top of a curve, which is flat there. */
@@ -183,61 +233,130 @@ static double llc_hump(const llc_circuit *circuit, const llc_functional *f, doub
     return 0.0;
 }
 
-static double llc_dip_crossing(const llc_circuit *circuit, const llc_functional *f, double low, double high)
+/* Where it falls to zero on the way to the bottom of a dip; t is infinite when it does not. */
+static llc_place llc_dip_crossing(const llc_circuit *circuit, const llc_functional *f, double low,
+                                  double high)
 {
     llc_functional slope = llc_slope_of(circuit, f);
     llc_functional fall = {-slope.k, {-slope.p[0], -slope.p[1], -slope.p[2], -slope.p[3]}};
-    double bottom = llc_polish(circuit, &fall, low, high, 0.5 * (low + high), llc_flat);
-    llc_instant now = llc_instant_at(circuit, bottom);
-    return llc_value(f, &now) > 0 ? INFINITY
-                                  : llc_polish(circuit, f, low, bottom, 0.5 * (low + bottom), llc_sharp);
+    llc_place bottom = llc_root(circuit, &fall, low, high, 0.5 * (low + high), llc_flat);
+    if (llc_value(f, &bottom.now) > 0) return (llc_place){INFINITY, bottom.now};
+    return llc_root(circuit, f, low, bottom.t, 0.5 * (low + bottom.t), llc_sharp);
 }
 
-/* First time in (0, limit) at which a border falls to zero; *which is its index, -1 when none does.
- * reluctant: a border at zero from the start counts only after it has been positive. */
-static double llc_first_crossing(const llc_circuit *circuit, const llc_borders *borders, double limit,
-                                 bool reluctant, int *which)
-{
-    *which = -1;
-    if (!(limit > 0)) return 0.0;
-    int n = 1 + (int)fmin(limit * circuit->fast.reach / 0.6, LLC_SAMPLES_MAX);
-    double step = limit / n;
-    llc_instant stride = llc_instant_at(circuit, step), now = {{1.0, 0.0}, {1.0, 0.0}};
+/* Values of the borders and their slopes at the place looked at last. */
+typedef struct llc_look {
+    const llc_borders *borders;
     llc_functional slope[LLC_BORDERS_MAX];
-    double v[LLC_BORDERS_MAX], w[LLC_BORDERS_MAX], size[LLC_BORDERS_MAX] = {0};
+    double v[LLC_BORDERS_MAX], w[LLC_BORDERS_MAX], size[LLC_BORDERS_MAX];
+    bool armed[LLC_BORDERS_MAX]; /* has been positive, beyond rounding */
+} llc_look;
+
+static void llc_look_first(const llc_circuit *circuit, const llc_borders *borders, llc_look *look)
+{
+    double least = 1.0 / (circuit->fast.reach + 1e-300);
+    look->borders = borders;
     for (int j = 0; j < borders->n; j++) {
         const llc_functional *f = &borders->f[j];
-        slope[j] = llc_slope_of(circuit, f);
-        v[j] = llc_value(f, &now);
-        w[j] = llc_value(&slope[j], &now);
-        size[j] = fabs(f->k) + fabs(f->p[0]) + fabs(f->p[2]) + fabs(f->p[1]) / (circuit->fast.reach + 1e-300);
+        look->slope[j] = llc_slope_of(circuit, f);
+        look->v[j] = f->k + f->p[0] + f->p[2];
+        look->w[j] = look->slope[j].p[0] + look->slope[j].p[2];
+        look->size[j] = fabs(f->k) + fabs(f->p[0]) + fabs(f->p[2]) + fabs(f->p[1]) * least;
+        look->armed[j] = look->v[j] > 1e-13 * look->size[j];
     }
-    double best = INFINITY;
-    for (int k = 0; k < n; k++) {
-        double from = k * step, to = k + 1 == n ? limit : from + step;
-        now.fast = llc_pair_product(&circuit->fast, now.fast, stride.fast);
-        now.slow = llc_pair_product(&circuit->slow, now.slow, stride.slow);
-        for (int j = 0; j < borders->n; j++) {
-            const llc_functional *f = &borders->f[j];
-            double v1 = llc_value(f, &now), w1 = llc_value(&slope[j], &now), t = INFINITY, where;
-            bool armed = v[j] > 1e-13 * size[j];
-            if (v1 <= 0 && armed) {
-                t = llc_polish(circuit, f, from, to, from + (to - from) * v[j] / (v[j] - v1), llc_sharp);
-            } else if (v1 <= 0 && !reluctant) {
-                double hump = llc_hump(circuit, f, to - from);
-                t = hump > 0 ? llc_polish(circuit, f, from + hump, from + 2.0 * hump, from, llc_sharp) : from;
-            } else if (v1 > 0 && armed && w[j] < 0 && w1 > 0 &&
-                       llc_dip(v[j], w[j], v1, w1, to - from, &where) < 2e-3 * size[j]) {
-                t = llc_dip_crossing(circuit, f, from, to);
+}
+
+/* Where border j falls to zero on the way from one place to the next, whose value and slope are v and w; t is
+ * infinite when it does not. */
+static llc_place llc_falls(const llc_circuit *circuit, const llc_look *look, int j, const llc_place *from,
+                           const llc_place *to, double v, double w, bool reluctant)
+{
+    const llc_functional *f = &look->borders->f[j];
+    llc_place at = {INFINITY, to->now};
+    if (v <= 0 && look->armed[j]) {
+        at = look->v[j] < -v ? *from : *to;
+        llc_polish(circuit, f, &look->slope[j], from->t, to->t, llc_sharp, &at);
+    } else if (v <= 0 && !reluctant) {
+        double hump = llc_hump(circuit, f, to->t - from->t);
+        at = *from;
+        if (hump > 0) at = llc_root(circuit, f, from->t + hump, from->t + 2.0 * hump, from->t, llc_sharp);
+    } else if (v > 0 && look->armed[j] && look->w[j] < 0 && w > 0) {
+        double where, lowest = llc_dip(look->v[j], look->w[j], v, w, to->t - from->t, &where);
+        if (lowest < 2e-3 * look->size[j]) at = llc_dip_crossing(circuit, f, from->t, to->t);
+    }
+    return at;
+}
+
+/* On to the next place.  return the border that falls to zero first on the way, and *crossed is where; -1 */
+static int llc_look_on(const llc_circuit *circuit, llc_look *look, const llc_place *from, const llc_place *to,
+                       bool reluctant, llc_place *crossed)
+{
+    int which = -1;
+    for (int j = 0; j < look->borders->n; j++) {
+        double v = llc_value(&look->borders->f[j], &to->now), w = llc_value(&look->slope[j], &to->now);
+        if (v <= 0 || (look->w[j] < 0 && w > 0)) {
+            llc_place at = llc_falls(circuit, look, j, from, to, v, w, reluctant);
+            if (at.t < INFINITY && (which < 0 || at.t < crossed->t)) {
+                *crossed = at;
+                which = j;
             }
-            v[j] = v1, w[j] = w1;
-            if (!(t < best)) continue;
-            best = t;
-            *which = j;
         }
-        if (*which >= 0) return fmin(best, limit);
+        look->v[j] = v, look->w[j] = w;
+        look->armed[j] |= v > 1e-13 * look->size[j];
     }
-    return limit;
+    return which;
+}
+
+/* A row of more products than these is not left to add up its rounding. */
+enum { LLC_PRODUCTS = 16 };
+
+/* Looks from *place up to `until`, evenly; returns as llc_look_on, with *place the crossing or the end. */
+static int llc_look_along(const llc_circuit *circuit, llc_look *look, double until, bool reluctant,
+                          llc_place *place)
+{
+    double begin = place->t, turn = (until - begin) * circuit->fast.reach / 0.6;
+    int n = 1 + (int)(turn < LLC_SAMPLES_MAX ? turn : LLC_SAMPLES_MAX), which = -1;
+    double step = (until - begin) / n;
+    llc_instant stride = llc_instant_at(circuit, step);
+    for (int k = 1; k <= n; k++) {
+        llc_place crossed,
+            next = {k == n ? until : begin + k * step, llc_instant_product(circuit, &place->now, &stride)};
+        which = llc_look_on(circuit, look, place, &next, reluctant, &crossed);
+        *place = which < 0 ? next : crossed;
+        if (which >= 0) break;
+    }
+    if (n > LLC_PRODUCTS) place->now = llc_instant_at(circuit, place->t);
+    return which;
+}
+
+/* How soon a border falls to zero as it goes now. */
+static double llc_falls_in(const llc_look *look)
+{
+    double soonest = INFINITY;
+    for (int j = 0; j < look->borders->n; j++)
+        if (look->v[j] > 0 && look->v[j] < -look->w[j] * soonest) soonest = -look->v[j] / look->w[j];
+    return soonest;
+}
+
+/* First time in (0, limit] at which a border falls to zero, into *place with its instant: the limit when none
+ * does.  return its index, or -1
+ * likely: when it is thought to be, which makes it quick to find; 0: nobody knows
+ * reluctant: a border at zero from the start counts only after it has been positive. */
+static int llc_first_crossing(const llc_circuit *circuit, const llc_borders *borders, double limit,
+                              double likely, bool reluctant, llc_place *place)
+{
+    *place = (llc_place){0.0, {{1.0, 0.0}, {1.0, 0.0}}};
+    if (!(limit > 0)) return -1;
+    llc_look look;
+    llc_look_first(circuit, borders, &look);
+    int which = -1;
+    if (likely > 0 && likely < limit) {
+        which = llc_look_along(circuit, &look, likely, reluctant, place);
+        double soon = place->t + 2.0 * llc_falls_in(&look);
+        if (which < 0 && soon < 1.05 * likely && soon < limit)
+            which = llc_look_along(circuit, &look, soon, reluctant, place);
+    }
+    return which < 0 ? llc_look_along(circuit, &look, limit, reluctant, place) : which;
 }
 
 #endif

@@ -51,35 +51,34 @@ static double llc_parallel(const hl_stage_input *in, int slot)
     return in->slot[slot].count ? (double)in->slot[slot].count : 1.0;
 }
 
-static void llc_read_primary(const hl_stage_input *in, llc_point *point)
+static void llc_read_primary(const hl_stage_input *in, const hl_terminal *transformer, llc_point *point)
 {
     llc_tank *tank = &point->tank;
     hl_terminal chip = llc_terminal(in, LLC_SWITCH, tank->input);
     hl_terminal choke = llc_terminal(in, LLC_INDUCTOR, 0.0);
     hl_terminal capacitor = llc_terminal(in, LLC_CAPACITOR, 0.5 * tank->input);
-    hl_terminal transformer = llc_terminal(in, LLC_TRANSFORMER, 0.0);
     double chips = llc_parallel(in, LLC_SWITCH), chokes = llc_parallel(in, LLC_INDUCTOR);
     double capacitors = llc_parallel(in, LLC_CAPACITOR), cores = llc_parallel(in, LLC_TRANSFORMER);
     point->node_charge = 2.0 * chip.output_charge * chips;
     point->external_inductance = choke.inductance / chokes;
     point->switch_resistance = chip.resistance / chips;
-    tank->series = point->external_inductance + transformer.leakage / cores;
-    tank->magnetizing = transformer.inductance / cores;
+    tank->series = point->external_inductance + transformer->leakage / cores;
+    tank->magnetizing = transformer->inductance / cores;
     tank->capacitance = capacitor.capacitance * capacitors;
-    tank->ratio = transformer.turns_ratio;
+    tank->ratio = transformer->turns_ratio;
     tank->primary_resistance = point->switch_resistance + choke.winding_resistance[0] / chokes +
-                               transformer.winding_resistance[0] / cores + capacitor.resistance / capacitors;
+                               transformer->winding_resistance[0] / cores + capacitor.resistance / capacitors;
     tank->body_drop = chip.reverse_voltage;
 }
 
-static void llc_read_secondary(const hl_stage_input *in, llc_point *point)
+static void llc_read_secondary(const hl_stage_input *in, const hl_terminal *transformer, llc_point *point)
 {
     double blocked = (point->full_bridge ? 1.0 : 2.0) * point->output_voltage;
     hl_terminal rectifier = llc_terminal(in, LLC_RECTIFIER, blocked);
-    hl_terminal transformer = llc_terminal(in, LLC_TRANSFORMER, 0.0);
     double in_series = point->full_bridge ? 2.0 : 1.0;
-    point->tank.secondary_resistance = transformer.winding_resistance[1] / llc_parallel(in, LLC_TRANSFORMER) +
-                                       in_series * rectifier.resistance / llc_parallel(in, LLC_RECTIFIER);
+    point->tank.secondary_resistance =
+        transformer->winding_resistance[1] / llc_parallel(in, LLC_TRANSFORMER) +
+        in_series * rectifier.resistance / llc_parallel(in, LLC_RECTIFIER);
     const hl_slot_view *view = &in->slot[LLC_RECTIFIER];
     bool diode = view->count && view->device && view->device->family == HL_FAMILY_DIODE;
     point->tank.drop = diode ? in_series * rectifier.voltage : 0.0;
@@ -169,8 +168,9 @@ static void llc_read(const hl_stage_input *in, llc_point *point)
 {
     memset(point, 0, sizeof *point);
     llc_read_settings(in, point);
-    llc_read_primary(in, point);
-    llc_read_secondary(in, point);
+    hl_terminal transformer = llc_terminal(in, LLC_TRANSFORMER, 0.0);
+    llc_read_primary(in, &transformer, point);
+    llc_read_secondary(in, &transformer, point);
     llc_read_borders(in, point);
 }
 

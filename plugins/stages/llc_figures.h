@@ -1,8 +1,8 @@
 /* llc_figures.h - means, peaks and charges of a solved half wave.
  *
- * Mean squares are integrated by Gauss-Legendre over panels of at most 3.2 radians of the ringing, where
- * ten points leave less than 1e-14 (eight, six, four over fewer radians); charges come from the capacitor
- * voltage in closed form; peaks are the zeros of the derivative.  docs/theory/llc.md eq. 9 to 12 */
+ * Mean squares are integrated by Gauss-Legendre over panels of at most 0.69 radians of the ringing, where
+ * six points leave less than 1e-14 (four over fewer radians); charges come from the capacitor voltage in
+ * closed form; peaks are the zeros of the derivative.  docs/theory/llc.md eq. 9 to 12 */
 #ifndef LLC_FIGURES_H
 #define LLC_FIGURES_H
 
@@ -31,68 +31,102 @@ typedef struct llc_figures {
  * Stegun, Handbook of Mathematical Functions, 1964, table 25.4 and 25.4.30 */
 typedef struct llc_rule {
     int n;
-    double reach, node[5], weight[5];
+    double reach, node[3], weight[3];
 } llc_rule;
-enum { LLC_RULES = 4 };
+enum { LLC_RULES = 2, LLC_PANELS_MAX = 10000 };
 static const llc_rule llc_rules[LLC_RULES] = {
     {2, 0.12, {0.33998104358485626, 0.86113631159405258}, {0.65214515486254614, 0.34785484513745386}},
     {3,
      0.69,
      {0.23861918608319691, 0.66120938646626451, 0.93246951420315203},
      {0.46791393457269105, 0.36076157304813861, 0.17132449237917036}},
-    {4,
-     1.7,
-     {0.18343464249564980, 0.52553240991632899, 0.79666647741362674, 0.96028985649753623},
-     {0.36268378337836198, 0.31370664587788729, 0.22238103445337447, 0.10122853629037626}},
-    {5,
-     3.2,
-     {0.14887433898163121, 0.43339539412924719, 0.67940956829902441, 0.86506336668898451,
-      0.97390652851717172},
-     {0.29552422471475287, 0.26926671930999636, 0.21908636251598204, 0.14945134915058059,
-      0.066671344308688138}},
 };
 
-static void llc_add_squares(const llc_circuits *all, const llc_stretch *stretch, const double x[4], double w,
-                            llc_figures *f)
+/* Integrals over a stretch of i_r^2, i_m^2, (i_r - i_m)^2, and with an output capacitor of the squares of its
+ * terminal's voltage and its current. */
+typedef struct llc_squares {
+    llc_both resonant, magnetizing, apart, output, capacitor;
+} llc_squares;
+
+/* c, s of both groups at two times. */
+typedef struct llc_two_instants {
+    llc_both fast_c, fast_s, slow_c, slow_s;
+} llc_two_instants;
+
+static inline llc_both llc_two_states(const llc_stretch *stretch, const llc_two_instants *at, int state)
 {
-    double ir = x[LLC_IR], im = x[LLC_IM], is = all->tank.ratio * stretch->sign * (ir - im);
-    f->resonant_square += w * ir * ir;
-    f->magnetizing_square += w * im * im;
-    f->secondary_square += w * is * is;
-    if (stretch->node == LLC_ON) f->on_square += w * ir * ir;
-    if (stretch->node == LLC_LOW || stretch->node == LLC_HIGH) f->body_square += w * ir * ir;
-    if (!(all->tank.output_capacitance > 0)) return;
-    double v = all->gain * (x[LLC_VO] + all->tank.output_esr * is);
-    double ic = is - all->tank.load_conductance * v;
-    f->output_square += w * v * v;
-    f->capacitor_square += w * ic * ic;
+    return stretch->circuit->shift[state] + at->fast_c * stretch->part[0][state] +
+           at->fast_s * stretch->part[1][state] + at->slow_c * stretch->part[2][state] +
+           at->slow_s * stretch->part[3][state];
 }
 
-/* Both points of a node at once: e^(A (m + d)) and e^(A (m - d)) share their factors. */
+static inline void llc_add_squares(const llc_circuits *all, const llc_stretch *stretch,
+                                   const llc_two_instants *at, double w, llc_squares *sum)
+{
+    llc_both ir = llc_two_states(stretch, at, LLC_IR), im = llc_two_states(stretch, at, LLC_IM);
+    llc_both apart = ir - im;
+    sum->resonant += w * ir * ir;
+    sum->magnetizing += w * im * im;
+    sum->apart += w * apart * apart;
+    if (!(all->tank.output_capacitance > 0)) return;
+    double ratio = stretch->sign ? all->tank.ratio : 0.0; /* as seen from its side it is positive */
+    llc_both is = ratio * apart, vo = llc_two_states(stretch, at, LLC_VO);
+    llc_both v = all->gain * (vo + all->tank.output_esr * is), ic = is - all->tank.load_conductance * v;
+    sum->output += w * v * v;
+    sum->capacitor += w * ic * ic;
+}
+
+/* e^(A (m + d)) and e^(A (m - d)) share their factors. */
+static inline void llc_two_of(const llc_group *g, llc_pair middle, llc_pair off, llc_both *c, llc_both *s)
+{
+    llc_pair back = llc_pair_inverse(g, off);
+    llc_both side_c = {off.c, back.c}, side_s = {off.s, back.s};
+    *c = middle.c * side_c - g->sigma * middle.s * side_s;
+    *s = middle.c * side_s + middle.s * side_c;
+}
+
+static inline double llc_both_sum(llc_both x)
+{
+    return x[0] + x[1];
+}
+
+static void llc_book_squares(const llc_circuits *all, const llc_stretch *stretch, const llc_squares *sum,
+                             llc_figures *f)
+{
+    double resonant = llc_both_sum(sum->resonant), ratio = stretch->sign ? all->tank.ratio : 0.0;
+    f->resonant_square += resonant;
+    f->magnetizing_square += llc_both_sum(sum->magnetizing);
+    f->secondary_square += ratio * ratio * llc_both_sum(sum->apart);
+    if (stretch->node == LLC_ON) f->on_square += resonant;
+    if (stretch->node == LLC_LOW || stretch->node == LLC_HIGH) f->body_square += resonant;
+    f->output_square += llc_both_sum(sum->output);
+    f->capacitor_square += llc_both_sum(sum->capacitor);
+}
+
+/* Equal panels, so that the places about their middles are at the same c and s of them. */
 static void llc_integrate(const llc_circuits *all, const llc_stretch *stretch, llc_figures *f)
 {
     const llc_circuit *circuit = stretch->circuit;
     double turn = stretch->duration * fmax(circuit->fast.reach, circuit->slow.reach);
-    const llc_rule *rule = llc_rules;
-    int panels = 1 + (int)fmin(turn / llc_rules[LLC_RULES - 1].reach, 2000.0);
-    while (rule < llc_rules + LLC_RULES - 1 && !(turn < rule->reach * panels)) rule++;
+    double most = turn / llc_rules[LLC_RULES - 1].reach;
+    int panels = 1 + (int)(most < LLC_PANELS_MAX ? most : LLC_PANELS_MAX);
+    const llc_rule *rule = turn < llc_rules[0].reach ? llc_rules : llc_rules + LLC_RULES - 1;
     double half = 0.5 * stretch->duration / panels;
+    llc_instant off[3], middle = llc_instant_at(circuit, half);
+    llc_instant stride = llc_instant_product(circuit, &middle, &middle);
+    for (int i = 0; i < rule->n; i++) off[i] = llc_instant_at(circuit, half * rule->node[i]);
+    llc_squares sum = {{0, 0}, {0, 0}, {0, 0}, {0, 0}, {0, 0}};
     for (int p = 0; p < panels; p++) {
-        llc_instant middle = llc_instant_at(circuit, (2 * p + 1) * half);
+        if (p && p % LLC_PRODUCTS == 0) middle = llc_instant_at(circuit, (2 * p + 1) * half);
         for (int i = 0; i < rule->n; i++) {
-            llc_instant ahead = llc_instant_at(circuit, half * rule->node[i]);
-            llc_instant back = {llc_pair_inverse(&circuit->fast, ahead.fast),
-                                llc_pair_inverse(&circuit->slow, ahead.slow)};
-            for (int side = 0; side < 2; side++) {
-                const llc_instant *off = side ? &back : &ahead;
-                llc_instant now = {llc_pair_product(&circuit->fast, middle.fast, off->fast),
-                                   llc_pair_product(&circuit->slow, middle.slow, off->slow)};
-                double x[4];
-                llc_state_at(stretch, &now, x);
-                llc_add_squares(all, stretch, x, half * rule->weight[i], f);
-            }
+            llc_two_instants at;
+            llc_two_of(&circuit->fast, middle.fast, off[i].fast, &at.fast_c, &at.fast_s);
+            llc_two_of(&circuit->slow, middle.slow, off[i].slow, &at.slow_c, &at.slow_s);
+            llc_add_squares(all, stretch, &at, half * rule->weight[i], &sum);
         }
+        middle = llc_instant_product(circuit, &middle, &stride);
     }
+    llc_book_squares(all, stretch, &sum, f);
 }
 
 /* ------------------------------------------------------------------ peaks -- */
@@ -114,14 +148,15 @@ static double llc_bulge(const llc_stretch *stretch, const llc_functional *f)
             fabs(twice.p[3]) * T);
 }
 
-/* Largest and smallest of several functionals over a stretch. */
+/* Largest and smallest of several functionals over a stretch, where they turn. */
 static void llc_extremes(const llc_stretch *stretch, int n, const llc_functional watch[], double high[],
                          double low[])
 {
     const llc_circuit *circuit = stretch->circuit;
-    int steps = 3 + (int)fmin(stretch->duration * circuit->fast.reach / 0.8, LLC_SAMPLES_MAX);
+    double turn = stretch->duration * circuit->fast.reach / 0.8;
+    int steps = 3 + (int)(turn < LLC_SAMPLES_MAX ? turn : LLC_SAMPLES_MAX);
     double step = stretch->duration / steps;
-    llc_instant stride = llc_instant_at(circuit, step), now = {{1, 0}, {1, 0}};
+    llc_instant stride = llc_instant_at(circuit, step);
     /* slopes that vanish at the start, as where the rectifier begins to conduct, are read just after it */
     llc_instant after = llc_instant_at(circuit, 1e-3 * step);
     llc_functional slope[LLC_PEAKS];
@@ -129,46 +164,64 @@ static void llc_extremes(const llc_stretch *stretch, int n, const llc_functional
     for (int j = 0; j < n; j++) {
         slope[j] = llc_slope_of(circuit, &watch[j]);
         w[j] = llc_value(&slope[j], &after);
-        double v = llc_value(&watch[j], &now);
-        high[j] = fmax(high[j], v), low[j] = fmin(low[j], v);
     }
-    for (int k = 0; k < steps; k++) {
-        now.fast = llc_pair_product(&circuit->fast, now.fast, stride.fast);
-        now.slow = llc_pair_product(&circuit->slow, now.slow, stride.slow);
+    llc_place from = {0.0, {{1, 0}, {1, 0}}};
+    for (int k = 1; k <= steps; k++) {
+        llc_place to = {k * step, llc_instant_product(circuit, &from.now, &stride)};
         for (int j = 0; j < n; j++) {
-            double w1 = llc_value(&slope[j], &now), v = llc_value(&watch[j], &now);
+            double w1 = llc_value(&slope[j], &to.now);
             if ((w[j] > 0 && w1 <= 0) || (w[j] < 0 && w1 >= 0)) {
-                llc_functional turn = slope[j];
-                for (int g = 0; g < 4 && w[j] < 0; g++) turn.p[g] = -turn.p[g];
-                double guess = (k + w[j] / (w[j] - w1)) * step;
-                double t = llc_polish(circuit, &turn, k * step, (k + 1) * step, guess, llc_flat);
-                llc_instant then = llc_instant_at(circuit, t);
-                double top = llc_value(&watch[j], &then);
-                high[j] = fmax(high[j], top), low[j] = fmin(low[j], top);
+                llc_functional fall = slope[j];
+                for (int g = 0; g < 4 && w[j] < 0; g++) fall.p[g] = -fall.p[g];
+                llc_functional rate = llc_slope_of(circuit, &fall);
+                llc_place top = fabs(w[j]) < fabs(w1) ? from : to;
+                llc_polish(circuit, &fall, &rate, from.t, to.t, llc_flat, &top);
+                double v = llc_value(&watch[j], &top.now);
+                if (v > high[j]) high[j] = v;
+                if (v < low[j]) low[j] = v;
             }
-            high[j] = fmax(high[j], v), low[j] = fmin(low[j], v);
             w[j] = w1;
         }
+        from = to;
     }
 }
 
-/* Capacitor voltage on a stretch: constant + row . x, also where the node floats. */
-static llc_functional llc_capacitor_voltage(const llc_circuits *all, const llc_stretch *stretch)
+/* The part of the resonant capacitor's voltage that does not lie in u on a stretch, and u's share in it, also
+ * where the node floats. */
+static inline double llc_capacitor_rest(const llc_circuits *all, const llc_stretch *stretch, double *share)
 {
-    double share = stretch->node == LLC_FLOAT ? all->series_node / all->tank.node_capacitance : 0.0;
-    const double row[4] = {0, 0, 1.0 - share, 0};
-    return llc_watch(stretch, stretch->node_voltage + share * stretch->x[LLC_U], row);
+    double floats = stretch->node == LLC_FLOAT ? all->series_node / all->tank.node_capacitance : 0.0;
+    *share = 1.0 - floats;
+    return stretch->node_voltage + floats * stretch->x[LLC_U];
 }
 
-/* What is watched for its peaks on a stretch. */
-static void llc_watched(const llc_circuits *all, const llc_stretch *stretch, llc_functional watch[LLC_PEAKS])
+/* What is watched for its peaks: both currents, the rectified one, the resonant capacitor, the output. */
+static llc_functional llc_watched(const llc_circuits *all, const llc_stretch *stretch, int j)
 {
-    double n = all->tank.ratio * stretch->sign, esr = all->gain * all->tank.output_esr * n;
-    watch[0] = llc_watch(stretch, 0, (const double[4]){1, 0, 0, 0});
-    watch[1] = llc_watch(stretch, 0, (const double[4]){0, 1, 0, 0});
-    watch[2] = llc_watch(stretch, 0, (const double[4]){n, -n, 0, 0});
-    watch[3] = llc_capacitor_voltage(all, stretch);
-    watch[4] = llc_watch(stretch, 0, (const double[4]){esr, -esr, 0, all->gain});
+    if (j < 2) return llc_watch_state(stretch, j ? LLC_IM : LLC_IR, 1.0);
+    double n = all->tank.ratio * stretch->sign, share, rest;
+    if (j == 2) return llc_watch_rectified(stretch, n);
+    if (j == 3) {
+        rest = llc_capacitor_rest(all, stretch, &share);
+        llc_functional f = llc_watch_state(stretch, LLC_U, share);
+        f.k += rest;
+        return f;
+    }
+    llc_functional f = llc_watch_rectified(stretch, all->gain * all->tank.output_esr * n);
+    llc_add_state(stretch, LLC_VO, all->gain, &f);
+    return f;
+}
+
+/* The same at a state. */
+static void llc_watched_at(const llc_circuits *all, const llc_stretch *stretch, const double x[4],
+                           double value[LLC_PEAKS])
+{
+    double share, rest = llc_capacitor_rest(all, stretch, &share);
+    value[0] = x[LLC_IR];
+    value[1] = x[LLC_IM];
+    value[2] = all->tank.ratio * stretch->sign * (x[LLC_IR] - x[LLC_IM]);
+    value[3] = rest + share * x[LLC_U];
+    value[4] = all->gain * (x[LLC_VO] + all->tank.output_esr * value[2]);
 }
 
 /* What peak is looked for: the half wave comes again with turned sign, except in the output. */
@@ -180,35 +233,58 @@ static void llc_reach(int watched, double *high, double *low)
     *low = -*high;
 }
 
+/* Which of them could reach beyond `high` and `low` within a stretch.  return their number */
+static int llc_could_reach(const llc_circuits *all, const llc_stretch *stretch, int count,
+                           const double high[LLC_PEAKS], const double low[LLC_PEAKS], int which[LLC_PEAKS],
+                           llc_functional watch[LLC_PEAKS])
+{
+    double start[LLC_PEAKS], end[LLC_PEAKS];
+    llc_watched_at(all, stretch, stretch->x, start);
+    llc_watched_at(all, stretch, stretch->to, end);
+    int n = 0;
+    for (int j = 0; j < count; j++) {
+        llc_functional f = llc_watched(all, stretch, j);
+        double room = llc_bulge(stretch, &f);
+        double top = start[j] > end[j] ? start[j] : end[j], bottom = start[j] > end[j] ? end[j] : start[j];
+        if (top + room <= high[j] && bottom - room >= low[j]) continue;
+        watch[n] = f;
+        which[n++] = j;
+    }
+    return n;
+}
+
+static void llc_end_peaks(const llc_circuits *all, const llc_half *half, double high[LLC_PEAKS],
+                          double low[LLC_PEAKS])
+{
+    for (int j = 0; j < LLC_PEAKS; j++) high[j] = -INFINITY, low[j] = INFINITY;
+    for (int k = 0; k < half->n; k++) {
+        const llc_stretch *stretch = &half->stretch[k];
+        double value[2][LLC_PEAKS];
+        llc_watched_at(all, stretch, stretch->x, value[0]);
+        llc_watched_at(all, stretch, stretch->to, value[1]);
+        for (int end = 0; end < 2; end++)
+            for (int j = 0; j < LLC_PEAKS; j++) {
+                high[j] = value[end][j] > high[j] ? value[end][j] : high[j];
+                low[j] = value[end][j] < low[j] ? value[end][j] : low[j];
+            }
+    }
+}
+
 /* Ends first; then only that is searched, and only on those stretches, which could reach beyond all of them.
  */
 static void llc_peaks(const llc_circuits *all, const llc_half *half, llc_figures *f)
 {
     double high[LLC_PEAKS], low[LLC_PEAKS];
-    llc_functional watch[LLC_STRETCHES][LLC_PEAKS];
-    double top[LLC_STRETCHES][LLC_PEAKS], bottom[LLC_STRETCHES][LLC_PEAKS];
     int count = all->tank.output_capacitance > 0 ? 5 : 4;
-    for (int j = 0; j < LLC_PEAKS; j++) high[j] = -INFINITY, low[j] = INFINITY;
-    for (int k = 0; k < half->n; k++) {
-        const llc_stretch *stretch = &half->stretch[k];
-        llc_instant start = {{1, 0}, {1, 0}}, end = llc_instant_at(stretch->circuit, stretch->duration);
-        llc_watched(all, stretch, watch[k]);
-        for (int j = 0; j < count; j++) {
-            double v0 = llc_value(&watch[k][j], &start), v1 = llc_value(&watch[k][j], &end);
-            top[k][j] = v0 > v1 ? v0 : v1, bottom[k][j] = v0 > v1 ? v1 : v0;
-            high[j] = fmax(high[j], top[k][j]), low[j] = fmin(low[j], bottom[k][j]);
-        }
-    }
+    llc_end_peaks(all, half, high, low);
     for (int j = 0; j < count; j++) llc_reach(j, &high[j], &low[j]);
     for (int k = 0; k < half->n; k++) {
+        const llc_stretch *stretch = &half->stretch[k];
         double peak[LLC_PEAKS], dip[LLC_PEAKS];
-        int which[LLC_PEAKS], n = 0;
-        for (int j = 0; j < count; j++) {
-            double room = llc_bulge(&half->stretch[k], &watch[k][j]);
-            if (top[k][j] + room <= high[j] && bottom[k][j] - room >= low[j]) continue;
-            watch[k][n] = watch[k][j], peak[n] = high[j], dip[n] = low[j], which[n++] = j;
-        }
-        if (n) llc_extremes(&half->stretch[k], n, watch[k], peak, dip);
+        llc_functional watch[LLC_PEAKS];
+        int which[LLC_PEAKS], n = llc_could_reach(all, stretch, count, high, low, which, watch);
+        for (int i = 0; i < n; i++) peak[i] = high[which[i]], dip[i] = low[which[i]];
+        if (n) llc_extremes(stretch, n, watch, peak, dip);
         for (int i = 0; i < n; i++) {
             high[which[i]] = peak[i], low[which[i]] = dip[i];
             llc_reach(which[i], &high[which[i]], &low[which[i]]);
@@ -224,23 +300,11 @@ static void llc_peaks(const llc_circuits *all, const llc_half *half, llc_figures
 
 /* ---------------------------------------------------------------- charges -- */
 
-static double llc_end_state(const llc_half *half, int k, int state)
+/* Integral of i_r over a stretch up to a state on it: what the capacitors in its loop took up. */
+static inline double llc_loop_charge(const llc_circuits *all, const llc_stretch *stretch, double u)
 {
-    const llc_stretch *stretch = &half->stretch[k];
-    llc_instant now = llc_instant_at(stretch->circuit, stretch->duration);
-    double x[4];
-    llc_state_at(stretch, &now, x);
-    return x[state];
-}
-
-/* Integral of i_r over a stretch up to t: what the capacitors in its loop took up. */
-static double llc_loop_charge(const llc_circuits *all, const llc_stretch *stretch, double t)
-{
-    llc_instant now = llc_instant_at(stretch->circuit, t);
-    double x[4];
-    llc_state_at(stretch, &now, x);
     double capacitance = stretch->node == LLC_FLOAT ? all->series_node : all->tank.capacitance;
-    return capacitance * (x[LLC_U] - stretch->x[LLC_U]);
+    return capacitance * (u - stretch->x[LLC_U]);
 }
 
 /* Charge of |i_r| from stretch `first` on, over at most `limit` seconds and no further than its zero;
@@ -253,20 +317,23 @@ static double llc_commutation_charge(const llc_circuits *all, const llc_half *ha
     for (int k = first; k < half->n && left > 0; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         double loop = stretch->node == LLC_FLOAT ? all->series_node : all->tank.capacitance;
-        llc_borders zero = {1, {llc_watch(stretch, 0, (const double[4]){way, 0, 0, 0})}};
         if (way * stretch->x[LLC_IR] <= 0) break;
-        int which;
+        llc_borders zero = {1, {llc_watch_state(stretch, LLC_IR, way)}};
+        llc_functional held = llc_watch_state(stretch, LLC_U, 1.0);
+        llc_place end;
         double span = fmin(stretch->duration, left);
-        double t = llc_first_crossing(stretch->circuit, &zero, span, false, &which);
-        double part = way * llc_loop_charge(all, stretch, t);
+        int which = llc_first_crossing(stretch->circuit, &zero, span, 0.0, false, &end);
+        double part = way * llc_loop_charge(all, stretch, llc_value(&held, &end.now));
         if (*reached < 0 && charge + part >= wanted) {
-            int hit;
+            llc_place full;
             double base = wanted - charge + way * loop * stretch->x[LLC_U];
-            llc_borders full = {1, {llc_watch(stretch, base, (const double[4]){0, 0, -way * loop, 0})}};
-            *reached = limit - left + llc_first_crossing(stretch->circuit, &full, t, true, &hit);
+            llc_borders enough = {1, {llc_watch_state(stretch, LLC_U, -way * loop)}};
+            enough.f[0].k += base;
+            llc_first_crossing(stretch->circuit, &enough, end.t, 0.0, true, &full);
+            *reached = limit - left + full.t;
         }
         charge += part;
-        left -= t;
+        left -= end.t;
         if (which >= 0) break;
     }
     if (*reached < 0) *reached = limit - left;
@@ -301,10 +368,8 @@ static double llc_fall(const llc_circuits *all, const llc_half *half)
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         if (!stretch->sign || (k + 1 < half->n && half->stretch[k + 1].sign == stretch->sign)) continue;
-        llc_instant now = llc_instant_at(stretch->circuit, stretch->duration);
-        double x[4], rate[4];
-        llc_state_at(stretch, &now, x);
-        llc_rate_at(stretch, x, rate);
+        double rate[4];
+        llc_rate_at(stretch, stretch->to, rate);
         steepest = fmax(steepest, -all->tank.ratio * stretch->sign * (rate[LLC_IR] - rate[LLC_IM]));
     }
     return steepest;
@@ -345,7 +410,7 @@ static void llc_measure(const llc_circuits *all, const llc_half *half, double no
         if (stretch->node == LLC_FLOAT) f->float_time += stretch->duration;
         if (stretch->node != LLC_ON && off == half->n) off = k;
         if (stretch->node == LLC_FLOAT) continue;
-        double charge = llc_loop_charge(all, stretch, stretch->duration);
+        double charge = llc_loop_charge(all, stretch, stretch->to[LLC_U]);
         if (stretch->node == LLC_ON)
             f->on_charge += charge;
         else
@@ -357,7 +422,7 @@ static void llc_measure(const llc_circuits *all, const llc_half *half, double no
     f->output_square /= half->half;
     f->capacitor_square /= half->half;
     f->secondary_mean = half->charge / half->half;
-    f->turn_off = off < half->n ? half->stretch[off].x[LLC_IR] : llc_end_state(half, half->n - 1, LLC_IR);
+    f->turn_off = off < half->n ? half->stretch[off].x[LLC_IR] : half->stretch[half->n - 1].to[LLC_IR];
     f->commutation_slope = llc_fall(all, half);
     f->charge_required = node_charge;
     llc_peaks(all, half, f);

@@ -15,24 +15,28 @@ typedef struct llc_pair {
     double c, s;
 } llc_pair;
 
+/* The same two side by side in one register. */
+typedef double llc_both __attribute__((vector_size(16)));
+
+enum { LLC_TERMS = 14 };
+
 typedef struct llc_group {
-    double a, sigma;     /* 1/s, 1/s^2 */
-    double beta;         /* a^2 + sigma: product of both eigenvalues */
-    double omega;        /* sqrt(sigma), 0 unless it rings */
-    double reach;        /* bound on the size of either eigenvalue */
-    double c[12], s[12]; /* power series in t */
+    double a, sigma;          /* 1/s, 1/s^2 */
+    double beta;              /* a^2 + sigma: product of both eigenvalues */
+    double omega;             /* sqrt(sigma), 0 unless it rings */
+    double reach;             /* bound on the size of either eigenvalue */
+    llc_both term[LLC_TERMS]; /* c, s: power series in t */
 } llc_group;
 
 /* Both c and s solve y'' = -2 a y' - beta y, which gives their series term by term. */
 static llc_group llc_group_of(double a, double beta)
 {
-    llc_group g = {.a = a, .beta = beta, .sigma = beta - a * a, .c = {1.0, -a}, .s = {0.0, 1.0}};
+    llc_group g = {.a = a, .beta = beta, .sigma = beta - a * a, .term = {{1.0, 0.0}, {-a, 1.0}}};
     g.omega = g.sigma > 0 ? sqrt(g.sigma) : 0.0;
     g.reach = fabs(a) + sqrt(fabs(g.sigma));
-    for (int k = 0; k < 10; k++) {
+    for (int k = 0; k < LLC_TERMS - 2; k++) {
         double scale = 1.0 / ((k + 1) * (k + 2));
-        g.c[k + 2] = (-2.0 * a * (k + 1) * g.c[k + 1] - beta * g.c[k]) * scale;
-        g.s[k + 2] = (-2.0 * a * (k + 1) * g.s[k + 1] - beta * g.s[k]) * scale;
+        g.term[k + 2] = (-2.0 * a * (k + 1) * scale) * g.term[k + 1] - (beta * scale) * g.term[k];
     }
     return g;
 }
@@ -49,49 +53,79 @@ static inline llc_pair llc_pair_inverse(const llc_group *g, llc_pair z)
     return (llc_pair){z.c * scale, -z.s * scale};
 }
 
-/* Below this reach * t twelve terms leave 1e-17; below the short one seven do. */
-static const double llc_series_reach = 0.25, llc_short_reach = 0.02;
+/* Up to this reach * t all terms leave 1e-17 of c, and of s what t is. */
+static const double llc_series_reach = 0.4;
 
-/* Power series of c and s, and of their integrals from 0 to t. */
-static llc_pair llc_group_series(const llc_group *g, double t, llc_pair *integral)
+/* As many as leave that little at t. */
+static inline int llc_terms(const llc_group *g, double t)
 {
-    bool brief = g->reach * fabs(t) < llc_short_reach;
-    llc_pair z = {0, 0};
-    for (int k = 11; k > 6 && !brief; k--) z = (llc_pair){z.c * t + g->c[k], z.s * t + g->s[k]};
-    for (int k = 6; k >= 0; k--) z = (llc_pair){z.c * t + g->c[k], z.s * t + g->s[k]};
-    if (integral) {
-        llc_pair area = {0, 0};
-        for (int k = brief ? 6 : 11; k >= 0; k--) {
-            double share = 1.0 / (k + 1);
-            area = (llc_pair){area.c * t + g->c[k] * share, area.s * t + g->s[k] * share};
-        }
-        *integral = (llc_pair){area.c * t, area.s * t};
-    }
-    return z;
+    double size = g->reach * fabs(t);
+    if (size < 3e-3) return size < 1e-4 ? 4 : 6;
+    return size < 0.03 ? 8 : size < 0.1 ? 10 : LLC_TERMS;
 }
 
-/* c and s at t >= 0 and, when asked for, their integrals from 0 to t. */
-static llc_pair llc_group_at(const llc_group *g, double t, llc_pair *integral)
+/* Power series of c and s. */
+static inline llc_pair llc_group_series(const llc_group *g, double t)
 {
-    double size = g->reach * t;
-    if (size < llc_series_reach) return llc_group_series(g, t, integral);
-    if (g->omega > 0 && g->omega > g->a * 1e-3) {
-        double envelope = exp(-g->a * t);
-        llc_pair z = {envelope * cos(g->omega * t), envelope * sin(g->omega * t) / g->omega};
-        if (integral) /* (1 - z)(a + J)/beta */
-            *integral = (llc_pair){((1.0 - z.c) * g->a + g->sigma * z.s) / g->beta,
-                                   ((1.0 - z.c) - g->a * z.s) / g->beta};
-        return z;
-    }
+    int k = llc_terms(g, t) - 1;
+    llc_both z = g->term[k];
+    while (k-- > 0) z = z * t + g->term[k];
+    return (llc_pair){z[0], z[1]};
+}
+
+/* That of their integrals from 0 to t. */
+static inline llc_pair llc_series_area(const llc_group *g, double t)
+{
+    static const double share[LLC_TERMS] = {1.,     1. / 2, 1. / 3,  1. / 4,  1. / 5,  1. / 6,  1. / 7,
+                                            1. / 8, 1. / 9, 1. / 10, 1. / 11, 1. / 12, 1. / 13, 1. / 14};
+    int k = llc_terms(g, t) - 1;
+    llc_both area = g->term[k] * share[k];
+    while (k-- > 0) area = area * t + g->term[k] * share[k];
+    return (llc_pair){area[0] * t, area[1] * t};
+}
+
+/* Whether c and s are taken from their exponential and its angle. */
+static inline bool llc_turns(const llc_group *g)
+{
+    return g->omega > 0 && g->omega > g->a * 1e-3;
+}
+
+/* c and s of two real eigenvalues, and their integrals. */
+static llc_pair llc_group_creeping(const llc_group *g, double t, llc_pair *integral)
+{
     /* two real eigenvalues: halve the time until the series holds, then double */
-    int doublings = 1 + (int)fmin(log2(size / llc_series_reach), 60.0);
-    llc_pair area, z = llc_group_series(g, ldexp(t, -doublings), &area);
+    int doublings = 1 + (int)fmin(log2(g->reach * t / llc_series_reach), 60.0);
+    double least = ldexp(t, -doublings);
+    llc_pair area = llc_series_area(g, least), z = llc_group_series(g, least);
     for (int k = 0; k < doublings; k++) {
         area = llc_pair_product(g, (llc_pair){1.0 + z.c, z.s}, area);
         z = llc_pair_product(g, z, z);
     }
-    if (integral) *integral = area;
+    *integral = area;
     return z;
+}
+
+/* c and s at t >= 0. */
+static llc_pair llc_group_at(const llc_group *g, double t)
+{
+    llc_pair unused;
+    if (g->reach == 0.0) return (llc_pair){1.0, t};
+    if (g->reach * t < llc_series_reach) return llc_group_series(g, t);
+    if (!llc_turns(g)) return llc_group_creeping(g, t, &unused);
+    double envelope = exp(-g->a * t);
+    return (llc_pair){envelope * cos(g->omega * t), envelope * sin(g->omega * t) / g->omega};
+}
+
+/* Integrals of c and s from 0 to t >= 0, where they are z. */
+static llc_pair llc_group_area(const llc_group *g, double t, llc_pair z)
+{
+    llc_pair area;
+    if (g->reach * t < llc_series_reach) return llc_series_area(g, t);
+    if (llc_turns(g)) /* (1 - z)(a + J)/beta */
+        return (llc_pair){((1.0 - z.c) * g->a + g->sigma * z.s) / g->beta,
+                          ((1.0 - z.c) - g->a * z.s) / g->beta};
+    llc_group_creeping(g, t, &area);
+    return area;
 }
 
 #endif

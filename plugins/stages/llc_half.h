@@ -10,6 +10,8 @@
 #ifndef LLC_HALF_H
 #define LLC_HALF_H
 
+#include <stddef.h>
+
 #include "llc_border.h"
 
 enum { LLC_STRETCHES = 24, LLC_UNKNOWNS = 5, LLC_HALF = 4 };
@@ -29,7 +31,10 @@ typedef struct llc_half {
 typedef struct llc_walk {
     const llc_circuits *all;
     llc_half *half;
+    const llc_half *like; /* near by, NULL: none */
+    int known;            /* its stretches */
     bool slopes;
+    bool late; /* the switch has opened: what follows moves with the half period */
     double x[4], t, node_voltage;
     double node_slope[LLC_UNKNOWNS]; /* d node_voltage / d unknowns, while floating */
     int sign;
@@ -94,15 +99,21 @@ static int llc_choose(const llc_circuits *all, const double x[4])
 static void llc_rectifier_borders(const llc_circuits *all, const llc_stretch *stretch, llc_borders *borders)
 {
     if (stretch->sign) {
-        const double row[4] = {stretch->sign, -stretch->sign, 0, 0};
-        borders->f[borders->n++] = llc_watch(stretch, 0.0, row);
+        borders->f[borders->n++] = llc_watch_rectified(stretch, stretch->sign);
         return;
     }
-    double d = all->divider, drop = llc_threshold(all, 0.0), rise = all->tank.ratio * all->gain;
-    const double with[4] = {d * all->tank.primary_resistance, 0, d, rise};
-    const double against[4] = {-with[0], 0, -d, rise};
-    borders->f[borders->n++] = llc_watch(stretch, drop, with);
-    borders->f[borders->n++] = llc_watch(stretch, drop, against);
+    double d = all->divider;
+    llc_functional open = llc_watch_state(stretch, LLC_U, d); /* less the voltage across the winding */
+    llc_add_state(stretch, LLC_IR, d * all->tank.primary_resistance, &open);
+    llc_functional most = llc_watch_state(stretch, LLC_VO, all->tank.ratio * all->gain);
+    most.k += llc_threshold(all, 0.0);
+    llc_functional *with = &borders->f[borders->n++], *against = &borders->f[borders->n++];
+    with->k = most.k + open.k;
+    against->k = most.k - open.k;
+    for (int g = 0; g < 4; g++) {
+        with->p[g] = most.p[g] + open.p[g];
+        against->p[g] = most.p[g] - open.p[g];
+    }
 }
 
 static void llc_node_borders(const llc_circuits *all, const llc_stretch *stretch, llc_borders *borders)
@@ -111,65 +122,90 @@ static void llc_node_borders(const llc_circuits *all, const llc_stretch *stretch
         double share = all->series_node / all->tank.node_capacitance;
         double start = stretch->node_voltage + share * stretch->x[LLC_U];
         double rail = 0.5 * all->tank.input + all->tank.body_drop;
-        borders->f[borders->n++] = llc_watch(stretch, rail + start, (const double[4]){0, 0, -share, 0});
-        borders->f[borders->n++] = llc_watch(stretch, rail - start, (const double[4]){0, 0, share, 0});
+        llc_functional fallen = llc_watch_state(stretch, LLC_U, share);
+        llc_functional *low = &borders->f[borders->n++], *high = &borders->f[borders->n++];
+        low->k = rail + start - fallen.k;
+        high->k = rail - start + fallen.k;
+        for (int g = 0; g < 4; g++) low->p[g] = -fallen.p[g], high->p[g] = fallen.p[g];
     } else if (stretch->node != LLC_ON) {
         double way = stretch->node == LLC_LOW ? 1.0 : -1.0;
-        borders->f[borders->n++] = llc_watch(stretch, 0.0, (const double[4]){way, 0, 0, 0});
+        borders->f[borders->n++] = llc_watch_state(stretch, LLC_IR, way);
     }
 }
 
-/* Slopes over a stretch: multiply by its transition matrix, and add to the charge's. */
-static void llc_carry_slopes(llc_walk *walk, const llc_stretch *stretch, const llc_instant *now,
-                             const llc_pair area[2])
+/* e^(A t) of a stretch from its start to its end, as states are counted outside it. */
+static void llc_transition(const llc_stretch *stretch, double matrix[4][4])
 {
-    double matrix[4][4], weight[4] = {0}, before[LLC_UNKNOWNS];
     const llc_circuit *circuit = stretch->circuit;
-    for (int j = 0; j < 4; j++) {
-        double side = llc_side(stretch, j);
-        for (int i = 0; i < 4; i++)
-            matrix[i][j] = llc_side(stretch, i) * side *
-                           (now->fast.c * circuit->term[0][i][j] + now->fast.s * circuit->term[1][i][j] +
-                            now->slow.c * circuit->term[2][i][j] + now->slow.s * circuit->term[3][i][j]);
-        if (!stretch->sign) continue;
-        const double d[4] = {
-            circuit->term[0][0][j] - circuit->term[0][1][j], circuit->term[1][0][j] - circuit->term[1][1][j],
-            circuit->term[2][0][j] - circuit->term[2][1][j], circuit->term[3][0][j] - circuit->term[3][1][j]};
-        weight[j] = walk->all->tank.ratio * side *
-                    (area[0].c * d[0] + area[0].s * d[1] + area[1].c * d[2] + area[1].s * d[3]);
-    }
+    const llc_instant *now = &stretch->end;
+    for (int i = 0; i < 4; i++)
+        for (int j = 0; j < 4; j++)
+            matrix[i][j] = now->fast.c * circuit->term[0][i][j] + now->fast.s * circuit->term[1][i][j] +
+                           now->slow.c * circuit->term[2][i][j] + now->slow.s * circuit->term[3][i][j];
+    if (stretch->sign >= 0) return;
+    for (int i = 0; i < 3; i++)
+        matrix[i][LLC_VO] = -matrix[i][LLC_VO], matrix[LLC_VO][i] = -matrix[LLC_VO][i];
+}
+
+/* d (rectified charge of a conducting stretch) / d (state at its start) */
+static void llc_charge_weights(const llc_circuits *all, const llc_stretch *stretch, const llc_pair area[2],
+                               double weight[4])
+{
+    const llc_circuit *circuit = stretch->circuit;
+    const double by[4] = {area[0].c, area[0].s, area[1].c, area[1].s};
+    for (int j = 0; j < 4; j++) weight[j] = 0.0;
+    for (int g = 0; g < 4; g++)
+        for (int j = 0; j < 4; j++)
+            weight[j] += by[g] * (circuit->term[g][LLC_IR][j] - circuit->term[g][LLC_IM][j]);
+    for (int j = 0; j < 4; j++) weight[j] *= all->tank.ratio * llc_side(stretch, j);
+}
+
+/* Slopes over a stretch: multiply by its transition matrix, and add to the charge's.  Nothing depends on the
+ * half period before the switch opens. */
+static void llc_carry_slopes(llc_walk *walk, const llc_stretch *stretch, const llc_pair area[2])
+{
+    double matrix[4][4], weight[4], before[4][LLC_UNKNOWNS];
     double(*slope)[LLC_UNKNOWNS] = walk->half->slope;
-    for (int c = 0; c < LLC_UNKNOWNS; c++) {
-        double x0 = slope[0][c], x1 = slope[1][c], x2 = slope[2][c], x3 = slope[3][c];
-        before[c] = x2;
-        walk->half->charge_slope[c] += weight[0] * x0 + weight[1] * x1 + weight[2] * x2 + weight[3] * x3;
-        for (int i = 0; i < 4; i++)
-            slope[i][c] = matrix[i][0] * x0 + matrix[i][1] * x1 + matrix[i][2] * x2 + matrix[i][3] * x3;
-        if (stretch->node == LLC_FLOAT)
-            walk->node_slope[c] -=
-                walk->all->series_node / walk->all->tank.node_capacitance * (slope[2][c] - before[c]);
+    memcpy(before, slope, sizeof before);
+    llc_transition(stretch, matrix);
+    for (int i = 0; i < 4; i++)
+        for (int c = 0; c < 4; c++)
+            slope[i][c] = matrix[i][0] * before[0][c] + matrix[i][1] * before[1][c] +
+                          matrix[i][2] * before[2][c] + matrix[i][3] * before[3][c];
+    for (int i = 0; i < 4 && walk->late; i++)
+        slope[i][LLC_HALF] = matrix[i][0] * before[0][LLC_HALF] + matrix[i][1] * before[1][LLC_HALF] +
+                             matrix[i][2] * before[2][LLC_HALF] + matrix[i][3] * before[3][LLC_HALF];
+    if (stretch->sign) {
+        llc_charge_weights(walk->all, stretch, area, weight);
+        for (int c = 0; c < LLC_UNKNOWNS; c++)
+            walk->half->charge_slope[c] += weight[0] * before[0][c] + weight[1] * before[1][c] +
+                                           weight[2] * before[2][c] + weight[3] * before[3][c];
     }
+    if (stretch->node != LLC_FLOAT) return;
+    double share = walk->all->series_node / walk->all->tank.node_capacitance;
+    for (int c = 0; c < LLC_UNKNOWNS; c++)
+        walk->node_slope[c] -= share * (slope[LLC_U][c] - before[LLC_U][c]);
 }
 
 /* Go on to the end of the stretch. */
-static void llc_advance(llc_walk *walk, llc_stretch *stretch)
+static void llc_advance(llc_walk *walk, llc_stretch *stretch, const llc_place *end)
 {
     const llc_circuit *circuit = stretch->circuit;
     llc_pair area[2] = {{0, 0}, {0, 0}};
-    llc_instant now = {llc_group_at(&circuit->fast, stretch->duration, &area[0]),
-                       llc_group_at(&circuit->slow, stretch->duration, &area[1])};
+    llc_end_stretch(stretch, end);
     if (stretch->sign) {
+        area[0] = llc_group_area(&circuit->fast, end->t, end->now.fast);
+        area[1] = llc_group_area(&circuit->slow, end->t, end->now.slow);
         double shift = circuit->shift[LLC_IR] - circuit->shift[LLC_IM], d[4];
         for (int g = 0; g < 4; g++) d[g] = stretch->part[g][LLC_IR] - stretch->part[g][LLC_IM];
-        walk->half->charge +=
-            walk->all->tank.ratio * (shift * stretch->duration + area[0].c * d[0] + area[0].s * d[1] +
-                                     area[1].c * d[2] + area[1].s * d[3]);
+        walk->half->charge += walk->all->tank.ratio * (shift * end->t + area[0].c * d[0] + area[0].s * d[1] +
+                                                       area[1].c * d[2] + area[1].s * d[3]);
     }
-    llc_state_at(stretch, &now, walk->x);
+    memcpy(walk->x, stretch->to, sizeof walk->x);
     if (stretch->node == LLC_FLOAT)
         walk->node_voltage -=
             walk->all->series_node / walk->all->tank.node_capacitance * (walk->x[LLC_U] - stretch->x[LLC_U]);
-    if (walk->slopes) llc_carry_slopes(walk, stretch, &now, area);
+    if (walk->slopes) llc_carry_slopes(walk, stretch, area);
     walk->t += stretch->duration;
 }
 
@@ -187,6 +223,7 @@ static void llc_fix_node(llc_walk *walk, double voltage)
 /* The switch opens a fixed time before the half period ends: everything after moves with it. */
 static void llc_turn_off(llc_walk *walk, const llc_stretch *stretch)
 {
+    walk->late = true;
     if (!walk->slopes) return;
     double rate[4];
     llc_rate_at(stretch, walk->x, rate);
@@ -245,40 +282,67 @@ static void llc_arrive(llc_walk *walk)
     memcpy(half->end, walk->x, sizeof half->end);
 }
 
-/* Walk half->half from half->start.  false: more changes of state than any real half period has. */
-static bool llc_walk_half(const llc_circuits *all, llc_half *half, bool slopes)
+/* How long the stretch at this place of `like` took, when it was of the kind that comes now; 0: not known */
+static double llc_likely(const llc_walk *walk)
 {
-    llc_walk walk = {.all = all, .half = half, .slopes = slopes, .node = LLC_ON};
+    if (walk->half->n >= walk->known) return 0.0;
+    const llc_stretch *there = &walk->like->stretch[walk->half->n];
+    return there->sign == walk->sign && there->node == walk->node ? there->duration : 0.0;
+}
+
+/* The next stretch, up to `until` at most.  return the border it ends at, or -1 */
+static int llc_walk_stretch(llc_walk *walk, double until)
+{
+    double likely = llc_likely(walk);
+    llc_stretch *stretch = &walk->half->stretch[walk->half->n++];
+    llc_begin(walk->all, stretch, walk->sign, walk->node, walk->x);
+    stretch->start = walk->t;
+    stretch->node_voltage = walk->node_voltage;
+    llc_borders borders;
+    borders.n = 0;
+    llc_rectifier_borders(walk->all, stretch, &borders);
+    llc_node_borders(walk->all, stretch, &borders);
+    llc_place end;
+    int which =
+        llc_first_crossing(stretch->circuit, &borders, until - walk->t, likely, walk->reluctant, &end);
+    walk->reluctant = false;
+    llc_advance(walk, stretch, &end);
+    return which;
+}
+
+/* Walk half->half from half->start.  like: a half wave near by, which tells where to look first, or NULL;
+ * also what *half was before.  false: more changes of state than any real half period has. */
+static bool llc_walk_half(const llc_circuits *all, llc_half *half, const llc_half *like, bool slopes)
+{
+    llc_walk walk = {.all = all, .half = half, .like = like, .slopes = slopes, .node = LLC_ON};
+    if (like) walk.known = like->n;
     double dead = llc_has_dead_time(all) ? all->tank.dead_time : 0.0;
     if (!(half->half > 2.0 * dead)) return false;
     llc_depart(&walk);
     while (half->n < LLC_STRETCHES) {
-        llc_stretch *stretch = &half->stretch[half->n++];
-        llc_begin(all, stretch, walk.sign, walk.node, walk.x);
-        stretch->start = walk.t;
-        stretch->node_voltage = walk.node_voltage;
-        llc_borders borders = {0};
-        llc_rectifier_borders(all, stretch, &borders);
-        llc_node_borders(all, stretch, &borders);
-        double until = stretch->node == LLC_ON ? half->half - dead : half->half;
-        int which;
-        stretch->duration =
-            llc_first_crossing(stretch->circuit, &borders, until - walk.t, walk.reluctant, &which);
-        walk.reluctant = false;
-        llc_advance(&walk, stretch);
+        bool on = walk.node == LLC_ON;
+        double until = on ? half->half - dead : half->half;
+        int which = llc_walk_stretch(&walk, until);
+        const llc_stretch *stretch = &half->stretch[half->n - 1];
         if (which >= 0) {
             llc_cross(&walk, stretch, which);
             continue;
         }
         walk.t = until;
-        if (stretch->node == LLC_ON) llc_turn_off(&walk, stretch);
-        if (stretch->node != LLC_ON || !(dead > 0)) {
+        if (on) llc_turn_off(&walk, stretch);
+        if (!on || !(dead > 0)) {
             llc_arrive(&walk);
             return true;
         }
         walk.node = LLC_FLOAT;
     }
     return false;
+}
+
+/* A half wave as far as it has been walked. */
+static void llc_copy_half(const llc_half *from, llc_half *to)
+{
+    memcpy(to, from, offsetof(llc_half, stretch) + (size_t)from->n * sizeof from->stretch[0]);
 }
 
 #endif

@@ -168,7 +168,7 @@ static double llc_open_winding(const llc_answer *answer, double *open)
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         if (stretch->sign) continue;
-        moved += llc_end_state(half, k, LLC_IM) - stretch->x[LLC_IM];
+        moved += stretch->to[LLC_IM] - stretch->x[LLC_IM];
         *open += stretch->duration;
     }
     const llc_tank *tank = &answer->all->tank;

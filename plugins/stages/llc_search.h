@@ -91,6 +91,7 @@ static void llc_guess(const llc_circuits *all, double vo, double target, llc_hal
     double w = wanted > 1.0 ? llc_unloaded(all, wanted)
                             : llc_loaded(all, wanted, llc_ac_resistance(all, vo, target));
     half->half = llc_pi / w;
+    half->n = 0;
     llc_guess_state(all, vo, target, half);
 }
 

@@ -34,7 +34,7 @@ static int llc_pieces(const llc_circuits *all, const llc_stretch *stretch, bool 
     if (!(circuit->fast.omega > 0)) return LLC_PIECES_MAX;
     const llc_functional im = llc_watch(stretch, 0, (const double[4]){0, 1, 0, 0});
     const llc_functional once = llc_slope_of(circuit, &im), twice = llc_slope_of(circuit, &once);
-    llc_pair end = llc_group_at(&circuit->slow, stretch->duration, 0);
+    llc_pair end = stretch->end.slow;
     double bend = fmax(fabs(twice.p[2]), fabs(llc_slow_part(&twice, end)));
     double span = circuit->fast.omega * stretch->duration;
     double error = bend * stretch->duration * stretch->duration * span * span / 2060.0;
@@ -90,7 +90,7 @@ typedef struct llc_frame {
 static void llc_frame_bends(const llc_group *fast, llc_pair end, llc_frame *frame)
 {
     double span = frame->span, first = llc_first_place * span, second = llc_second_place * span, a = fast->a;
-    llc_pair one = llc_group_at(fast, first, 0);
+    llc_pair one = llc_group_at(fast, first);
     llc_pair two = llc_pair_product(fast, end, llc_pair_inverse(fast, one)); /* both make the whole */
     double c1 = one.c - 1.0 + a * first, s1 = one.s - first;
     double c2 = two.c - 1.0 + a * second, s2 = two.s - second;
@@ -178,7 +178,7 @@ static void llc_write_curves(const llc_circuits *all, const llc_half *half, cons
         llc_frame frame = {.span = span, .turn = circuit->fast.omega * span};
         llc_pair first = {1.0, 0.0}, second = first;
         if (bent && frame.turn > llc_least_turn) {
-            first = llc_group_at(&circuit->slow, llc_first_place * span, 0);
+            first = llc_group_at(&circuit->slow, llc_first_place * span);
             second = llc_pair_product(&circuit->slow, z.slow, llc_pair_inverse(&circuit->slow, first));
             llc_frame_bends(&circuit->fast, z.fast, &frame);
         }

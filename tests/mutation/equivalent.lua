@@ -113,6 +113,12 @@ return {
     "where Newton's steps begin: llc_at_load and llc_periodic judge their end by what is open of the half wave, " ..
     "2e-14 of its scale, or 1e-11 where rounding is left; tests/stages/check_llc_start.c begins a third off, and " ..
     "by the scan, and comes to the same half waves" },
+  { "plugins/stages/llc_memory.h",
+    functions = { "llc_way_product", "llc_steps_on", "llc_in_a_row", "llc_weights", "llc_recall_shape", "llc_recall",
+                  "llc_keep" },
+    "where Newton's steps begin, as above" },
+  { "plugins/stages/llc_half.h", functions = { "llc_likely" }, "where a crossing is looked for first" },
+  { "plugins/stages/llc_border.h", functions = { "llc_falls_in" }, "where a crossing is looked for first" },
   { "plugins/stages/llc_newton.h", functions = { "llc_move" },
     "how far a step goes: llc_at_load judges the end by what is open of load and half wave, 2e-14 of their scale" },
   { "plugins/stages/charging_pulse.h", functions = { "pulse_nearer", "pulse_bracket", "pulse_between",
@@ -122,13 +128,14 @@ return {
     "both to come to the same, and the quick one to come there at once" },
   { "plugins/stages/llc_report.h", functions = { "llc_rounding", "llc_carries" },
     "which of two figures of the power drawn is told, by charge or by book, where they agree within rounding" },
-  { "plugins/stages/llc_border.h", "circuit->fast.reach / 0.66, LLC_SAMPLES_MAX",
+  { "plugins/stages/llc_border.h", "circuit->fast.reach / 0.66;",
     "places at which borders are looked at, by a tenth less near: half a turn of the ringing lies between five " ..
     "of them with either" },
-  { "plugins/stages/llc_figures.h", "circuit->fast.reach / 0.88, LLC_SAMPLES_MAX",
+  { "plugins/stages/llc_figures.h", "circuit->fast.reach / 0.88;",
     "places at which slopes are looked at, by a tenth less near: half a turn of the ringing lies between three " ..
     "of them with either" },
-  { "plugins/stages/llc_figures.h", ".reach, 2200.0);", "never reached: a half wave turns its ringing a few times" },
+  { "plugins/stages/llc_figures.h", "LLC_PANELS_MAX = 11000",
+    "never reached: a half wave turns its ringing a few times" },
   { "plugins/stages/llc_figures.h", "0.1375 * T * T",
     "a bound by which peaks are looked for, a tenth wider: more is looked for, the same is found" },
   { "plugins/stages/llc_figures.h", "omega * T > 1.0 ? 1.1 / omega : T",

@@ -63,8 +63,10 @@ START_TEST(no_border_is_crossed_before_the_first)
         }
         if (!armed) continue;
         double limit = lottery_scale(&luck, 0.05, 30.0) / circuit->fast.reach;
-        int which;
-        double t = llc_first_crossing(circuit, &borders, limit, false, &which);
+        double likely = lottery_below(&luck, 2) ? lottery_between(&luck, 0.0, limit) : 0.0;
+        llc_place place;
+        int which = llc_first_crossing(circuit, &borders, limit, likely, false, &place);
+        double t = place.t;
         ck_assert(t <= limit && t >= 0.0);
         for (int j = 0; j < borders.n; j++) {
             const llc_functional *f = &borders.f[j];
@@ -99,10 +101,12 @@ START_TEST(a_border_at_the_start_counts_once_left)
         double rise = lottery_between(&luck, -1.0, 1.0), bend = lottery_between(&luck, -1.0, 1.0);
         llc_borders borders = {
             1, {{bend, {-bend, rise * circuit->fast.omega - bend * circuit->fast.a, 0.0, 0.0}}}};
-        int which, later;
+        llc_place place;
         double limit = 5.0 / circuit->fast.omega;
-        double t = llc_first_crossing(circuit, &borders, limit, false, &which);
-        double after = llc_first_crossing(circuit, &borders, limit, true, &later);
+        int later = llc_first_crossing(circuit, &borders, limit, 0.0, true, &place);
+        double after = place.t;
+        int which = llc_first_crossing(circuit, &borders, limit, 0.0, false, &place);
+        double t = place.t;
         double size = size_of(circuit, &borders.f[0]);
         if (rise < -1e-3 && bend < 0.0) ck_assert(which == 0 && t <= 1e-9 * limit);
         if (rise < 1e-3) continue;

@@ -2,6 +2,7 @@
  *
  * With wrong ones the search arrives later, at the same half wave: no figure of the stage tells. */
 #pragma GCC diagnostic ignored "-Wunused-function" /* the stage has use for all of them */
+#include "../../plugins/stages/llc_memory.h"
 #include "../../plugins/stages/llc_search.h"
 
 #include "llc_design.h"
@@ -59,7 +60,7 @@ static bool walk_beside(const converter *c, const llc_half *at, int unknown, dou
         there->half += move;
     else
         there->start[unknown] += move;
-    if (!llc_walk_half(&c->all, there, false) || there->n != at->n) return false;
+    if (!llc_walk_half(&c->all, there, NULL, false) || there->n != at->n) return false;
     for (int k = 0; k < at->n; k++) {
         const llc_stretch *a = &at->stretch[k], *b = &there->stretch[k];
         if (a->sign != b->sign || a->node != b->node) return false;
@@ -200,8 +201,65 @@ START_TEST(a_quartic_is_parted_into_what_it_is_made_of)
 }
 END_TEST
 
+/* A half wave that follows the load along a cubic. */
+static void lay_out(double load, llc_half *half)
+{
+    double x = load - 1.0;
+    half->half = 1e-5 * (1.0 + 0.3 * x - 0.2 * x * x + 0.4 * x * x * x);
+    for (int i = 0; i < 4; i++) half->start[i] = i + x - 0.5 * i * x * x + x * x * x;
+    half->n = 0;
+}
+
+/* Keeps those loads in turn and asks for the next. */
+static void recall_after(const double load[], int n, double next, llc_half *half)
+{
+    const llc_circuits all = {.tank = {.input = 400.0, .output_capacitance = 1e-3}};
+    llc_memory kept = {0};
+    ck_assert(!llc_recall(&kept, &all, 24.0, next, half));
+    for (int k = 0; k < n; k++) {
+        lay_out(load[k], half);
+        llc_keep(&kept, &all, 24.0, load[k], half);
+    }
+    ck_assert(llc_recall(&kept, &all, 24.0, next, half));
+}
+
+static void expect_start(const llc_half *half, const llc_half *exact)
+{
+    ck_near(half->half, exact->half, 1e-12, 0);
+    for (int i = 0; i < 4; i++) ck_near(half->start[i], exact->start[i], 1e-12, 1e-12);
+}
+
+/* Four points of a cubic lead on to the fifth; two to the line through them; the same point, asked again, to
+ * itself, and an uneven row to the line through its last two. */
+START_TEST(points_solved_before_lead_on)
+{
+    llc_half half, exact, last, before;
+    recall_after((const double[]){1.0, 1.02, 1.04, 1.06}, 4, 1.08, &half);
+    lay_out(1.08, &exact);
+    expect_start(&half, &exact);
+    recall_after((const double[]){0.5, 1.0, 1.02, 1.04, 1.06}, 5, 1.07, &half);
+    lay_out(1.07, &exact);
+    expect_start(&half, &exact);
+    recall_after((const double[]){1.0, 1.02, 1.04, 1.06, 1.06}, 5, 1.06, &half);
+    lay_out(1.06, &exact);
+    expect_start(&half, &exact);
+    for (int uneven = 0; uneven < 2; uneven++) {
+        if (uneven)
+            recall_after((const double[]){0.5, 1.0, 1.02}, 3, 1.04, &half);
+        else
+            recall_after((const double[]){1.0, 1.02}, 2, 1.04, &half);
+        lay_out(1.0, &before);
+        lay_out(1.02, &last);
+        exact.half = 2.0 * last.half - before.half;
+        for (int i = 0; i < 4; i++) exact.start[i] = 2.0 * last.start[i] - before.start[i];
+        expect_start(&half, &exact);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, points_solved_before_lead_on);
     tcase_add_test(tests, a_quartic_is_parted_into_what_it_is_made_of);
     tcase_add_test(tests, slopes_of_a_half_wave_are_those_of_chords);
     tcase_add_test(tests, the_way_along_the_branch_is_that_of_its_neighbours);

@@ -30,7 +30,8 @@ static bool draw(lottery *luck, llc_circuits *all, llc_half *half)
     x[LLC_VO] = voltage / tank.ratio;
     half->n = 1;
     llc_begin(all, &half->stretch[0], 1, LLC_ON, x);
-    half->stretch[0].duration = time;
+    llc_place end = {time, llc_instant_at(half->stretch[0].circuit, time)};
+    llc_end_stretch(&half->stretch[0], &end);
     return true;
 }
 
