@@ -10,7 +10,7 @@ static const hl_parameter commons[HL_COMMONS] = {
         "length, width and height of the body, written 8 x 8 x 1 mm",
         "caliper, or the outline drawing of the data sheet"},
     [HL_COMMON_MAXIMUM_TEMPERATURE] = {"maximum_temperature", "degC", HL_NUMBER, 0, 0, 313.15, 773.15, NULL, NULL,
-        "highest allowed temperature of the junction or of the hottest spot inside; not checked when not stated",
+        "highest allowed temperature of the junction or of the hottest spot inside; not checked when not stated. A magnetic part without resistance_inside has one temperature, a mean, which its windings' hottest spot exceeds: state 5 to 20 K less there (class A to H: 5, 5, 10, 15, 20)",
         "absolute maximum ratings; on capacitors the upper category temperature on the sleeve"},
     [HL_COMMON_RESISTANCE_CASE] = {"resistance_case", "K/W", HL_NUMBER, HL_DEFAULT, 2.0, 1e-3, 500, NULL, NULL,
         "from the hot spot to the outer surface of the body",
