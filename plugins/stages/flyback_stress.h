@@ -242,6 +242,20 @@ static inline bool flyback_rectifier_stress(const flyback_plan *p, const flyback
     return stress_tell_apart(stress, 2, rest, scratch);
 }
 
+/* V s midway between the extremes of the core's linkage: half the largest swing above it is its peak, Lm I at
+ * turn-off. Not the mean over the time, which the rest of a discontinuous cycle and the pauses of bursts pull
+ * down: the peak would then look as little as half of what it is.
+ * source: definition of inductance, N B A = Lm im */
+static inline double flyback_flux_middle(const flyback_plan *p, const flyback_answer *a)
+{
+    double highest = 0.0, half = 0.0;
+    for (size_t n = 0; n < p->n; n++) {
+        highest = fmax(highest, p->node[n].circuit.magnetizing * p->node[n].cycle.peak);
+        half = fmax(half, 0.5 * hl_wave_integral_swing(&a->wave[FLYBACK_FLUX][n]));
+    }
+    return highest - half;
+}
+
 static inline void flyback_transformer_stress(const flyback_plan *p, double count, flyback_answer *a,
                                               hl_stress *stress)
 {
@@ -255,7 +269,6 @@ static inline void flyback_transformer_stress(const flyback_plan *p, double coun
         const flyback_node *node = &p->node[n];
         const flyback_figures *f = &node->figures;
         double rate = flyback_rate_of(node);
-        stress->flux_bias += node->circuit.magnetizing * f->core_charge * rate;
         stress->total_average += (f->on_charge + f->clamp_charge) * rate / count;
         square += (f->on_square + f->clamp_square + f->ring_square) * rate;
         stress->total_peak = fmax(stress->total_peak, node->cycle.peak / count);
@@ -263,6 +276,7 @@ static inline void flyback_transformer_stress(const flyback_plan *p, double coun
             fmax(stress->voltage_peak, fmax(node->circuit.input, f->drain_peak - node->circuit.input));
     }
     stress->total_rms = sqrt(square) / count;
+    stress->flux_bias = flyback_flux_middle(p, a);
 }
 
 /* Ripple of the clamp capacitor: the clamp current's harmonics; the rest of its square at the last. */

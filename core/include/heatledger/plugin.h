@@ -196,7 +196,9 @@ typedef struct hl_stress {
     const hl_wave *flux_voltage; /* V, across winding 0 (core flux linkage = its integral) */
     size_t windings;
     const hl_wave *winding_current[HL_WINDINGS_MAX]; /* A, into the dotted ends: ampere-turns add */
-    double flux_bias; /* V s, mean flux linkage of winding 0; 0 when symmetric */
+    /* V s, flux linkage of winding 0 midway between its extremes: its mean where it rises and falls evenly; 0
+     * when symmetric */
+    double flux_bias;
     /* resistors and anything that only sees a total */
     double total_rms;     /* A, over the whole line period */
     double total_average; /* A */
