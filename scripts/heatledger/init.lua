@@ -39,6 +39,7 @@ end
 
 -- Three lengths in SI from "88 x 60 x 31 mm" or a table of three.
 local function lengths(value, what)
+  if value == nil then fail("%s: missing; three lengths are wanted, such as \"88 x 60 x 31 mm\"", what) end
   if type(value) == "table" then
     if #value ~= 3 then fail("%s: expected three lengths, such as 88 x 60 x 31 mm", what) end
     local out = {}
@@ -304,7 +305,7 @@ function adapter:box(options)
   statement(self, function()
     known("box", options, box_words)
     local wall = materials.of(options.material or "polycarbonate", "box material")
-    self.boxed = true
+    self.boxed = materials.feels(wall)
     local network = binding.network() or options.network or "rule"
     words.one("box: network is \"rule\" (quick) or \"field\" (hottest spots, seconds)", network, networks, "network")
     local up = face("box: up", options.up or "z1")
@@ -496,6 +497,7 @@ end
 function adapter:touch(options)
   statement(self, function()
     known("touch", options, set("material", "contact"))
+    limits.check_touch(options)
     self.limits.touch = options
   end)
 end
@@ -510,7 +512,10 @@ end
 
 -- How far ratings may be used: charger:derating { voltage = 0.8, temperature = "20 K", ["drain voltage"] = 0.9 }.
 function adapter:derating(options)
-  statement(self, function() self.limits.derating = options end)
+  statement(self, function()
+    limits.check_derating(options)
+    self.limits.derating = options
+  end)
 end
 
 -- Limit of any node by hand: charger:limit { "face z1", "label", temperature = "60 degC" }.

@@ -1,6 +1,7 @@
 -- limits: touch temperatures, insulation classes and the user's derating policy, and a judgement of a result.
 --
---   charger:touch { material = "plastic", contact = "touch" }      -- the default; contact = "none": no limit
+--   charger:touch { material = "plastic", contact = "touch" }      -- the default, but "metal" of a metal case;
+--                                                                  -- contact = "none": no limit
 --   charger:insulation { assumed = "B" }                           -- for windings that state no class; false: none
 --   charger:derating { voltage = 0.8, temperature = "20 K", ["drain voltage"] = 0.9 }
 --   print(hl.limits.text(hl.limits.judge(charger:solve())))
@@ -12,37 +13,58 @@ local insulation_data = require "heatledger.limits.insulation_iec_60085"
 
 local limits = { touch = touch_data, insulation = insulation_data }
 
-local kelvin = 273.15
+local kelvin, usual_contact = 273.15, touch_data.usual_contact
 
 local words = require "heatledger.words"
 local fail = words.fail
 
 local function contact_of(name)
   local names = {}
-  for _, contact in ipairs(touch_data.contacts) do
+  for k, contact in ipairs(touch_data.contacts) do
     if contact.name == name then return contact end
-    names[#names + 1] = contact.name
+    names[k] = contact.name
   end
-  fail("touch: no contact '%s'; known: %s, none", tostring(name), table.concat(names, ", "))
+  names[#names + 1] = "none"
+  fail("touch: no contact '%s'%s", tostring(name), words.instead(name, names))
 end
 
 -- Limit of the case by material and contact, degC, and its name in the headroom.
 function limits.touch_of(material, name)
   local contact = contact_of(name)
   if not contact[material] then
-    fail("touch: no material '%s'; known: %s", tostring(material), table.concat(touch_data.materials, ", "))
+    fail("touch: no material '%s'%s", tostring(material), words.instead(material, touch_data.materials))
   end
   -- "touch, plastic"; with another contact than the usual one, "touch, plastic, held"
-  local how = name == touch_data.usual_contact and "" or ", " .. name
+  local how = name == usual_contact and "" or ", " .. name
   return contact[material], "touch, " .. material .. how
 end
 
--- What the adapter said about touch, insulation and derating, into its draft.
-function limits.apply(draft, said, boxed)
+-- What charger:touch says, before anything is made of it.
+function limits.check_touch(options)
+  if options.contact ~= "none" then limits.touch_of(options.material or "plastic", options.contact or usual_contact) end
+end
+
+local kinds = { "current", "power", "temperature", "voltage" }
+
+-- What charger:derating says: a kind of limit misspelt would derate nothing, and any other word may name a limit.
+function limits.check_derating(options)
+  if type(options) ~= "table" then fail "derating: a table is wanted, such as { voltage = 0.8 }" end
+  for limit in pairs(options) do
+    local near = type(limit) == "string" and binding.nearest(limit, kinds)
+    if near and near ~= limit then
+      fail("derating: no kind of limit '%s'; did you mean '%s'? A single limit is named as solve does, such as "
+        .. "[\"drain voltage\"]", limit, near)
+    end
+  end
+end
+
+-- What the adapter said about touch, insulation and derating, into its draft; `feels` = what its case is to a hand,
+-- metal or plastic, nil without one.
+function limits.apply(draft, said, feels)
   local touch = said.touch or {}
-  local name = touch.contact or touch_data.usual_contact
-  if name ~= "none" and boxed then
-    local celsius, text = limits.touch_of(touch.material or "plastic", name)
+  local name = touch.contact or usual_contact
+  if name ~= "none" and feels then
+    local celsius, text = limits.touch_of(touch.material or feels, name)
     draft:limit(nil, text, celsius + kelvin)
   end
   local assumed = insulation_data.assumed

@@ -1,9 +1,12 @@
 /* check_cautions.c - what a solved point warns of, and the crest of a bus in what its parts must bear. */
 #include <jansson.h>
 #include <stdbool.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "command_run.h"
+#include "json_entry.h"
+#include "scratch_folder.h"
 #include "story.h"
 
 static const char *const adapter = HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua";
@@ -109,8 +112,64 @@ START_TEST(a_ranking_of_fuses_is_no_advice)
 }
 END_TEST
 
+/* How a case of this material is judged: "touch, metal" and its limit in degC, or NULL where none is. */
+static char *touch_of(const char *material, const char *more, double *rated)
+{
+    char text[1000];
+    snprintf(
+        text, sizeof text,
+        "local hl = require \"heatledger\"\nlocal a = hl.adapter \"a\"\na:supply { voltage = \"48 V\" }\n"
+        "a:stage \"s\" { model = \"housekeeping\", fed_by = \"source\", power = \"1 W\" }\n"
+        "a:box { size = \"80 x 50 x 30 mm\", material = %s }\n%s\nreturn a\n",
+        material, more);
+    scratch_folder_make();
+    const char *arguments[] = {"solve", scratch_write("case.lua", text), "--json", NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "%s: %s", material, output.error);
+    json_t *root = json_loads(output.out, 0, NULL);
+    const json_t *face = json_entry(root, "nodes", "node", "face z1");
+    const json_t *limit = json_array_get(json_object_get(face, "headroom"), 0);
+    char *name = limit ? strdup(json_string_value(json_object_get(limit, "limit"))) : NULL;
+    *rated = limit ? json_number_value(json_object_get(limit, "rated")) : 0;
+    json_decref(root);
+    command_free(&output);
+    scratch_folder_remove();
+    return name;
+}
+
+/* IEC 62368-1, table 38, 1 s to 10 s: 60 degC of metal, 77 degC of plastic; held, 48 degC (limits/touch_*.lua
+ * tells what of that was seen).  A case is judged as what it is made of, unless the script says otherwise. */
+START_TEST(a_metal_case_is_held_to_what_metal_may_have)
+{
+    static const struct {
+        const char *material, *more, *name;
+        double rated;
+    } cases[] = {
+        {"\"aluminium\"", "", "touch, metal", 60},
+        {"\"copper\"", "", "touch, metal", 60},
+        {"\"abs\"", "", "touch, plastic", 77},
+        {"{ conductivity = 15, density_heat = 4e6, emissivity = 0.3 }", "", "touch, metal", 60},
+        {"{ conductivity = 1, density_heat = 2e6, emissivity = 0.9 }", "", "touch, plastic", 77},
+        {"\"aluminium\"", "a:touch { material = \"plastic\" }", "touch, plastic", 77},
+        {"\"aluminium\"", "a:touch { contact = \"held\" }", "touch, metal, held", 48},
+        {"\"aluminium\"", "a:touch { contact = \"none\" }", NULL, 0},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        double rated;
+        char *name = touch_of(cases[i].material, cases[i].more, &rated);
+        if (cases[i].name)
+            ck_assert_str_eq(name, cases[i].name);
+        else
+            ck_assert_ptr_null(name);
+        ck_near(rated, cases[i].rated, 1e-9, 0);
+        free(name);
+    }
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, a_metal_case_is_held_to_what_metal_may_have);
     tcase_add_test(tests, a_broken_limit_never_reads_100);
     tcase_add_test(tests, a_ranking_of_fuses_is_no_advice);
     tcase_add_test(tests, a_port_that_gets_another_voltage_is_named);
