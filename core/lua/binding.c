@@ -7,7 +7,7 @@
 
 enum { NEAREST_MAX = 200 };
 
-static const char host_key = 'h', root_key = 'r', network_key = 'n', folder_key = 'd';
+static const char host_key = 'h', root_key = 'r', network_key = 'n', folder_key = 'd', running_key = 's';
 
 typedef struct bound_host {
     hl_host *host;
@@ -145,6 +145,12 @@ const char *binding_folder(lua_State *L)
     return folder;
 }
 
+void binding_set_running(lua_State *L, const char *script)
+{
+    lua_pushstring(L, script);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &running_key);
+}
+
 hl_place binding_place(lua_State *L)
 {
     lua_Debug at;
@@ -155,7 +161,11 @@ hl_place binding_place(lua_State *L)
         return (hl_place){at.source[0] == '@' || at.source[0] == '=' ? at.source + 1 : "script",
                           at.currentline, 0};
     }
-    return (hl_place){0};
+    /* `return hl.sweep { ... }` leaves no line of the script on the stack: its name is left */
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &running_key);
+    const char *running = lua_tostring(L, -1); /* kept alive by the registry */
+    lua_pop(L, 1);
+    return (hl_place){running, 0, 0};
 }
 
 /* Behind the position in a file of this library, "PATH/heatledger/FILE.lua:LINE: ", that a message of Lua
@@ -172,8 +182,10 @@ static const char *behind_position(const char *text)
 static int push_where(lua_State *L)
 {
     hl_place place = binding_place(L);
-    if (place.file)
+    if (place.file && place.line)
         lua_pushfstring(L, "%s:%d: ", place.file, place.line);
+    else if (place.file)
+        lua_pushfstring(L, "%s: ", place.file);
     else
         lua_pushliteral(L, "");
     return 1;

@@ -49,6 +49,8 @@ void binding_set_network(lua_State *L, const char *kind);
 
 /* Raise all errors of `diagnostics` as one Lua error, one a line; the list is freed first. */
 int binding_raise(lua_State *L, hl_diagnostics *diagnostics);
+/* The script that runs, NULL: none; messages are placed in it where no line of one is known. */
+void binding_set_running(lua_State *L, const char *script);
 /* Where the running script is, outside this project's own Lua library. */
 hl_place binding_place(lua_State *L);
 /* Refuse keys of the table at an index that are none of the NULL-ended words; numbered ones pass. */

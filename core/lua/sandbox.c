@@ -222,7 +222,9 @@ static int run_file(lua_State *L)
     binding_set_folder(L, name);
     if (!box->trusted) binding_set_root(L, name);
     if (luaL_loadfilex(L, path, box->trusted ? "bt" : "t") != LUA_OK) return lua_error(L);
+    binding_set_running(L, path);
     lua_call(L, 0, 1);
+    binding_set_running(L, NULL);
     return 1;
 }
 

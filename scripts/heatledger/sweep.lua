@@ -207,6 +207,7 @@ local function keep_of(keep, plan)
   if type(keep) ~= "table" then wrong("keep is 'all', or a table with best, pareto or failures") end
   known("keep", keep, set("best", "by", "highest", "pareto", "failures"))
   if keep.best then
+    if keep.by == nil then wrong("keep: best by what? Name a figure, such as by = \"efficiency\"") end
     plan.keep, plan.most = "best", keep.best
     plan.aims[1] = { figure = tostring(keep.by), highest = keep.highest == true }
   elseif keep.pareto then

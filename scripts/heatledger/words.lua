@@ -62,8 +62,9 @@ end
 -- Number in SI from text with a unit, or a plain number taken as SI.
 function words.si(value, unit, what)
   if type(value) == "number" then return value end
+  if value == nil then words.fail("%s: missing; a figure with its unit is wanted, in %s", what, unit) end
   if type(value) ~= "string" then
-    words.fail("%s: expected text with a unit, such as in %s", what, unit)
+    words.fail("%s: this is a %s; text with a unit is wanted, in %s", what, type(value), unit)
   end
   local good, result = pcall(binding.quantity, value, unit)
   if not good then words.fail("%s: %s", what, words.without_place(result)) end

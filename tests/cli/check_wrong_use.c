@@ -95,6 +95,10 @@ static const struct {
     /* sweep and merge */
     {"h sweep plan.lua", 1, "heatledger sweep: name a store: --store FILE"},
     {"h sweep module.lua --store a.store", 1, "states no plan; end the script with: return hl.sweep { ... }"},
+    {"sed s/axes/axis/ plan.lua >axis.lua; h sweep axis.lua --store a.store", 1,
+     "axis.lua: sweep: 'axis' means nothing here; did you mean 'axes'?"},
+    {"sed 's/figures =/keep = { best = 3 }, figures =/' plan.lua >best.lua; h sweep best.lua --store a.store",
+     1, "best.lua: keep: best by what? Name a figure"},
     {"h sweep plan.lua --store a.store --workers 0", 1, "--workers 0: give 1 to 1024"},
     {"h sweep plan.lua --store a.store --workers 1025", 1, "--workers 1025: give 1 to 1024"},
     {"h sweep plan.lua --store a.store --workers two", 1, "--workers two: give 1 to 1024"},
