@@ -36,6 +36,7 @@ typedef struct inductor_cycle {
 
 /* Where the walk is, with derivatives by control, first current and first voltage. */
 typedef struct cycle_walk {
+    bool slopes; /* whether derivatives are carried */
     double i, v, di[3], dv[3];
     double charge, dcharge[3]; /* integral of g i - I */
     double area, darea[3];     /* integral of v */
@@ -44,48 +45,72 @@ typedef struct cycle_walk {
 static inline void walk_idle(const inductor_output *o, cycle_walk *w, double t, const double dt[3])
 {
     double fall = o->elastance * o->load;
-    w->area += t * (w->v - 0.5 * fall * t);
-    w->charge -= o->load * t;
-    w->i = 0.0;
-    for (int k = 0; k < 3; k++) {
+    for (int k = 0; k < 3 && w->slopes; k++) {
         w->darea[k] += t * w->dv[k] + (w->v - fall * t) * dt[k];
         w->dcharge[k] -= o->load * dt[k];
         w->dv[k] -= fall * dt[k];
         w->di[k] = 0.0;
     }
+    w->area += t * (w->v - 0.5 * fall * t);
+    w->charge -= o->load * t;
+    w->i = 0.0;
     w->v -= fall * t;
 }
 
-static inline void walk_away(const inductor_output *o, const inductor_law *law, cycle_walk *w, double s,
-                             double t, const double dt[3])
+/* A law at a time: its response, the current and its slope. */
+typedef struct cycle_response {
+    double t, s, p, own; /* own: d i / d i at the start */
+    double i, slope;
+} cycle_response;
+
+static inline void respond(const inductor_law *law, double i0, double t, cycle_response *r)
 {
-    double i0 = w->i, di[3], slope = law->slope * (1.0 - 2.0 * law->a * s);
-    for (int k = 0; k < 3; k++) di[k] = w->di[k] * (1.0 - 2.0 * law->a * s) + slope * dt[k];
-    walk_idle(o, w, t, dt);
-    w->i = i0 + s * law->slope;
-    for (int k = 0; k < 3; k++) w->di[k] = di[k];
+    double y0 = i0 - law->rest;
+    r->t = t;
+    inductor_response(law, t, &r->s, &r->p);
+    r->own = 1.0 - law->w2 * r->p - 2.0 * law->a * r->s;
+    r->i = i0 + r->s * law->slope - law->w2 * r->p * y0;
+    r->slope = law->slope * r->own - law->w2 * r->s * y0;
+}
+
+static inline void walk_away(const inductor_output *o, cycle_walk *w, const cycle_response *r,
+                             const double dt[3])
+{
+    double di[3];
+    for (int k = 0; k < 3 && w->slopes; k++) di[k] = w->di[k] * r->own + r->slope * dt[k];
+    walk_idle(o, w, r->t, dt);
+    w->i = r->i;
+    for (int k = 0; k < 3 && w->slopes; k++) w->di[k] = di[k];
 }
 
 static inline void walk_feeding(const inductor_output *o, const inductor_path *path, const inductor_law *law,
-                                cycle_walk *w, double s, double p, double t, const double dt[3])
+                                cycle_walk *w, const cycle_response *at, const double dt[3])
 {
     double l = 1.0 / o->inductance, y0 = w->i - o->load, e = path->source, r = path->resistance;
-    double still = 1.0 - law->w2 * p, own = still - 2.0 * law->a * s;
-    double i1 = w->i + s * law->slope - law->w2 * p * y0;
-    double charge = y0 * (s + 2.0 * law->a * p) + law->slope * p;
-    double slope = law->slope * own - law->w2 * s * y0, y1 = i1 - o->load;
-    w->area += e * t - r * (charge + o->load * t) - o->esr * charge - o->inductance * (i1 - w->i);
-    for (int k = 0; k < 3; k++) {
-        double di = own * w->di[k] - s * l * w->dv[k] + slope * dt[k];
-        double dq = s * w->di[k] - p * l * w->dv[k] + y1 * dt[k];
+    double charge = y0 * (at->s + 2.0 * law->a * at->p) + law->slope * at->p, y1 = at->i - o->load;
+    for (int k = 0; k < 3 && w->slopes; k++) {
+        double di = at->own * w->di[k] - at->s * l * w->dv[k] + at->slope * dt[k];
+        double dq = at->s * w->di[k] - at->p * l * w->dv[k] + y1 * dt[k];
         w->darea[k] += (e - r * o->load) * dt[k] - (r + o->esr) * dq - o->inductance * (di - w->di[k]);
         w->dcharge[k] += dq;
         w->dv[k] += o->elastance * dq;
         w->di[k] = di;
     }
+    w->area += e * at->t - r * (charge + o->load * at->t) - o->esr * charge - o->inductance * (at->i - w->i);
     w->charge += charge;
     w->v += o->elastance * charge;
-    w->i = i1;
+    w->i = at->i;
+}
+
+/* How long a current of this sign flows along a path, *left s at most, and how it ends; 0: of either sign. */
+static inline bool flows_out(const inductor_law *law, double i0, double sign, double left, cycle_response *r)
+{
+    respond(law, i0, left, r);
+    if (sign == 0.0 || inductor_stays(law, sign, r->i, r->slope, left)) return false;
+    double t = inductor_zero(law, i0, sign, left);
+    if (!(t < left)) return false;
+    respond(law, i0, t, r);
+    return true;
 }
 
 /* One span of at most *left seconds; shortens *left and dleft by what it took. */
@@ -95,30 +120,29 @@ static inline void walk_span(inductor_cycle *c, size_t state, const inductor_pat
     const inductor_output *o = &c->output;
     double t = *left, dt[3] = {dleft[0], dleft[1], dleft[2]};
     inductor_span *span = &c->span[c->spans++];
-    *span = (inductor_span){
-        .path = path ? *path : (inductor_path){0}, .idle = !path, .state = state, .i0 = w->i, .v0 = w->v};
+    span->idle = !path;
+    span->state = state;
+    span->i0 = w->i;
+    span->v0 = w->v;
     bool zero = false;
     if (!path) {
+        span->path = (inductor_path){0};
         walk_idle(o, w, t, dt);
     } else {
-        inductor_law law = inductor_law_of(o, path, w->i, w->v);
-        double s, p;
-        if (sign != 0.0) {
-            t = inductor_zero(&law, w->i, sign, *left);
-            zero = t < *left;
-        }
-        inductor_response(&law, t, &s, &p);
-        if (zero) { /* t follows from i(t) = 0: dt = -(di at fixed t) / i' */
-            double own = 1.0 - law.w2 * p - 2.0 * law.a * s;
-            double slope = law.slope * own - law.w2 * s * (w->i - law.rest);
-            double g = path->feeds ? 1.0 : 0.0;
-            for (int k = 0; k < 3; k++)
-                dt[k] = slope != 0.0 ? -(own * w->di[k] - g * s / o->inductance * w->dv[k]) / slope : 0.0;
-        }
+        const inductor_law law = inductor_law_of(o, path, w->i, w->v);
+        cycle_response r;
+        span->path = *path;
+        span->law = law;
+        zero = flows_out(&law, w->i, sign, *left, &r);
+        span->slope1 = r.slope;
+        t = r.t;
+        double g = path->feeds ? 1.0 : 0.0;
+        for (int k = 0; k < 3 && zero; k++) /* t follows from i(t) = 0: dt = -(di at fixed t) / i' */
+            dt[k] = r.slope != 0.0 ? -(r.own * w->di[k] - g * r.s / o->inductance * w->dv[k]) / r.slope : 0.0;
         if (path->feeds)
-            walk_feeding(o, path, &law, w, s, p, t, dt);
+            walk_feeding(o, path, &law, w, &r, dt);
         else
-            walk_away(o, &law, w, s, t, dt);
+            walk_away(o, w, &r, dt);
         if (zero) {
             w->i = 0.0;
             w->di[0] = w->di[1] = w->di[2] = 0.0;
@@ -163,9 +187,10 @@ static inline void walk_state(inductor_cycle *c, size_t state, double t, double 
     }
 }
 
-static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double current, double capacitor)
+static inline cycle_walk walk_along(inductor_cycle *c, double control, double current, double capacitor,
+                                    bool slopes)
 {
-    cycle_walk w = {.i = current, .v = capacitor, .di = {0, 1, 0}, .dv = {0, 0, 1}};
+    cycle_walk w = {.slopes = slopes, .i = current, .v = capacitor, .di = {0, 1, 0}, .dv = {0, 0, 1}};
     c->spans = 0;
     c->period = 0.0;
     for (size_t k = 0; k < c->states; k++) {
@@ -174,6 +199,11 @@ static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double cu
         walk_state(c, k, t, c->state[k].rate, &w);
     }
     return w;
+}
+
+static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double current, double capacitor)
+{
+    return walk_along(c, control, current, capacitor, true);
 }
 
 /* The three residuals and their matrix: current periodic; charge balanced (A s); mean voltage (stiff: v
@@ -247,9 +277,9 @@ static inline bool cycle_newton(inductor_cycle *c, double control, double curren
         x[1] -= step[1];
         x[2] -= step[2];
         if (!isfinite(x[1]) || !isfinite(x[2])) return false;
-        if (moved < 1e-8) {             /* the error left is of the order of its square */
+        if (moved < 1e-7) {             /* the error left is of the order of its square */
             if (w.i == 0.0) x[1] = 0.0; /* blocked at the end: at rest, not merely within rounding of it */
-            walk_cycle(c, x[0], x[1], x[2]);
+            walk_along(c, x[0], x[1], x[2], false);
             c->control = x[0];
             c->current = x[1];
             c->capacitor = x[2];
@@ -278,15 +308,15 @@ static inline void widen(double value, double *low, double *high)
 
 /* Inner extrema of the current, and of the node voltage u, whose slope is elastance y + esr y': one look at
  * the end, or several over the first turn of a span that rings; what follows is smaller. */
-static inline void span_turns(const inductor_output *o, const inductor_span *n, const inductor_law *law,
-                              cycle_figures *f)
+static inline void span_turns(const inductor_output *o, const inductor_span *n, cycle_figures *f)
 {
     enum { LOOKS = 16 };
+    const inductor_law *law = &n->law;
     double t = n->duration, look = inductor_look(law, t), y0 = n->i0 - law->rest, slope = law->slope;
     double rise = o->elastance * y0 + o->esr * slope;
     for (int k = 1; k <= LOOKS; k++) {
-        double to = fmin(look * k, t), next_slope, any;
-        double y = inductor_at(law, n->i0, to, &next_slope) - law->rest;
+        double to = fmin(look * k, t), next_slope = n->slope1, any;
+        double y = (to < t ? inductor_at(law, n->i0, to, &next_slope) : n->i1) - law->rest;
         double next_rise = o->elastance * y + o->esr * next_slope;
         if ((slope > 0.0) != (next_slope > 0.0)) {
             double at = inductor_crossing(law, n->i0, look * (k - 1), to, 0.0, 0.0, 1.0);
@@ -324,7 +354,7 @@ static inline void cycle_measure(const inductor_cycle *c, cycle_figures *f)
     for (size_t k = 0; k < c->spans; k++) {
         const inductor_span *n = &c->span[k];
         if (!(n->duration > 0.0)) continue;
-        inductor_moments(o, n, middle, &first, &second);
+        inductor_moments(n, middle, &first, &second);
         sum += first;
         sum2 += second;
         double charge = first + middle * n->duration,
@@ -342,9 +372,7 @@ static inline void cycle_measure(const inductor_cycle *c, cycle_figures *f)
             idle += n->duration;
         }
         span_ends(o, n, f);
-        if (n->idle) continue;
-        inductor_law law = inductor_law_of(o, &n->path, n->i0, n->v0);
-        span_turns(o, n, &law, f);
+        if (!n->idle) span_turns(o, n, f);
     }
     f->fed_ac_square += o->load * o->load * idle * inverse;
     double off = sum * inverse;

@@ -28,19 +28,21 @@ typedef struct inductor_output {
     double inductance, elastance, esr, load;
 } inductor_output;
 
+typedef struct inductor_law {
+    double a, w2; /* 1/s, 1/s^2 */
+    double rest;  /* A, g I */
+    double slope; /* A/s, i' at the start */
+} inductor_law;
+
 typedef struct inductor_span {
     inductor_path path;
     bool idle;       /* nothing conducts: i = 0 */
     size_t state;    /* index of the gate state it lies in */
     double duration; /* s */
     double i0, v0, i1, v1;
+    inductor_law law; /* unless idle */
+    double slope1;    /* A/s, i' at its end */
 } inductor_span;
-
-typedef struct inductor_law {
-    double a, w2; /* 1/s, 1/s^2 */
-    double rest;  /* A, g I */
-    double slope; /* A/s, i' at the start */
-} inductor_law;
 
 static inline inductor_law inductor_law_of(const inductor_output *o, const inductor_path *p, double i,
                                            double v)
@@ -117,12 +119,15 @@ static inline void inductor_response(const inductor_law *law, double t, double *
         inductor_response_long(law, t, s, p);
         return;
     }
-    double c[INDUCTOR_TERMS] = {0.0, t};
-    int n = inductor_series(law, t, c);
-    double sum = 0.0, integral = 0.0;
-    for (int k = n - 1; k >= 1; k--) {
-        sum += c[k];
-        integral += c[k] * inductor_inverse[k + 1];
+    /* inductor_series from 0 and t, added up as it goes */
+    double x = 2.0 * law->a * t, q = law->w2 * t * t, before = 0.0, term = t, sum = t, integral = 0.5 * t;
+    for (int n = 2; n < INDUCTOR_TERMS; n++) {
+        double next = -inductor_inverse[n] * (x * term + q * inductor_inverse[n - 1] * before);
+        sum += next;
+        integral += next * inductor_inverse[n + 1];
+        if (fabs(next) + fabs(term) <= 1e-17 * t) break;
+        before = term;
+        term = next;
     }
     *s = sum;
     *p = t * integral;
@@ -139,25 +144,27 @@ static inline double inductor_at(const inductor_law *law, double i0, double t, d
 
 /* Integrals over the span of (i - middle) and (i - middle)^2, without cancellation: piecewise Taylor, each
  * piece short enough to be exact to rounding. docs/theory/buck.md eq. 6 */
-static inline void inductor_moments(const inductor_output *o, const inductor_span *span, double middle,
-                                    double *first, double *second)
+static inline void inductor_moments(const inductor_span *span, double middle, double *first, double *second)
 {
     *first = -middle * span->duration;
     *second = middle * middle * span->duration;
     if (span->idle || !(span->duration > 0.0)) return;
-    inductor_law law = inductor_law_of(o, &span->path, span->i0, span->v0);
+    inductor_law law = span->law;
     double pieces = ceil(inductor_reach(&law, span->duration) / inductor_short);
     enum { PIECES_MAX = 400 }; /* beyond, the current has long come to rest; pieces then coarsen */
     pieces = pieces >= 1.0 ? fmin(pieces, PIECES_MAX) : 1.0;
     double t = span->duration / pieces, i = span->i0, q1 = 0.0, q2 = 0.0;
     for (int k = 0; k < (int)pieces; k++) {
-        double c[INDUCTOR_TERMS] = {i - law.rest, law.slope * t};
+        double c[INDUCTOR_TERMS];
+        c[0] = i - law.rest;
+        c[1] = law.slope * t;
         int n = inductor_series(&law, t, c);
         c[0] = i - middle;
         double sum = 0.0, square = 0.0, end = 0.0, end_slope = 0.0;
         for (int m = 0; m < n; m++) {
             double row = 0.5 * c[m] * inductor_inverse[2 * m + 1];
-            for (int j = 0; j < m; j++) row += c[j] * inductor_inverse[m + j + 1];
+            int most = m < n + 3 - m ? m : n + 3 - m; /* products of more terms are below rounding */
+            for (int j = 0; j < most; j++) row += c[j] * inductor_inverse[m + j + 1];
             square += 2.0 * c[m] * row;
             sum += c[m] * inductor_inverse[m + 1];
             end += c[m];
@@ -212,6 +219,14 @@ static inline double inductor_look(const inductor_law *law, double duration)
 {
     double ringing = law->w2 - law->a * law->a;
     return ringing * duration * duration > 0.25 ? 0.5 / sqrt(ringing) : duration;
+}
+
+/* Whether a current of this sign (+1 or -1) has not come to zero by the time at which it is `i` with that
+ * slope: it does not ring by then, and does not turn back. */
+static inline bool inductor_stays(const inductor_law *law, double sign, double i, double slope, double t)
+{
+    bool turns = sign * law->slope < 0.0 && sign * slope > 0.0;
+    return sign * i > 0.0 && !turns && !(inductor_look(law, t) < t);
 }
 
 /* Time at which a current of this sign (+1 or -1) comes to zero first; the duration itself when it does not.

@@ -162,17 +162,17 @@ START_TEST(moments_are_integrals_of_the_current)
         span.path = (inductor_path){.feeds = law.w2 > 0, .resistance = 2e-6 * law.a};
         o.elastance = law.w2 * o.inductance;
         span.path.source = law.slope * o.inductance + span.path.resistance * span.i0;
-        law = inductor_law_of(&o, &span.path, span.i0, 0.0);
+        law = span.law = inductor_law_of(&o, &span.path, span.i0, 0.0);
         double middle = lottery_between(&luck, -2, 2), reach = inductor_reach(&law, t);
         if (reach > 60) continue;
-        inductor_moments(&o, &span, middle, &first, &second);
+        inductor_moments(&span, middle, &first, &second);
         sums(&law, span.i0, t, middle, &one, &two);
         ck_near(second, two, 1e-11, 0);
         ck_near(first, one, 0, 1e-12 * sqrt(two * t));
     }
     inductor_span idle = {.idle = true, .duration = 3.0};
     double first, second;
-    inductor_moments(&(inductor_output){.inductance = 1}, &idle, 2.0, &first, &second);
+    inductor_moments(&idle, 2.0, &first, &second);
     ck_near(first, -6.0, 1e-15, 0);
     ck_near(second, 12.0, 1e-15, 0);
 }
@@ -251,7 +251,7 @@ START_TEST(a_span_turns_where_it_is_highest_and_lowest)
         inductor_span n = {.path = draw_path(&luck), .i0 = lottery_between(&luck, -3, 3)};
         n.v0 = lottery_between(&luck, -3, 3);
         n.duration = lottery_scale(&luck, 1e-2, 20);
-        inductor_law law = inductor_law_of(&o, &n.path, n.i0, n.v0);
+        inductor_law law = n.law = inductor_law_of(&o, &n.path, n.i0, n.v0);
         cycle_figures f = {.peak = -INFINITY, .valley = INFINITY, .highest = -INFINITY, .lowest = INFINITY},
                       s = f;
         for (int k = 0; k <= 1000; k++) {
@@ -260,13 +260,14 @@ START_TEST(a_span_turns_where_it_is_highest_and_lowest)
             inductor_response(&law, t, &rise, &p);
             double charge = g > 0 ? y0 * (rise + 2 * law.a * p) + law.slope * p : -o.load * t;
             n.i1 = i;
+            n.slope1 = slope;
             n.v1 = n.v0 + o.elastance * charge;
             widen(i, &s.valley, &s.peak);
             widen(n.v1 + o.esr * (g * i - o.load), &s.lowest, &s.highest);
         }
         span_ends(&o, &n, &f);
         inside += s.peak > f.peak || s.valley < f.valley || s.highest > f.highest || s.lowest < f.lowest;
-        span_turns(&o, &n, &law, &f);
+        span_turns(&o, &n, &f);
         double step = n.duration / 1000, bend = 0.5 * step * step * (1 + o.elastance) / o.inductance * 40;
         ck_assert_msg(f.peak >= s.peak - 1e-12 && f.valley <= s.valley + 1e-12, "run %d: currents", run);
         ck_assert_msg(f.highest >= s.highest - 1e-12 && f.lowest <= s.lowest + 1e-12, "run %d: voltages",
