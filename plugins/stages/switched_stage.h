@@ -9,6 +9,7 @@
 #include "inductor_search.h"
 #include "inductor_waves.h"
 #include "partner_charge.h"
+#include "past_points.h"
 #include "phase_sum.h"
 #include "refusal.h"
 #include "slot_terminal.h"
@@ -133,6 +134,24 @@ static inline hl_stage_status limit_on_time(const hl_value *duty, double dead, s
                       "ns; lower the dead times or the frequency",
                       b->kind, 1e9 * dead, 1e9 * b->period);
     return HL_STAGE_SOLVED;
+}
+
+/* ----------------------------------------------------------------- search -- */
+
+/* Newton from where the points solved before lead, when `past` holds any; else, and where that fails, from a
+ * guess.  false: no cycle was found. */
+static inline bool settle_from(past_points *past, switched_stage *b, double control, double current)
+{
+    inductor_cycle *c = &b->cycle;
+    past_point now = {.asked = {b->load, b->input, b->output}};
+    bool solved = past_lead(past, now.asked, now.given) && now.given[0] > c->control_floor &&
+                  now.given[0] <= c->control_limit &&
+                  cycle_newton(c, now.given[0], now.given[1], now.given[2]);
+    if (!solved) solved = cycle_settle(c, control, current, b->output);
+    if (!solved) return false;
+    now = (past_point){{b->load, b->input, b->output}, {c->control, c->current, c->capacitor}};
+    past_keep(past, &now);
+    return true;
 }
 
 /* ------------------------------------------------------------ light load -- */

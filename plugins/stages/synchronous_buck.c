@@ -183,7 +183,7 @@ static hl_stage_status run(const hl_stage_input *in, buck *b, hl_stage_output *o
         return out_of_reach(b, out);
     set_states(b, false);
     first_guess(b, &guess, &current);
-    bool solved = cycle_settle(&b->is.cycle, guess, current, b->is.output);
+    bool solved = settle_from(in->memory, &b->is, guess, current);
     b->is.on_time = b->is.cycle.control;
     if (!b->forced && (int)stated(&in->values[LIGHT_LOAD]) == PULSE_SKIPPING) {
         hl_stage_status status = skip(in, b, &solved, out);
@@ -323,6 +323,7 @@ static const hl_stage stage = {
     .input = HL_DC,
     .output = HL_DC,
     .regulates = true,
+    .memory_size = sizeof(past_points),
     .scratch_size = sizeof(switched_waves) + sizeof(part_stress) + STRETCH_SCRATCH(1, 1) + 64,
     .positions = positions,
     .solve = solve,

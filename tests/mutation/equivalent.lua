@@ -114,9 +114,11 @@ return {
     "2e-14 of its scale, or 1e-11 where rounding is left; tests/stages/check_llc_start.c begins a third off, and " ..
     "by the scan, and comes to the same half waves" },
   { "plugins/stages/llc_memory.h",
-    functions = { "llc_way_product", "llc_steps_on", "llc_in_a_row", "llc_weights", "llc_recall_shape", "llc_recall",
-                  "llc_keep" },
+    functions = { "llc_asked", "llc_recall_shape", "llc_recall", "llc_keep" },
     "where Newton's steps begin, as above" },
+  { "plugins/stages/past_points.h",
+    functions = { "past_way_product", "past_steps_on", "past_in_a_row", "past_weights", "past_lead", "past_keep" },
+    "where Newton's steps begin, as above and in settle_from" },
   { "plugins/stages/llc_half.h", functions = { "llc_likely" }, "where a crossing is looked for first" },
   { "plugins/stages/llc_border.h", functions = { "llc_falls_in" }, "where a crossing is looked for first" },
   { "plugins/stages/llc_newton.h", functions = { "llc_move" },

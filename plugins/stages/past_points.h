@@ -1,0 +1,114 @@
+/* past_points.h - where the points solved last lead to: the start of a stage's next search.
+ *
+ * Points of a sweep follow each other in even steps, and resistances go with the load as parts grow warmer;
+ * so the line through the last two points, or the curve through four, tells more than any of them, and what
+ * it leaves is what Newton's first steps would have left.  Only a start: what is found from it does not
+ * depend on it. source: Lagrange's formula, M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions,
+ * 1964, 25.2.1 */
+#ifndef PAST_POINTS_H
+#define PAST_POINTS_H
+
+#include <math.h>
+#include <stdbool.h>
+#include <string.h>
+
+enum { PAST_POINTS = 4, PAST_ASKED = 3, PAST_GIVEN = 5 };
+
+/* What was asked of a stage, such as its load and voltages, and what its search gave. */
+typedef struct past_point {
+    double asked[PAST_ASKED], given[PAST_GIVEN];
+} past_point;
+
+/* Nought of them where all is zero. */
+typedef struct past_points {
+    double count;
+    past_point point[PAST_POINTS]; /* the newest first */
+} past_points;
+
+/* Product of two ways from `origin`, each figure counted in its own size there. */
+static inline double past_way_product(const double origin[PAST_ASKED], const double a[PAST_ASKED],
+                                      const double b[PAST_ASKED])
+{
+    double sum = 0.0;
+    for (int i = 0; i < PAST_ASKED; i++) {
+        double size = fabs(origin[i]) + 1e-12;
+        sum += (a[i] - origin[i]) * (b[i] - origin[i]) / (size * size);
+    }
+    return sum;
+}
+
+/* How far `asked` lies on the way from the last point but one to the last: 0 at the last, 1 a step further.
+ */
+static inline double past_steps_on(const past_points *past, const double asked[PAST_ASKED])
+{
+    const double *here = past->point[0].asked, *before = past->point[1].asked;
+    return -past_way_product(here, asked, before) / past_way_product(here, before, before);
+}
+
+/* Further away than this many steps a line is not followed. */
+static const double past_steps_most = 30.0;
+
+/* How many of the points lie in a row of nearly even steps, `at` of the last one's, so that a curve through
+ * them tells what comes `on` steps beyond; else those two which make a line. */
+static inline int past_in_a_row(const past_points *past, double on, double at[PAST_POINTS])
+{
+    int n = 2, most = fabs(on) < 2.0 ? (int)past->count : 2;
+    at[0] = 0.0;
+    at[1] = -1.0;
+    for (; n < most; n++) {
+        at[n] = past_steps_on(past, past->point[n].asked);
+        double step = at[n - 1] - at[n];
+        if (!(step > 0.5 && step < 2.0)) break;
+    }
+    return n;
+}
+
+/* Of the points, for what is asked. return the number of those that count */
+static inline int past_weights(const past_points *past, const double asked[PAST_ASKED],
+                               double weight[PAST_POINTS])
+{
+    double at[PAST_POINTS], on = past->count > 1.0 ? past_steps_on(past, asked) : INFINITY;
+    weight[0] = 1.0;
+    if (!(fabs(on) < past_steps_most)) return 1;
+    int n = past_in_a_row(past, on, at);
+    for (int i = 0; i < n; i++) {
+        weight[i] = 1.0;
+        for (int j = 0; j < n; j++)
+            if (j != i) weight[i] *= (on - at[j]) / (at[i] - at[j]);
+    }
+    return n;
+}
+
+/* A start for what is asked; false: nothing is kept, or there is no memory. */
+static inline bool past_lead(const past_points *past, const double asked[PAST_ASKED],
+                             double given[PAST_GIVEN])
+{
+    if (!past || !(past->count >= 1.0)) return false;
+    double weight[PAST_POINTS];
+    int n = past_weights(past, asked, weight);
+    bool sound = true;
+    for (int i = 0; i < PAST_GIVEN; i++) {
+        given[i] = 0.0;
+        for (int p = 0; p < n; p++) given[i] += weight[p] * past->point[p].given[i];
+        sound = sound && isfinite(given[i]);
+    }
+    return sound;
+}
+
+/* Nearer than this share a point takes the place of the last. */
+static const double past_same = 1e-5;
+
+/* NULL: there is no memory. */
+static inline void past_keep(past_points *past, const past_point *now)
+{
+    if (!past) return;
+    bool first = !(past->count >= 1.0);
+    double apart = first ? 1.0 : past_way_product(past->point[0].asked, now->asked, now->asked);
+    if (apart > past_same * past_same) {
+        memmove(past->point + 1, past->point, (PAST_POINTS - 1) * sizeof past->point[0]);
+        past->count = first ? 1.0 : fmin(past->count + 1.0, PAST_POINTS);
+    }
+    past->point[0] = *now;
+}
+
+#endif
