@@ -2,8 +2,9 @@
  * sine on top, as rectifiers and power-factor stages draw it.
  *
  *   v(t) = o + s t + A cos wt + B sin wt     per piece, w that of the mains
- * The sines and cosines at the borders of the pieces are worked out once; everything else follows from them
- * by products. A wave that is not of this kind is left to hl_wave_*. */
+ * A mains current has few lengths of pieces: what a length alone tells, its turn and its moments, is worked
+ * out once for each, and everything else follows by products. A wave that is not of this kind is left to
+ * hl_wave_*. */
 #ifndef LINE_WAVE_H
 #define LINE_WAVE_H
 
@@ -12,82 +13,9 @@
 
 #include "heatledger/plugin.h"
 
-typedef struct line_wave {
-    hl_wave wave;
-    size_t n; /* pieces to look at: those of one half when the other mirrors it */
-    bool mirrored;
-    double omega, time;          /* rad/s; s of those pieces */
-    const double *cosine, *sine; /* [n + 1] of omega t at the borders */
-} line_wave;
-
-typedef struct line_sums { /* over the whole wave */
-    double average, mean_square;
-    double cosine, sine; /* amplitude of the component at omega */
-} line_sums;
-
-static inline hl_segment line_mirror(const hl_segment *s)
-{
-    hl_segment m = *s;
-    m.offset = -s->offset;
-    m.slope = -s->slope;
-    m.cosine = -s->cosine;
-    m.sine = -s->sine;
-    return m;
-}
-
-/* Pieces in the first half of a wave whose second half is its mirror, as behind a bridge; else 0. */
-static inline size_t line_mirrored(const hl_wave *wave)
-{
-    size_t half = wave->n / 2;
-    if (wave->n % 2) return 0;
-    for (size_t k = 0; k < half; k++) {
-        const hl_segment *s = &wave->segment[k], *m = s + half;
-        if (!(m->duration == s->duration && m->offset == -s->offset && m->slope == -s->slope &&
-              m->decay == s->decay && m->omega == s->omega && m->cosine == -s->cosine && m->sine == -s->sine))
-            return 0;
-    }
-    return half;
-}
-
-static inline bool line_piece_fits(const hl_segment *s, double omega)
-{
-    bool quiet = s->cosine == 0.0 && s->sine == 0.0;
-    return s->duration >= 0.0 && (quiet || (fabs(s->omega - omega) < 1e-9 * omega && s->decay == 0.0));
-}
-
-/* False: the wave is of another kind, or the scratch is full. */
-static inline bool line_wave_read(const hl_wave *wave, double omega, hl_scratch *scratch, line_wave *l)
-{
-    size_t half = line_mirrored(wave), n = half ? half : wave->n;
-    *l = (line_wave){.wave = *wave, .n = n, .mirrored = half > 0, .omega = omega};
-    for (size_t k = 0; k < n; k++)
-        if (!line_piece_fits(&wave->segment[k], omega)) return false;
-    double *border = hl_scratch_take(scratch, 2 * (n + 1) * sizeof *border);
-    if (!border) return false;
-    double *cosine = border, *sine = border + n + 1, t = 0.0;
-    cosine[0] = 1.0;
-    sine[0] = 0.0;
-    for (size_t k = 0; k < n; k++) {
-        t += wave->segment[k].duration;
-        cosine[k + 1] = cos(omega * t);
-        sine[k + 1] = sin(omega * t);
-    }
-    l->cosine = cosine;
-    l->sine = sine;
-    l->time = t;
-    return true;
-}
-
 typedef struct line_turn {
     double c, s; /* cos wT, sin wT over a piece */
 } line_turn;
-
-static inline line_turn line_turn_over(const line_wave *l, size_t k)
-{
-    const double *c = &l->cosine[k], *s = &l->sine[k];
-    // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): a wave without memory for its borders was refused
-    return (line_turn){c[1] * c[0] + s[1] * s[0], s[1] * c[0] - c[1] * s[0]};
-}
 
 /* About the middle of a piece, x = t - T/2, with the value a there, P = a + its ringing A and Q = s + w B:
  *   v = P - A g + Q x - B h,   g = 1 - cos wx,  h = wx - sin wx,
@@ -141,14 +69,107 @@ static inline line_turn line_half_turn(line_turn whole, double y)
     return (line_turn){c, 0.5 * whole.s / c};
 }
 
+/* What a piece of some length tells, whatever flows in it. */
+typedef struct line_length {
+    double duration, y; /* s; w T / 2 */
+    line_turn whole, half;
+    line_moments m;
+} line_length;
+
+typedef struct line_wave {
+    hl_wave wave;
+    size_t n; /* pieces to look at: those of one half when the other mirrors it */
+    bool mirrored;
+    double omega, time;               /* rad/s; s of those pieces */
+    const double *cosine, *sine;      /* [n + 1] of omega t at the borders */
+    const line_length *const *length; /* [n] */
+    double *reach;                    /* [n] room for the larger of a piece's ends */
+} line_wave;
+
+typedef struct line_sums { /* over the whole wave */
+    double average, mean_square;
+    double cosine, sine; /* amplitude of the component at omega */
+} line_sums;
+
+static inline hl_segment line_mirror(const hl_segment *s)
+{
+    hl_segment m = *s;
+    m.offset = -s->offset;
+    m.slope = -s->slope;
+    m.cosine = -s->cosine;
+    m.sine = -s->sine;
+    return m;
+}
+
+/* Pieces in the first half of a wave whose second half is its mirror, as behind a bridge; else 0. */
+static inline size_t line_mirrored(const hl_wave *wave)
+{
+    size_t half = wave->n / 2;
+    if (wave->n % 2) return 0;
+    for (size_t k = 0; k < half; k++) {
+        const hl_segment *s = &wave->segment[k], *m = s + half;
+        if (!(m->duration == s->duration && m->offset == -s->offset && m->slope == -s->slope &&
+              m->decay == s->decay && m->omega == s->omega && m->cosine == -s->cosine && m->sine == -s->sine))
+            return 0;
+    }
+    return half;
+}
+
+static inline bool line_piece_fits(const hl_segment *s, double omega)
+{
+    bool quiet = s->cosine == 0.0 && s->sine == 0.0;
+    return s->duration >= 0.0 && (quiet || (fabs(s->omega - omega) < 1e-9 * omega && s->decay == 0.0));
+}
+
+/* Among the lengths met last; lengths that rounding alone keeps apart are one. */
+static inline const line_length *line_length_of(line_length known[], size_t *n, double duration, double omega)
+{
+    enum { LAST = 8 };
+    static const double alike = 3e-14;
+    for (size_t i = *n, left = LAST; i > 0 && left > 0; i--, left--)
+        if (fabs(known[i - 1].duration - duration) <= alike * duration) return &known[i - 1];
+    double angle = omega * duration, y = 0.5 * angle;
+    line_turn whole = {cos(angle), sin(angle)}, half = line_half_turn(whole, y);
+    known[*n] = (line_length){duration, y, whole, half, line_moments_of(y, half.c, half.s)};
+    return &known[(*n)++];
+}
+
+/* False: the wave is of another kind, or the scratch is full. */
+static inline bool line_wave_read(const hl_wave *wave, double omega, hl_scratch *scratch, line_wave *l)
+{
+    size_t half = line_mirrored(wave), n = half ? half : wave->n, lengths = 0;
+    *l = (line_wave){.wave = *wave, .n = n, .mirrored = half > 0, .omega = omega};
+    for (size_t k = 0; k < n; k++)
+        if (!line_piece_fits(&wave->segment[k], omega)) return false;
+    double *border = hl_scratch_take(scratch, (3 * n + 2) * sizeof *border);
+    line_length *known = hl_scratch_take(scratch, n * sizeof *known);
+    const line_length **length = hl_scratch_take(scratch, n * sizeof *length);
+    if (!border || !known || !length) return false;
+    double *cosine = border, *sine = border + n + 1;
+    cosine[0] = 1.0;
+    sine[0] = 0.0;
+    for (size_t k = 0; k < n; k++) {
+        double c = cosine[k], s = sine[k];
+        length[k] = line_length_of(known, &lengths, wave->segment[k].duration, omega);
+        cosine[k + 1] = c * length[k]->whole.c - s * length[k]->whole.s;
+        sine[k + 1] = s * length[k]->whole.c + c * length[k]->whole.s;
+        l->time += wave->segment[k].duration;
+    }
+    l->cosine = cosine;
+    l->sine = sine;
+    l->length = length;
+    l->reach = sine + n + 1;
+    return true;
+}
+
 static inline line_sums line_wave_sums(const line_wave *l)
 {
     double w = l->omega, radian = 1.0 / w, area = 0.0, square = 0.0, with_cosine = 0.0, with_sine = 0.0;
     for (size_t k = 0; k < l->n; k++) {
         const hl_segment *piece = &l->wave.segment[k];
-        double T = piece->duration, y = 0.5 * w * T, slope = piece->slope;
-        line_turn to = line_half_turn(line_turn_over(l, k), y);
-        line_moments m = line_moments_of(y, to.c, to.s);
+        double T = piece->duration, y = l->length[k]->y, slope = piece->slope;
+        line_turn to = l->length[k]->half;
+        line_moments m = l->length[k]->m;
         double A = piece->cosine * to.c + piece->sine * to.s, B = piece->sine * to.c - piece->cosine * to.s;
         double P = piece->offset + 0.5 * slope * T + A, Q = slope * radian + B, z = 2.0 * y * y * y / 3.0;
         /* all in radians of the mains from here */
@@ -179,27 +200,32 @@ static inline bool line_piece_turns(const hl_segment *piece, line_turn turn, dou
     return !(omega * piece->duration < 3.0 && A * end > 0.0 && slope * then > 0.0);
 }
 
+/* Could it reach beyond `top`?  A piece rises above both its ends by at most T^2 w^2 / 8 of its ringing.
+ * docs/theory/waveforms.md eq. 10a */
+static inline bool line_piece_may_pass(const hl_segment *piece, double y, double reach, double top)
+{
+    double room = 0.5 * y * y, cosine = fabs(piece->cosine), sine = fabs(piece->sine);
+    if (!(room > 0.0) || reach + room * (cosine + sine) <= top) return false;
+    return reach + room * sqrt(cosine * cosine + sine * sine) > top;
+}
+
 /* Largest magnitude. At the borders first; then only pieces that turn and could reach beyond those are
- * searched: one rises above both its ends by at most T^2 w^2 / 8 of its ringing. docs/theory/waveforms.md eq.
- * 10a */
+ * searched. */
 static inline double line_wave_peak(const line_wave *l)
 {
-    double top = 0.0, w = l->omega, high, low;
+    double top = 0.0, high, low;
     for (size_t k = 0; k < l->n; k++) {
         const hl_segment *piece = &l->wave.segment[k];
-        if (!(piece->duration > 0.0)) continue;
-        line_turn turn = line_turn_over(l, k);
-        double from = fabs(piece->offset + piece->cosine), to = fabs(line_piece_end(piece, turn));
-        if (from > top) top = from;
-        if (to > top) top = to;
+        double from = fabs(piece->offset + piece->cosine);
+        double to = fabs(line_piece_end(piece, l->length[k]->whole));
+        l->reach[k] = from > to ? from : to;
+        if (piece->duration > 0.0 && l->reach[k] > top) top = l->reach[k];
     }
     for (size_t k = 0; k < l->n; k++) {
         const hl_segment *piece = &l->wave.segment[k];
-        line_turn turn = line_turn_over(l, k);
-        double T = piece->duration, from = fabs(piece->offset + piece->cosine);
-        double to = fabs(line_piece_end(piece, turn));
-        double room = 0.125 * w * w * T * T * sqrt(piece->cosine * piece->cosine + piece->sine * piece->sine);
-        if (!(room > 0.0) || (from > to ? from : to) + room <= top || !line_piece_turns(piece, turn, w))
+        const line_length *length = l->length[k];
+        if (!line_piece_may_pass(piece, length->y, l->reach[k], top) ||
+            !line_piece_turns(piece, length->whole, l->omega))
             continue;
         const hl_wave alone = {1, piece};
         hl_wave_peaks(&alone, &high, &low);

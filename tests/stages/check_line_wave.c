@@ -36,7 +36,7 @@ static void draw_wave(hl_segment s[], size_t n, double angle, bool large)
 
 static void compare(const hl_wave *wave, bool whole_period)
 {
-    double memory[4 * PIECES], high, low, cosine, sine;
+    double memory[20 * PIECES], high, low, cosine, sine;
     hl_scratch scratch = {(unsigned char *)memory, sizeof memory, 0};
     line_wave l;
     ck_assert_msg(line_wave_read(wave, omega, &scratch, &l), "seed %u: not read", seed);
@@ -137,7 +137,7 @@ END_TEST
 
 START_TEST(a_wave_of_another_kind_is_left_alone)
 {
-    double memory[8];
+    double memory[40];
     hl_scratch scratch = {(unsigned char *)memory, sizeof memory, 0};
     hl_segment s = {.duration = 0.02, .omega = 2.0 * omega, .sine = 1.0};
     line_wave l;
