@@ -26,7 +26,7 @@ static size_t wave_lines(const hl_wave *wave, double weight, double frequency[],
 {
     double fundamental = 1.0 / hl_wave_period(wave);
     if (!(fundamental > 0 && isfinite(fundamental))) return 0;
-    if (!chord_ripple(wave, rms_squared)) any_ripple(wave, rms_squared);
+    if (!slow_ripple(wave, rms_squared) && !chord_ripple(wave, rms_squared)) any_ripple(wave, rms_squared);
     for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
         frequency[k] = (double)(k + 1) * fundamental;
         rms_squared[k] *= weight;

@@ -178,8 +178,8 @@ bool chord_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
 {
     chorded c;
     double angle[CHORDS], step[CHORDS], bend[CHORDS], rest;
-    double re[RIPPLE_HARMONICS][LANES] = {{0}}, im[RIPPLE_HARMONICS][LANES] = {{0}};
     if (!chords_of(wave, &c) || !rings_on(&c, angle) || !corners_of(&c, step, bend, &rest)) return false;
+    double re[RIPPLE_HARMONICS][LANES] = {{0}}, im[RIPPLE_HARMONICS][LANES] = {{0}};
     for (size_t k = 0; k < c.n; k += LANES) add_corner(angle + k, step + k, bend + k, re, im);
     for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
         double a = ((re[k][0] + re[k][1]) + (re[k][2] + re[k][3])) / pi;

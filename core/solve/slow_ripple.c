@@ -1,0 +1,163 @@
+/* slow_ripple.c - lines of the ripple of a wave whose pieces are short against what rings in them, as those
+ * of an inductor between capacitors are: each is a polynomial of the ninth degree to rounding.
+ *
+ * By parts, until nothing is left to integrate, with the jump J_p of the p-th derivative (per radian) at each
+ * corner's angle a; this is docs/theory/waveforms.md eq. 12 with what follows steps and bends:
+ *   pi c_k = sum over corners e^(-j k a) sum over p of J_p / (j k)^(p + 1)
+ */
+#include "solve/straight_ripple.h"
+
+#include <math.h>
+
+#include "wave/inverse_factorial.h"
+#include "wave/lanes_turn.h"
+#include "wave/segment.h"
+
+enum { DEGREE = 9 };
+static const double pi = 3.14159265358979323846, two_pi = 6.28318530717958647693;
+/* Of |decay + j omega| t: the tenth power over 10! leaves 3e-17 of the ringing. */
+static const double short_turn = 0.1;
+/* Of the period; a derivative then keeps 13 digits. What is level may be briefer. */
+static const double briefest = 0.002, briefest_level = 1e-9;
+static const double inverse[] = {0,       1,       1 / 2.0, 1 / 3.0, 1 / 4.0, 1 / 5.0,
+                                 1 / 6.0, 1 / 7.0, 1 / 8.0, 1 / 9.0, 1 / 10.0};
+
+/* Up to four pieces; those that a wave has not are nought, at its end. */
+typedef struct slow_wave {
+    double angle[LANES], width[LANES]; /* radians: where a piece begins, how long it is */
+    double share[LANES];               /* of the period */
+    double level[LANES], rise[LANES];  /* its straight part: at the beginning, and until the end */
+    double cosine[LANES], sine[LANES];
+    double decay[LANES], turn[LANES]; /* until its end */
+} slow_wave;
+
+static bool take_piece(slow_wave *w, size_t i, const hl_segment *s, double time, double period)
+{
+    double share = s->duration / period, decay = s->decay * s->duration, turn = s->omega * s->duration;
+    bool level = s->slope == 0 && s->cosine == 0 && s->sine == 0;
+    if (!(share >= (level ? briefest_level : briefest))) return false;
+    if (!level && !(fabs(decay) + fabs(turn) <= short_turn)) return false;
+    w->angle[i] = two_pi * (time / period);
+    w->width[i] = two_pi * share;
+    w->share[i] = share;
+    w->level[i] = s->offset;
+    w->rise[i] = s->slope * s->duration;
+    w->cosine[i] = s->cosine;
+    w->sine[i] = s->sine;
+    w->decay[i] = level ? 0 : decay;
+    w->turn[i] = level ? 0 : turn;
+    return true;
+}
+
+static bool gather(const hl_wave *wave, slow_wave *w)
+{
+    double period = hl_wave_period(wave), time = 0;
+    size_t n = 0;
+    if (wave->n > LANES || !(period > 0)) return false;
+    for (size_t i = 0; i < wave->n; i++) {
+        if (!segment_lasts(&wave->segment[i])) continue;
+        if (!take_piece(w, n++, &wave->segment[i], time, period)) return false;
+        time += wave->segment[i].duration;
+    }
+    for (; n < LANES; n++) {
+        w->angle[n] = w->share[n] = w->level[n] = w->rise[n] = 0;
+        w->cosine[n] = w->sine[n] = w->decay[n] = w->turn[n] = 0;
+        w->width[n] = 1;
+    }
+    return true;
+}
+
+/* Coefficients of each piece, in its own length: those of Re(A e^z x) are Re(A z^m) / m!. */
+WITHIN_LANES void coefficients(const slow_wave *w, lanes c[DEGREE + 1])
+{
+    lanes re = lanes_load(w->cosine), im = -lanes_load(w->sine), decay = lanes_load(w->decay),
+          turn = lanes_load(w->turn);
+    for (int m = 0; m <= DEGREE; m++) {
+        lanes before = re;
+        c[m] = re * inverse_factorial[m];
+        re = -(re * decay) - im * turn;
+        im = before * turn - im * decay;
+    }
+    c[0] += lanes_load(w->level);
+    c[1] += lanes_load(w->rise);
+}
+
+/* Mean and mean square of the pieces, times their share. */
+WITHIN_LANES void moments(const slow_wave *w, const lanes c[DEGREE + 1], double *mean, double *square)
+{
+    lanes sum = {0}, squared = {0}, share = lanes_load(w->share);
+    for (int m = 0; m <= DEGREE; m++) sum += c[m] * inverse[m + 1];
+    for (int m = 0; 2 * m <= DEGREE; m++) {
+        lanes with = 0.5 * inverse[2 * m + 1] * c[m];
+        for (int n = m + 1; m + n <= DEGREE; n++) with += inverse[m + n + 1] * c[n];
+        squared += 2.0 * c[m] * with;
+    }
+    sum *= share;
+    squared *= share;
+    *mean = (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    *square = (squared[0] + squared[1]) + (squared[2] + squared[3]);
+}
+
+/* From coefficients to the jumps of the derivatives where each piece begins. */
+WITHIN_LANES void jumps(const slow_wave *w, lanes c[DEGREE + 1])
+{
+    lanes end[DEGREE + 1], per_radian = 1.0 / lanes_load(w->width), scale = {1, 1, 1, 1};
+    for (int m = 0; m <= DEGREE; m++) end[m] = c[m];
+    for (int i = 0; i < DEGREE; i++) /* the same about the end: Horner's shift */
+        for (int m = DEGREE - 1; m >= i; m--) end[m] += end[m + 1];
+    for (int p = 0; p <= DEGREE; p++) {
+        lanes last = end[p] * scale;
+        c[p] = c[p] * scale - __builtin_shufflevector(last, last, 3, 0, 1, 2);
+        scale *= per_radian * (double)(p + 1);
+    }
+}
+
+/* pi c_k of each corner; jumps that come to nothing are not worked through. */
+WITHIN_LANES void harmonics(const slow_wave *w, const lanes jump[DEGREE + 1], double re[][LANES],
+                            double im[][LANES])
+{
+    lanes angle = lanes_load(w->angle), c1, s1;
+    lanes_cos_sin(&angle, &c1, &s1);
+    lanes c = c1, s = s1;
+    for (int k = 0; k < RIPPLE_HARMONICS; k++) {
+        double by = 1.0 / (k + 1), q = by * by;
+        lanes even = jump[8], odd = jump[9], before = c;
+        for (int p = 6; p >= 0; p -= 2) {
+            even = jump[p] - q * even;
+            odd = jump[p + 1] - q * odd;
+        }
+        even *= by;
+        odd *= q;
+        lanes_store(re[k], -(odd * c + even * s));
+        lanes_store(im[k], odd * s - even * c);
+        c = c * c1 - s * s1;
+        s = s * c1 + before * s1;
+    }
+}
+
+FOUR_LANES static double spread_out(const slow_wave *w, double re[][LANES], double im[][LANES])
+{
+    lanes c[DEGREE + 1];
+    double mean, square;
+    coefficients(w, c);
+    moments(w, c, &mean, &square);
+    jumps(w, c);
+    harmonics(w, c, re, im);
+    return square - mean * mean;
+}
+
+bool slow_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
+{
+    slow_wave w;
+    double re[RIPPLE_HARMONICS][LANES], im[RIPPLE_HARMONICS][LANES];
+    if (!gather(wave, &w)) return false;
+    double rest = spread_out(&w, re, im);
+    for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
+        double a = (re[k][0] + re[k][1]) + (re[k][2] + re[k][3]),
+               b = (im[k][0] + im[k][1]) + (im[k][2] + im[k][3]);
+        square[k] = (a * a + b * b) * (0.5 / (pi * pi));
+        rest -= square[k];
+    }
+    if (rest > 0) square[RIPPLE_HARMONICS - 1] += rest;
+    return true;
+}
