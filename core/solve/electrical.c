@@ -34,15 +34,20 @@ static double guess_voltage(const hl_workspace *work, size_t index, double offer
 {
     const design_stage *stage = &work->design->stages[index];
     const hl_stage *model = stage->model->stage;
-    for (size_t i = 0; i < stage->set.n; i++) {
-        const hl_value *value = &work->stages[index].set.values[i];
-        if (value->given && !strcmp(hl_model_parameter(stage->model, i)->name, "output_voltage"))
-            return value->number;
-    }
+    size_t own = work->stages[index].own_voltage;
+    if (own < stage->set.n && work->stages[index].set.values[own].given)
+        return work->stages[index].set.values[own].number;
     if (model->regulates && stage->asked_by >= 0)
         return work->settings[work->design->ports[stage->asked_by].voltage_setting];
     if (model->output == HL_DC && model->input != HL_DC) return 1.4142135623730951 * offered;
     return offered;
+}
+
+size_t electrical_own_voltage(const design_stage *stage)
+{
+    size_t i = 0;
+    while (i < stage->set.n && strcmp(hl_model_parameter(stage->model, i)->name, "output_voltage")) i++;
+    return i;
 }
 
 void electrical_guess(hl_workspace *work)
@@ -61,16 +66,28 @@ void electrical_ask_anew(hl_workspace *work)
     for (size_t i = 0; i < work->design->n_stages; i++) work->stages[i].in.load.voltage = NAN;
 }
 
-/* An answer of nothing.  Most of its room, for more slots and quantities than a stage has, stays clean. */
-static void clear_output(const hl_stage *model, hl_stage_output *out)
+static void clear_text(hl_reason *reason)
 {
-    size_t slots = model->n_slots < HL_SLOTS_MAX ? model->n_slots : HL_SLOTS_MAX;
+    if (reason->text[0]) memset(reason, 0, sizeof *reason);
+}
+
+/* An answer of nothing.  Most of its room, for more slots and quantities than a stage has, stays clean, and
+ * so does that for texts as a rule. */
+static void clear_output(const design_stage *stage, stage_state *state)
+{
+    hl_stage_output *out = &state->out;
     size_t kept = out->quantities < HL_QUANTITIES_MAX ? out->quantities : HL_QUANTITIES_MAX;
-    memset(out->stress, 0, slots * sizeof *out->stress);
+    if (state->clear) return;
+    memset(out->stress, 0, slots_of(stage) * sizeof *out->stress);
     memset(out->quantity, 0, kept * sizeof *out->quantity);
     memset(out, 0, offsetof(hl_stage_output, stress));
     out->quantities = 0;
-    memset(&out->reason, 0, sizeof *out - offsetof(hl_stage_output, reason));
+    clear_text(&out->reason);
+    memset(&out->headroom_value, 0,
+           offsetof(hl_stage_output, note) - offsetof(hl_stage_output, headroom_value));
+    clear_text(&out->note);
+    memset(out->crest_share, 0, sizeof *out - offsetof(hl_stage_output, crest_share));
+    state->clear = true;
 }
 
 void electrical_begin(hl_workspace *work)
@@ -84,7 +101,7 @@ void electrical_begin(hl_workspace *work)
         state->solved = false;
         state->slot_loss = state->bus_loss = state->input_power = state->input_current = 0;
         state->extra = state->bus_drawn = 0;
-        clear_output(stage->model->stage, &state->out);
+        clear_output(stage, state);
         if (state->memory) memset(state->memory, 0, stage->model->stage->memory_size);
     }
     for (size_t i = 0; i < design->n_items; i++) {
@@ -184,19 +201,36 @@ static void show_bus(hl_workspace *work, size_t index)
     state->bus_shown = true;
 }
 
+/* But for the slots that a stage has not. */
+static void clear_input(hl_stage_input *in, size_t slots)
+{
+    size_t behind = offsetof(hl_stage_input, input_voltage);
+    memset(in, 0, offsetof(hl_stage_input, slot) + slots * sizeof *in->slot);
+    memset((char *)in + behind, 0, sizeof *in - behind);
+}
+
+/* Those stay empty, as they were made. */
+static void take_input(hl_stage_input *to, const hl_stage_input *from, size_t slots)
+{
+    size_t behind = offsetof(hl_stage_input, input_voltage);
+    memcpy(to, from, offsetof(hl_stage_input, slot) + slots * sizeof *to->slot);
+    memcpy((char *)to + behind, (const char *)from + behind, sizeof *to - behind);
+}
+
 static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
 {
     const hl_design *design = work->design;
     const design_stage *stage = &design->stages[index];
     stage_state *state = &work->stages[index];
-    memset(in, 0, sizeof *in);
+    size_t slots = slots_of(stage);
+    clear_input(in, slots);
     in->struct_size = sizeof *in;
     in->values = state->set.values;
     in->input_voltage = voltage_upstream(work, index);
     in->input_frequency = work->settings[SETTING_FREQUENCY];
     if (stage->asked_by >= 0)
         in->output_voltage = work->settings[design->ports[stage->asked_by].voltage_setting];
-    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+    for (size_t s = 0; s < slots; s++) {
         int item = stage->item[s];
         if (item < 0) continue;
         in->slot[s].count = design->items[item].parallel;
@@ -241,7 +275,7 @@ static bool same(const hl_workspace *work, size_t index, const hl_stage_input *n
                near(now->output_esr, then->output_esr, same_bus) &&
                near(now->input_capacitance, then->input_capacitance, same_bus);
     if (!electrical || !bus) return false;
-    for (size_t s = 0; s < HL_SLOTS_MAX; s++)
+    for (size_t s = 0, n = slots_of(stage); s < n; s++)
         if (!(fabs(now->slot[s].temperature - then->slot[s].temperature) <= same_temperature)) return false;
     for (size_t c = 0; c < stage->n_capacitors; c++) {
         const item_state *item = &work->items[stage->capacitors[c]];
@@ -286,7 +320,7 @@ static void book_stage(hl_workspace *work, size_t index)
     stage_state *state = &work->stages[index];
     double began = times_now(work);
     state->slot_loss = state->bus_loss = 0;
-    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+    for (size_t s = 0, n = slots_of(stage); s < n; s++) {
         if (stage->item[s] < 0) continue;
         state->out.stress[s].struct_size = sizeof(hl_stress);
         work->items[stage->item[s]].stress = &state->out.stress[s];
@@ -319,7 +353,7 @@ static void move_stage(hl_workspace *work, size_t index)
     const design_stage *stage = &work->design->stages[index];
     stage_state *state = &work->stages[index];
     state->slot_loss = state->bus_loss = 0;
-    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+    for (size_t s = 0, n = slots_of(stage); s < n; s++) {
         if (stage->item[s] < 0) continue;
         move_item(work, stage->item[s]);
         state->slot_loss += item_watts(work, stage->item[s]);
@@ -417,7 +451,7 @@ static void correct_stage(hl_workspace *work, size_t index, const double more[])
     const design_stage *stage = &work->design->stages[index];
     stage_state *state = &work->stages[index];
     state->slot_loss = state->bus_loss = 0;
-    for (size_t s = 0; s < HL_SLOTS_MAX; s++)
+    for (size_t s = 0, n = slots_of(stage); s < n; s++)
         if (stage->item[s] >= 0) state->slot_loss += correct_item(work, stage->item[s], more[stage->item[s]]);
     for (size_t c = 0; c < stage->n_capacitors; c++)
         state->bus_loss += correct_item(work, stage->capacitors[c], more[stage->capacitors[c]]);
@@ -445,7 +479,8 @@ void electrical_stand(hl_workspace *work, const double more[])
 
 static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pass, double *change)
 {
-    const hl_stage *model = work->design->stages[index].model->stage;
+    const design_stage *stage = &work->design->stages[index];
+    const hl_stage *model = stage->model->stage;
     stage_state *state = &work->stages[index];
     hl_stage_input now;
     fill_input(work, index, &now);
@@ -453,11 +488,12 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
         *change = stand(work, index, &now.load);
         return HL_STAGE_SOLVED;
     }
-    state->in = now;
-    clear_output(model, &state->out);
+    take_input(&state->in, &now, slots_of(stage));
+    clear_output(stage, state);
+    state->clear = false;
     state->out.struct_size = sizeof state->out;
     double began = times_now(work);
-    calling(work->design->stages[index].model, "solve", work->design->stages[index].name);
+    calling(stage->model, "solve", stage->name);
     hl_stage_status status = model->solve(&state->in, &state->out);
     called();
     times_add(work, &work->times.stages, began);
@@ -465,8 +501,7 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
         char blame[160];
         sound_blame(work, blame, sizeof blame);
         snprintf(state->out.reason.text, sizeof state->out.reason.text,
-                 "the %s model gave a figure that is no number; %s", work->design->stages[index].model->name,
-                 blame);
+                 "the %s model gave a figure that is no number; %s", stage->model->name, blame);
         status = HL_STAGE_INFEASIBLE;
     }
     if (status == HL_STAGE_SOLVED) {
@@ -512,7 +547,7 @@ void electrical_foresee(hl_workspace *work)
         double offered = work->stages[stage->parent].voltage, then = state->in.input_voltage;
         double power = state->out.output.power;
         if (!(then > 0 && power > 0)) continue;
-        double drop = to_come(work, stage->item, HL_SLOTS_MAX) / power;
+        double drop = to_come(work, stage->item, slots_of(stage)) / power;
         if (fabs(drop) < 0.1) state->voltage = state->out.output.voltage * (offered / then) * (1 - drop);
     }
 }

@@ -21,8 +21,9 @@ static double outer_watts(const design_item *item, const hl_loss *loss)
 static void warm_others(hl_workspace *work, size_t stage)
 {
     const hl_design *design = work->design;
-    for (size_t s = 0; s < HL_SLOTS_MAX; s++) {
+    for (size_t s = 0, n = slots_of(&design->stages[stage]); s < n; s++) {
         const hl_stage_output *out = &work->stages[stage].out;
+        if (!out->heats[s]) continue;
         int item = design->stages[stage].item[s], other = slot_warms(work, stage, s);
         if (item < 0 || other < 0 || other == item) continue;
         int from = design->items[item].shown.node, to = design->items[other].shown.node;

@@ -40,7 +40,7 @@ void mixing_copy(mixing *to, const mixing *from)
     to->next = from->next;
     to->begun = false;
     memcpy(to->scale, from->scale, to->n * sizeof *to->scale);
-    for (unsigned j = 0; j < MIXING_DEPTH; j++) {
+    for (unsigned j = 0; j < from->kept; j++) { /* before it is full, the first ones */
         memcpy(to->miss[j], from->miss[j], to->n * sizeof(double));
         memcpy(to->answer[j], from->answer[j], to->n * sizeof(double));
     }

@@ -131,7 +131,7 @@ bool sound_result(hl_workspace *work)
         return false;
     }
     for (size_t s = 0; s < work->design->n_stages; s++)
-        for (size_t q = 0; q < hl_result_quantities(work, s); q++) {
+        for (size_t q = 0, n = hl_result_quantities(work, s); q < n; q++) {
             const hl_quantity *of = &work->stages[s].out.quantity[q];
             if (isfinite(of->value)) continue;
             sound_blame(work, blame, sizeof blame);

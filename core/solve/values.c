@@ -100,17 +100,15 @@ bool values_create(hl_workspace *work)
 
 size_t settings_changed(const hl_workspace *work, const double settings[], size_t from)
 {
-    enum { AT_ONCE = 16 }; /* points differ in few of some hundred settings */
+    enum { AT_ONCE = 64 }; /* points differ in few of some hundred settings */
     size_t n = work->design->n_settings;
-    while (work->all_placed && from < n) {
-        const double *now = settings + from, *then = work->placed + from;
-        size_t some = n - from < AT_ONCE ? 1 : AT_ONCE;
-        if (memcmp(now, then, some * sizeof *now)) {
-            if (memcmp(now, then, sizeof *now)) break;
-            some = 1;
-        }
+    if (!work->all_placed) return from;
+    while (from < n) {
+        size_t some = n - from < AT_ONCE ? n - from : AT_ONCE;
+        if (memcmp(settings + from, work->placed + from, some * sizeof *settings)) break;
         from += some;
     }
+    while (from < n && !memcmp(settings + from, work->placed + from, sizeof *settings)) from++;
     return from;
 }
 

@@ -32,6 +32,7 @@ static bool stage_create(hl_workspace *work, size_t index)
     stage_state *state = &work->stages[index];
     const hl_stage *model = stage->model->stage;
     if (!applied_create(work->memory, &stage->set, scaled_rows(&stage->set), &state->set)) return false;
+    state->own_voltage = electrical_own_voltage(stage);
     state->scratch.size = model->scratch_size + 4096;
     state->scratch.base = arena_take(work->memory, state->scratch.size);
     state->memory = model->memory_size ? arena_take(work->memory, model->memory_size) : NULL;

@@ -21,14 +21,16 @@ typedef struct stage_state {
     hl_stage_output out;
     hl_scratch scratch;
     void *memory;
+    bool clear;       /* out is an answer of nothing */
     bool solved;      /* out is the answer to `in` */
     double slot_loss; /* W booked by the parts in its slots */
     double bus_loss;  /* W booked by the capacitors on its output bus */
     /* handed to the next walk: */
-    double extra;     /* W booked beyond circuit_loss, to be drawn at the input */
-    double bus_drawn; /* W that the capacitors draw from its output bus */
-    double voltage;   /* V at its output: solved, or a first guess */
-    double guess;     /* V, that guess */
+    double extra;       /* W booked beyond circuit_loss, to be drawn at the input */
+    double bus_drawn;   /* W that the capacitors draw from its output bus */
+    double voltage;     /* V at its output: solved, or a first guess */
+    double guess;       /* V, that guess */
+    size_t own_voltage; /* of its values: what it sets its output to; beyond them: none does */
     double input_power, input_current;
     /* within a walk: what the capacitors on its output bus show the circuit, once it was asked for */
     bool bus_shown;
@@ -95,6 +97,13 @@ struct hl_workspace {
     bool measuring;
     hl_times times;
 };
+
+/* Slots that a stage has; those behind them are empty. */
+static inline size_t slots_of(const design_stage *stage)
+{
+    size_t n = stage->model->stage->n_slots;
+    return n < HL_SLOTS_MAX ? n : HL_SLOTS_MAX;
+}
 
 /* times.c: seconds of a steady clock, 0 unless measuring; and the time since, added to a sum. */
 double times_now(const hl_workspace *work);
@@ -182,6 +191,8 @@ hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *chang
 void electrical_begin(hl_workspace *work);
 /* The first guesses of all voltages, which follow from the settings alone. */
 void electrical_guess(hl_workspace *work);
+/* Index of the value that a stage's output is set to; beyond all: none. */
+size_t electrical_own_voltage(const design_stage *stage);
 /* Every stage is asked again in the next walk, though it be the same question: settings have changed. */
 void electrical_ask_anew(hl_workspace *work);
 /* A last walk in which every stage stands as it was solved: losses at the temperatures now, and what that
