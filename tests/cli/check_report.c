@@ -280,6 +280,7 @@ START_TEST(samples_without_a_solution_are_a_headline)
     const char *tile = strstr(html, "<dt>without a solution</dt>"), *end = strstr(html, "</dl>");
     ck_assert_msg(tile && tile < end, "no key figure tells of samples without a solution");
     ck_assert_ptr_nonnull(strstr(tile, "run-away led by"));
+    ck_assert_ptr_nonnull(strstr(html, "<dt>without a solution</dt><dd class=\"bad\">"));
     const char *sure = strstr(html, "id=\"sure\"");
     ck_assert_ptr_nonnull(strstr(sure, "of the 400 samples ("));
     ck_assert_ptr_nonnull(strstr(sure, "nine cases in ten of those that solve lie between low and high"));
@@ -306,6 +307,32 @@ START_TEST(a_standard_that_is_not_met_is_a_headline)
                *end = strstr(html, "</dl>");
     ck_assert_msg(tile && tile < end, "no key figure tells that the plug is not emptied in time");
     ck_assert_ptr_nonnull(strstr(html, "<dt>efficiency laws</dt><dd>met, as computed"));
+    free(html);
+}
+END_TEST
+
+/* A broken limit at the head is as red as a law that is not met. */
+START_TEST(what_is_broken_is_red_at_the_head)
+{
+    const char *path = scratch_file("red.html");
+    const char *arguments[] = {"report",    HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
+                               "--set",     "ambient.temperature=28 degC",
+                               "--set",     "load=1.8",
+                               "--samples", "0",
+                               "--to",      path,
+                               NULL};
+    static const char *const red[] = {"<dt>gives way first</dt><dd class=\"bad\">",
+                                      "<dt>hottest part</dt><dd class=\"bad\">"};
+    static const char *const plain[] = {"<dt>hottest face, mean</dt><dd>", "<dt>efficiency</dt><dd>"};
+    char *html = page_of(arguments, path);
+    for (size_t i = 0; i < 2; i++) {
+        ck_assert_msg(strstr(html, red[i]) != NULL, "not red: %s", red[i]);
+        ck_assert_msg(strstr(html, plain[i]) != NULL, "red: %s", plain[i]);
+    }
+    free(html);
+    arguments[3] = "ambient.temperature=25 degC", arguments[5] = "load=1";
+    html = page_of(arguments, path);
+    ck_assert_ptr_null(strstr(html, "<dd class=\"bad\">"));
     free(html);
 }
 END_TEST
@@ -366,6 +393,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, what_is_set_has_no_band_in_the_report);
     tcase_add_test(tests, samples_without_a_solution_are_a_headline);
     tcase_add_test(tests, a_standard_that_is_not_met_is_a_headline);
+    tcase_add_test(tests, what_is_broken_is_red_at_the_head);
     tcase_add_test(tests, a_figure_without_an_origin_is_stated);
     tcase_add_test(tests, a_full_disk_leaves_the_old_page);
 }

@@ -19,10 +19,19 @@ local function face_limit(result, face)
   end
 end
 
+local function bad_if(broken) return broken and "bad" or nil end
+
+-- Is the part hotter than it may get?
+local function too_hot(part)
+  for _, limit in ipairs(part.headroom) do
+    if limit.limit == "temperature" then return not limit.used or limit.used > 1 end
+  end
+end
+
 -- How many of those asked for are not met, by computation.
 local function verdict_figure(title, short, small)
   return key_figure(title, short == 0 and "met, as computed" or ("%d not met"):format(short),
-    small or "no certificate", short > 0 and "bad" or nil)
+    small or "no certificate", bad_if(short > 0))
 end
 
 -- What the standards beside the laws ask for (harmonics, the pulled plug): nil when they ask for nothing here.
@@ -55,19 +64,22 @@ local function key_figures(found)
     local limit = face_limit(result, face)
     out[#out + 1] = key_figure(mean_only and "hottest face, mean" or "hot spot of the case",
       number.celsius(most), ("face %s%s"):format(face, limit and (", limit %s: %s"):format(
-        number.celsius(limit.rated), ranked.used(limit.used)) or ""))
+        number.celsius(limit.rated), ranked.used(limit.used)) or ""), bad_if(limit and limit.broken))
   end
   local part = ranked.hottest_part(result)
-  if part then out[#out + 1] = key_figure("hottest part", number.celsius(part.temperature_c), ranked.name(part)) end
+  if part then
+    out[#out + 1] = key_figure("hottest part", number.celsius(part.temperature_c), ranked.name(part),
+      bad_if(too_hot(part)))
+  end
   local first = ranked.limits(result)[1]
   if first then
     out[#out + 1] = key_figure("gives way first", ranked.used(first.used),
-      ("%s: %s"):format(first.who, first.limit))
+      ("%s: %s"):format(first.who, first.limit), bad_if(first.broken))
   end
   local _, why, missing = unsolved.share(found.spread)
   if missing then
     out[#out + 1] = key_figure("without a solution", ("%d of %d"):format(missing, found.spread.samples),
-      "samples drawn from the bands: " .. why)
+      "samples drawn from the bands: " .. why, "bad")
   end
   if found.efficiency and #found.efficiency.laws > 0 then
     out[#out + 1] = verdict_figure("efficiency laws", found.efficiency.shortfalls)
