@@ -155,6 +155,21 @@ static bool take_words(const reading *r, int argc, char **argv)
     return true;
 }
 
+static bool chosen(const reading *r, const char *flag)
+{
+    for (size_t i = 0; i < r->n_own; i++)
+        if (r->own[i].kind == OWN_FLAG && !strcmp(r->own[i].name, flag)) return *(bool *)r->own[i].target;
+    return false;
+}
+
+/* One output has one form. */
+static bool one_form(const reading *r)
+{
+    if (!chosen(r, "json") || !chosen(r, "csv")) return true;
+    fprintf(stderr, "heatledger %s: --json and --csv exclude each other; give one\n", r->command);
+    return false;
+}
+
 static bool read_all(reading *r, int argc, char **argv)
 {
     struct option table[OPTIONS_MAX];
@@ -165,7 +180,7 @@ static bool read_all(reading *r, int argc, char **argv)
         if (code == '?' || code == ':') return refuse(r, table, argv[optind - 1], code);
         if (!take(r, code, optarg)) return false;
     }
-    return take_words(r, argc, argv);
+    return take_words(r, argc, argv) && one_form(r);
 }
 
 bool options_read(const char *command, int argc, char **argv, session_options *shared, const own_option own[])

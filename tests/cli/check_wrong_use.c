@@ -29,6 +29,8 @@ static const struct {
     {"h solve module.lua --jsn", 1, "no option '--jsn'; did you mean '--json'?"},
     {"h solve module.lua --zzzzzzz", 1, "no option '--zzzzzzz'; `heatledger solve --help` lists them"},
     {"h solve module.lua --json=yes", 1, "'--json' takes no value; leave '=yes' out"},
+    {"h solve module.lua --json --csv", 1, "heatledger solve: --json and --csv exclude each other; give one"},
+    {"h parts --csv --json", 1, "heatledger parts: --json and --csv exclude each other"},
     {"h solve module.lua --set", 1, "'--set' wants a value after it"},
     {"h solve module.lua --set load", 1, "load"},
     {"h solve module.lua --bands middling", 1, "middling"},

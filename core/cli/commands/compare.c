@@ -13,7 +13,7 @@
 #include "lua/json_tree.h"
 
 static const char help[] =
-    "usage: heatledger compare A.lua B.lua [--set NAME=VALUE]... [--json]\n"
+    "usage: heatledger compare A.lua B.lua [--set NAME=VALUE]... [--json | --csv]\n"
     "\n"
     "Solve both adapters at the same settings: losses and temperatures side by side, the greatest\n"
     "differences first.  Where a stage or part stands in both with the same model, its values are\n"

@@ -17,7 +17,9 @@ static const char help[] =
     "\n"
     "  --json            the same in the schema heatledger.models/1; ranges and defaults in SI\n"
     "  --markdown FOLDER write a page for each model, and index.md, into a folder that is there\n"
-    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n";
+    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
+    "\n"
+    "exit: 0 good, 1 bad input\n";
 
 static void print_list(const hl_host *host)
 {

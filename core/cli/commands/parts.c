@@ -21,7 +21,9 @@ static const char help[] =
     "  --family NAME     only switch, diode, capacitor, magnetic or resistor\n"
     "  --json            the same with all values, in the schema heatledger.parts/1\n"
     "  --csv             a row for each value of each part, numbers in SI\n"
-    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n";
+    "  --plugins PATH    load a plugin file, or every plugin of a folder; may be repeated\n"
+    "\n"
+    "exit: 0 good, 1 bad input\n";
 
 typedef struct choices {
     session_options shared;
