@@ -209,12 +209,24 @@ static inline void flyback_rest_stretches(const flyback_node *node, double still
     }
 }
 
+/* What charges a rectifier diode whose current has run out: first the ring, once it has died out, to the
+ * output (stress_stretch.h; `charged`, Hz), then the switch that turns on, by what it takes off the winding;
+ * all it blocks where nothing rests between. In continuous mode its model knows by its current. */
+static inline void flyback_charges(const flyback_node *node, double blocked, double *swing, double *charged)
+{
+    const flyback_cycle *k = &node->cycle;
+    bool rests = k->rest > 0.0;
+    if (k->continuous) return;
+    *swing = rests ? fmin(node->figures.turn_on_voltage / node->circuit.ratio, blocked) : blocked;
+    *charged = rests && !node->rings ? 1.0 / k->period : 0.0;
+}
+
 static inline bool flyback_rectifier_stress(const flyback_plan *p, const flyback_parts *parts, double output,
                                             hl_scratch *scratch, flyback_answer *a, hl_stress *stress)
 {
     flyback_store *s = &a->re;
     double count = parts->count[RECTIFIER], share[2][FLYBACK_ENTRIES] = {0},
-           voltage[2][FLYBACK_ENTRIES] = {0};
+           voltage[2][FLYBACK_ENTRIES] = {0}, charged[FLYBACK_ENTRIES] = {0};
     for (size_t n = 0; n < p->n; n++) {
         const flyback_figures *f = &p->node[n].figures;
         const flyback_cycle *k = &p->node[n].cycle;
@@ -233,13 +245,14 @@ static inline bool flyback_rectifier_stress(const flyback_plan *p, const flyback
         s->voltage_off[n] = p->node[n].circuit.input / p->node[n].circuit.ratio + output;
         s->duty[n] = (k->commutation + k->reset + k->fall) * rate;
         flyback_rest_stretches(&p->node[n], output, p->node[n].circuit.ratio, n, share, voltage);
+        if (!parts->synchronous) flyback_charges(&p->node[n], s->voltage_off[n], &s->swing[n], &charged[n]);
     }
     s->voltage_off[p->n] = output; /* in a pause the winding has no voltage */
     flyback_attach(a, s, stress);
     flyback_total(a, s, stress);
     stress->voltage_dc = output;
     const stress_stretch rest[2] = {{share[0], voltage[0]}, {share[1], voltage[1]}};
-    return stress_tell_apart(stress, 2, rest, scratch);
+    return stress_tell_charged(stress, 2, rest, charged, scratch);
 }
 
 /* V s midway between the extremes of the core's linkage: half the largest swing above it is its peak, Lm I at

@@ -392,6 +392,33 @@ START_TEST(a_flyback_books_its_rectifier_once)
 }
 END_TEST
 
+/* In discontinuous mode its current has run out. At a fixed frequency the dying ring charges it to the 20 V
+ * of the output, then the switch by Vin/n; in a valley the ring has given back what it took, and the switch
+ * takes what is left at the drain. */
+START_TEST(a_flyback_that_rests_charges_its_diode_by_ring_and_switch)
+{
+    flyback_set_up();
+    double in = _i ? 200 : 100;
+    flyback_design d = flyback_adapter(in, 0.3, 100e3);
+    d.drop = 0.5;
+    flyback_lay_out(flyback_bench, &d);
+    if (_i) {
+        stage_bench_choose(flyback_bench, "mode", "quasi_resonant");
+        stage_bench_set(flyback_bench, "drain_capacitance", 150e-12);
+    }
+    flyback_solved();
+    const hl_stress *re = stage_bench_stress(flyback_bench, "rectifier"),
+                    *sw = stage_bench_stress(flyback_bench, "switch");
+    double all = 20 + in / 5.6, left = sw->voltage_on[0] / 5.6;
+    double hand = charged_by_hand(0.5, all, left) + (_i ? 0 : charged_by_hand(0.5, 20, 20));
+    if (!_i) ck_near(left, 100 / 5.6, 1e-12, 0);
+    if (_i) ck_assert(left > 0 && left < 0.5 * in / 5.6);
+    ck_assert(!(re->current_off[0] > 0));
+    ck_near(booked(diode, re, HL_OUTPUT_CHARGE), flyback_asked("switching_frequency") * hand, 1e-6, 0);
+    flyback_tear_down();
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -406,6 +433,7 @@ static void fill(TCase *tests)
     tcase_add_loop_test(tests, a_ring_that_dies_out_loses_what_a_resistor_would, 0, 2);
     tcase_add_loop_test(tests, a_buck_recovers_by_the_table_of_its_high_switch, 0,
                         (int)(sizeof bucks / sizeof *bucks));
+    tcase_add_loop_test(tests, a_flyback_that_rests_charges_its_diode_by_ring_and_switch, 0, 2);
     tcase_add_loop_test(tests, a_flyback_books_its_rectifier_once, 0, 2);
 }
 
