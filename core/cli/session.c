@@ -86,6 +86,23 @@ bool session_call(lua_State *L, int arguments, int results)
     return false;
 }
 
+/* spread and fit name a value by its part, settings by its place: say where such a part stands. */
+static void tell_places(const hl_design *design, const char *name, const hl_place *place,
+                        hl_diagnostics *diagnostics)
+{
+    size_t length = strcspn(name, ".");
+    for (size_t i = 0; i < hl_design_items(design); i++) {
+        const hl_item *item = hl_design_item(design, i);
+        const char *part = hl_part_name(item->part);
+        char setting[400];
+        if (strncmp(part, name, length) != 0 || part[length]) continue;
+        snprintf(setting, sizeof setting, "%s%s", item->name, name + length);
+        if (hl_design_find_setting(design, setting, NULL) != SIZE_MAX)
+            hl_diagnostics_add(diagnostics, HL_ERROR, place, "part '%s' stands at '%s'; set '%s'", part,
+                               item->name, setting);
+    }
+}
+
 bool session_apply(bound_design *bound, const session_options *options)
 {
     hl_diagnostics *diagnostics = hl_diagnostics_create();
@@ -106,6 +123,8 @@ bool session_apply(bound_design *bound, const session_options *options)
         snprintf(name, sizeof name, "%.*s", (int)(equals - options->set[i]), options->set[i]);
         if (hl_design_set(bound->design, bound->settings, name, equals + 1, &place, diagnostics) == HL_OK)
             bound->known[hl_design_find_setting(bound->design, name, NULL)] = true;
+        else if (hl_design_find_setting(bound->design, name, NULL) == SIZE_MAX)
+            tell_places(bound->design, name, &place, diagnostics);
     }
     bool good = hl_diagnostics_errors(diagnostics) == 0;
     session_print(diagnostics, session_least(options));

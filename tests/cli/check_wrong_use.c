@@ -75,6 +75,9 @@ static const struct {
     {"h spread module.lua --quantiles 5,101", 1, "--quantiles: up to 5 numbers from 0 to 100"},
     {"h spread module.lua --quantiles half", 1, "--quantiles: up to 5 numbers from 0 to 100"},
     {"h spread module.lua --quantiles 1,2,3,4,5,6", 1, "--quantiles: up to 5 numbers from 0 to 100"},
+    {"h spread module.lua --set switch_a.on_resistance='3 mohm'", 1,
+     "--set: part 'switch_a' stands at 'buck.high_switch'; set 'buck.high_switch.on_resistance'\n"
+     "--set: part 'switch_a' stands at 'buck.low_switch'; set 'buck.low_switch.on_resistance'\n"},
     {"h spread module.lua --about efficency", 1, "no figure 'efficency'; did you mean 'efficiency'?"},
     {"h spread module.lua --about zzzzzzzz", 1, "no figure 'zzzzzzzz'"},
     {"h spread module.lua --set source.voltage='11 V' --set out.voltage='20 V'", 3,
