@@ -304,16 +304,22 @@ end
 
 -- What is hottest and what gives way first stand below the label: a phone has no room for a column of names.
 local function what_if_row(label, result)
-  local function labelled(words)
-    return page.text(label) .. ('<span class="what">%s</span>'):format(page.name(words))
+  local pieces = {}
+  local function say(words, bad)
+    pieces[#pieces + 1] = (bad and '<span class="bad">%s</span>' or "%s"):format(page.name(words))
   end
-  if result.status ~= "solved" then return { labelled("no solution: " .. result.reason), "-", "-", "-" } end
+  local function labelled()
+    return page.text(label) .. ('<span class="what">%s</span>'):format(table.concat(pieces, "; "))
+  end
+  if result.status ~= "solved" then
+    say("no solution: " .. result.reason, true)
+    return { labelled(), "-", "-", "-" }
+  end
   local faces, part, first = case_map.faces(result), ranked.hottest_part(result), ranked.limits(result)[1]
-  local words = {}
-  if part then words[1] = ("hottest part %s, %s"):format(number.celsius(part.temperature_c), ranked.name(part)) end
-  if first then words[#words + 1] = ("first to give way %s, %s"):format(first.who, ranked.used(first.used)) end
+  if part then say(("hottest part %s, %s"):format(number.celsius(part.temperature_c), ranked.name(part))) end
+  if first then say(("first to give way %s, %s"):format(first.who, ranked.used(first.used)), first.broken) end
   local most = faces and select(2, case_map.hottest(faces))
-  return { labelled(table.concat(words, "; ")), number.percent(result.power.efficiency, 2),
+  return { labelled(), number.percent(result.power.efficiency, 2),
     number.watts(result.power.loss_w), number.celsius(most) }
 end
 

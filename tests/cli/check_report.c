@@ -234,6 +234,10 @@ START_TEST(a_room_hotter_than_its_parts_may_be_is_told)
     ck_assert_ptr_nonnull(strstr(html, "the room alone is above"));
     ck_assert_ptr_nonnull(strstr(html, "touch, plastic"));
     ck_assert_ptr_null(strstr(html, "inf\u00a0%"));
+    const char *as_it_is = strstr(html, "as it is<span class=\"what\">"), *cool = strstr(html, "cool<span");
+    const char *red = as_it_is ? strstr(as_it_is, "<span class=\"bad\">first to give way") : NULL;
+    ck_assert_msg(red && cool && red < cool, "what is broken is not red among the what-ifs");
+    ck_assert_ptr_nonnull(strstr(cool, "; first to give way")); /* and what is not is plain */
     free(html);
 }
 END_TEST
