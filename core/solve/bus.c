@@ -85,10 +85,10 @@ static void admit(hl_workspace *work, int item, double voltage, size_t n, double
  * Returns how many lines there are then. */
 static size_t join_lines(double f[], double i2[], size_t n, size_t more)
 {
-    if (more != RIPPLE_HARMONICS) return n + more;
-    for (size_t k = 0; k < n; k += RIPPLE_HARMONICS) {
+    if (more != RIPPLE_WAVE_LINES) return n + more;
+    for (size_t k = 0; k < n; k += RIPPLE_WAVE_LINES) {
         if (!(fabs(f[n] - f[k]) <= same_frequency * f[k])) continue;
-        for (size_t i = 0; i < RIPPLE_HARMONICS; i++) i2[k + i] += i2[n + i];
+        for (size_t i = 0; i < RIPPLE_WAVE_LINES; i++) i2[k + i] += i2[n + i];
         return n;
     }
     return n + more;

@@ -5,10 +5,23 @@
 
 #include "solve/straight_ripple.h"
 
+/* Of each line, in units of the fundamental; those of the tail: middles of the bands 12.5, 15.6, 19.6, 24.5,
+ * 30.6, 38.3, 48.0, 60 and on. */
+static const double order[RIPPLE_WAVE_LINES] = {
+    1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13.98, 17.49, 21.89, 27.38, 34.26, 42.87, 53.63, 78,
+};
+static const double tail[RIPPLE_TAIL] = {0.2008, 0.1605, 0.1282, 0.1025, 0.0819, 0.0655, 0.0523, 0.2083};
+
+void ripple_tail(double rest, double rms_squared[RIPPLE_WAVE_LINES])
+{
+    for (size_t k = 0; k < RIPPLE_TAIL; k++)
+        rms_squared[RIPPLE_HARMONICS + k] = rest > 0 ? tail[k] * rest : 0;
+}
+
 /* Lines of one wave: harmonics 1 .. RIPPLE_HARMONICS by Fourier's theorem, each
  * rms^2 = (a^2 + b^2)/2; by Parseval's theorem the rest of the mean square is
- * known too and is booked at the last line. */
-static void any_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
+ * known too. */
+static void any_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
 {
     double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS];
     double average = hl_wave_average(wave), rms = hl_wave_rms(wave);
@@ -18,7 +31,7 @@ static void any_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
         square[k] = 0.5 * (cosine[k] * cosine[k] + sine[k] * sine[k]);
         rest -= square[k];
     }
-    if (rest > 0) square[RIPPLE_HARMONICS - 1] += rest;
+    ripple_tail(rest, square);
 }
 
 /* Of one wave, with its weight; returns their number. */
@@ -27,11 +40,11 @@ static size_t wave_lines(const hl_wave *wave, double weight, double frequency[],
     double fundamental = 1.0 / hl_wave_period(wave);
     if (!(fundamental > 0 && isfinite(fundamental))) return 0;
     if (!slow_ripple(wave, rms_squared) && !chord_ripple(wave, rms_squared)) any_ripple(wave, rms_squared);
-    for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
-        frequency[k] = (double)(k + 1) * fundamental;
+    for (size_t k = 0; k < RIPPLE_WAVE_LINES; k++) {
+        frequency[k] = order[k] * fundamental;
         rms_squared[k] *= weight;
     }
-    return RIPPLE_HARMONICS;
+    return RIPPLE_WAVE_LINES;
 }
 
 static double weight_of(const hl_side *side, size_t k, size_t cycles)
@@ -49,7 +62,7 @@ static size_t cycle_lines(const hl_side *side, size_t k, size_t cycles, double f
 static size_t four_cycles(const hl_side *side, size_t first, size_t cycles, double frequency[],
                           double rms_squared[])
 {
-    double square[LANES][RIPPLE_HARMONICS];
+    double square[LANES][RIPPLE_WAVE_LINES];
     size_t n = 0;
     if (!straight_ripple(&side->wave[first], square)) {
         for (size_t k = first; k < first + LANES; k++)
@@ -59,8 +72,8 @@ static size_t four_cycles(const hl_side *side, size_t first, size_t cycles, doub
     for (size_t w = 0; w < LANES; w++) {
         double fundamental = 1.0 / hl_wave_period(&side->wave[first + w]);
         double weight = weight_of(side, first + w, cycles);
-        for (size_t k = 0; k < RIPPLE_HARMONICS; k++, n++) {
-            frequency[n] = (double)(k + 1) * fundamental;
+        for (size_t k = 0; k < RIPPLE_WAVE_LINES; k++, n++) {
+            frequency[n] = order[k] * fundamental;
             rms_squared[n] = weight * square[w][k];
         }
     }

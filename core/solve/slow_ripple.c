@@ -146,7 +146,7 @@ FOUR_LANES static double spread_out(const slow_wave *w, double re[][LANES], doub
     return square - mean * mean;
 }
 
-bool slow_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
+bool slow_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
 {
     slow_wave w;
     double re[RIPPLE_HARMONICS][LANES], im[RIPPLE_HARMONICS][LANES];
@@ -158,6 +158,6 @@ bool slow_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
         square[k] = (a * a + b * b) * (0.5 / (pi * pi));
         rest -= square[k];
     }
-    if (rest > 0) square[RIPPLE_HARMONICS - 1] += rest;
+    ripple_tail(rest, square);
     return true;
 }

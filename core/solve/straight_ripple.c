@@ -70,7 +70,7 @@ FOUR_LANES static void add_corner(const double angle[LANES], const double step[L
     }
 }
 
-bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_HARMONICS])
+bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_WAVE_LINES])
 {
     cornered all;
     double re[RIPPLE_HARMONICS][LANES] = {{0}}, im[RIPPLE_HARMONICS][LANES] = {{0}};
@@ -83,7 +83,7 @@ bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_HARM
             square[w][k] = (re[k][w] * re[k][w] + im[k][w] * im[k][w]) * (0.5 / (pi * pi));
             rest -= square[w][k];
         }
-        if (rest > 0) square[w][RIPPLE_HARMONICS - 1] += rest;
+        ripple_tail(rest, square[w]);
     }
     return true;
 }
@@ -174,7 +174,7 @@ static bool corners_of(const chorded *c, double step[], double bend[], double *w
     return true;
 }
 
-bool chord_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
+bool chord_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
 {
     chorded c;
     double angle[CHORDS], step[CHORDS], bend[CHORDS], rest;
@@ -191,6 +191,6 @@ bool chord_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS])
         }
         square[k] = 0.5 * (a * a + b * b);
     }
-    if (rest > 0) square[RIPPLE_HARMONICS - 1] += rest;
+    ripple_tail(rest, square);
     return true;
 }

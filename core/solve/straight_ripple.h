@@ -5,13 +5,13 @@
 #include "solve/ripple.h"
 #include "wave/lanes.h"
 
-/* Mean squares of the harmonics of each, the rest in the last, as ripple_lines has them before weights.
+/* Mean squares of the harmonics of each, the rest in the tail, as ripple_lines has them before weights.
  * false: one of them is of another kind, and nothing is told. */
-bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_HARMONICS]);
+bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_WAVE_LINES]);
 /* The same of one wave of up to 72 pieces, which may hold a ringing besides that does not decay, repeats with
  * the period and runs on from piece to piece. */
-bool chord_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS]);
+bool chord_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES]);
 /* slow_ripple.c: the same of one wave of up to four pieces, each short against what rings in it. */
-bool slow_ripple(const hl_wave *wave, double square[RIPPLE_HARMONICS]);
+bool slow_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES]);
 
 #endif

@@ -56,10 +56,10 @@ static inline void series_resistance(const series_circuit *c, double frequency, 
     *dielectric = tangent / (two_pi * f * c->capacitance);
 }
 
+/* Lines beyond a curve's ends are told when they make more than a hundredth of the loss. */
 static inline void series_loss(const series_circuit *c, const hl_stress *s, hl_loss *out)
 {
-    double ohmic = 0.0, lossy = 0.0;
-    bool outside = false;
+    double ohmic = 0.0, lossy = 0.0, outside = 0.0;
     if (!s->line_frequency || !s->line_rms_squared) return;
     if ((!c->over_frequency || !c->over_frequency->n) && (!c->loss_curve || !c->loss_curve->n)) {
         double all = 0.0, by_frequency = 0.0; /* the vector loop: nothing to look up */
@@ -77,14 +77,14 @@ static inline void series_loss(const series_circuit *c, const hl_stress *s, hl_l
             series_resistance(c, s->line_frequency[k], &metal, &dielectric, &beyond);
             ohmic += s->line_rms_squared[k] * metal;
             lossy += s->line_rms_squared[k] * dielectric;
-            outside = outside || beyond;
+            if (beyond) outside += s->line_rms_squared[k] * (metal + dielectric);
         }
     }
     out->watts[HL_ESR] += ohmic;
     out->watts[HL_DIELECTRIC] += lossy;
     if (c->resistance > 0.0) out->slope += ohmic * c->resistance_slope / c->resistance;
     if (c->loss_factor > 0.0) out->slope += lossy * c->loss_factor_slope / c->loss_factor;
-    if (outside) out->flags |= HL_OUTSIDE_CURVE;
+    if (outside > 0.01 * (ohmic + lossy)) out->flags |= HL_OUTSIDE_CURVE;
 }
 
 static inline void series_impedance(const series_circuit *c, double inductance, double frequency,
