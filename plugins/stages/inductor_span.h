@@ -115,17 +115,18 @@ static inline void inductor_response_long(const inductor_law *law, double t, dou
 
 static inline void inductor_response(const inductor_law *law, double t, double *s, double *p)
 {
-    if (!(inductor_reach(law, t) <= inductor_short)) {
+    double reach = inductor_reach(law, t);
+    if (!(reach <= inductor_short)) {
         inductor_response_long(law, t, s, p);
         return;
     }
-    /* inductor_series from 0 and t, added up as it goes */
+    /* inductor_series from 0 and t, added up as it goes; what is left is t reach^(n-1) / n! at most */
     double x = 2.0 * law->a * t, q = law->w2 * t * t, before = 0.0, term = t, sum = t, integral = 0.5 * t;
-    for (int n = 2; n < INDUCTOR_TERMS; n++) {
+    int terms = reach > 0.1 ? INDUCTOR_TERMS : reach > 0.02 ? 11 : 9;
+    for (int n = 2; n < terms; n++) {
         double next = -inductor_inverse[n] * (x * term + q * inductor_inverse[n - 1] * before);
         sum += next;
         integral += next * inductor_inverse[n + 1];
-        if (fabs(next) + fabs(term) <= 1e-17 * t) break;
         before = term;
         term = next;
     }

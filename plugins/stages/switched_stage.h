@@ -3,6 +3,7 @@
 #ifndef SWITCHED_STAGE_H
 #define SWITCHED_STAGE_H
 
+#include <stddef.h>
 #include <stdio.h>
 
 #include "dc_bounds.h"
@@ -29,6 +30,13 @@ typedef struct switched_stage {
     unsigned phases;
     unsigned drawn, fed; /* parts whose current comes from the input, goes to the output */
 } switched_stage;
+
+/* All zero, but for spans, which a walk writes before they are read. */
+static inline void clear_switched(switched_stage *b)
+{
+    memset(&b->cycle, 0, offsetof(inductor_cycle, span));
+    memset(&b->figures, 0, sizeof *b - offsetof(switched_stage, figures));
+}
 
 static inline double stated(const hl_value *value)
 {

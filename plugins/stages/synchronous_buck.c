@@ -288,7 +288,7 @@ typedef struct part_stress { /* taken from scratch */
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
     buck b;
-    memset(&b, 0, sizeof b);
+    clear_switched(&b.is);
     hl_stage_status status = look(in, &b, out);
     if (status != HL_STAGE_SOLVED) return status;
     if (!b.forced && !(b.is.load > 0.0) && b.is.output < b.is.input) {
