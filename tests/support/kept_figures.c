@@ -108,7 +108,9 @@ static void signs_of(const kept_figures *book, const sheet_figure *f, size_t tri
         for (size_t i = 1; i < tries; i++) {
             const sheet_figure *other = figure_of((figure_sheet *)&book->sheet[i], f->name);
             double there = other && k < other->samples ? other->sample[k] : (double)NAN;
-            bool same = isnan(at) ? isnan(there) : fabs(there - at) <= edge * fmax(fabs(at), f->scale[k]);
+            double room =
+                fmax(edge * fabs(at), tolerance * f->scale[k]); /* what may move: no hair moves more */
+            bool same = isnan(at) ? isnan(there) : fabs(there - at) <= room;
             if (!same) signs[k] = '~';
         }
     }
