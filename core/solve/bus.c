@@ -10,6 +10,7 @@
 
 #include "plugin/calling.h"
 #include "solve/ripple.h"
+#include "wave/lanes.h"
 
 enum { SHARED_MAX = HL_BUS_CAPACITORS_MAX };
 
@@ -64,21 +65,29 @@ static void impedance_of(const hl_device *device, const item_state *state, doubl
     *imaginary = w * terminal.series_inductance - 1.0 / (w * terminal.capacitance);
 }
 
-/* |Y|^2 of one part of a capacitor at each line, and its share of the sums of Y. */
+/* Of one part of a capacitor, with its impedance at each line: |Y|^2, and its share of the sums of Y. */
+FOUR_LANES static void add_admittance(const hl_workspace *work, double parallel, size_t n,
+                                      double *restrict square_of_one)
+{
+    const double *resistance = work->line_resistance, *reactance = work->line_reactance;
+    double *real = work->line_real, *imaginary = work->line_imaginary;
+    for (size_t k = 0; k < n; k++) {
+        double r = resistance[k], x = reactance[k], square = r * r + x * x;
+        square = square > 1e-30 ? square : 1e-30;
+        square_of_one[k] = 1.0 / square;
+        real[k] += parallel * r / square;
+        imaginary[k] -= parallel * x / square;
+    }
+}
+
 static void admit(hl_workspace *work, int item, double voltage, size_t n, double square_of_one[])
 {
     const hl_device *device = ask(work, item, "impedance");
-    double parallel = work->design->items[item].parallel;
-    for (size_t k = 0; k < n; k++) {
-        double r, x;
-        impedance_of(device, &work->items[item], voltage, work->line_frequency[k], &r, &x);
-        double square = r * r + x * x;
-        if (!(square > 1e-30)) square = 1e-30;
-        square_of_one[k] = 1.0 / square;
-        work->line_real[k] += parallel * r / square;
-        work->line_imaginary[k] -= parallel * x / square;
-    }
+    for (size_t k = 0; k < n; k++)
+        impedance_of(device, &work->items[item], voltage, work->line_frequency[k], &work->line_resistance[k],
+                     &work->line_reactance[k]);
     called();
+    add_admittance(work, work->design->items[item].parallel, n, square_of_one);
 }
 
 /* Stages at one frequency share their lines: those appended at n, `more`, go to such as are there already.
@@ -119,6 +128,17 @@ static size_t take_alone(hl_workspace *work, size_t index)
     return n;
 }
 
+/* The current squared over the sum of Y squared, in place of its real part. */
+FOUR_LANES static void share_out(const hl_workspace *work, size_t n)
+{
+    const double *current = work->line_rms_squared, *imaginary = work->line_imaginary;
+    double *restrict real = work->line_real;
+    for (size_t k = 0; k < n; k++) {
+        double total = real[k] * real[k] + imaginary[k] * imaginary[k];
+        real[k] = total > 0 ? current[k] / total : 0;
+    }
+}
+
 /* Among several of different kinds, line by line. */
 static size_t take_shares(hl_workspace *work, size_t index)
 {
@@ -131,10 +151,7 @@ static size_t take_shares(hl_workspace *work, size_t index)
     for (size_t c = 0; c < capacitors; c++)
         admit(work, stage->capacitors[c], work->stages[index].voltage, n,
               work->items[stage->capacitors[c]].line_rms_squared);
-    for (size_t k = 0; k < n; k++) {
-        double total = real[k] * real[k] + imaginary[k] * imaginary[k];
-        real[k] = total > 0 ? work->line_rms_squared[k] / total : 0;
-    }
+    share_out(work, n);
     for (size_t c = 0; c < capacitors; c++) {
         item_state *item = &work->items[stage->capacitors[c]];
         memcpy(item->line_frequency, work->line_frequency, n * sizeof *item->line_frequency);

@@ -258,7 +258,10 @@ static hl_status settled_down(hl_workspace *work, bool tell)
     electrical_stand(work, more);
     if (more && round_rebalance(work) != HL_OK) return ran_away(work);
     if (feedback_runs_away(work)) return ran_away(work); /* last: it overwrites what the steps left */
-    if (work->network) heat_gather(work);
+    if (more)
+        heat_stand(work);
+    else if (work->network)
+        heat_gather(work);
     heat_book(work);
     power_book(work);
     work->outcome = sound_result(work) ? HL_SOLVED : HL_INFEASIBLE;

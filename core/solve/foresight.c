@@ -10,6 +10,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "solve/vectors.h"
+
 /* A miss so small tells nothing: what ends lack is then of the size that stages leave open. */
 static const two_parts least_told = {1e-8, 1e-4}; /* relative; K */
 /* Of a neighbour's lack, as long as no other point has tried it: what is reckoned to be left of it. */
@@ -76,11 +78,6 @@ static double compare(const foresight *f, const double miss[], const double scal
     return now > 0 ? sqrt(fmax(now - *like * both, 0) / now) : 0;
 }
 
-static void add(double to[], double factor, const double from[], size_t n)
-{
-    for (size_t i = 0; i < n; i++) to[i] += factor * from[i];
-}
-
 two_parts foresight_mend(hl_workspace *work)
 {
     const foresight *f = &work->sight;
@@ -95,7 +92,7 @@ two_parts foresight_mend(hl_workspace *work)
     double other = compare(f, first->miss, work->mix.scale, &first->like);
     if (!(fabs(first->like) <= alike_at_most)) return unknown;
     first->mended = true;
-    add(work->made, first->like, f->more, f->n);
+    vector_add(work->made, first->like, f->more, f->n);
     two_parts alike = f->tried ? f->left : (two_parts){untried * f->plain.power, untried * f->plain.kelvin};
     return (two_parts){margin * (alike.power + other * f->plain.power),
                        margin * (alike.kelvin + other * f->plain.kelvin)};
@@ -105,7 +102,7 @@ void foresight_mend_losses(const hl_workspace *work, double more[])
 {
     const foresight *f = &work->sight;
     if (work->first.mended && !work->first.gone_on)
-        add(more, work->first.like, f->more + f->n, f->rows - f->n);
+        vector_add(more, work->first.like, f->more + f->n, f->rows - f->n);
 }
 
 /* Losses as booked, parts and then circuits, with what is to come. */
@@ -154,7 +151,7 @@ void foresight_learn(hl_workspace *work, const double more[])
     memcpy(f->miss, first->miss, f->n * sizeof *f->miss);
     memcpy(f->more, work->made, f->n * sizeof *f->more);
     losses_to_be(work, more, f->more + f->n);
-    add(f->more, -1, first->said, f->rows);
+    vector_add(f->more, -1, first->said, f->rows);
     two_parts lacked = greatest(f, work->mix.scale, f->more);
     f->plain = (two_parts){fmax(lacked.power / first->open.power, weighs_on * before.power),
                            fmax(lacked.kelvin / first->open.kelvin, weighs_on * before.kelvin)};

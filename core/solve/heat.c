@@ -58,7 +58,12 @@ void heat_gather(hl_workspace *work)
         if (design->stages[i].node >= 0) work->power[design->stages[i].node] += work->stages[i].out.own_loss;
         warm_others(work, i);
     }
-    memcpy(work->base, work->temperature, n * sizeof *work->base);
+    heat_stand(work);
+}
+
+void heat_stand(hl_workspace *work)
+{
+    memcpy(work->base, work->temperature, hl_design_nodes(work->design) * sizeof *work->base);
 }
 
 void heat_share(hl_workspace *work)

@@ -6,6 +6,8 @@
 
 /* Losses as booked last into work->power and work->slope per node; work->base = temperatures they hold at. */
 void heat_gather(hl_workspace *work);
+/* The same of losses that stand since they were gathered, at temperatures that have moved. */
+void heat_stand(hl_workspace *work);
 /* work->temperature to the parts; without a network, the surroundings'. */
 void heat_share(hl_workspace *work);
 /* The circuit in balance at work->temperature with work->settings; losses gathered.  `fresh`: the settings

@@ -14,6 +14,7 @@
 #include <string.h>
 
 #include "solve/round.h"
+#include "solve/vectors.h"
 #include "wave/lanes.h"
 
 /* Steps of the differences: far above what a round leaves open, 1e-11, and small against what bends. */
@@ -294,14 +295,6 @@ FOUR_LANES static void add_two(float *sum, const mean_column two[2], size_t firs
     }
 }
 
-static double greatest_weight(const response_mean *near, size_t j)
-{
-    double most = 0;
-    for (size_t k = 0; k < near->n; k++)
-        if (near->from[k]->weight[j] > most) most = near->from[k]->weight[j];
-    return most;
-}
-
 static mean_column column_of(const response_mean *near, size_t j, double miss)
 {
     mean_column made;
@@ -314,15 +307,31 @@ static mean_column column_of(const response_mean *near, size_t j, double miss)
     return made;
 }
 
+/* One over what counts as one of each unknown: see unit_of. */
+static void fill_scales(const hl_workspace *work, double scale[])
+{
+    size_t circuit = 3 * work->design->n_stages;
+    for (size_t i = 0; i < work->design->n_stages; i++) {
+        scale[3 * i] = scale[3 * i + 1] = 1 / unit_of(work, 3 * i);
+        scale[3 * i + 2] = 1 / unit_of(work, 3 * i + 2);
+    }
+    double kelvin = 1 / unit_of(work, circuit);
+    for (size_t i = circuit; i < round_unknowns(work->design); i++) scale[i] = kelvin;
+}
+
 /* The columns whose miss comes to something; besides them, those that do for what is told alone. */
 static void take_miss(const response_mean *near, hl_workspace *work)
 {
     const response *one = near->from[0];
     response_bench *bench = &work->bench;
+    double *scale = bench->column, *weight = bench->row;
+    fill_scales(work, scale);
+    memcpy(weight, one->weight, one->columns * sizeof *weight); /* the greatest of all */
+    for (size_t k = 1; k < near->n; k++) vector_raise(weight, near->from[k]->weight, one->columns);
     bench->n_held = bench->n_besides = 0;
     for (size_t j = 0; j < one->columns; j++) {
-        double miss = bench->missed[one->column[j]], share = fabs(miss) / unit_of(work, one->column[j]);
-        if (share * greatest_weight(near, j) > lightest)
+        double miss = bench->missed[one->column[j]], share = fabs(miss) * scale[one->column[j]];
+        if (share * weight[j] > lightest)
             bench->held[bench->n_held++] = column_of(near, j, miss);
         else if (share * told_weight > lightest)
             bench->besides[bench->n_besides++] = j;

@@ -6,6 +6,7 @@
 
 #include "quantity/float_state.h"
 #include "solve/round.h"
+#include "solve/vectors.h"
 #include "thermal/repeat.h"
 
 /* Points of a line that lead on to the next, at most. */
@@ -181,7 +182,7 @@ static void follow_knobs(hl_workspace *work, const hl_start *start)
             state->bus_drawn += off * slope[1];
             state->voltage += off * slope[2] * state->guess;
         }
-        for (size_t i = 0; i < start->nodes; i++) work->temperature[i] += off * slope[i];
+        vector_add(work->temperature, off, slope, start->nodes);
     }
 }
 
@@ -327,10 +328,8 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
     for (size_t k = 0; k < n; k++) {
         to->power += weight[k] * from[k]->power;
         to->has_foretold = to->has_foretold && from[k]->has_foretold;
-        for (size_t i = 0; i < to->nodes; i++) {
-            to->rise[i] += weight[k] * from[k]->rise[i];
-            to->foretold_rise[i] += weight[k] * from[k]->foretold_rise[i];
-        }
+        vector_add(to->rise, weight[k], from[k]->rise, to->nodes);
+        vector_add(to->foretold_rise, weight[k], from[k]->foretold_rise, to->nodes);
         for (size_t i = 0; i < to->design->n_stages; i++) {
             add_end(&to->stages[i], &from[k]->stages[i], weight[k]);
             add_end(&to->foretold[i], &from[k]->foretold[i], weight[k]);
@@ -419,19 +418,17 @@ static void add_learnt(hl_start *to, const start_share *share)
     const hl_start *from = share->start;
     for (size_t i = 0; i < to->design->n_stages; i++)
         add_end(&to->stages[i], &from->stages[i], share->weight);
-    for (size_t i = 0; i < to->nodes; i++) {
-        to->rise[i] += share->weight * from->rise[i];
-        to->mode[i] += share->linear * from->mode[i];
-    }
+    vector_add(to->rise, share->weight, from->rise, to->nodes);
+    vector_add(to->mode, share->linear, from->mode, to->nodes);
     for (size_t k = 0; k < from->n_knobs; k++) {
         const double *slope = from->knobs[k].slope, off = share->off[k];
         if (off == 0) continue;
-        for (size_t i = 0; i < to->design->n_stages; i++, slope += 3) {
-            to->stages[i].extra += off * slope[0];
-            to->stages[i].bus_drawn += off * slope[1];
-            to->stages[i].voltage_ratio += off * slope[2];
+        for (stage_end *end = to->stages, *last = end + to->design->n_stages; end < last; end++, slope += 3) {
+            end->extra += off * slope[0];
+            end->bus_drawn += off * slope[1];
+            end->voltage_ratio += off * slope[2];
         }
-        for (size_t i = 0; i < to->nodes; i++) to->rise[i] += off * slope[i];
+        vector_add(to->rise, off, slope, to->nodes);
     }
 }
 

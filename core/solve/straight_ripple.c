@@ -21,6 +21,7 @@ static const double briefest = 0.002; /* of the period; a bend then keeps 13 dig
 typedef struct cornered {
     double angle[CORNERS][LANES], step[CORNERS][LANES], bend[CORNERS][LANES];
     double whole[LANES]; /* mean square about the mean */
+    size_t most;         /* corners of the wave that has most */
 } cornered;
 
 /* One wave into lane w. */
@@ -47,6 +48,7 @@ static bool gather(const hl_wave *wave, cornered *all, int w)
         slope = bent;
     }
     if (n == 0) return false;
+    if (n > all->most) all->most = n;
     all->step[0][w] -= end; /* the first follows the last */
     all->bend[0][w] -= slope;
     for (; n < CORNERS; n++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0;
@@ -70,21 +72,29 @@ FOUR_LANES static void add_corner(const double angle[LANES], const double step[L
     }
 }
 
+/* From pi c_k to mean squares, what they leave of the whole in the tail. */
+FOUR_LANES static void square_up(double re[][LANES], double im[][LANES], const double whole[LANES],
+                                 double square[][RIPPLE_WAVE_LINES])
+{
+    lanes rest = lanes_load(whole);
+    for (int k = 0; k < RIPPLE_HARMONICS; k++) {
+        lanes a = lanes_load(re[k]), b = lanes_load(im[k]);
+        lanes each = (a * a + b * b) * (0.5 / (pi * pi));
+        rest -= each;
+        for (int w = 0; w < LANES; w++) square[w][k] = each[w];
+    }
+    for (int w = 0; w < LANES; w++) ripple_tail(rest[w], square[w]);
+}
+
 bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_WAVE_LINES])
 {
     cornered all;
     double re[RIPPLE_HARMONICS][LANES] = {{0}}, im[RIPPLE_HARMONICS][LANES] = {{0}};
+    all.most = 0;
     for (int w = 0; w < LANES; w++)
         if (!gather(&wave[w], &all, w)) return false;
-    for (int i = 0; i < CORNERS; i++) add_corner(all.angle[i], all.step[i], all.bend[i], re, im);
-    for (int w = 0; w < LANES; w++) {
-        double rest = all.whole[w];
-        for (int k = 0; k < RIPPLE_HARMONICS; k++) {
-            square[w][k] = (re[k][w] * re[k][w] + im[k][w] * im[k][w]) * (0.5 / (pi * pi));
-            rest -= square[w][k];
-        }
-        ripple_tail(rest, square[w]);
-    }
+    for (size_t i = 0; i < all.most; i++) add_corner(all.angle[i], all.step[i], all.bend[i], re, im);
+    square_up(re, im, all.whole, square);
     return true;
 }
 

@@ -75,15 +75,19 @@ void told_pack(const told *list, const hl_workspace *work, double rows[])
     for (size_t k = list->n; k < told_room(work->design); k++) rows[k] = 0;
 }
 
+/* false: it is no longer small. */
+static bool move(double *value, double by)
+{
+    if (!(fabs(by) <= moved_most * fabs(*value))) return false;
+    *value += by;
+    return true;
+}
+
 void told_move(const told *list, hl_workspace *work, const double rows[], double more[])
 {
-    for (size_t k = 0; k < list->n; k++) {
-        const told_row *row = &list->row[k];
-        bool part = k < list->mechanisms;
-        double *value = part ? &work->items[row->owner].loss.watts[row->which]
-                             : &work->stages[row->owner].out.quantity[row->which].value;
-        if (!(fabs(rows[k]) <= moved_most * fabs(*value))) continue;
-        *value += rows[k];
-        if (part) more[row->owner] -= rows[k];
-    }
+    const told_row *row = list->row;
+    for (size_t k = 0; k < list->mechanisms; k++)
+        if (move(&work->items[row[k].owner].loss.watts[row[k].which], rows[k])) more[row[k].owner] -= rows[k];
+    for (size_t k = list->mechanisms; k < list->n; k++)
+        move(&work->stages[row[k].owner].out.quantity[row[k].which].value, rows[k]);
 }

@@ -116,8 +116,11 @@ static hl_workspace *create(const hl_design *design, const hl_workspace *beside)
     work->line_rms_squared = arena_array(memory, work->lines_room, sizeof(double));
     work->line_real = arena_array(memory, work->lines_room, sizeof(double));
     work->line_imaginary = arena_array(memory, work->lines_room, sizeof(double));
+    work->line_resistance = arena_array(memory, work->lines_room, sizeof(double));
+    work->line_reactance = arena_array(memory, work->lines_room, sizeof(double));
     bool good = work->stages && work->items && work->line_frequency && work->line_rms_squared &&
-                work->line_real && work->line_imaginary && network_create(work);
+                work->line_real && work->line_imaginary && work->line_resistance && work->line_reactance &&
+                network_create(work);
     for (size_t i = 0; good && i < design->n_stages; i++) good = stage_create(work, i);
     for (size_t i = 0; good && i < design->n_items; i++) good = item_create(work, i);
     if (good && values_create(work) && anchors_create(work, beside)) return work;

@@ -81,6 +81,7 @@ struct hl_workspace {
     size_t lines_room;
     double *line_frequency, *line_rms_squared; /* of the bus at hand */
     double *line_real, *line_imaginary;        /* admittance of its capacitors */
+    double *line_resistance, *line_reactance;  /* of one of them */
     const double *settings;
     hl_surroundings surroundings;
     double border_shift; /* 1, handed to each stage: hl_stage_input */

@@ -79,10 +79,10 @@ double network_handed_out(const hl_network *network, const hl_surroundings *surr
                           const double temperature[])
 {
     double out = 0;
-    for (size_t k = 0; k < network->n_links; k++) {
-        const hl_link *link = &network->links[k];
-        if (link->b == HL_AMBIENT) out += flow_of(link, surroundings, temperature);
-        if (link->a == HL_AMBIENT) out -= flow_of(link, surroundings, temperature);
+    for (size_t k = 0; k < network->n_outward; k++) {
+        const hl_link *link = &network->links[network->outward[k]];
+        double flow = flow_of(link, surroundings, temperature);
+        out += link->b == HL_AMBIENT ? flow : -flow;
     }
     return out;
 }

@@ -17,6 +17,7 @@ void hl_network_destroy(hl_network *network)
     for (size_t i = 0; i < network->n_nodes; i++) free(network->nodes[i].name);
     free(network->nodes);
     free(network->links);
+    free(network->outward);
     free(network);
 }
 
@@ -89,9 +90,13 @@ int hl_network_add_link(hl_network *network, const hl_link *link)
     int nodes = (int)network->n_nodes;
     if (link->a < HL_AMBIENT || link->a >= nodes || link->b < HL_AMBIENT || link->b >= nodes) return -1;
     if (link->a == link->b || !figures_are_sane(link)) return -1;
-    void *list = network->links;
+    void *list = network->links, *outward = network->outward;
     if (!make_room(&list, &network->room_links, network->n_links, sizeof *network->links)) return -1;
     network->links = list;
+    if (!make_room(&outward, &network->room_outward, network->n_outward, sizeof *network->outward)) return -1;
+    network->outward = outward;
+    if (link->a == HL_AMBIENT || link->b == HL_AMBIENT)
+        network->outward[network->n_outward++] = network->n_links;
     network->links[network->n_links] = *link;
     return (int)network->n_links++;
 }

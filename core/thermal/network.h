@@ -14,6 +14,8 @@ struct hl_network {
     size_t n_links, room_links;
     network_node *nodes;
     hl_link *links;
+    size_t n_outward, room_outward;
+    size_t *outward; /* which of the links lead to the surroundings: their ends stay as they were added */
 };
 
 /* Links between two ends carry nothing from here on; returns how many did. */

@@ -1,0 +1,12 @@
+/* vectors.h - sums over vectors of unknowns, side by side. */
+#ifndef HEATLEDGER_VECTORS_H
+#define HEATLEDGER_VECTORS_H
+
+#include <stddef.h>
+
+/* to += factor from */
+void vector_add(double *restrict to, double factor, const double *restrict from, size_t n);
+/* Element by element the greater of both. */
+void vector_raise(double *restrict to, const double *restrict from, size_t n);
+
+#endif
