@@ -34,7 +34,8 @@ typedef struct boost_shape {
     double phi1, phi2, psi;
 } boost_shape;
 
-/* Series below x = 0.05, where the closed form loses digits to cancellation; both are good to 1e-13. */
+/* Series below x = 0.05, where the closed form loses digits to cancellation, five terms of it below 0.004;
+ * all are good to 1e-13. */
 static inline boost_shape boost_shape_of(double x)
 {
     boost_shape s;
@@ -46,7 +47,7 @@ static inline boost_shape boost_shape_of(double x)
                                    1.0 / 720, 1.0 / 5040, 1.0 / 40320, 1.0 / 362880};
         static const double c[] = {2.0 / 6,     6.0 / 24,      14.0 / 120,     30.0 / 720,
                                    62.0 / 5040, 126.0 / 40320, 254.0 / 362880, 510.0 / 3628800};
-        for (int k = 7; k >= 0; k--) {
+        for (int k = x < 0.004 ? 4 : 7; k >= 0; k--) {
             p1 = a[k] - x * p1;
             p2 = b[k] - x * p2;
             p3 = c[k] - x * p3;
@@ -72,10 +73,15 @@ static inline void boost_fall_to_zero(const boost_circuit *c, boost_cycle *cycle
     cycle->square_off = cycle->off * (i1 * i1 + 2.0 * i1 * d * s.phi2 + d * d * s.psi);
 }
 
-/* A cycle that starts from zero current and stays on for cycle->on; period is left alone. */
-static inline void boost_from_zero(const boost_circuit *c, double on, boost_cycle *cycle)
+/* The shape of a rise that lasts `on`. */
+static inline boost_shape boost_rise(const boost_circuit *c, double on)
 {
-    boost_shape s = boost_shape_of(c->rise_resistance * on / c->inductance);
+    return boost_shape_of(c->rise_resistance * on / c->inductance);
+}
+
+/* A cycle that starts from zero current and rises so for `on`; period and voltage are left alone. */
+static inline void boost_from_zero(const boost_circuit *c, double on, boost_shape s, boost_cycle *cycle)
+{
     double d = cycle->voltage * on / c->inductance;
     cycle->on = on;
     cycle->valley = 0.0;
@@ -86,11 +92,11 @@ static inline void boost_from_zero(const boost_circuit *c, double on, boost_cycl
 }
 
 /* Boundary mode: fixed on-time, next turn-on `delay` after zero current but not before `shortest`. */
-static inline void boost_cycle_of_on_time(const boost_circuit *c, double voltage, double on, double delay,
-                                          double shortest, boost_cycle *cycle)
+static inline void boost_cycle_of_on_time(const boost_circuit *c, double voltage, double on, boost_shape rise,
+                                          double delay, double shortest, boost_cycle *cycle)
 {
-    *cycle = (boost_cycle){.voltage = voltage};
-    boost_from_zero(c, on, cycle);
+    cycle->voltage = voltage;
+    boost_from_zero(c, on, rise, cycle);
     double natural = cycle->on + cycle->off + delay;
     cycle->full = natural >= shortest;
     cycle->period = cycle->full ? natural : shortest;
@@ -112,7 +118,7 @@ static inline bool boost_discontinuous(const boost_circuit *c, double voltage, d
     *cycle = (boost_cycle){.voltage = voltage, .period = period};
     double u = c->output + c->drop - voltage, on = boost_guess(c, voltage, charge);
     for (int pass = 0; pass < 30; pass++) {
-        boost_from_zero(c, on, cycle);
+        boost_from_zero(c, on, boost_rise(c, on), cycle);
         double got = cycle->charge_on + cycle->charge_off;
         double slope = cycle->peak * (1.0 + (voltage - c->rise_resistance * cycle->peak) /
                                                 (u + c->fall_resistance * cycle->peak));

@@ -63,11 +63,13 @@ static inline boost_circuit circuit_of(const plan *p, double shared)
 
 /* ------------------------------------------------------------ one cycle -- */
 
-static inline bool cycle_in(const plan *p, const boost_circuit *c, double drive, boost_cycle *cycle)
+/* rise: the shape of the boundary mode's rise in this circuit */
+static inline bool cycle_in(const plan *p, const boost_circuit *c, boost_shape rise, double drive,
+                            boost_cycle *cycle)
 {
     double v = p->crest * drive;
     if (p->mode == BOUNDARY) {
-        boost_cycle_of_on_time(c, v, p->unknown, p->delay, p->period, cycle);
+        boost_cycle_of_on_time(c, v, p->unknown, rise, p->delay, p->period, cycle);
         return true;
     }
     return boost_cycle_of_mean(c, v, p->unknown * drive, p->period, cycle);
@@ -76,17 +78,17 @@ static inline bool cycle_in(const plan *p, const boost_circuit *c, double drive,
 static inline bool cycle_at(const plan *p, double drive, boost_cycle *cycle)
 {
     boost_circuit c = circuit_of(p, p->shared_mean);
-    return cycle_in(p, &c, drive, cycle);
+    return cycle_in(p, &c, boost_rise(&c, p->unknown), drive, cycle);
 }
 
 /* The same at node k, whose side of the border is known. */
-static inline bool node_cycle(const plan *p, size_t k, boost_cycle *cycle)
+static inline bool node_cycle(const plan *p, size_t k, const boost_circuit *c, boost_shape rise,
+                              boost_cycle *cycle)
 {
     double angle = p->nodes.angle[k], drive = drive_of(p, p->nodes.sine[k]);
-    boost_circuit c = circuit_of(p, p->shared[k]);
     if (p->mode == CONTINUOUS && angle < p->border)
-        return boost_discontinuous(&c, p->crest * drive, p->unknown * drive * p->period, p->period, cycle);
-    return cycle_in(p, &c, drive, cycle);
+        return boost_discontinuous(c, p->crest * drive, p->unknown * drive * p->period, p->period, cycle);
+    return cycle_in(p, c, rise, drive, cycle);
 }
 
 /* Conducting time over the time allowed for it, minus one: rises with the angle; zero at the border. */
@@ -95,7 +97,7 @@ static inline bool border_distance(const plan *p, double drive, double *distance
     boost_cycle cycle = {.voltage = p->crest * drive};
     boost_circuit c = circuit_of(p, p->shared_mean);
     if (p->mode == BOUNDARY)
-        boost_from_zero(&c, p->unknown, &cycle);
+        boost_from_zero(&c, p->unknown, boost_rise(&c, p->unknown), &cycle);
     else {
         boost_discontinuous(&c, cycle.voltage, p->unknown * drive * p->period, p->period, &cycle);
         if (!isfinite(cycle.on + cycle.off)) return false;
@@ -121,8 +123,9 @@ static inline double border_between(double low, double high, double at_low, doub
     return guess > low && guess < high ? guess : 0.5 * (low + high);
 }
 
-/* Angle from which cycles are full, to 1e-7 (nodes keep away from it by far more): 0 = all are, pi/2 = none
- * is. Illinois' variant of regula falsi, in the drive. */
+/* Angle from which cycles are full, to 1e-12, so that nodes lie the same wherever the search began (at 1e-7
+ * it showed in the ninth digit of a loss): 0 = all are, pi/2 = none is. Illinois' variant of regula falsi, in
+ * the drive. */
 static inline bool find_border(plan *p)
 {
     double low = 1e-7, high = 1.0, at_low, at_high, at;
@@ -139,7 +142,7 @@ static inline bool find_border(plan *p)
     if (!(guess > low && guess < high)) guess = border_between(low, high, at_low, at_high);
     for (int pass = 0, side = 0; pass < 60; pass++) {
         if (!border_distance(p, guess, &at)) return false;
-        if (fabs(at) < 1e-7) break;
+        if (fabs(at) < 1e-12) break;
         if (at > 0.0) {
             high = guess;
             at_high = at;
@@ -169,10 +172,15 @@ static inline bool ride_the_line(plan *p, size_t panels, double *delivered, doub
         p->placed[1] = borders[1];
     }
     *delivered = *resistive = 0.0;
+    boost_circuit c = circuit_of(p, p->shared[0]);
+    boost_shape rise = boost_rise(&c, p->unknown);
     for (size_t k = 0; k < p->nodes.n; k++) {
         boost_cycle *cycle = &p->cycle[k];
-        if (!node_cycle(p, k, cycle)) return false;
-        boost_circuit c = circuit_of(p, p->shared[k]);
+        if (k && p->shared[k] != p->shared[k - 1]) {
+            c = circuit_of(p, p->shared[k]);
+            rise = boost_rise(&c, p->unknown);
+        }
+        if (!node_cycle(p, k, &c, rise, cycle)) return false;
         double per_time = p->nodes.weight[k] / cycle->period;
         *delivered += per_time * p->circuit.output * cycle->charge_off;
         *resistive +=
@@ -307,17 +315,21 @@ static inline double bus_ripple(const double c[5], double line_omega, double cap
 {
     if (!(capacitance > 0.0) || !(line_omega > 0.0)) return 0.0;
     double x = 0.25 * 3.141592653589793, value = 0.0;
-    for (int pass = 0; pass < 8; pass++) {
-        double first = 0.0, second = 0.0;
-        for (int m = 1; m <= 4; m++) {
-            first += c[m] * cos(2.0 * m * x);
-            second -= 2.0 * m * c[m] * sin(2.0 * m * x);
+    for (int pass = 0; pass < 9; pass++) {
+        double c2 = cos(2.0 * x), s2 = sin(2.0 * x), cosine = 1.0, sine = 0.0, first = 0.0, second = 0.0;
+        value = 0.0;
+        for (int m = 1; m <= 4; m++) { /* of 2 m x, by the sum of angles */
+            double next = cosine * c2 - sine * s2;
+            sine = sine * c2 + cosine * s2;
+            cosine = next;
+            first += c[m] * cosine;
+            second -= 2.0 * m * c[m] * sine;
+            value += c[m] * sine / (2.0 * m * line_omega * capacitance);
         }
         double step = second != 0.0 ? first / second : 0.0;
+        if (fabs(step) < 1e-9) break; /* flat at the top: 1e-18 is left */
         x -= fmax(-0.2, fmin(0.2, step));
-        if (fabs(step) < 1e-12) break;
     }
-    for (int m = 1; m <= 4; m++) value += c[m] * sin(2.0 * m * x) / (2.0 * m * line_omega * capacitance);
     return 2.0 * fabs(value);
 }
 

@@ -11,6 +11,7 @@
 
 #include "boost_figures.h"
 #include "boost_totem_pole.h"
+#include "past_points.h"
 #include "refusal.h"
 #include "slot_terminal.h"
 
@@ -180,21 +181,39 @@ static inline double first_guess(const plan *p, double wanted)
     return fmax(boundary, sqrt(boundary * p->period) * sqrt(fmax(0.0, 1.0 - p->crest / p->circuit.output)));
 }
 
-/* What is kept from the last solution nearby: a better start, never needed. */
+/* What is kept from solutions nearby: a better start, never needed. Of each the unknown over what it goes
+ * with, and the border. */
 typedef struct kept {
-    double unknown, border, wanted, crest, elasticity;
+    past_points past;
+    double elasticity;
     int mode;
 } kept;
+
+/* What the unknown is in proportion to without losses. */
+static inline double unknown_scale(const plan *p, double wanted)
+{
+    return p->mode == BOUNDARY ? wanted / (p->crest * p->crest) : wanted / p->crest;
+}
 
 static inline void start_from(const kept *last, double wanted, plan *p)
 {
     p->unknown = first_guess(p, wanted);
-    if (!last || !(last->unknown > 0.0) || last->mode != p->mode || !(last->wanted > 0.0)) return;
-    double crest = last->crest / p->crest, guess = last->unknown * wanted / last->wanted * crest;
-    if (p->mode == BOUNDARY) guess *= crest;
+    past_point now = {.asked = {wanted, p->crest, p->circuit.output}};
+    if (!last || last->mode != p->mode || !past_lead(&last->past, now.asked, now.given)) return;
+    double guess = now.given[0] * unknown_scale(p, wanted);
     if (guess > 0.5 * p->unknown && guess < 2.0 * p->unknown) p->unknown = guess;
-    p->border = last->border;
+    p->border = now.given[1];
     p->elasticity = last->elasticity > 0.3 && last->elasticity < 3.0 ? last->elasticity : 0.0;
+}
+
+static inline void keep_for_next(kept *last, double wanted, const plan *p)
+{
+    if (!last) return;
+    const past_point now = {{wanted, p->crest, p->circuit.output},
+                            {p->unknown / unknown_scale(p, wanted), p->border}};
+    if (last->mode != p->mode) *last = (kept){.mode = p->mode};
+    past_keep(&last->past, &now);
+    last->elasticity = p->elasticity;
 }
 
 /* How much of the phases' ripple is left in the common path at each node. */
@@ -330,7 +349,7 @@ static inline hl_stage_status boost_solve(const hl_stage_input *in, bool bridgel
                       "%.4g W cannot reach the bus: the path of %.3g ohm takes it all; lower the load or the "
                       "resistances",
                       packet, p.circuit.rise_resistance + p.phases * p.common);
-    if (last) *last = (kept){p.unknown, p.border, packet / p.phases, p.crest, p.elasticity, p.mode};
+    keep_for_next(last, packet / p.phases, &p);
     return answer(in, &p, &n, power, out);
 }
 

@@ -181,7 +181,7 @@ return {
     "the last sample then lies beside the limit by rounding, and a crossing is cut to the limit" },
   -- dc-fed stages around one inductor, boost power-factor stages
   { "plugins/stages/synchronous_buck.c", functions = { "first_guess" },
-    "where cycle_settle begins, which takes what moves by less than 1e-8 at a step of Newton's (its square is " ..
+    "where cycle_settle begins, which takes what moves by less than 1e-7 at a step of Newton's (its square is " ..
     "left); a_cycle_is_found_from_anywhere begins from a thousandth to all of the period, " ..
     "a_stage_delivers_up_to_what_its_resistances_allow tells that none is refused, and dc_stage_try that none is " ..
     "given up" },
@@ -190,7 +190,7 @@ return {
   { "plugins/stages/four_switch_buck_boost.c", functions = { "first_guess" },
     "as of synchronous_buck.c and boost.c" },
   { "plugins/stages/inductor_cycle.h", functions = { "next_control" },
-    "how far a step goes: cycle_newton takes what moves by less than 1e-8 and is not held at a bound; " ..
+    "how far a step goes: cycle_newton takes what moves by less than 1e-7 and is not held at a bound; " ..
     "a_cycle_is_found_from_anywhere" },
   { "plugins/stages/inductor_search.h", functions = { "path_charge", "cycle_search" },
     "a bracketed way to a start: its end is handed to cycle_newton, and taken from that; " ..
@@ -203,9 +203,9 @@ return {
     "where Newton begins: boost_discontinuous goes on until a step is below 1e-14 of the on-time; " ..
     "a_cycle_of_a_mean_current_carries_it" },
   { "plugins/stages/boost_line.h", functions = { "border_guess", "border_between", "next_unknown" },
-    "starts and steps: find_border takes a conducting time right to 1e-7 and deliver a power right to 1e-12; " ..
+    "starts and steps: find_border takes a conducting time right to 1e-12 and deliver a power right to 1e-12; " ..
     "what_is_delivered_is_found_from_anywhere, cycles_change_their_kind_at_the_border, what_can_be_delivered_is" },
-  { "plugins/stages/boost_solve.h", functions = { "first_guess", "start_from" },
+  { "plugins/stages/boost_solve.h", functions = { "first_guess", "start_from", "unknown_scale", "keep_for_next" },
     "where deliver begins, which takes a power right to 1e-12: from a third to three times that it comes to the " ..
     "same, and refuses nothing up to 0.92 of what the resistances allow; check_boost_line.c, " ..
     "warm_start_changes_nothing" },
@@ -243,8 +243,8 @@ return {
     "a guard of what the table keeps out: it allows 0.02 to 0.4 and fills in what is not stated" },
   { "plugins/stages/four_switch_buck_boost.c", "share < 1.0 ? share : 0.11",
     "a guard of what the table keeps out: it allows 0.02 to 0.4 and fills in what is not stated" },
-  { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-7 from any" },
-  { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-7 from any" },
+  { "plugins/stages/boost_line.h", "at_low *= 0.55;", "steps of a search that ends at 1e-12 from any" },
+  { "plugins/stages/boost_line.h", "at_high *= 0.55;", "steps of a search that ends at 1e-12 from any" },
   -- networks of heat
   { "core/thermal/gain.c", functions = { "shift_above", "power_steps", "begin_with" },
     "where narrow_down begins: it ends when its figure and Collatz's bound from above agree to 1e-9, and asks " ..
@@ -304,7 +304,7 @@ return {
     "the border between a series and a closed form, which agree there to 1e-12" },
   { "plugins/stages/switched_stage.h", functions = { "skipping_start" },
     "where Newton's steps to the period of skipped pulses begin, and a bound a thousand times as far: the cycle " ..
-    "is taken by cycle_newton where the last step moved less than 1e-8, the error its square; " ..
+    "is taken by cycle_newton where the last step moved less than 1e-7, the error its square; " ..
     "a_cycle_is_found_from_anywhere begins elsewhere" },
   { "core/solve/warmup_critical.c", functions = { "foretold", "next_guess" },
     "where a bracket is tried next: it ends at 1e-4 of the way between a value that was solved and one that was " ..
@@ -386,6 +386,4 @@ return {
     "a ringing that meets a harmonic but for rounding then goes piece by piece, to the same lines within 2e-11" },
   { "core/solve/straight_ripple.c", "c->sine / sine)",
     "then no ringing counts as one that runs on: all go piece by piece, to the same lines within 2e-11" },
-  { "plugins/stages/boost_solve.h", "(kept){p.unknown, p.border, packet, p.crest",
-    "the power the last solution was of, which only says how far the next start is moved" },
 }

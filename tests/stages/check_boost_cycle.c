@@ -71,7 +71,7 @@ START_TEST(a_cycle_from_zero_is_that_of_its_circuits)
         double delay = lottery_between(&luck, 0, 0.2) * period,
                shortest = lottery_between(&luck, 0, 3) * period;
         boost_cycle k;
-        boost_cycle_of_on_time(&c, v, on, delay, shortest, &k);
+        boost_cycle_of_on_time(&c, v, on, boost_rise(&c, on), delay, shortest, &k);
         ck_assert(k.on == on && k.valley == 0.0);
         check_cycle(&c, &k, v);
         ck_near(k.period, fmax(k.on + k.off + delay, shortest), 1e-14, 0);
