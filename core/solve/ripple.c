@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "solve/straight_ripple.h"
+#include "wave/slow.h"
 
 /* Of each line, in units of the fundamental; those of the tail: middles of the bands 12.5, 15.6, 19.6, 24.5,
  * 30.6, 38.3, 48.0, 60 and on. */
@@ -21,17 +22,30 @@ void ripple_tail(double rest, double rms_squared[RIPPLE_WAVE_LINES])
 /* Lines of one wave: harmonics 1 .. RIPPLE_HARMONICS by Fourier's theorem, each
  * rms^2 = (a^2 + b^2)/2; by Parseval's theorem the rest of the mean square is
  * known too. */
-static void any_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
+static void lines_of(const double cosine[], const double sine[], double rest,
+                     double square[RIPPLE_WAVE_LINES])
 {
-    double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS];
-    double average = hl_wave_average(wave), rms = hl_wave_rms(wave);
-    hl_wave_fourier(wave, RIPPLE_HARMONICS, cosine, sine);
-    double rest = rms * rms - average * average;
     for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
         square[k] = 0.5 * (cosine[k] * cosine[k] + sine[k] * sine[k]);
         rest -= square[k];
     }
     ripple_tail(rest, square);
+}
+
+static bool slow_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
+{
+    double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS], ripple;
+    if (!slow_fourier(wave, RIPPLE_HARMONICS, cosine, sine, &ripple)) return false;
+    lines_of(cosine, sine, ripple, square);
+    return true;
+}
+
+static void any_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
+{
+    double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS];
+    double average = hl_wave_average(wave), rms = hl_wave_rms(wave);
+    hl_wave_fourier(wave, RIPPLE_HARMONICS, cosine, sine);
+    lines_of(cosine, sine, rms * rms - average * average, square);
 }
 
 /* Of one wave, with its weight; returns their number. */

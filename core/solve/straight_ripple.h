@@ -11,7 +11,5 @@ bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_WAVE
 /* The same of one wave of up to 72 pieces, which may hold a ringing besides that does not decay, repeats with
  * the period and runs on from piece to piece. */
 bool chord_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES]);
-/* slow_ripple.c: the same of one wave of up to four pieces, each short against what rings in it. */
-bool slow_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES]);
 
 #endif

@@ -9,6 +9,7 @@
 #include "wave/corners.h"
 #include "wave/lanes_turn.h"
 #include "wave/segment.h"
+#include "wave/slow.h"
 #include "wave/straight.h"
 
 static const double pi = 3.14159265358979323846;
@@ -255,6 +256,7 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
     int source[HL_WINDINGS_MAX] = {NOBODY}, sign[HL_WINDINGS_MAX];
     if (waves > HL_WINDINGS_MAX) waves = HL_WINDINGS_MAX;
     if (all_straight(wave, waves, n, stride, cosine, sine)) return;
+    if (waves == 1 && wave[0] && slow_fourier(wave[0], n, cosine, sine, NULL)) return;
     double period = first_period(wave, waves);
     all.corners = each;
     all.meeting = together_meeting;
@@ -290,7 +292,9 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     corners one;
     spectra all;
     const int source[] = {0};
-    if (n <= ONE_MOST && straight_fourier(&wave, 1, n, n, cosine, sine)) return;
+    if (n <= ONE_MOST &&
+        (straight_fourier(&wave, 1, n, n, cosine, sine) || slow_fourier(wave, n, cosine, sine, NULL)))
+        return;
     double period = hl_wave_period(wave);
     all.corners = &one;
     all.meeting = one_meeting;

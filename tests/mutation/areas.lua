@@ -27,7 +27,7 @@ return {
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
   { files = { "^core/solve/warmup", "^core/solve/trace" }, first = { "check_course_figures", "check_warmup", "check_trace" },
     tests = whole },
-  { files = { "^core/solve/ripple", "^core/solve/straight_ripple", "^core/solve/slow_ripple" }, first = { "check_ripple", "check_design_figures" },
+  { files = { "^core/solve/ripple", "^core/solve/straight_ripple" }, first = { "check_ripple", "check_design_figures" },
     tests = whole },
   { files = { "^core/solve/" }, first = { "check_start_figures", "check_design_figures" }, tests = whole },
 }

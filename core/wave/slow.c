@@ -1,11 +1,11 @@
-/* slow_ripple.c - lines of the ripple of a wave whose pieces are short against what rings in them, as those
- * of an inductor between capacitors are: each is a polynomial of the ninth degree to rounding.
+/* slow.c - harmonics of a wave whose pieces are short against what rings in them, as those of an inductor
+ * between capacitors are: each is a polynomial of the ninth degree to rounding.
  *
  * By parts, until nothing is left to integrate, with the jump J_p of the p-th derivative (per radian) at each
  * corner's angle a; this is docs/theory/waveforms.md eq. 12 with what follows steps and bends:
  *   pi c_k = sum over corners e^(-j k a) sum over p of J_p / (j k)^(p + 1)
  */
-#include "solve/straight_ripple.h"
+#include "wave/slow.h"
 
 #include <math.h>
 
@@ -14,7 +14,7 @@
 #include "wave/segment.h"
 
 enum { DEGREE = 9 };
-static const double pi = 3.14159265358979323846, two_pi = 6.28318530717958647693;
+static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790671538;
 /* Of |decay + j omega| t: the tenth power over 10! leaves 3e-17 of the ringing. */
 static const double short_turn = 0.1;
 /* Of the period; a derivative then keeps 13 digits. What is level may be briefer. */
@@ -112,52 +112,65 @@ WITHIN_LANES void jumps(const slow_wave *w, lanes c[DEGREE + 1])
     }
 }
 
-/* pi c_k of each corner; jumps that come to nothing are not worked through. */
-WITHIN_LANES void harmonics(const slow_wave *w, const lanes jump[DEGREE + 1], double re[][LANES],
-                            double im[][LANES])
+/* One harmonic of each corner; the turns then go on to the next. Jumps fall with p as k does not. */
+WITHIN_LANES void one_harmonic(const lanes jump[DEGREE + 1], double by, const lanes once[2], lanes turn[2],
+                               lanes *re, lanes *im)
 {
-    lanes angle = lanes_load(w->angle), c1, s1;
-    lanes_cos_sin(&angle, &c1, &s1);
-    lanes c = c1, s = s1;
-    for (int k = 0; k < RIPPLE_HARMONICS; k++) {
-        double by = 1.0 / (k + 1), q = by * by;
-        lanes even = jump[8], odd = jump[9], before = c;
-        for (int p = 6; p >= 0; p -= 2) {
-            even = jump[p] - q * even;
-            odd = jump[p + 1] - q * odd;
+    lanes even = jump[DEGREE - 1], odd = jump[DEGREE], c = turn[0], s = turn[1];
+    double square = by * by;
+    for (int p = DEGREE - 3; p >= 0; p -= 2) {
+        even = jump[p] - square * even;
+        odd = jump[p + 1] - square * odd;
+    }
+    even *= by * over_pi;
+    odd *= square * over_pi;
+    *re = -(odd * c + even * s);
+    *im = even * c - odd * s;
+    turn[0] = c * once[0] - s * once[1];
+    turn[1] = s * once[0] + c * once[1];
+}
+
+/* Four harmonics at a time, from a corner in each lane to a harmonic in each. */
+WITHIN_LANES void harmonics(const slow_wave *w, const lanes jump[DEGREE + 1], size_t n, double cosine[],
+                            double sine[])
+{
+    lanes angle = lanes_load(w->angle), once[2], turn[2];
+    lanes_cos_sin(&angle, &once[0], &once[1]);
+    turn[0] = once[0];
+    turn[1] = once[1];
+    for (size_t k = 0; k < n; k += LANES) {
+        lanes re[LANES], im[LANES];
+        for (size_t i = 0; i < LANES; i++)
+            one_harmonic(jump, 1.0 / (double)(k + i + 1), once, turn, &re[i], &im[i]);
+        lanes_turned(re);
+        lanes_turned(im);
+        re[0] = (re[0] + re[1]) + (re[2] + re[3]);
+        im[0] = (im[0] + im[1]) + (im[2] + im[3]);
+        for (size_t i = 0; i < LANES && k + i < n; i++) {
+            cosine[k + i] = re[0][i];
+            sine[k + i] = im[0][i];
         }
-        even *= by;
-        odd *= q;
-        lanes_store(re[k], -(odd * c + even * s));
-        lanes_store(im[k], odd * s - even * c);
-        c = c * c1 - s * s1;
-        s = s * c1 + before * s1;
     }
 }
 
-FOUR_LANES static double spread_out(const slow_wave *w, double re[][LANES], double im[][LANES])
+FOUR_LANES static void spread_out(const slow_wave *w, size_t n, double cosine[], double sine[],
+                                  double *ripple)
 {
     lanes c[DEGREE + 1];
     double mean, square;
     coefficients(w, c);
-    moments(w, c, &mean, &square);
+    if (ripple) {
+        moments(w, c, &mean, &square);
+        *ripple = square - mean * mean;
+    }
     jumps(w, c);
-    harmonics(w, c, re, im);
-    return square - mean * mean;
+    harmonics(w, c, n, cosine, sine);
 }
 
-bool slow_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
+bool slow_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[], double *ripple)
 {
     slow_wave w;
-    double re[RIPPLE_HARMONICS][LANES], im[RIPPLE_HARMONICS][LANES];
     if (!gather(wave, &w)) return false;
-    double rest = spread_out(&w, re, im);
-    for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
-        double a = (re[k][0] + re[k][1]) + (re[k][2] + re[k][3]),
-               b = (im[k][0] + im[k][1]) + (im[k][2] + im[k][3]);
-        square[k] = (a * a + b * b) * (0.5 / (pi * pi));
-        rest -= square[k];
-    }
-    ripple_tail(rest, square);
+    spread_out(&w, n, cosine, sine, ripple);
     return true;
 }
