@@ -16,6 +16,8 @@
 static const two_parts least_told = {1e-8, 1e-4}; /* relative; K */
 /* Of a neighbour's lack, as long as no other point has tried it: what is reckoned to be left of it. */
 static const double untried = 0.1;
+/* Of the power: what stages leave open at any point, see electrical.c. It does not grow with the miss. */
+static const double always_open = 1e-11;
 /* What was known before weighs on by this share: a miss of an earlier kind may come back. */
 static const double weighs_on = 0.5;
 /* Against what is known from one neighbour alone. */
@@ -92,10 +94,11 @@ two_parts foresight_mend(hl_workspace *work)
     double other = compare(f, first->miss, work->mix.scale, &first->like);
     if (!(fabs(first->like) <= alike_at_most)) return unknown;
     first->mended = true;
+    first->other = (two_parts){other * f->plain.power, other * f->plain.kelvin};
     vector_add(work->made, first->like, f->more, f->n);
     two_parts alike = f->tried ? f->left : (two_parts){untried * f->plain.power, untried * f->plain.kelvin};
-    return (two_parts){margin * (alike.power + other * f->plain.power),
-                       margin * (alike.kelvin + other * f->plain.kelvin)};
+    return (two_parts){margin * (alike.power + first->other.power),
+                       margin * (alike.kelvin + first->other.kelvin)};
 }
 
 void foresight_mend_losses(const hl_workspace *work, double more[])
@@ -136,23 +139,41 @@ void foresight_begin(hl_workspace *work)
     work->first.done = work->first.mended = work->first.gone_on = false;
 }
 
+/* Shares of a miss that were left, where `before` was known.  What any point leaves open is no sign of a
+ * greater share of the power than that. */
+static two_parts shares(two_parts left, two_parts open, two_parts before)
+{
+    two_parts most = {open.power > 0 ? left.power / open.power : 0,
+                      open.kelvin > 0 ? left.kelvin / open.kelvin : 0};
+    if (left.power <= always_open) most.power = fmin(most.power, before.power);
+    return most;
+}
+
+/* What was left although the miss was mended, less what was reckoned with of the part that is not alike: that
+ * is no sign of how well the rest was mended. */
+static void learn_left(foresight *f, const first_round *first)
+{
+    two_parts all = shares(first->left, first->open, f->tried ? f->left : f->plain);
+    f->tried = true;
+    f->left = (two_parts){fmax(all.power - first->other.power, untried * all.power),
+                          fmax(all.kelvin - first->other.kelvin, untried * all.kelvin)};
+}
+
 void foresight_learn(hl_workspace *work, const double more[])
 {
     foresight *f = &work->sight;
     first_round *first = &work->first;
     if (!first->gone_on || first->left.power < 0) return;
     if (!(first->open.power >= least_told.power || first->open.kelvin >= least_told.kelvin)) return;
-    if (f->known && first->mended) {
-        f->tried = true;
-        f->left = (two_parts){first->left.power / first->open.power, first->left.kelvin / first->open.kelvin};
-    }
-    two_parts before = f->known ? f->plain : (two_parts){0, 0};
-    f->known = true;
+    if (f->known && first->mended) learn_left(f, first);
+    two_parts before = f->known ? f->plain : (two_parts){0, 0}, first_of_all = {INFINITY, INFINITY};
     memcpy(f->miss, first->miss, f->n * sizeof *f->miss);
     memcpy(f->more, work->made, f->n * sizeof *f->more);
     losses_to_be(work, more, f->more + f->n);
     vector_add(f->more, -1, first->said, f->rows);
-    two_parts lacked = greatest(f, work->mix.scale, f->more);
-    f->plain = (two_parts){fmax(lacked.power / first->open.power, weighs_on * before.power),
-                           fmax(lacked.kelvin / first->open.kelvin, weighs_on * before.kelvin)};
+    two_parts lacked =
+        shares(greatest(f, work->mix.scale, f->more), first->open, f->known ? before : first_of_all);
+    f->plain = (two_parts){fmax(lacked.power, weighs_on * before.power),
+                           fmax(lacked.kelvin, weighs_on * before.kelvin)};
+    f->known = true;
 }

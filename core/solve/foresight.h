@@ -27,14 +27,15 @@ typedef struct foresight {
 
 /* The first round of the point at hand, until it is known where the point ends. */
 typedef struct first_round {
-    bool done;      /* there was one, with a known response */
-    bool mended;    /* by a neighbour's foresight */
-    bool gone_on;   /* another round followed */
-    double *miss;   /* [n] */
-    double *said;   /* [rows] the end that the response foretold */
-    double like;    /* share of the neighbour's miss in this one */
-    two_parts open; /* greatest of the miss */
-    two_parts left; /* of that of the second round; power < 0: not known yet */
+    bool done;       /* there was one, with a known response */
+    bool mended;     /* by a neighbour's foresight */
+    bool gone_on;    /* another round followed */
+    double *miss;    /* [n] */
+    double *said;    /* [rows] the end that the response foretold */
+    double like;     /* share of the neighbour's miss in this one */
+    two_parts other; /* what of it is not alike is reckoned to leave, as a share of the miss */
+    two_parts open;  /* greatest of the miss */
+    two_parts left;  /* of that of the second round; power < 0: not known yet */
 } first_round;
 
 bool foresight_create(foresight *made, first_round *first, arena *memory, const hl_design *design);
