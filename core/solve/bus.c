@@ -10,6 +10,7 @@
 
 #include "plugin/calling.h"
 #include "solve/ripple.h"
+#include "solve/vectors.h"
 #include "wave/lanes.h"
 
 enum { SHARED_MAX = HL_BUS_CAPACITORS_MAX };
@@ -49,23 +50,30 @@ void bus_present(hl_workspace *work, size_t index, double *capacitance, double *
     *esr = conductance > 0 ? 1.0 / conductance : 0.0;
 }
 
-static void impedance_of(const hl_device *device, const item_state *state, double voltage, double frequency,
-                         double *real, double *imaginary)
+/* Of one part of a capacitor at each line, into work->line_resistance and work->line_reactance. */
+static void find_impedances(const hl_workspace *work, int item, double voltage, size_t n)
 {
+    const hl_device *device = ask(work, item, "impedance");
+    const item_state *state = &work->items[item];
+    const double *frequency = work->line_frequency;
+    double *resistance = work->line_resistance, *reactance = work->line_reactance;
     if (device->impedance) {
-        device->impedance(state->state, state->temperature, voltage, frequency, real, imaginary);
-        return;
+        for (size_t k = 0; k < n; k++)
+            device->impedance(state->state, state->temperature, voltage, frequency[k], &resistance[k],
+                              &reactance[k]);
+    } else {
+        hl_terminal terminal = {.struct_size = sizeof terminal};
+        device->present(state->state, state->temperature, voltage, &terminal);
+        for (size_t k = 0; k < n; k++) {
+            double w = 6.283185307179586 * frequency[k];
+            resistance[k] = terminal.resistance;
+            reactance[k] = w * terminal.series_inductance - 1.0 / (w * terminal.capacitance);
+        }
     }
-    hl_terminal terminal;
-    memset(&terminal, 0, sizeof terminal);
-    terminal.struct_size = sizeof terminal;
-    device->present(state->state, state->temperature, voltage, &terminal);
-    double w = 6.283185307179586 * frequency;
-    *real = terminal.resistance;
-    *imaginary = w * terminal.series_inductance - 1.0 / (w * terminal.capacitance);
+    called();
 }
 
-/* Of one part of a capacitor, with its impedance at each line: |Y|^2, and its share of the sums of Y. */
+/* With those of one part: |Y|^2 at each line, and the share of all parts of the item in the sums of Y. */
 FOUR_LANES static void add_admittance(const hl_workspace *work, double parallel, size_t n,
                                       double *restrict square_of_one)
 {
@@ -78,16 +86,6 @@ FOUR_LANES static void add_admittance(const hl_workspace *work, double parallel,
         real[k] += parallel * r / square;
         imaginary[k] -= parallel * x / square;
     }
-}
-
-static void admit(hl_workspace *work, int item, double voltage, size_t n, double square_of_one[])
-{
-    const hl_device *device = ask(work, item, "impedance");
-    for (size_t k = 0; k < n; k++)
-        impedance_of(device, &work->items[item], voltage, work->line_frequency[k], &work->line_resistance[k],
-                     &work->line_reactance[k]);
-    called();
-    add_admittance(work, work->design->items[item].parallel, n, square_of_one);
 }
 
 /* Stages at one frequency share their lines: those appended at n, `more`, go to such as are there already.
@@ -124,7 +122,7 @@ static size_t take_alone(hl_workspace *work, size_t index)
     item_state *item = &work->items[only];
     size_t n = bus_lines(work, index, item->line_frequency, item->line_rms_squared);
     double parallel = work->design->items[only].parallel, share = 1.0 / (parallel * parallel);
-    for (size_t k = 0; parallel != 1 && k < n; k++) item->line_rms_squared[k] *= share;
+    if (parallel != 1) vector_scale(item->line_rms_squared, share, n);
     return n;
 }
 
@@ -148,14 +146,16 @@ static size_t take_shares(hl_workspace *work, size_t index)
     double *real = work->line_real, *imaginary = work->line_imaginary;
     memset(real, 0, n * sizeof *real);
     memset(imaginary, 0, n * sizeof *imaginary);
-    for (size_t c = 0; c < capacitors; c++)
-        admit(work, stage->capacitors[c], work->stages[index].voltage, n,
-              work->items[stage->capacitors[c]].line_rms_squared);
+    for (size_t c = 0; c < capacitors; c++) {
+        int item = stage->capacitors[c];
+        find_impedances(work, item, work->stages[index].voltage, n);
+        add_admittance(work, work->design->items[item].parallel, n, work->items[item].line_rms_squared);
+    }
     share_out(work, n);
     for (size_t c = 0; c < capacitors; c++) {
         item_state *item = &work->items[stage->capacitors[c]];
         memcpy(item->line_frequency, work->line_frequency, n * sizeof *item->line_frequency);
-        for (size_t k = 0; k < n; k++) item->line_rms_squared[k] *= real[k];
+        vector_multiply(item->line_rms_squared, real, n);
     }
     return n;
 }
@@ -173,8 +173,6 @@ void bus_share(hl_workspace *work, size_t index)
     size_t n = stage->n_capacitors == 1 ? take_alone(work, index) : take_shares(work, index);
     for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
         item_state *item = &work->items[stage->capacitors[c]];
-        double sum = 0;
-        for (size_t k = 0; k < n; k++) sum += item->line_rms_squared[k];
         memset(&item->bus, 0, sizeof item->bus);
         item->bus.struct_size = sizeof item->bus;
         item->bus.lines = n;
@@ -183,7 +181,7 @@ void bus_share(hl_workspace *work, size_t index)
         item->bus.voltage_dc =
             stage->model->stage->output == HL_DC ? state->voltage : rectified_mean * state->voltage;
         item->bus.voltage_peak = dc_limit(state->voltage, state->out.output.voltage_peak);
-        item->bus.total_rms = sqrt(sum);
+        item->bus.total_rms = sqrt(vector_sum(item->line_rms_squared, n));
         item->stress = &item->bus;
     }
 }

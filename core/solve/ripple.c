@@ -76,16 +76,15 @@ static size_t cycle_lines(const hl_side *side, size_t k, size_t cycles, double f
 static size_t four_cycles(const hl_side *side, size_t first, size_t cycles, double frequency[],
                           double rms_squared[])
 {
-    double square[LANES][RIPPLE_WAVE_LINES];
+    double period[LANES], square[LANES][RIPPLE_WAVE_LINES];
     size_t n = 0;
-    if (!straight_ripple(&side->wave[first], square)) {
+    if (!straight_ripple(&side->wave[first], period, square)) {
         for (size_t k = first; k < first + LANES; k++)
             n += cycle_lines(side, k, cycles, frequency + n, rms_squared + n);
         return n;
     }
     for (size_t w = 0; w < LANES; w++) {
-        double fundamental = 1.0 / hl_wave_period(&side->wave[first + w]);
-        double weight = weight_of(side, first + w, cycles);
+        double fundamental = 1.0 / period[w], weight = weight_of(side, first + w, cycles);
         for (size_t k = 0; k < RIPPLE_WAVE_LINES; k++, n++) {
             frequency[n] = order[k] * fundamental;
             rms_squared[n] = weight * square[w][k];

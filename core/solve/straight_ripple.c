@@ -21,8 +21,47 @@ static const double briefest = 0.002; /* of the period; a bend then keeps 13 dig
 typedef struct cornered {
     double angle[CORNERS][LANES], step[CORNERS][LANES], bend[CORNERS][LANES];
     double whole[LANES]; /* mean square about the mean */
+    double *period;      /* [LANES] */
     size_t most;         /* corners of the wave that has most */
 } cornered;
+
+/* Four waves of as many pieces, all of which last and are without any ringing. false: they are not. */
+FOUR_LANES static bool gather_alike(const hl_wave wave[LANES], cornered *all)
+{
+    const hl_segment *s[LANES] = {wave[0].segment, wave[1].segment, wave[2].segment, wave[3].segment};
+    size_t n = wave[0].n;
+    lanes period = {0}, time = {0}, mean = {0}, square = {0}, end = {0}, slope = {0};
+    lanes_mask other = {0};
+    for (int w = 1; w < LANES; w++)
+        if (wave[w].n != n) return false;
+    if (n == 0 || n > CORNERS) return false;
+    for (size_t i = 0; i < n; i++, s[0]++, s[1]++, s[2]++, s[3]++) {
+        lanes duration = lanes_of(s, duration);
+        other |= ~(duration > 0.0) | (lanes_of(s, cosine) != 0.0) | (lanes_of(s, sine) != 0.0);
+        period += duration;
+    }
+    for (size_t i = 0; i < n; i++) {
+        for (int w = 0; w < LANES; w++) s[w] = &wave[w].segment[i];
+        lanes duration = lanes_of(s, duration), start = lanes_of(s, offset), rate = lanes_of(s, slope);
+        lanes share = duration / period, rise = rate * duration, bent = rate * period / two_pi;
+        lanes half = 0.5 * rise, middle = start + half;
+        other |= (rate != 0.0) & (share < briefest);
+        lanes_store(all->angle[i], two_pi * (time / period));
+        lanes_store(all->step[i], start - end);
+        lanes_store(all->bend[i], bent - slope);
+        mean += share * middle;
+        square += share * (middle * middle + half * half / 3.0); /* straight_mean_square */
+        time += duration;
+        end = start + rise;
+        slope = bent;
+    }
+    lanes_store(all->step[0], lanes_load(all->step[0]) - end); /* the first follows the last */
+    lanes_store(all->bend[0], lanes_load(all->bend[0]) - slope);
+    lanes_store(all->whole, square - mean * mean);
+    lanes_store(all->period, period);
+    all->most = n;
+    return !(other[0] | other[1] | other[2] | other[3]);
+}
 
 /* One wave into lane w. */
 static bool gather(const hl_wave *wave, cornered *all, int w)
@@ -49,6 +88,7 @@ static bool gather(const hl_wave *wave, cornered *all, int w)
     }
     if (n == 0) return false;
     if (n > all->most) all->most = n;
+    all->period[w] = period;
     all->step[0][w] -= end; /* the first follows the last */
     all->bend[0][w] -= slope;
     for (; n < CORNERS; n++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0;
@@ -86,13 +126,20 @@ FOUR_LANES static void square_up(double re[][LANES], double im[][LANES], const d
     for (int w = 0; w < LANES; w++) ripple_tail(rest[w], square[w]);
 }
 
-bool straight_ripple(const hl_wave wave[LANES], double square[LANES][RIPPLE_WAVE_LINES])
+static bool gather_each(const hl_wave wave[LANES], cornered *all)
+{
+    all->most = 0;
+    for (int w = 0; w < LANES; w++)
+        if (!gather(&wave[w], all, w)) return false;
+    return true;
+}
+
+bool straight_ripple(const hl_wave wave[LANES], double period[LANES], double square[LANES][RIPPLE_WAVE_LINES])
 {
     cornered all;
+    all.period = period;
+    if (!gather_alike(wave, &all) && !gather_each(wave, &all)) return false;
     double re[RIPPLE_HARMONICS][LANES] = {{0}}, im[RIPPLE_HARMONICS][LANES] = {{0}};
-    all.most = 0;
-    for (int w = 0; w < LANES; w++)
-        if (!gather(&wave[w], &all, w)) return false;
     for (size_t i = 0; i < all.most; i++) add_corner(all.angle[i], all.step[i], all.bend[i], re, im);
     square_up(re, im, all.whole, square);
     return true;

@@ -12,3 +12,23 @@ FOUR_LANES void vector_raise(double *restrict to, const double *restrict from, s
 {
     for (size_t i = 0; i < n; i++) to[i] = from[i] > to[i] ? from[i] : to[i];
 }
+
+FOUR_LANES void vector_scale(double *to, double factor, size_t n)
+{
+    for (size_t i = 0; i < n; i++) to[i] *= factor;
+}
+
+FOUR_LANES void vector_multiply(double *restrict to, const double *restrict from, size_t n)
+{
+    for (size_t i = 0; i < n; i++) to[i] *= from[i];
+}
+
+FOUR_LANES double vector_sum(const double *of, size_t n)
+{
+    lanes sums = {0};
+    size_t i = 0;
+    for (; i + LANES <= n; i += LANES) sums += lanes_load(of + i);
+    double sum = (sums[0] + sums[1]) + (sums[2] + sums[3]);
+    for (; i < n; i++) sum += of[i];
+    return sum;
+}

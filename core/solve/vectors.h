@@ -8,5 +8,9 @@
 void vector_add(double *restrict to, double factor, const double *restrict from, size_t n);
 /* Element by element the greater of both. */
 void vector_raise(double *restrict to, const double *restrict from, size_t n);
+void vector_scale(double *to, double factor, size_t n);
+/* Element by element the product of both. */
+void vector_multiply(double *restrict to, const double *restrict from, size_t n);
+double vector_sum(const double *of, size_t n);
 
 #endif
