@@ -121,13 +121,20 @@ static inline bool line_piece_fits(const hl_segment *s, double omega)
     return s->duration >= 0.0 && (quiet || (fabs(s->omega - omega) < 1e-9 * omega && s->decay == 0.0));
 }
 
-/* Among the lengths met last; lengths that rounding alone keeps apart are one. */
-static inline const line_length *line_length_of(line_length known[], size_t *n, double duration, double omega)
+/* Lengths that rounding alone keeps apart are one. */
+static inline bool line_length_fits(const line_length *length, double duration)
+{
+    return fabs(length->duration - duration) <= 3e-14 * duration;
+}
+
+/* Among the lengths met last. likely: looked at first, or NULL */
+static inline const line_length *line_length_of(line_length known[], size_t *n, const line_length *likely,
+                                                double duration, double omega)
 {
     enum { LAST = 8 };
-    static const double alike = 3e-14;
+    if (likely && line_length_fits(likely, duration)) return likely;
     for (size_t i = *n, left = LAST; i > 0 && left > 0; i--, left--)
-        if (fabs(known[i - 1].duration - duration) <= alike * duration) return &known[i - 1];
+        if (line_length_fits(&known[i - 1], duration)) return &known[i - 1];
     double angle = omega * duration, y = 0.5 * angle;
     line_turn whole = {cos(angle), sin(angle)}, half = line_half_turn(whole, y);
     known[*n] = (line_length){duration, y, whole, half, line_moments_of(y, half.c, half.s)};
@@ -150,7 +157,8 @@ static inline bool line_wave_read(const hl_wave *wave, double omega, hl_scratch 
     sine[0] = 0.0;
     for (size_t k = 0; k < n; k++) {
         double c = cosine[k], s = sine[k];
-        length[k] = line_length_of(known, &lengths, wave->segment[k].duration, omega);
+        const line_length *likely = 2 * k >= n ? length[n - 1 - k] : NULL; /* what rises falls the same way */
+        length[k] = line_length_of(known, &lengths, likely, wave->segment[k].duration, omega);
         cosine[k + 1] = c * length[k]->whole.c - s * length[k]->whole.s;
         sine[k + 1] = s * length[k]->whole.c + c * length[k]->whole.s;
         l->time += wave->segment[k].duration;

@@ -110,15 +110,6 @@ static inline void llc_add_state(const llc_stretch *stretch, int state, double w
     for (int g = 0; g < 4; g++) f->p[g] += seen * stretch->part[g][state];
 }
 
-/* constant + row . x on a stretch */
-static llc_functional llc_watch(const llc_stretch *stretch, double constant, const double row[4])
-{
-    llc_functional f = {.k = constant};
-    for (int i = 0; i < 4; i++)
-        if (row[i] != 0.0) llc_add_state(stretch, i, row[i], &f);
-    return f;
-}
-
 /* weight * x[state] */
 static inline llc_functional llc_watch_state(const llc_stretch *stretch, int state, double weight)
 {

@@ -32,16 +32,17 @@ static int llc_pieces(const llc_circuits *all, const llc_stretch *stretch, bool 
     const llc_circuit *circuit = stretch->circuit;
     if (!stretch->sign || !(stretch->duration > 0)) return 1;
     if (!(circuit->fast.omega > 0)) return LLC_PIECES_MAX;
-    const llc_functional im = llc_watch(stretch, 0, (const double[4]){0, 1, 0, 0});
+    const llc_functional im = llc_watch_state(stretch, LLC_IM, 1.0);
     const llc_functional once = llc_slope_of(circuit, &im), twice = llc_slope_of(circuit, &once);
-    llc_pair end = stretch->end.slow;
-    double bend = fmax(fabs(twice.p[2]), fabs(llc_slow_part(&twice, end)));
+    double bend = fmax(fabs(twice.p[2]), fabs(llc_slow_part(&twice, stretch->end.slow)));
     double span = circuit->fast.omega * stretch->duration;
     double error = bend * stretch->duration * stretch->duration * span * span / 2060.0;
-    const llc_functional d = llc_watch(stretch, 0, (const double[4]){1, -1, 0, 0});
-    llc_instant middle = llc_instant_at(circuit, 0.5 * stretch->duration);
-    double size = fine ? fabs(llc_value(&d, &middle))
-                       : llc_threshold(all, stretch->x[LLC_VO]) / (all->reflected + 1e-300);
+    double size = llc_threshold(all, stretch->x[LLC_VO]) / (all->reflected + 1e-300);
+    if (fine) {
+        const llc_functional d = llc_watch_rectified(stretch, 1.0);
+        llc_instant middle = llc_instant_at(circuit, 0.5 * stretch->duration);
+        size = fabs(llc_value(&d, &middle));
+    }
     double ratio = size > 0 ? error / (llc_wave_error * size) : 0.0;
     double least = ceil(0.5 * span); /* the law of the error asks for no more than 2 rad of the ringing */
     if (!(ratio > 1.0)) return (int)fmin(fmax(least, 1.0), LLC_PIECES_MAX);
@@ -148,14 +149,12 @@ typedef enum llc_curve {
 
 static llc_functional llc_functional_of(const llc_circuits *all, const llc_stretch *stretch, llc_curve curve)
 {
-    double row[4] = {0};
-    if (curve == LLC_RESONANT || curve == LLC_SLOPE) row[LLC_IR] = 1.0;
-    if (curve == LLC_CORE) row[LLC_IM] = all->tank.magnetizing;
-    if (curve == LLC_RECTIFIED) {
-        row[LLC_IR] = all->tank.ratio * stretch->sign;
-        row[LLC_IM] = -row[LLC_IR];
-    }
-    llc_functional f = llc_watch(stretch, 0, row);
+    llc_functional f;
+    if (curve == LLC_RECTIFIED)
+        f = llc_watch_rectified(stretch, all->tank.ratio * stretch->sign);
+    else
+        f = curve == LLC_CORE ? llc_watch_state(stretch, LLC_IM, all->tank.magnetizing)
+                              : llc_watch_state(stretch, LLC_IR, 1.0);
     return curve == LLC_CORE || curve == LLC_SLOPE ? llc_slope_of(stretch->circuit, &f) : f;
 }
 
@@ -174,7 +173,7 @@ static void llc_write_curves(const llc_circuits *all, const llc_half *half, cons
             bent |= f[j].p[2] != 0.0 || f[j].p[3] != 0.0;
         }
         double span = stretch->duration / cuts->n[k];
-        llc_instant z = llc_instant_at(circuit, span);
+        llc_instant z = cuts->n[k] > 1 ? llc_instant_at(circuit, span) : stretch->end;
         llc_frame frame = {.span = span, .turn = circuit->fast.omega * span};
         llc_pair first = {1.0, 0.0}, second = first;
         if (bent && frame.turn > llc_least_turn) {
