@@ -23,11 +23,14 @@ enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
 static const double settled_power = 2e-11;      /* relative */
 static const double settled_temperature = 2e-8; /* K */
+/* What may be left where a neighbour has taught how much that is: the estimate held within a factor of two
+ * over lines of loads (1.5e-10 at most), and points of lines are to hold 1e-9. */
+static const double settled_if_mended = 1e-10; /* relative */
 /* What a last correction by a known response may be at most: right to some per cent of itself, where losses
  * bend within the anchors' cell. And how much more where it is known how right: from neighbours, or from the
  * round before. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
-static const two_parts if_mended = {500, 500}, if_shown = {2, 10}, as_usual = {1, 1};
+static const two_parts if_mended = {1500, 1500}, if_shown = {2, 10}, as_usual = {1, 1};
 /* Temperatures of an end that is foretold are balanced anew with its losses, which takes away what the bends
  * of the network left: such is the share when it is small.  A greater one comes of losses, and stays. */
 static const double before_balance = 10, by_bends = 1e-3;
@@ -232,13 +235,14 @@ static bool is_last(const round_end *end, two_parts times)
 static bool is_settled(const hl_workspace *work, const round_end *end, two_parts rest, bool shown)
 {
     two_parts most = shown ? if_shown : as_usual;
-    double kelvin = settled_temperature;
+    double kelvin = settled_temperature, power = settled_power;
     if (foretold_by_neighbour(work)) {
+        power = settled_if_mended;
         if (rest.kelvin <= by_bends) kelvin *= before_balance;
         most = if_mended;
     }
     if (work->response && !is_last(end, as_usual) && !(is_last(end, most) && can_be_told(work))) return false;
-    return rest.power * end->electrical <= settled_power && rest.kelvin * end->thermal <= kelvin;
+    return rest.power * end->electrical <= power && rest.kelvin * end->thermal <= kelvin;
 }
 
 /* `tell`: the last correction is so much that it moves what a result tells besides powers. */
