@@ -327,15 +327,24 @@ typedef struct advice {
     estimator *e;
     char *text;
     size_t size, used, depth;
+    bool misread; /* something wanted stands there and could not be read */
 } advice;
 
 static void advise(advice *a, const char *name);
+
+static bool was_misread(const estimator *e, const char *name)
+{
+    for (size_t i = 0; e->misread && e->misread[i]; i++)
+        if (strcmp(e->misread[i], name) == 0) return true;
+    return false;
+}
 
 static void advise_name(void *context, const char *name, const char *column)
 {
     advice *a = context;
     place at;
     (void)column;
+    if (was_misread(a->e, name)) a->misread = true;
     if (!find(a->e, name, &at) || at.value->given) return;
     advise(a, name);
 }
@@ -374,4 +383,12 @@ void estimate_wants(estimator *e, const char *name, char *text, size_t size)
     advice a = {.e = e, .text = text, .size = size};
     text[0] = '\0';
     advise(&a, name);
+}
+
+bool estimate_in_doubt(estimator *e, const char *name)
+{
+    char wants[200] = "";
+    advice a = {.e = e, .text = wants, .size = sizeof wants, .misread = was_misread(e, name)};
+    advise(&a, name);
+    return a.misread;
 }

@@ -17,6 +17,7 @@ typedef struct estimator {
     hl_value *fact_values;
     hl_band *fact_bands;
     size_t n_facts;
+    const char **misread; /* NULL-ended: values that stand there, but could not be read */
     size_t depth;
 } estimator;
 
@@ -30,5 +31,8 @@ bool estimate_fill(estimator *e, size_t index);
 /* What one must state so that `name` can be estimated: "package, or size", at most size bytes. "" when no
  * rule fills it. */
 void estimate_wants(estimator *e, const char *name, char *text, size_t size);
+
+/* Was `name` misread, or anything it might be estimated from? Then nobody knows whether it is missing. */
+bool estimate_in_doubt(estimator *e, const char *name);
 
 #endif

@@ -20,6 +20,8 @@ typedef struct draft {
     const char *name;
     const hl_model *model;
     const node **found;
+    const char **misread; /* NULL-ended: names that stand in it, but could not be read */
+    size_t n_misread;
     hl_part *part;
     estimator sketch; /* what completes it */
     bool marked;      /* known by its marking: everything a rule can reach is estimated */
@@ -115,6 +117,24 @@ static hl_band *band_at(const draft *d, size_t index)
     return index < n ? &d->part->bands[index] : &d->part->common_bands[index - n];
 }
 
+static void read_value(draft *d, const hl_parameter *p, const node *from, hl_value *value, hl_band *band)
+{
+    if (value_read(d->reader, p, from, value, band)) return;
+    d->misread[d->n_misread++] = p->name;
+    d->good = false;
+}
+
+/* A misspelt name most likely stands for the one it resembles. */
+static void note_misspelt(draft *d, const node *from, const char *const *words)
+{
+    for (const node *key = from->first; key && key->next; key = key->next->next) {
+        if (key->kind != NODE_SCALAR || d->reader->complaints > COMPLAINTS_MAX) continue;
+        const char *near = hl_nearest_word(excerpt_of(key->text, key->length).text, words);
+        bool known = near && strcmp(near, key->text) == 0;
+        if (near && !known) d->misread[d->n_misread++] = near;
+    }
+}
+
 /* What the file says. */
 static void read_stated(draft *d)
 {
@@ -123,19 +143,20 @@ static void read_stated(draft *d)
         const node *from = d->found[FIXED + i];
         if (!from) continue;
         if (i < n) d->part->value_places[i] = (hl_place){d->reader->file, from->line, from->column};
-        d->good &= value_read(d->reader, parameter_at(d, i), from, value_at(d, i), band_at(d, i));
+        read_value(d, parameter_at(d, i), from, value_at(d, i), band_at(d, i));
     }
     for (size_t i = 0; i < d->sketch.n_facts; i++) {
         const node *from = d->found[FIXED + n + HL_COMMONS + i];
         if (!from) continue;
         d->marked = true;
-        d->good &= value_read(d->reader, &d->sketch.facts[i]->parameter, from, &d->sketch.fact_values[i],
-                              &d->sketch.fact_bands[i]);
+        read_value(d, &d->sketch.facts[i]->parameter, from, &d->sketch.fact_values[i],
+                   &d->sketch.fact_bands[i]);
     }
     const hl_value *size = &d->part->commons[HL_COMMON_SIZE];
     const node *at = d->found[FIXED + n + HL_COMMON_SIZE];
     if (!at || !size->given || size->curve.n == 3) return;
     value_complain(d->reader, at, "size", "%zu values; length, width and height are wanted", size->curve.n);
+    d->misread[d->n_misread++] = "size";
     d->good = false;
 }
 
@@ -159,7 +180,7 @@ static void read_known_by(draft *d)
 static void complete(draft *d)
 {
     size_t n = d->model->n_parameters;
-    if (!d->sketch.sets || !d->good) return;
+    if (!d->sketch.sets) return;
     for (size_t i = 0; i < n; i++) {
         bool wanted = (parameter_at(d, i)->flags & HL_REQUIRED) && !value_at(d, i)->given;
         if (wanted && estimate_fill(&d->sketch, i)) d->marked = true;
@@ -183,9 +204,10 @@ static void fill_default(draft *d, size_t index, char *missing, size_t size)
         return;
     }
     if (!missing) return; /* what every model has is never required */
+    d->good = false;
+    if (estimate_in_doubt(&d->sketch, p->name)) return; /* what was misread is told already */
     size_t used = strlen(missing);
     snprintf(missing + used, size - used, "%s%s", used ? ", " : "", p->name);
-    d->good = false;
 }
 
 /* What a rule would need to fill what is missing. */
@@ -197,6 +219,7 @@ static void advise(draft *d, char *text, size_t size)
         char wants[200];
         const hl_parameter *p = parameter_at(d, i);
         if (!(p->flags & HL_REQUIRED) || value_at(d, i)->given || d->found[FIXED + i]) continue;
+        if (estimate_in_doubt(&d->sketch, p->name)) continue;
         estimate_wants(&d->sketch, p->name, wants, sizeof wants);
         if (*wants)
             used +=
@@ -207,10 +230,9 @@ static void advise(draft *d, char *text, size_t size)
 static void fill_parameters(draft *d, const node *name)
 {
     char missing[400] = "", advice[500] = "";
-    bool before = d->good;
     for (size_t i = 0; i < d->model->n_parameters; i++) fill_default(d, i, missing, sizeof missing);
     if (!*missing) return;
-    if (before) advise(d, advice, sizeof advice);
+    advise(d, advice, sizeof advice);
     value_complain(d->reader, name, d->name, "values are missing that %s cannot do without: %s%s",
                    d->model->name, missing, advice);
 }
@@ -287,13 +309,14 @@ static bool begin(draft *d, const rule_set *rules, const node *name, const node 
     }
     const char **words = known_words(reader->scratch, d->model, &d->sketch);
     d->found = arena_array(reader->scratch, FIXED + n + HL_COMMONS + d->sketch.n_facts, sizeof *d->found);
+    d->misread = d->sketch.misread = arena_array(reader->scratch, from->n + 2, sizeof *d->misread);
     d->part = arena_take(reader->memory, sizeof *d->part);
     hl_value *values = arena_array(reader->memory, n + 1, sizeof *values);
     hl_band *bands = arena_array(reader->memory, n + 1, sizeof *bands);
     hl_place *places = arena_array(reader->memory, n + 1, sizeof *places);
     const char *kept = arena_copy(reader->memory, d->name);
     const rule **by = arena_array(reader->memory, n + HL_COMMONS, sizeof *by);
-    if (!kept || !by || !words || !d->found || !d->part || !values || !bands || !places) {
+    if (!kept || !by || !words || !d->found || !d->misread || !d->part || !values || !bands || !places) {
         reader->starved = true;
         return false;
     }
@@ -306,6 +329,7 @@ static bool begin(draft *d, const rule_set *rules, const node *name, const node 
     d->sketch.common_bands = d->part->common_bands;
     d->part->place = (hl_place){reader->file, name->line, name->column};
     d->good = fields_read(reader, d->name, from, words, d->found);
+    if (!d->good) note_misspelt(d, from, words);
     return true;
 }
 

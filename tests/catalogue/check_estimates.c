@@ -352,6 +352,51 @@ START_TEST(what_would_help_is_told)
 }
 END_TEST
 
+/* A value that was misread, or misspelt, is there: neither it nor what is estimated from it is missing. */
+START_TEST(only_the_true_cause_is_told)
+{
+    static const struct {
+        const char *fields, *messages[2];
+    } mistakes[] = {
+        {"model: silicon_mosfet, rated_voltage: 600 V, rated_current: 15 V",
+         {"rated_current: 15 V is a voltage; a current in A is wanted"}},
+        {"model: silicon_mosfet, rated_voltage: 600 V, raged_current: 15 A",
+         {"x: 'raged_current' is not known here; did you mean 'rated_current'?"}},
+        {"model: silicon_mosfet, rated_voltage: 600 V, rated_current: 15 A, emissivity: 95",
+         {"emissivity: 95 is outside 0.02 … 1; did you mean 95 %?"}},
+        {"model: gapped_inductor, inductance: 270 uH, core: pq_26_21",
+         {"core: 'pq_26_21' is none of: e_13_6_6"}},
+        {"model: gapped_inductor, inductance: 270 uH, size: 27 x 27 mm",
+         {"size: 2 values; length, width and height are wanted"}},
+        {"model: common_mode_choke, inductance: 10 mV, rated_current: 2 A, size: 18 x 12 x 18 mm",
+         {"inductance: 10 mV is a voltage; an inductance in H is wanted"}},
+        {"model: trace, lenth: 40 mm, width: 5 mm", {"x: 'lenth' is not known here; did you mean 'length'?"}},
+        /* what is missing beside a mistake is told all the same, and what would do */
+        {"model: silicon_mosfet, rated_voltage: 600 V, emissivity: 95",
+         {"emissivity: 95 is outside",
+          "values are missing that silicon_mosfet cannot do without: on_resistance; "
+          "on_resistance can be estimated from: rated_current"}},
+        {"model: silicon_mosfet, rated_current: 15 V",
+         {"rated_current: 15 V is a voltage", "cannot do without: rated_voltage"}},
+    };
+    for (size_t k = 0; k < sizeof mistakes / sizeof *mistakes; k++) {
+        estimated_begin();
+        char text[400];
+        snprintf(text, sizeof text, "parts:\n  x: { %s }\n", mistakes[k].fields);
+        ck_assert_int_eq(
+            hl_catalogue_read_text(estimated_catalogue, "x.yaml", text, strlen(text), estimated_said),
+            HL_BAD_INPUT);
+        size_t wanted = mistakes[k].messages[1] ? 2 : 1, told = hl_diagnostics_count(estimated_said);
+        ck_assert_msg(told == wanted, "%s: %zu messages, the last: %s", mistakes[k].fields, told,
+                      hl_diagnostics_text(estimated_said, told - 1));
+        for (size_t i = 0; i < wanted; i++)
+            ck_assert_msg(strstr(hl_diagnostics_text(estimated_said, i), mistakes[k].messages[i]) != NULL,
+                          "%s: %s", mistakes[k].fields, hl_diagnostics_text(estimated_said, i));
+        estimated_end();
+    }
+}
+END_TEST
+
 /* All plugins but one, and the rules as far as they go then: warnings that name the missing model alone. */
 static hl_host *begin_without(const char *file, hl_catalogue **catalogue, hl_diagnostics **said)
 {
@@ -430,6 +475,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, a_part_known_by_data_is_left_alone);
     tcase_add_test(tests, defaults_that_belong_together_move_together);
     tcase_add_test(tests, what_would_help_is_told);
+    tcase_add_test(tests, only_the_true_cause_is_told);
     tcase_add_test(tests, a_missing_model_takes_no_other_with_it);
 }
 
