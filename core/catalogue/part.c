@@ -260,29 +260,89 @@ static void fill_commons(draft *d)
     }
 }
 
+/* Where a sentence has a name as a word of its own, NULL: nowhere. */
+static const char *named_in(const char *sentence, const char *name)
+{
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyz0123456789_";
+    size_t n = strlen(name);
+    for (const char *at = sentence; (at = strstr(at, name)); at += n)
+        if ((at == sentence || !strchr(letters, at[-1])) && (!at[n] || !strchr(letters, at[n]))) return at;
+    return NULL;
+}
+
 /* The model's own word on its values: whether they go together. */
-static void try_prepare(draft *d, const node *name)
+static bool is_prepared(draft *d, hl_reason *reason)
 {
     const hl_device *device = d->model->device;
-    if (!d->good || !device->prepare) return;
     calling(d->model, "state_size", d->name);
     size_t size = device->state_size ? device->state_size(d->part->values) : 0;
     called();
     void *state = calloc(1, size ? size : 1);
     if (!state) {
         d->reader->starved = true;
+        return false;
+    }
+    calling(d->model, "prepare", d->name);
+    bool fits = device->prepare(state, d->part->values, reason);
+    called();
+    free(state);
+    reason->text[sizeof reason->text - 1] = '\0';
+    return fits;
+}
+
+/* As if the part had said that it is known by its marking. */
+static void mark(draft *d)
+{
+    size_t n = d->model->n_parameters;
+    d->marked = true;
+    for (size_t i = 0; i < n; i++)
+        if (!d->found[FIXED + i]) *value_at(d, i) = (hl_value){.given = false};
+    complete(d);
+    for (size_t i = 0; i < n; i++) fill_default(d, i, NULL, 0);
+}
+
+/* Does the sentence name something that was not stated, and that a rule has filled since? */
+static bool names_filled(const draft *d, const char *sentence)
+{
+    for (size_t i = 0; i < d->model->n_parameters; i++)
+        if (!d->found[FIXED + i] && d->part->by[i] && named_in(sentence, parameter_at(d, i)->name))
+            return true;
+    return false;
+}
+
+/* Of what a model names as it refuses, the first that a rule could fill, and from what. */
+static void advise_refused(draft *d, const char *sentence, char *text, size_t size)
+{
+    static const char unmarked[] = "with known_by: marking ";
+    const char *lead = d->marked ? "" : unmarked, *first = NULL;
+    hl_reason again = {{0}};
+    text[0] = '\0';
+    if (!d->sketch.sets) return;
+    if (!d->marked) mark(d);
+    if (*lead && names_filled(d, sentence) && is_prepared(d, &again)) {
+        snprintf(text, size, "; %swhat is missing is estimated", lead);
         return;
     }
-    hl_reason reason = {{0}};
-    calling(d->model, "prepare", d->name);
-    bool fits = device->prepare(state, d->part->values, &reason);
-    called();
-    if (!fits) {
-        reason.text[sizeof reason.text - 1] = '\0';
-        value_complain(d->reader, name, d->name, "%s", reason.text[0] ? reason.text : "refused by its model");
-        d->good = false;
+    for (size_t i = 0; i < d->model->n_parameters; i++) {
+        char wants[200];
+        const char *name = parameter_at(d, i)->name, *at = named_in(sentence, name);
+        if (!at || d->found[FIXED + i] || d->part->by[i] || (first && at > first)) continue;
+        estimate_wants(&d->sketch, name, wants, sizeof wants);
+        if (!*wants) continue;
+        first = at;
+        snprintf(text, size, "; %s%s can be estimated from: %s", lead, name, wants);
     }
-    free(state);
+}
+
+static void try_prepare(draft *d, const node *name)
+{
+    hl_reason reason = {{0}};
+    char advice[300];
+    if (!d->good || !d->model->device->prepare || is_prepared(d, &reason) || d->reader->starved) return;
+    d->good = false;
+    advise_refused(d, reason.text, advice, sizeof advice);
+    value_complain(d->reader, name, d->name, "%s%s", reason.text[0] ? reason.text : "refused by its model",
+                   advice);
 }
 
 static bool begin_sketch(draft *d, const rule_set *rules)

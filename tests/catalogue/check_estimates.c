@@ -326,6 +326,17 @@ START_TEST(what_would_help_is_told)
         {"model: fuse",
          "x.yaml:2:3: x: values are missing that fuse cannot do without: cold_resistance, rated_current; "
          "cold_resistance can be estimated from: rated_current"},
+        {"model: common_mode_choke, known_by: marking, inductance: 10 mH, size: 18 x 12 x 18 mm",
+         "x.yaml:2:3: x: winding 1: state dc_resistance, or the conductor (conductor_diameter; strands and "
+         "strand_diameter; foil_thickness and conductor_width) and mean_turn_length; dc_resistance can be "
+         "estimated from: copper_diameter, rated_current"},
+        {"model: common_mode_choke, turns: 43, inductance: 10 mH, size: 18 x 12 x 18 mm, rated_current: 2 A",
+         "x.yaml:2:3: x: winding 1: state dc_resistance, or the conductor (conductor_diameter; strands and "
+         "strand_diameter; foil_thickness and conductor_width) and mean_turn_length; with known_by: marking "
+         "what is missing is estimated"},
+        {"model: wire, length: 3 m",
+         "x.yaml:2:3: x: state diameter, or gauge; with known_by: marking diameter can be estimated from: "
+         "cable_gauge, gauge, overall_diameter"},
         {"model: bridge, rated_voltage: 800 V, pakage: sma",
          "x.yaml:2:45: x: 'pakage' is not known here; did you mean "
          "'package'?"},
