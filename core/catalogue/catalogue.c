@@ -112,18 +112,23 @@ static bool is_doubtful(const node *parts, const node *key)
 
 static void read_parts(hl_catalogue *catalogue, value_reader *reader, node *parts)
 {
-    if (parts->kind == NODE_BROKEN || (parts->kind == NODE_SEQUENCE && !parts->closed)) return;
+    if (parts->kind == NODE_BROKEN || (parts->kind != NODE_MAPPING && !parts->closed)) return;
     if (parts->kind != NODE_MAPPING) {
-        value_complain(reader, parts, "parts", "wants a mapping from part names to parts");
+        value_complain(reader, parts, "parts", "wants a mapping from part names to parts%s",
+                       parts->kind == NODE_SEQUENCE ? ", without a dash before the names" : "");
         return;
     }
     size_t before = hl_diagnostics_errors(reader->diagnostics);
     hl_status status = document_refuse_twins(reader->scratch, reader->file, parts, reader->diagnostics);
     reader->starved = status == HL_NO_MEMORY;
     if (status == HL_BAD_INPUT) reader->complaints += 1 + hl_diagnostics_errors(reader->diagnostics) - before;
+    bool spilt = false; /* a part is empty, and what follows was meant to be indented beneath it */
     for (const node *key = parts->first; key && key->next; key = key->next->next) {
         if (reader->starved || reader->complaints > COMPLAINTS_MAX) return;
-        if (is_doubtful(parts, key) || already_there(catalogue, reader, key)) continue;
+        const node *value = key->next;
+        spilt = value->kind == NODE_SCALAR && (spilt || !value->length);
+        if ((spilt && value->length) || is_doubtful(parts, key) || already_there(catalogue, reader, key))
+            continue;
         hl_part *part = part_read(reader, catalogue->host, catalogue->rules, key, key->next);
         if (part && !insert(catalogue, part)) reader->starved = true;
     }
@@ -152,6 +157,7 @@ static void read_root(hl_catalogue *catalogue, value_reader *reader, node *root)
         if (whole) value_complain(reader, root, "", "a part file begins with 'parts:'");
         return;
     }
+    if (!whole && root->last) root->last->closed = false;
     fields_read(reader, "", root, words, found);
     if (found[1]) check_format(reader, found[1]);
     if (found[0])

@@ -2,10 +2,12 @@
  * anchors, aliases (so nothing can explode), tags, keys that are not words, several documents. */
 #include "catalogue/document.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <yaml.h>
 
+#include "catalogue/document_fault.h"
 #include "quantity/excerpt.h"
 
 typedef struct builder {
@@ -19,8 +21,11 @@ typedef struct builder {
     node *open[DOCUMENT_DEPTH_MAX];
     size_t depth, nodes;
     int documents;
-    bool wrong;   /* something was reported; the rest is still read */
-    bool stopped; /* reading any further makes no sense */
+    bool quoted;                  /* the last scalar stood in quotes, */
+    yaml_mark_t begin_at, end_at; /* from here to there */
+    int told_line;                /* of the last complaint, 0: none */
+    bool wrong;                   /* something was reported; the rest is still read */
+    bool stopped;                 /* reading any further makes no sense */
     bool starved;
 } builder;
 
@@ -33,6 +38,7 @@ static void complain(builder *b, yaml_mark_t mark, const char *sentence)
 {
     hl_place place = place_of(b, mark);
     hl_diagnostics_add(b->diagnostics, HL_ERROR, &place, "%s", sentence);
+    b->told_line = place.line;
     b->wrong = true;
 }
 
@@ -58,32 +64,21 @@ static yaml_mark_t mark_of_byte(const builder *b, size_t offset)
     return mark;
 }
 
-static bool is_tab_at(const builder *b, yaml_mark_t mark)
-{
-    size_t line = 0, at = 0;
-    while (line < mark.line && at < b->length) line += b->input[at++] == '\n';
-    while (at < b->length && (b->input[at] == ' ' || b->input[at] == '\t'))
-        if (b->input[at++] == '\t') return true;
-    return false;
-}
-
-/* The parser's own words, with what they most often mean. */
+/* A fault in a line of which something was told already is left to that. */
 static void report_fault(builder *b)
 {
     const yaml_parser_t *p = &b->parser;
-    const char *problem = p->problem ? p->problem : "not YAML";
-    bool reader = p->error == YAML_READER_ERROR;
-    hl_place place = place_of(b, reader ? mark_of_byte(b, p->problem_offset) : p->problem_mark);
-    if (reader)
-        hl_diagnostics_add(b->diagnostics, HL_ERROR, &place, "not text: %s; save the file as UTF-8", problem);
-    else if (is_tab_at(b, p->problem_mark))
-        hl_diagnostics_add(b->diagnostics, HL_ERROR, &place, "a tab indents this line; use spaces");
-    else if (p->context && p->context_mark.line != p->problem_mark.line)
-        hl_diagnostics_add(b->diagnostics, HL_ERROR, &place, "not YAML: %s %s that began at line %d", problem,
-                           p->context, (int)p->context_mark.line + 1);
-    else
-        hl_diagnostics_add(b->diagnostics, HL_ERROR, &place, "not YAML: %s%s%s", problem,
-                           p->context ? " " : "", p->context ? p->context : "");
+    char sentence[400];
+    hl_place place = {b->file, 0, 0};
+    if (p->error == YAML_READER_ERROR) {
+        place = place_of(b, mark_of_byte(b, p->problem_offset));
+        snprintf(sentence, sizeof sentence, "not text: %s; save the file as UTF-8",
+                 p->problem ? p->problem : "unreadable");
+    } else {
+        document_fault fault = {p, b->input, b->length, b->quoted, b->begin_at, b->end_at};
+        document_fault_tell(&fault, &place, sentence, sizeof sentence);
+    }
+    if (place.line != b->told_line) hl_diagnostics_add(b->diagnostics, HL_ERROR, &place, "%s", sentence);
     b->wrong = b->stopped = true;
 }
 
@@ -148,13 +143,27 @@ static void end(builder *b)
 
 static void scalar(builder *b, const yaml_event_t *event)
 {
+    static const char hard_space[] = "\xC2\xA0";
+    const char *text = (const char *)event->data.scalar.value;
     refuse_decoration(b, event->start_mark, event->data.scalar.anchor, event->data.scalar.tag);
+    if (is_key_next(b) && strncmp(text, hard_space, 2) == 0) {
+        stop(b, event->start_mark,
+             "blanks that are no plain spaces begin this line (pasted text?); type it anew, with spaces");
+        return;
+    }
+    bool follows =
+        b->end_at.line == event->start_mark.line && b->end_at.column + 1 == event->start_mark.column;
+    b->quoted = event->data.scalar.style == YAML_SINGLE_QUOTED_SCALAR_STYLE ||
+                event->data.scalar.style == YAML_DOUBLE_QUOTED_SCALAR_STYLE;
+    b->begin_at = event->start_mark;
+    b->end_at = event->end_mark;
     node *made = add_node(b, NODE_SCALAR, event->start_mark);
     if (!made) return;
     made->closed = true;
+    made->tight = follows;
     made->plain = event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
     made->length = event->data.scalar.length;
-    made->text = arena_text(b->memory, (const char *)event->data.scalar.value, made->length);
+    made->text = arena_text(b->memory, text, made->length);
     if (!made->text) b->starved = b->stopped = true;
 }
 
@@ -227,6 +236,7 @@ hl_status document_read(arena *memory, const char *file, const char *text, size_
     read_events(&b);
     yaml_parser_delete(&b.parser);
     *root = b.root;
+    if (b.stopped && b.root) b.root->closed = false;
     if (b.starved) return HL_NO_MEMORY;
     return b.wrong ? HL_BAD_INPUT : HL_OK;
 }
@@ -263,8 +273,8 @@ hl_status document_refuse_twins(arena *memory, const char *file, node *mapping, 
         }
         hl_place place = {file, keys[i]->line, keys[i]->column};
         hl_diagnostics_add(diagnostics, HL_ERROR, &place,
-                           "'%s' stands here a second time; the first is at line %d", keys[i]->text,
-                           keys[first]->line);
+                           "'%s' stands here a second time; keep one of it and the first, at line %d",
+                           keys[i]->text, keys[first]->line);
         keys[i]->kind = NODE_BROKEN;
         status = HL_BAD_INPUT;
     }

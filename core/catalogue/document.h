@@ -20,6 +20,7 @@ typedef struct node {
     int line, column; /* from 1 */
     bool closed;      /* its end was seen; false after a fault further down */
     bool plain;       /* a scalar without quotes */
+    bool tight;       /* a scalar right behind the comma that ends the one before it */
     const char *text; /* of a scalar, ended by NUL */
     size_t length;
     size_t n; /* children */

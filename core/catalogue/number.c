@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "catalogue/colon.h"
 #include "heatledger/quantity.h"
 #include "quantity/excerpt.h"
 
@@ -31,32 +32,69 @@ static int find_key(const node *key, const char *const *keys)
     return -1;
 }
 
+/* "4,7 kohm" among others in braces or brackets is two entries: "4", and "7 kohm" right behind the comma. */
+static bool is_cut(const node *first, const node *second)
+{
+    bool plain = first && first->kind == NODE_SCALAR && first->plain && second->kind == NODE_SCALAR;
+    if (!plain || !second->plain || !second->tight || !first->length || !second->length) return false;
+    return strchr("0123456789", first->text[first->length - 1]) && strchr("0123456789", second->text[0]);
+}
+
+bool comma_refused(value_reader *reader, const char *label, const node *first, const node *second)
+{
+    if (!is_cut(first, second)) return false;
+    excerpt a = excerpt_of(first->text, first->length), b = excerpt_of(second->text, second->length);
+    value_complain(reader, first, label, "%s,%s: a comma parts entries here; use a point: %s.%s", a.text,
+                   b.text, a.text, b.text);
+    return true;
+}
+
 static void unknown_key(value_reader *reader, const char *label, const node *key, const char *const *keys)
 {
     excerpt shown = excerpt_of(key->text, key->length);
     const char *near = hl_nearest_word(shown.text, keys);
     char all[320];
     words_listed(keys, all, sizeof all);
-    if (near)
+    if (colon_lacks(key->text, key->length, keys)) {
+        colon_advice(key->text, key->length, all, sizeof all);
+        value_complain(reader, key, label, "%s", all);
+    } else if (near)
         value_complain(reader, key, label, "'%s' is not known here; did you mean '%s'?", shown.text, near);
     else
         value_complain(reader, key, label, "'%s' is not known here; known are: %s", shown.text, all);
 }
 
+/* The end of a value that a decimal comma has cut in two, taken for a key without a value. */
+static bool is_cut_value(const node *before, const node *key)
+{
+    return is_cut(before, key) && key->next->kind == NODE_SCALAR && key->next->length == 0;
+}
+
 bool fields_read(value_reader *reader, const char *label, const node *mapping, const char *const *keys,
                  const node *found[])
 {
+    static const node broken = {.kind = NODE_BROKEN};
     bool good = true;
-    for (const node *key = mapping->first; key && key->next; key = key->next->next) {
+    int index = -1;
+    const node *name = NULL;
+    for (const node *key = mapping->first; key && key->next; name = key, key = key->next->next) {
         if (reader->complaints > COMPLAINTS_MAX) return false;
-        int index = key->kind == NODE_SCALAR ? find_key(key, keys) : -1;
+        if (name && name->kind == NODE_SCALAR && is_cut_value(name->next, key)) {
+            comma_refused(reader, name->text, name->next, key);
+            if (index >= 0) found[index] = &broken;
+            good = false;
+            continue;
+        }
+        index = key->kind == NODE_SCALAR ? find_key(key, keys) : -1;
         if (index < 0) {
             if (key->kind == NODE_SCALAR) unknown_key(reader, label, key, keys);
             good = false;
         } else if (found[index]) {
-            value_complain(reader, key, label, "'%s' stands here a second time; the first is at line %d",
-                           keys[index], found[index]->line);
             good = false;
+            if (found[index]->kind == NODE_BROKEN) continue;
+            value_complain(reader, key, label,
+                           "'%s' stands here a second time; keep one of it and the first, at line %d",
+                           keys[index], found[index]->line);
         } else {
             found[index] = key->next;
         }

@@ -17,6 +17,9 @@ bool scalar_read(value_reader *reader, const char *label, const node *from, cons
 bool fields_read(value_reader *reader, const char *label, const node *mapping, const char *const *keys,
                  const node *found[]);
 
+/* Are two entries one value that a decimal comma has cut in two? Then it is told. */
+bool comma_refused(value_reader *reader, const char *label, const node *first, const node *second);
+
 /* Where "±", "+-" or "+/-" stands in a scalar: bytes before it, and of it; 0 = nowhere. */
 size_t plus_minus_at(const char *text, size_t length, size_t *sign);
 

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "catalogue/colon.h"
 #include "catalogue/estimate.h"
 #include "catalogue/number.h"
 #include "heatledger/quantity.h"
@@ -44,8 +45,16 @@ static const node *find_value(const node *mapping, const char *word)
 static const hl_model *find_model(value_reader *reader, const hl_host *host, const char *part,
                                   const node *name, const node *from)
 {
+    static const char *const model_word[] = {"model", NULL};
     const node *at = find_value(from, fixed_words[MODEL]);
     if (!at) {
+        for (const node *key = from->first; key && key->next; key = key->next->next)
+            if (key->kind == NODE_SCALAR && key->length && colon_lacks(key->text, key->length, model_word)) {
+                char sentence[200];
+                colon_advice(key->text, key->length, sentence, sizeof sentence);
+                value_complain(reader, key, part, "%s", sentence);
+                return NULL;
+            }
         value_complain(reader, name, part, "model: is missing; `heatledger models` lists them");
         return NULL;
     }
@@ -129,7 +138,8 @@ static void note_misspelt(draft *d, const node *from, const char *const *words)
 {
     for (const node *key = from->first; key && key->next; key = key->next->next) {
         if (key->kind != NODE_SCALAR || d->reader->complaints > COMPLAINTS_MAX) continue;
-        const char *near = hl_nearest_word(excerpt_of(key->text, key->length).text, words);
+        const char *near = colon_lacks(key->text, key->length, words);
+        if (!near) near = hl_nearest_word(excerpt_of(key->text, key->length).text, words);
         bool known = near && strcmp(near, key->text) == 0;
         if (near && !known) d->misread[d->n_misread++] = near;
     }
@@ -404,7 +414,9 @@ hl_part *part_read(value_reader *reader, const hl_host *host, const rule_set *ru
         return NULL;
     }
     if (from->kind != NODE_MAPPING) {
-        value_complain(reader, from, name->text, "a part is a mapping: model: and its values");
+        const char *advice = from->length ? "each with a colon and a space" : "indented beneath its name";
+        if (from->kind == NODE_SEQUENCE) advice = "not a list of them: no dash stands before them";
+        value_complain(reader, from, name->text, "a part is a mapping: model: and its values, %s", advice);
         return NULL;
     }
     draft d = {.reader = reader, .name = name->text};

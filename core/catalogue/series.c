@@ -59,8 +59,12 @@ static bool read_sequence(value_reader *reader, const hl_parameter *p, const nod
     if (!row) return false;
     bool good = true;
     size_t i = 0;
-    for (const node *entry = from->first; entry; entry = entry->next)
-        good &= scalar_read(reader, p->name, entry, p->dimension, p->low, p->high, &row[i++]);
+    bool pure = !p->dimension || strcmp(p->dimension, "1") == 0; /* [33,4,4] has no points in it */
+    for (const node *entry = from->first; entry; entry = entry->next) {
+        bool cut = !pure && entry->next && comma_refused(reader, p->name, entry, entry->next);
+        good &= !cut && scalar_read(reader, p->name, entry, p->dimension, p->low, p->high, &row[i++]);
+        if (cut) entry = entry->next;
+    }
     if (good) adopt(value, NULL, row, from->n);
     return good;
 }
