@@ -8,6 +8,7 @@
 #include "catalogue/band.h"
 #include "catalogue/rules.h"
 #include "catalogue/series.h"
+#include "diagnostic/joined.h"
 
 enum { DEPTH_MAX = 64 };
 
@@ -326,7 +327,7 @@ bool estimate_fill(estimator *e, size_t index)
 typedef struct advice {
     estimator *e;
     char *text;
-    size_t size, used, depth;
+    size_t size, depth;
     bool misread; /* something wanted stands there and could not be read */
 } advice;
 
@@ -374,8 +375,7 @@ static void advise(advice *a, const char *name)
             a->depth--;
         }
     if ((ruled && a->depth > 0) || a->depth == 0 || listed(a, name)) return;
-    a->used += (size_t)snprintf(a->text + a->used, a->size - a->used, "%s%s", a->used ? ", " : "", name);
-    if (a->used >= a->size) a->used = a->size - 1;
+    join_word(a->text, a->size, ", ", name);
 }
 
 void estimate_wants(estimator *e, const char *name, char *text, size_t size)

@@ -8,6 +8,7 @@
 #include "catalogue/colon.h"
 #include "catalogue/estimate.h"
 #include "catalogue/number.h"
+#include "diagnostic/joined.h"
 #include "heatledger/quantity.h"
 #include "plugin/calling.h"
 #include "quantity/excerpt.h"
@@ -216,8 +217,7 @@ static void fill_default(draft *d, size_t index, char *missing, size_t size)
     if (!missing) return; /* what every model has is never required */
     d->good = false;
     if (estimate_in_doubt(&d->sketch, p->name)) return; /* what was misread is told already */
-    size_t used = strlen(missing);
-    snprintf(missing + used, size - used, "%s%s", used ? ", " : "", p->name);
+    join_word(missing, size, ", ", p->name);
 }
 
 /* What a rule would need to fill what is missing. */

@@ -1,5 +1,6 @@
 /* rule_cycle.c - a walk from each value to those it is estimated from, until one comes round again. */
 #include "catalogue/rule_cycle.h"
+#include "diagnostic/joined.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -65,12 +66,10 @@ static void visit(walk *w, const rule *by, const char *name)
 static void complain(value_reader *reader, const walk *w)
 {
     char chain[400] = "";
-    size_t used = 0, from = 0;
+    size_t from = 0;
     const char *last = w->path[w->depth - 1];
     while (from + 1 < w->depth && strcmp(w->path[from], last) != 0) from++;
-    for (size_t i = from; i < w->depth && used < sizeof chain; i++)
-        used +=
-            (size_t)snprintf(chain + used, sizeof chain - used, "%s%s", i > from ? " from " : "", w->path[i]);
+    for (size_t i = from; i < w->depth; i++) join_word(chain, sizeof chain, " from ", w->path[i]);
     node at = {.line = w->guilty->place.line, .column = w->guilty->place.column};
     value_complain(reader, &at, "rules", "%s is estimated from itself: %s", last, chain);
 }

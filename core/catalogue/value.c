@@ -9,6 +9,7 @@
 #include "catalogue/band.h"
 #include "catalogue/number.h"
 #include "catalogue/series.h"
+#include "diagnostic/joined.h"
 #include "heatledger/catalogue.h"
 #include "heatledger/quantity.h"
 #include "quantity/excerpt.h"
@@ -30,15 +31,13 @@ void value_complain(value_reader *reader, const node *at, const char *label, con
 void words_listed(const char *const *words, char *text, size_t size)
 {
     static const char more[] = ", …";
-    size_t used = 0;
     text[0] = '\0';
     for (size_t i = 0; words && words[i]; i++) {
-        size_t need = strlen(words[i]) + 2;
-        if (used + need + sizeof more > size) {
-            snprintf(text + used, size - used, "%s", more);
+        if (strlen(text) + strlen(words[i]) + 2 + sizeof more > size) {
+            join_word(text, size, "", more);
             return;
         }
-        used += (size_t)snprintf(text + used, size - used, "%s%s", i ? ", " : "", words[i]);
+        join_word(text, size, ", ", words[i]);
     }
 }
 

@@ -4,6 +4,7 @@
 
 #include "cli/help_text.h"
 #include "cli/manual_page.h"
+#include "diagnostic/joined.h"
 
 /* Options whose value is no file: nothing is offered behind them. */
 static bool names_a_file(const char *value)
@@ -75,11 +76,10 @@ static void meaning_of(const char *at, const help_line *first, char *text, size_
 {
     help_line line;
     char whole[2 * HELP_LINE_MAX];
-    size_t used = (size_t)snprintf(whole, sizeof whole, "%s", first->text);
+    snprintf(whole, sizeof whole, "%s", first->text);
     for (help_kind last = HELP_OPTION; at = help_read(at, last, &line), line.kind == HELP_MORE;
          last = HELP_MORE)
-        if (used < sizeof whole)
-            used += (size_t)snprintf(whole + used, sizeof whole - used, "%s%s", used ? " " : "", line.text);
+        join_word(whole, sizeof whole, " ", line.text);
     *repeats = strstr(whole, "may be repeated") != NULL;
     size_t end = strcspn(whole, ";");
     const char *stop = strstr(whole, ".  ");

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "cli/help_text.h"
+#include "diagnostic/joined.h"
 
 enum { COLUMNS = 79, PARAGRAPH_MAX = 4000 };
 
@@ -13,12 +14,6 @@ typedef struct filler {
     size_t first, rest; /* columns before the first line, and before the others */
     char lead[120];     /* printed at the beginning, within `first` */
 } filler;
-
-static void add(filler *f, const char *text)
-{
-    size_t used = strlen(f->text);
-    snprintf(f->text + used, sizeof f->text - used, "%s%s", used ? " " : "", text);
-}
 
 /* Where to break: at the last space that fits; in a usage before a bracket rather than inside one. */
 static size_t fitting(const char *text, size_t room)
@@ -72,12 +67,12 @@ void help_print(FILE *to, const char *help)
         switch (line.kind) {
         case HELP_USAGE:
             if (last != HELP_USAGE) begin(&f, "usage:", 11), f.first = 7;
-            add(&f, line.text);
+            join_word(f.text, sizeof f.text, " ", line.text);
             break;
         case HELP_OPTION:
             snprintf(lead, sizeof lead, "  %s%s%s", line.name, *line.value ? " " : "", line.value);
             begin(&f, lead, 21);
-            add(&f, line.text);
+            join_word(f.text, sizeof f.text, " ", line.text);
             break;
         case HELP_BLANK:
             flush(&f);
@@ -85,14 +80,14 @@ void help_print(FILE *to, const char *help)
             break;
         case HELP_EXIT:
             if (last != HELP_EXIT) begin(&f, "exit:", 6);
-            add(&f, line.text);
+            join_word(f.text, sizeof f.text, " ", line.text);
             break;
         case HELP_PROSE:
             if (last != HELP_PROSE) begin(&f, "", 0), f.first = 0;
-            add(&f, line.text);
+            join_word(f.text, sizeof f.text, " ", line.text);
             break;
         default:
-            add(&f, line.text);
+            join_word(f.text, sizeof f.text, " ", line.text);
         }
     }
     flush(&f);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "design/slot_fit.h"
+#include "diagnostic/joined.h"
 #include "heatledger/quantity.h"
 #include "heatledger/trace.h"
 #include "quantity/float_state.h"
@@ -286,10 +287,7 @@ static size_t need_slot(const draft_stage *stage, const hl_place *place, const c
     }
     const char *near = hl_nearest_word(name, words);
     char list_text[400] = "";
-    for (size_t i = 0; i < model->n_slots; i++) {
-        size_t used = strlen(list_text);
-        snprintf(list_text + used, sizeof list_text - used, "%s%s", used ? ", " : "", words[i]);
-    }
+    for (size_t i = 0; i < model->n_slots; i++) join_word(list_text, sizeof list_text, ", ", words[i]);
     if (near)
         hl_diagnostics_add(diagnostics, HL_ERROR, place, "%s: no slot '%s'; did you mean '%s'?", stage->name,
                            name, near);

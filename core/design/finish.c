@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "diagnostic/joined.h"
 #include "heatledger/quantity.h"
 #include "plugin/calling.h"
 #include "quantity/float_state.h"
@@ -262,8 +263,7 @@ static void check_stage_values(build *b, size_t index)
             value->given = true;
             value->origin = HL_ORIGIN_ESTIMATE;
         } else if (!value->given && (parameter->flags & HL_REQUIRED)) {
-            size_t used = strlen(missing);
-            snprintf(missing + used, sizeof missing - used, "%s%s", used ? ", " : "", parameter->name);
+            join_word(missing, sizeof missing, ", ", parameter->name);
         }
     }
     if (*missing) {

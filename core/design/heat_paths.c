@@ -8,6 +8,7 @@
 
 #include "design/crowding.h"
 #include "design/field_heat.h"
+#include "diagnostic/joined.h"
 #include "heatledger/quantity.h"
 #include "thermal/enclosure.h"
 #include "thermal/network.h"
@@ -259,9 +260,7 @@ static void place_parts(paths *p, placed_part parts[])
         if (!p->bad && !enclosure_body_is_sane(&p->draft->box, p->draft->boards.n, &parts[i].body,
                                                parts[i].place, p->diagnostics))
             p->bad = true;
-        if (parts[i].placed) continue;
-        size_t used = strlen(unplaced);
-        snprintf(unplaced + used, sizeof unplaced - used, "%s%s", used ? ", " : "", parts[i].name);
+        if (!parts[i].placed) join_word(unplaced, sizeof unplaced, ", ", parts[i].name);
     }
     if (*unplaced)
         hl_diagnostics_add(p->diagnostics, HL_WARNING, &p->draft->box_place,
@@ -298,10 +297,9 @@ static void tell_left_out(const paths *p, const char *const lining[HL_FACES])
     char names[300] = "";
     for (size_t i = 0; i < draft->spreaders.n; i++) {
         const char *name = LIST_AT(draft->spreaders, draft_spreader, i)->spreader.name;
-        size_t used = strlen(names);
         bool counts = false;
         for (int face = 0; face < HL_FACES; face++) counts |= lining[face] == name;
-        if (!counts) snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", name);
+        if (!counts) join_word(names, sizeof names, ", ", name);
     }
     if (*names)
         hl_diagnostics_add(p->diagnostics, HL_WARNING, &LIST_AT(draft->spreaders, draft_spreader, 0)->place,

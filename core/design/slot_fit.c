@@ -1,23 +1,17 @@
 /* slot_fit.c - which parts a slot takes: those of its families, of its kinds where safety or function asks.
  */
 #include "design/slot_fit.h"
+#include "diagnostic/joined.h"
 
 #include <stdio.h>
 #include <string.h>
-
-/* `text` grows by a word, after `between` where it is not the first; what is too long is left out. */
-static void add_word(char *text, size_t size, const char *between, const char *word)
-{
-    size_t used = strlen(text);
-    snprintf(text + used, size - used, "%s%s", used ? between : "", word);
-}
 
 /* "switch" or "switch or diode" for a slot's families. */
 static void families_text(uint32_t families, char *text, size_t size)
 {
     text[0] = '\0';
     for (unsigned f = 0; f < HL_FAMILIES; f++)
-        if (families & HL_FITS(f)) add_word(text, size, " or ", hl_family_name((hl_family)f));
+        if (families & HL_FITS(f)) join_word(text, size, " or ", hl_family_name((hl_family)f));
 }
 
 /* The kinds the slot takes. */
@@ -25,7 +19,8 @@ static void wanted_text(const hl_stage *stage, size_t slot, char *text, size_t s
 {
     const char *kind;
     text[0] = '\0';
-    for (size_t i = 0; (kind = hl_slot_kind(stage, slot, i)) != NULL; i++) add_word(text, size, " or ", kind);
+    for (size_t i = 0; (kind = hl_slot_kind(stage, slot, i)) != NULL; i++)
+        join_word(text, size, " or ", kind);
 }
 
 /* The kinds the part is of. */
@@ -35,8 +30,8 @@ static void kinds_text(const hl_part *part, char *text, size_t size)
     const char *kind;
     text[0] = '\0';
     for (size_t i = 0; (kind = hl_device_kind(model->device, i)) != NULL; i++)
-        if (hl_device_of_kind(model, hl_part_values(part), kind)) add_word(text, size, ", ", kind);
-    if (!text[0]) add_word(text, size, "", "nothing in particular");
+        if (hl_device_of_kind(model, hl_part_values(part), kind)) join_word(text, size, ", ", kind);
+    if (!text[0]) join_word(text, size, "", "nothing in particular");
 }
 
 /* Loaded models whose parts may stand in the slot. */
@@ -45,9 +40,9 @@ static void models_text(const hl_host *host, const hl_stage *stage, size_t slot,
     text[0] = '\0';
     for (size_t i = 0; i < hl_host_models(host); i++) {
         const hl_model *model = hl_host_model(host, i);
-        if (hl_slot_takes(stage, slot, model, NULL)) add_word(text, size, ", ", model->name);
+        if (hl_slot_takes(stage, slot, model, NULL)) join_word(text, size, ", ", model->name);
     }
-    if (!text[0]) add_word(text, size, "", "none is loaded");
+    if (!text[0]) join_word(text, size, "", "none is loaded");
 }
 
 bool slot_fits(const draft_stage *stage, size_t slot, const hl_part *part)

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "diagnostic/joined.h"
 #include "lua/binding.h"
 
 /* Three lengths of a core, all of them; a curve or a longer list by its length. */
@@ -13,14 +14,14 @@ static void entries_text(const hl_parameter *parameter, const hl_curve *curve, c
         snprintf(text, size, "table of %zu points", curve->n);
         return;
     }
-    for (size_t i = 0, used = 0; i < curve->n && used < size; i++) {
+    text[0] = '\0';
+    for (size_t i = 0; i < curve->n; i++) {
         char entry[24];
         if (parameter->kind == HL_CHOICES)
             snprintf(entry, sizeof entry, "%s", parameter->choices[(size_t)curve->y[i]]);
         else
             hl_quantity_print(curve->y[i], parameter->dimension, 4, entry, sizeof entry);
-        int n = snprintf(text + used, size - used, "%s%s", i ? ", " : "", entry);
-        if (n > 0) used += (size_t)n;
+        join_word(text, size, ", ", entry);
     }
 }
 

@@ -5,6 +5,7 @@
 #include <string.h>
 #include <sys/resource.h>
 
+#include "diagnostic/joined.h"
 #include "heatledger/status.h"
 
 START_TEST(messages_read_in_the_order_they_were_found)
@@ -105,6 +106,20 @@ START_TEST(every_status_has_a_sentence)
 }
 END_TEST
 
+START_TEST(words_stand_in_a_row_as_far_as_there_is_room)
+{
+    char text[12] = "";
+    join_word(text, sizeof text, ", ", "one");
+    ck_assert_str_eq(text, "one");
+    join_word(text, sizeof text, " or ", "two");
+    ck_assert_str_eq(text, "one or two");
+    join_word(text, sizeof text, ", ", "three");
+    ck_assert_str_eq(text, "one or two,");
+    join_word(text, sizeof text, ", ", "four");
+    ck_assert_str_eq(text, "one or two,");
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, messages_read_in_the_order_they_were_found);
@@ -114,6 +129,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, no_list_drops_the_message);
     tcase_add_test(tests, a_message_without_memory_is_still_counted);
     tcase_add_test(tests, every_status_has_a_sentence);
+    tcase_add_test(tests, words_stand_in_a_row_as_far_as_there_is_room);
 }
 
 int main(void)

@@ -8,6 +8,7 @@
 #include "cli/options.h"
 #include "cli/printed.h"
 #include "cli/wrapped.h"
+#include "diagnostic/joined.h"
 
 static const char help[] =
     "usage: heatledger models [NAME] [--json] [--markdown FOLDER] [--plugins PATH]...\n"
@@ -49,9 +50,8 @@ static void print_range(const hl_parameter *parameter)
 static void print_choices(const hl_parameter *parameter)
 {
     char text[600] = "";
-    size_t used = 0;
-    for (const char *const *word = parameter->choices; word && *word && used < sizeof text; word++)
-        used += (size_t)snprintf(text + used, sizeof text - used, "%s%s", used ? ", " : "", *word);
+    for (const char *const *word = parameter->choices; word && *word; word++)
+        join_word(text, sizeof text, ", ", *word);
     if (parameter->choices) wrapped_print(stdout, "      one of: ", 14, text);
 }
 
