@@ -150,8 +150,8 @@ static void tidy_straight(corners *c, double size)
         bent += w->bent * w->bent;
         y += w->y * w->y;
     }
-    c->steps[0] = !(y[0] + y[1] <= 1e-28 * size * size);
-    if (bent[0] + bent[1] == 0.0 && !c->steps[0]) c->used[0] = 0;
+    c->steps = !(y[0] + y[1] <= 1e-28 * size * size);
+    if (bent[0] + bent[1] == 0.0 && !c->steps) c->used[0] = 0;
 }
 
 /* A piece of the straight part. false: too steep. */
@@ -177,11 +177,7 @@ static bool add_wave(spectra *all, const hl_wave *wave, size_t n, corners *c)
     place from, to;
     straight_end before = {0.0, 0.0};
     place_at(all, c->odd_only, 0.0, 0, &to);
-    c->used[0] = 0;
-    for (int i = 1; i < all->kinds; i++) {
-        c->used[i] = 0;
-        c->steps[i] = true;
-    }
+    for (int i = 0; i < all->kinds; i++) c->used[i] = 0;
     for (size_t i = 0; i < n; i++) {
         const hl_segment *s = &wave->segment[i];
         if (!segment_lasts(s)) continue;

@@ -52,7 +52,7 @@ typedef struct weight {
 /* Of one wave. */
 typedef struct corners {
     uint64_t used[KINDS];     /* angles that have a weight */
-    bool steps[KINDS];        /* some y is not nil */
+    bool steps;               /* some y of the straight part is not nil */
     bool odd_only;            /* mirrored: the other half adds as much again */
     unsigned char of[PIECES]; /* stretch of each piece; STRETCHES: straight */
     weight at[KINDS][ANGLES];

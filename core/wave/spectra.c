@@ -2,7 +2,8 @@
  *
  * With the conjugate turns e^(j k a) = cos k a + j sin k a the sums come out as cosine and sine amplitudes:
  *   cosine + j sine = 1/pi sum over kinds conj(1/D) sum over corners (bent - j k y) e^(j k angle).
- * Eight harmonics at a time, odd ones and even ones in turn, as each weight holds a pair. */
+ * Eight harmonics at a time, four odd ones and four even ones, as each weight is of either; mirrored waves
+ * have odd ones alone, which then are all that is worked out. */
 #include <math.h>
 #include <string.h>
 
@@ -14,7 +15,7 @@
 
 static const double pi = 3.14159265358979323846;
 
-/* Eight numbers: of the first four harmonics of a block and of the other four. */
+/* Eight numbers: of the odd harmonics of a block and of the even ones. `parts` are one of them, or both. */
 enum { BLOCK = 2 * LANES };
 typedef struct octet {
     lanes at[2];
@@ -34,7 +35,7 @@ typedef struct block {
 /* ----------------------------------------------------------------- turns -- */
 
 /* Powers 1 to 8 of four angles' turns, side by side; the eighth is the step. */
-WITHIN_LANES void four_turns(const double angle[], turning turn[])
+WITHIN_LANES void four_turns(const double angle[], int parts, turning turn[])
 {
     lanes z = lanes_load(angle), re[BLOCK], im[BLOCK];
     lanes_cos_sin(&z, &re[0], &im[0]);
@@ -47,21 +48,23 @@ WITHIN_LANES void four_turns(const double angle[], turning turn[])
         turn[i].step_re = re[BLOCK - 1][i];
         turn[i].step_im = im[BLOCK - 1][i];
     }
-    for (int part = 0; part < 2; part++) {
-        lanes_turned(re + part * LANES);
-        lanes_turned(im + part * LANES);
+    for (int part = 0; part < parts; part++) {
+        lanes own_re[LANES] = {re[part], re[part + 2], re[part + 4], re[part + 6]};
+        lanes own_im[LANES] = {im[part], im[part + 2], im[part + 4], im[part + 6]};
+        lanes_turned(own_re);
+        lanes_turned(own_im);
         for (int i = 0; i < LANES; i++) {
-            turn[i].re.at[part] = re[part * LANES + i];
-            turn[i].im.at[part] = im[part * LANES + i];
+            turn[i].re.at[part] = own_re[i];
+            turn[i].im.at[part] = own_im[i];
         }
     }
 }
 
-WITHIN_LANES void turns_step(int n, turning turn[])
+WITHIN_LANES void turns_step(int n, int parts, turning turn[])
 {
     for (int i = 1; i < n; i++) {
         turning *t = &turn[i];
-        for (int part = 0; part < 2; part++) {
+        for (int part = 0; part < parts; part++) {
             lanes re = t->re.at[part], im = t->im.at[part];
             t->re.at[part] = t->step_re * re - t->step_im * im;
             t->im.at[part] = t->step_re * im + t->step_im * re;
@@ -91,9 +94,6 @@ WITHIN_LANES void kinds_of_block(const spectra *all, block *b, int parts)
     }
 }
 
-/* A pair twice: for odd and even harmonics in turn. */
-#define lanes_pair(pair) __builtin_shufflevector(pair, pair, 0, 1, 0, 1)
-
 /* Sum over the corners of one kind; no steps: their y are nil. */
 WITHIN_LANES void corner_sums(const corners *c, int own, const block *b, int parts, bool steps, octet *re,
                               octet *im)
@@ -101,20 +101,21 @@ WITHIN_LANES void corner_sums(const corners *c, int own, const block *b, int par
     lanes bent_re[2] = {{0.0}, {0.0}}, bent_im[2] = {{0.0}, {0.0}};
     lanes y_re[2] = {{0.0}, {0.0}}, y_im[2] = {{0.0}, {0.0}};
     uint64_t left = c->used[own];
-    if (left & 1) { /* angle 0 does not turn */
-        bent_re[0] = bent_re[1] = lanes_pair(c->at[own][0].bent);
-        if (steps) y_re[0] = y_re[1] = lanes_pair(c->at[own][0].y);
-    }
+    if (left & 1) /* angle 0 does not turn */
+        for (int part = 0; part < parts; part++) {
+            bent_re[part] += c->at[own][0].bent[part];
+            if (steps) y_re[part] += c->at[own][0].y[part];
+        }
     for (left &= ~(uint64_t)1; left; left &= left - 1) {
         int i = __builtin_ctzll(left);
         const turning *t = &b->turn[i];
-        lanes bent = lanes_pair(c->at[own][i].bent), y = lanes_pair(c->at[own][i].y);
+        const weight *w = &c->at[own][i];
         for (int part = 0; part < parts; part++) {
-            bent_re[part] += bent * t->re.at[part];
-            bent_im[part] += bent * t->im.at[part];
+            bent_re[part] += w->bent[part] * t->re.at[part];
+            bent_im[part] += w->bent[part] * t->im.at[part];
             if (!steps) continue;
-            y_re[part] += y * t->re.at[part];
-            y_im[part] += y * t->im.at[part];
+            y_re[part] += w->y[part] * t->re.at[part];
+            y_im[part] += w->y[part] * t->im.at[part];
         }
     }
     for (int part = 0; part < parts; part++) {
@@ -131,7 +132,7 @@ WITHIN_LANES void wave_block(const spectra *all, const corners *c, const block *
                              octet *sine)
 {
     octet re, im;
-    if (c->steps[0])
+    if (c->steps)
         corner_sums(c, 0, b, parts, true, &re, &im);
     else
         corner_sums(c, 0, b, parts, false, &re, &im);
@@ -152,47 +153,56 @@ WITHIN_LANES void wave_block(const spectra *all, const corners *c, const block *
 
 /* ---------------------------------------------------------------- blocks -- */
 
-WITHIN_LANES void write_some(const octet *from, size_t n, double to[])
+/* Odd and even harmonics in their order, of those that are left. */
+WITHIN_LANES void write_block(const octet *from, size_t left, double to[])
 {
-    if (n >= LANES) lanes_store(to, from->at[0]);
-    for (size_t i = n >= LANES ? LANES : 0; i < n; i++) to[i] = from->at[i / LANES][i % LANES];
+    lanes first = __builtin_shufflevector(from->at[0], from->at[1], 0, 4, 1, 5);
+    lanes last = __builtin_shufflevector(from->at[0], from->at[1], 2, 6, 3, 7);
+    if (left >= LANES) lanes_store(to, first);
+    if (left >= BLOCK) {
+        lanes_store(to + LANES, last);
+        return;
+    }
+    size_t done = left >= LANES ? LANES : 0;
+    for (size_t i = done; i < left; i++) to[i] = done ? last[i - done] : first[i];
 }
 
-WITHIN_LANES void some_waves(const spectra *all, const int source[], size_t waves, const block *b, int parts,
-                             size_t n, size_t stride, double cosine[], double sine[])
+WITHIN_LANES void some_waves(const spectra *all, const int source[], size_t waves, const block *b,
+                             size_t left, size_t stride, double cosine[], double sine[])
 {
     for (size_t w = 0; w < waves; w++) {
         if (source[w] != (int)w) continue;
         octet c, s;
-        wave_block(all, &all->corners[w], b, parts, &c, &s);
-        if (n >= BLOCK) {
-            lanes_store(cosine + w * stride, c.at[0]);
-            lanes_store(cosine + w * stride + LANES, c.at[1]);
-            lanes_store(sine + w * stride, s.at[0]);
-            lanes_store(sine + w * stride + LANES, s.at[1]);
+        if (all->corners[w].odd_only) {
+            wave_block(all, &all->corners[w], b, 1, &c, &s);
+            c.at[1] = s.at[1] = (lanes){0.0};
         } else {
-            write_some(&c, n, cosine + w * stride);
-            write_some(&s, n, sine + w * stride);
+            wave_block(all, &all->corners[w], b, 2, &c, &s);
         }
+        write_block(&c, left, cosine + w * stride);
+        write_block(&s, left, sine + w * stride);
     }
+}
+
+/* 1: all waves have odd harmonics alone. */
+static int parts_of(const spectra *all, const int source[], size_t waves)
+{
+    for (size_t w = 0; w < waves; w++)
+        if (source[w] == (int)w && !all->corners[w].odd_only) return 2;
+    return 1;
 }
 
 FOUR_LANES static void all_blocks(const spectra *all, const int source[], size_t waves, size_t n,
                                   size_t stride, double cosine[], double sine[])
 {
     block b;
-    for (int i = 0; i < all->angles.n; i += LANES) four_turns(all->angles.angle + i, b.turn + i);
-    b.k = (octet){{{1.0, 2.0, 3.0, 4.0}, {5.0, 6.0, 7.0, 8.0}}};
+    int parts = parts_of(all, source, waves);
+    for (int i = 0; i < all->angles.n; i += LANES) four_turns(all->angles.angle + i, parts, b.turn + i);
+    b.k = (octet){{{1.0, 3.0, 5.0, 7.0}, {2.0, 4.0, 6.0, 8.0}}};
     for (size_t done = 0; done < n; done += BLOCK) {
-        size_t left = n - done;
-        if (done) turns_step(all->angles.n, b.turn);
-        if (left > LANES) {
-            kinds_of_block(all, &b, 2);
-            some_waves(all, source, waves, &b, 2, left, stride, cosine + done, sine + done);
-        } else {
-            kinds_of_block(all, &b, 1);
-            some_waves(all, source, waves, &b, 1, left, stride, cosine + done, sine + done);
-        }
+        if (done) turns_step(all->angles.n, parts, b.turn);
+        kinds_of_block(all, &b, parts);
+        some_waves(all, source, waves, &b, n - done, stride, cosine + done, sine + done);
         b.k.at[0] += 8.0;
         b.k.at[1] += 8.0;
     }

@@ -75,11 +75,11 @@ typedef struct table_sum {
     double value, slope, first;
 } table_sum;
 
-/* Where four places lie in the table, and s(u) there with its logarithmic slope. */
+/* Where four places lie in the table, and s(u) there. */
 typedef struct table_places {
-    lanes_whole cell;
-    lanes t, inside; /* inside: 0 beyond the ends, where the end holds */
-    lanes shape, bend;
+    lanes_whole cell;  /* its first number, counted from the table's */
+    lanes t, inside;   /* inside: 0 beyond the ends, where the end holds */
+    lanes shape, fall; /* ln s(u) rises by 2 - 1.5 fall per ln u */
 } table_places;
 
 /* A frequency, as all places need it. */
@@ -87,25 +87,34 @@ typedef struct table_row {
     double square, steep, start, unit, last;
 } table_row;
 
-WITHIN_LANES void table_find(const table_row *row, const harmonic_places *places, size_t j, table_places *at)
+/* No further than the ends of the table: which cell, and where in it. */
+WITHIN_LANES void table_hold(const table_row *row, const lanes *place, lanes *low, table_places *at)
 {
-    const lanes none = {0.0};
-    lanes place = row->start + lanes_load(places->ln + j) * row->unit, end = none + row->last, held = place;
+    const lanes none = {0.0}, one = none + 1.0;
+    lanes held = *place, end = none + row->last, most = end + 1.0;
     lanes_mask below = held < none;
     lanes_choose(&below, &none, &held, &held);
-    lanes_mask above = held > end + 1.0;
-    lanes most = end + 1.0, low;
+    lanes_mask above = held > most;
     lanes_choose(&above, &most, &held, &held);
     above = held > end;
-    lanes_choose(&above, &end, &held, &low);
-    at->cell = __builtin_convertvector(low, lanes_whole);
-    at->t = held - __builtin_convertvector(at->cell, lanes);
-    lanes_mask same = held == place;
-    lanes unit = none + row->unit;
-    lanes_choose(&same, &unit, &none, &at->inside);
+    lanes_choose(&above, &end, &held, low);
+    lanes_mask same = held == *place;
+    lanes_choose(&same, &one, &none, &at->inside);
+    at->t = held;
+}
+
+WITHIN_LANES void table_find(const table_row *row, const harmonic_places *places, size_t j, bool within,
+                             table_places *at)
+{
+    at->t = row->start + lanes_load(places->ln + j) * row->unit;
+    lanes low = at->t, place = low;
+    if (!within) table_hold(row, &place, &low, at);
+    lanes_whole cell = __builtin_convertvector(low, lanes_whole);
+    at->t -= __builtin_convertvector(cell, lanes);
+    at->cell = cell * (TABLE_FACTORS * LANES);
     lanes high = row->steep * lanes_load(places->steep + j), damp = 1.0 / (1.0 + high);
     at->shape = row->square * lanes_load(places->square + j) * damp;
-    at->bend = 2.0 - 1.5 * high * damp;
+    at->fall = high * damp;
 }
 
 /* Rows to columns: coefficients of four places become four coefficients of all places. */
@@ -121,20 +130,58 @@ WITHIN_LANES void lanes_turn(lanes row[LANES])
     row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
 }
 
-/* Four pieces of the table, each the sum of its factors times their weights. */
+/* Four pieces of the table times s(u), each the sum of its factors times their weights: *scale times it. */
 WITHIN_LANES void table_pieces(const resistance_table *table, const table_places *at, size_t factors,
-                               const double *const weight[], size_t j, lanes piece[LANES])
+                               const double *const weight[], size_t j, lanes piece[LANES], lanes *scale)
 {
     for (int i = 0; i < LANES; i++) {
-        const double *cell = table->cell[at->cell[i]][0];
-        piece[i] = weight[0][j + (size_t)i] * lanes_load(cell);
+        const double *cell = table->cell[0][0] + at->cell[i];
+        piece[i] = lanes_load(cell);
+        if (factors > 1) piece[i] *= weight[0][j + (size_t)i];
         for (size_t k = 1; k < factors; k++)
             piece[i] += weight[k][j + (size_t)i] * lanes_load(cell + LANES * k);
     }
     lanes_turn(piece);
+    *scale = at->shape;
+    if (factors == 1) *scale *= lanes_load(weight[0] + j);
 }
 
 #define lanes_total(sum) (((sum)[0] + (sum)[1]) + ((sum)[2] + (sum)[3]))
+
+/* Value of the cubic pieces, and their rise by t when asked for. */
+WITHIN_LANES void table_cubic(const lanes piece[LANES], const lanes *t, lanes *value, lanes *rise)
+{
+    lanes third = *t * piece[3], second = piece[2] + third, first = piece[1] + *t * second;
+    *value = piece[0] + *t * first;
+    if (rise) *rise = first + *t * (second + third);
+}
+
+WITHIN_LANES table_sum table_places_sum(const resistance_table *table, const harmonic_places *places,
+                                        const table_row *row, bool within, size_t factors,
+                                        const double *const weight[], bool first)
+{
+    lanes value = {0.0}, risen = {0.0}, fallen = {0.0}, one = {0.0};
+    for (size_t j = 0; j < places->n; j += LANES) {
+        table_places at;
+        lanes piece[LANES], scale, own, rise;
+        table_find(row, places, j, within, &at);
+        table_pieces(table, &at, factors, weight, j, piece, &scale);
+        table_cubic(piece, &at.t, &own, &rise);
+        own *= scale;
+        rise *= scale;
+        value += own;
+        if (!within) rise *= at.inside;
+        risen += rise;
+        fallen += at.fall * own;
+        if (!first) continue;
+        table_pieces(table, &at, 1, weight, j, piece, &scale);
+        table_cubic(piece, &at.t, &own, NULL);
+        one += scale * own;
+    }
+    double sum = lanes_total(value);
+    double slope = row->unit * lanes_total(risen) + 2.0 * sum - 1.5 * lanes_total(fallen);
+    return (table_sum){sum, slope, lanes_total(one)};
+}
 
 /* sum over the places x_j and the factors i of weight[i][j] F_i(x_j y); weights are padded with zeros */
 WITHIN_LANES table_sum table_read(const resistance_table *table, const harmonic_places *places, double y,
@@ -146,21 +193,10 @@ WITHIN_LANES table_sum table_read(const resistance_table *table, const harmonic_
                      .start = (log(y) - table->ln_first) * table->cells_per_unit,
                      .unit = table->cells_per_unit,
                      .last = table->cells - 1};
-    lanes value = {0.0}, slope = {0.0}, one = {0.0};
-    for (size_t j = 0; j < places->n; j += LANES) {
-        table_places at;
-        lanes p[LANES];
-        table_find(&row, places, j, &at);
-        table_pieces(table, &at, factors, weight, j, p);
-        lanes q = p[0] + at.t * (p[1] + at.t * (p[2] + at.t * p[3]));
-        lanes rise = p[1] + at.t * (2.0 * p[2] + at.t * (3.0 * p[3]));
-        value += at.shape * q;
-        slope += at.shape * (at.inside * rise + at.bend * q);
-        if (!first) continue;
-        table_pieces(table, &at, 1, weight, j, p);
-        one += at.shape * (p[0] + at.t * (p[1] + at.t * (p[2] + at.t * p[3])));
-    }
-    return (table_sum){lanes_total(value), lanes_total(slope), lanes_total(one)};
+    double end = row.start + places->ln[places->n - 1] * row.unit; /* places rise */
+    if (row.start >= 0.0 && end <= row.last)
+        return table_places_sum(table, places, &row, true, factors, weight, first);
+    return table_places_sum(table, places, &row, false, factors, weight, first);
 }
 
 #endif

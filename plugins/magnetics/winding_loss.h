@@ -47,10 +47,14 @@ WITHIN_LANES excess_sum excess_alone(const coil *winding, const harmonic_series 
                                      const double square[])
 {
     const double *weight[] = {square, square};
-    bool split = winding->fringing;
-    table_sum f = table_read(&winding->table, &series->places, y, split ? 2 : 1, weight, split);
+    table_sum f;
+    if (!winding->fringing) {
+        f = table_read(&winding->table, &series->places, y, 1, weight, false);
+        return excess_of(&f);
+    }
+    f = table_read(&winding->table, &series->places, y, 2, weight, true);
     excess_sum sum = excess_of(&f);
-    if (split) sum.fringing = fmax(sum.loss - 0.5 * f.first, 0.0);
+    sum.fringing = fmax(sum.loss - 0.5 * f.first, 0.0);
     return sum;
 }
 
