@@ -310,13 +310,13 @@ static mean_column column_of(const response_mean *near, size_t j, double miss)
 /* One over what counts as one of each unknown: see unit_of. */
 static void fill_scales(const hl_workspace *work, double scale[])
 {
-    size_t circuit = 3 * work->design->n_stages;
+    size_t circuit = 3 * work->design->n_stages, n = round_unknowns(work->design);
     for (size_t i = 0; i < work->design->n_stages; i++) {
         scale[3 * i] = scale[3 * i + 1] = 1 / unit_of(work, 3 * i);
         scale[3 * i + 2] = 1 / unit_of(work, 3 * i + 2);
     }
     double kelvin = 1 / unit_of(work, circuit);
-    for (size_t i = circuit; i < round_unknowns(work->design); i++) scale[i] = kelvin;
+    for (size_t i = circuit; i < n; i++) scale[i] = kelvin;
 }
 
 /* The columns whose miss comes to something; besides them, those that do for what is told alone. */
@@ -344,8 +344,8 @@ static const float *gain_at_miss(const response_mean *near, const hl_workspace *
                                  size_t last)
 {
     const response_bench *bench = &work->bench;
-    size_t begin = first / EIGHT * EIGHT;
-    for (size_t i = begin; i < last || i % EIGHT; i++) bench->sum[i] = 0;
+    size_t begin = first / EIGHT * EIGHT, end = (last + EIGHT - 1) / EIGHT * EIGHT;
+    memset(bench->sum + begin, 0, (end - begin) * sizeof *bench->sum);
     if (n % 2) bench->held[n] = column_of(near, 0, 0);
     for (size_t j = 0; j < n; j += 2) add_two(bench->sum, &bench->held[j], begin, last);
     return bench->sum;

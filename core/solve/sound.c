@@ -49,18 +49,14 @@ static void name_setting(const setting *of, double value, char *text, size_t siz
     snprintf(text, size, "%s = %s, usually %s … %s", of->name, now, low, high);
 }
 
-bool sound_settings(hl_workspace *work, const double settings[])
+bool sound_setting(hl_workspace *work, const double settings[], size_t index)
 {
-    size_t n = work->design->n_settings; /* those placed last were judged then */
-    for (size_t i = settings_changed(work, settings, 0); i < n; i = settings_changed(work, settings, i + 1)) {
-        if (!(fabs(settings[i]) > work->most[i])) continue; /* NaN: not stated */
-        char named[300];
-        name_setting(&work->design->settings[i], settings[i], named, sizeof named);
-        snprintf(work->reason, sizeof work->reason,
-                 "setting %s: that is beyond what a model can compute with; check figure and unit", named);
-        return false;
-    }
-    return true;
+    if (!(fabs(settings[index]) > work->most[index])) return true; /* NaN: not stated */
+    char named[300];
+    name_setting(&work->design->settings[index], settings[index], named, sizeof named);
+    snprintf(work->reason, sizeof work->reason,
+             "setting %s: that is beyond what a model can compute with; check figure and unit", named);
+    return false;
 }
 
 /* ---------------------------------------------------------------------- results -- */

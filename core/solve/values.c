@@ -98,7 +98,8 @@ bool values_create(hl_workspace *work)
     return true;
 }
 
-size_t settings_changed(const hl_workspace *work, const double settings[], size_t from)
+/* The next setting from `from` on that has not the bits it was placed with last; their number: none. */
+static size_t settings_changed(const hl_workspace *work, const double settings[], size_t from)
 {
     enum { AT_ONCE = 64 }; /* points differ in few of some hundred settings */
     size_t n = work->design->n_settings;
@@ -112,15 +113,16 @@ size_t settings_changed(const hl_workspace *work, const double settings[], size_
     return from;
 }
 
-/* Do all of them stand as they were applied last? */
-static bool values_stand(const hl_workspace *work, const double settings[])
+/* Are all sound?  Those placed last were judged then.  *stand: no value or choice rests on one that moved. */
+static bool judge_settings(hl_workspace *work, const double settings[], bool *stand)
 {
-    if (!work->all_placed) return false;
     size_t n = work->design->n_settings;
-    for (size_t i = settings_changed(work, settings, 0); i < n; i = settings_changed(work, settings, i + 1))
-        if (work->feeds[i] && settings[i] != work->placed[i] &&
-            !(isnan(settings[i]) && isnan(work->placed[i])))
-            return false;
+    *stand = work->all_placed;
+    for (size_t i = settings_changed(work, settings, 0); i < n; i = settings_changed(work, settings, i + 1)) {
+        if (!sound_setting(work, settings, i)) return false;
+        bool same = settings[i] == work->placed[i] || (isnan(settings[i]) && isnan(work->placed[i]));
+        *stand = *stand && (same || !work->feeds[i]);
+    }
     return true;
 }
 
@@ -136,8 +138,9 @@ static bool is_described(const hl_workspace *work)
 
 bool values_apply(hl_workspace *work, const double settings[])
 {
-    if (!sound_settings(work, settings)) return false;
-    if (values_stand(work, settings)) return true;
+    bool stand;
+    if (!judge_settings(work, settings, &stand)) return false;
+    if (stand) return true;
     work->all_placed = false;
     if (!parts_choose(work, settings)) return false;
     for (size_t i = 0; i < work->design->n_stages; i++)

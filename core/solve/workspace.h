@@ -165,15 +165,13 @@ bool place_settings(hl_workspace *work, const double settings[]);
 /* values.c: once, when all items are there (false: no memory); then put settings into values, prepare what
  * changed.  false: reason is set. */
 bool values_create(hl_workspace *work);
-/* The next setting from `from` on that has not the bits it was placed with last; their number: none. */
-size_t settings_changed(const hl_workspace *work, const double settings[], size_t from);
 bool values_apply(hl_workspace *work, const double settings[]);
 
-/* sound.c: once (false: no memory); then, are all settings of a size to compute with, and, of a point just
+/* sound.c: once (false: no memory); then, is a setting of a size to compute with, and, of a point just
  * solved, all figures numbers?  false: reason is set.  sound_blame: the setting that lies farthest outside
  * what is plausible, in words; false: none does. */
 bool sound_create(hl_workspace *work);
-bool sound_settings(hl_workspace *work, const double settings[]);
+bool sound_setting(hl_workspace *work, const double settings[], size_t index);
 bool sound_result(hl_workspace *work);
 bool sound_blame(const hl_workspace *work, char *text, size_t size);
 
