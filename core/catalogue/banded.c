@@ -330,6 +330,8 @@ bool number_read(value_reader *reader, const hl_parameter *parameter, const node
     const node *f[FIELDS] = {NULL};
     stated said = {0};
     bool known = fields_read(reader, parameter->name, from, field_names, f);
+    bool valued = f[TYPICAL] || f[MARKING] || f[MINIMUM] || f[MAXIMUM];
+    if (!known && !valued) return false; /* misspelt, most likely, and told */
     if (!fields_agree(reader, parameter, from, f) || !read_fields(reader, parameter, f, &said, value, band) ||
         !known)
         return false;

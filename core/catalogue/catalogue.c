@@ -114,8 +114,9 @@ static void read_parts(hl_catalogue *catalogue, value_reader *reader, node *part
 {
     if (parts->kind == NODE_BROKEN || (parts->kind != NODE_MAPPING && !parts->closed)) return;
     if (parts->kind != NODE_MAPPING) {
-        value_complain(reader, parts, "parts", "wants a mapping from part names to parts%s",
-                       parts->kind == NODE_SEQUENCE ? ", without a dash before the names" : "");
+        const char *advice = parts->length ? "" : ", indented beneath it";
+        if (parts->kind == NODE_SEQUENCE) advice = ", without a dash before the names";
+        value_complain(reader, parts, "parts", "wants a mapping from part names to parts%s", advice);
         return;
     }
     size_t before = hl_diagnostics_errors(reader->diagnostics);
@@ -158,20 +159,21 @@ static void read_root(hl_catalogue *catalogue, value_reader *reader, node *root)
         return;
     }
     if (!whole && root->last) root->last->closed = false;
-    fields_read(reader, "", root, words, found);
+    bool known = fields_read(reader, "", root, words, found);
     if (found[1]) check_format(reader, found[1]);
     if (found[0])
         read_parts(catalogue, reader, (node *)found[0]);
-    else if (whole)
+    else if (whole && known)
         value_complain(reader, root, "", "'parts:' is missing");
 }
 
 /* A file, unlike a text that a program hands over, may outlive this version: it says what it is. */
 static void read_marked_root(hl_catalogue *catalogue, value_reader *reader, node *root)
 {
+    static const char *const word[] = {"heatledger", NULL}; /* or one that is told to be misspelt */
     bool marked = !root || root->kind != NODE_MAPPING || !root->closed;
     for (const node *key = marked ? NULL : root->first; key && key->next; key = key->next->next)
-        marked = marked || (key->kind == NODE_SCALAR && !strcmp(key->text, "heatledger"));
+        marked = marked || (key->kind == NODE_SCALAR && hl_nearest_word(key->text, word));
     if (!marked)
         value_complain(reader, root, "", "it does not say what it is; begin the file with 'heatledger: %s'",
                        format_word);

@@ -43,20 +43,32 @@ static const node *find_value(const node *mapping, const char *word)
     return NULL;
 }
 
+/* Why a part has no model: something was meant to be one, was told already, or nothing was. */
+static void complain_of_no_model(value_reader *reader, const char *part, const node *name, const node *from)
+{
+    static const char *const words[] = {"model", NULL};
+    char sentence[200];
+    for (const node *key = from->first; key && key->next; key = key->next->next) {
+        if (key->kind != NODE_SCALAR || key->next->kind == NODE_BROKEN) return;
+        excerpt shown = excerpt_of(key->text, key->length);
+        if (colon_lacks(key->text, key->length, words))
+            colon_advice(key->text, key->length, sentence, sizeof sentence);
+        else if (hl_nearest_word(shown.text, words))
+            snprintf(sentence, sizeof sentence, "'%s' is not known here; did you mean 'model'?", shown.text);
+        else
+            continue;
+        value_complain(reader, key, part, "%s", sentence);
+        return;
+    }
+    value_complain(reader, name, part, "model: is missing; `heatledger models` lists them");
+}
+
 static const hl_model *find_model(value_reader *reader, const hl_host *host, const char *part,
                                   const node *name, const node *from)
 {
-    static const char *const model_word[] = {"model", NULL};
     const node *at = find_value(from, fixed_words[MODEL]);
     if (!at) {
-        for (const node *key = from->first; key && key->next; key = key->next->next)
-            if (key->kind == NODE_SCALAR && key->length && colon_lacks(key->text, key->length, model_word)) {
-                char sentence[200];
-                colon_advice(key->text, key->length, sentence, sizeof sentence);
-                value_complain(reader, key, part, "%s", sentence);
-                return NULL;
-            }
-        value_complain(reader, name, part, "model: is missing; `heatledger models` lists them");
+        complain_of_no_model(reader, part, name, from);
         return NULL;
     }
     if (at->kind == NODE_BROKEN) return NULL;
