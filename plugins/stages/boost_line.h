@@ -200,7 +200,8 @@ static inline double next_unknown(plan *p, double wanted, double got, double res
         slope = (got - last) / (x - last_x);
     else
         slope = p->elasticity > 0.0 ? p->elasticity * got / x : (got - resistive) / x;
-    if (fabs(off) > 1e-9 * wanted) p->elasticity = slope * x / got; /* else rounding */
+    if (!(last_x > 0.0) || fabs(got - last) > 1e-9 * wanted)
+        p->elasticity = slope * x / got; /* else rounding */
     if (!(slope > 0.0)) return (double)NAN;
     double next = x + off / slope;
     return next > 4.0 * x ? 4.0 * x : next < 0.1 * x ? 0.1 * x : next;

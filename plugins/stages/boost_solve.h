@@ -182,7 +182,7 @@ static inline double first_guess(const plan *p, double wanted)
 }
 
 /* What is kept from solutions nearby: a better start, never needed. Of each the unknown over what it goes
- * with, and the border. */
+ * with, the border and the elasticity. */
 typedef struct kept {
     past_points past;
     double elasticity;
@@ -203,17 +203,16 @@ static inline void start_from(const kept *last, double wanted, plan *p)
     double guess = now.given[0] * unknown_scale(p, wanted);
     if (guess > 0.5 * p->unknown && guess < 2.0 * p->unknown) p->unknown = guess;
     p->border = now.given[1];
-    p->elasticity = last->elasticity > 0.3 && last->elasticity < 3.0 ? last->elasticity : 0.0;
+    p->elasticity = now.given[2] > 0.3 && now.given[2] < 3.0 ? now.given[2] : 0.0;
 }
 
 static inline void keep_for_next(kept *last, double wanted, const plan *p)
 {
     if (!last) return;
     const past_point now = {{wanted, p->crest, p->circuit.output},
-                            {p->unknown / unknown_scale(p, wanted), p->border}};
+                            {p->unknown / unknown_scale(p, wanted), p->border, p->elasticity}};
     if (last->mode != p->mode) *last = (kept){.mode = p->mode};
     past_keep(&last->past, &now);
-    last->elasticity = p->elasticity;
 }
 
 /* How much of the phases' ripple is left in the common path at each node. */
@@ -298,7 +297,7 @@ static inline hl_stage_status answer(const hl_stage_input *in, const plan *p, co
     double peak = largest_peak(p, t.peak);
     hl_stage_status status = check_limits(in, p, peak, power, out);
     if (status != HL_STAGE_SOLVED) return status;
-    if (!take_arrays(in->scratch, &a)) return HL_STAGE_NO_MEMORY;
+    if (!take_arrays(p->nodes.n, in->scratch, &a)) return HL_STAGE_NO_MEMORY;
     fill_arrays(p, n, &a);
     if (!write_waves(p, n->inductors, in->scratch, &a)) return HL_STAGE_NO_MEMORY;
     if (!write_line(p, &t, in->input_frequency, in->scratch, out)) return HL_STAGE_NO_MEMORY;

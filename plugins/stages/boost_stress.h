@@ -20,9 +20,10 @@ typedef struct arrays {
     hl_wave *inductor, *flux, *input, *output;
 } arrays;
 
-static inline bool take_arrays(hl_scratch *scratch, arrays *a)
+/* Room for `filled` entries, which the caller writes, and one of nothing after them. */
+static inline bool take_arrays(size_t filled, hl_scratch *scratch, arrays *a)
 {
-    const size_t n = BOOST_ENTRIES;
+    const size_t n = filled + 1;
     double **each[] = {&a->weight,         &a->frequency,   &a->sw_average, &a->sw_rms,  &a->sw_peak,
                        &a->sw_on,          &a->duty,        &a->residual,   &a->block,   &a->swing,
                        &a->re_average,     &a->re_rms,      &a->re_peak,    &a->re_off,  &a->re_reverse,
@@ -30,14 +31,15 @@ static inline bool take_arrays(hl_scratch *scratch, arrays *a)
                        &a->re_swing,       &a->re_frequency};
     for (size_t k = 0; k < sizeof each / sizeof *each; k++) {
         if (!(*each[k] = hl_scratch_take(scratch, n * sizeof(double)))) return false;
-        memset(*each[k], 0, n * sizeof(double));
+        (*each[k])[filled] = 0.0;
     }
+    memset(a->zero, 0, n * sizeof(double));
     a->inductor = hl_scratch_take(scratch, 4 * n * sizeof(hl_wave));
     if (!a->inductor) return false;
-    memset(a->inductor, 0, 4 * n * sizeof(hl_wave));
     a->flux = a->inductor + n;
     a->input = a->inductor + 2 * n;
     a->output = a->inductor + 3 * n;
+    a->inductor[filled] = a->flux[filled] = a->input[filled] = a->output[filled] = (hl_wave){0, NULL};
     return true;
 }
 

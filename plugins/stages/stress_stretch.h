@@ -60,11 +60,10 @@ static inline double *stretch_copy(const double *from, stretch_rule rule, const 
 {
     double *to = hl_scratch_take(scratch, all * sizeof *to);
     if (!to) return NULL;
-    memset(to, 0, all * sizeof *to);
-    for (size_t k = 0; k < n; k++) {
-        double by = rule == STRETCH_MEAN ? left[k] : rule == STRETCH_ROOT ? sqrt(left[k]) : 1.0;
-        to[k] = from[k] / by;
-    }
+    memcpy(to, from, n * sizeof *to);
+    memset(to + n, 0, (all - n) * sizeof *to);
+    for (size_t k = 0; k < n && rule != STRETCH_HELD; k++)
+        to[k] /= rule == STRETCH_MEAN ? left[k] : sqrt(left[k]);
     return to;
 }
 
