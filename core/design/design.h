@@ -76,6 +76,7 @@ typedef struct design_stage {
     size_t n_capacitors;
     int asked_by; /* port whose voltage this stage's output follows, -1: none */
     int node;     /* where heat that belongs to no part goes, -1: nowhere */
+    int n_nodes;  /* evenly into so many from there on: the quarters of a board */
 } design_stage;
 
 typedef struct design_port {
@@ -97,10 +98,11 @@ typedef struct draft_derating {
     double factor, margin;
 } draft_derating;
 
-/* A resistance of a part that stands in a fixed link of the network, as a setting. */
+/* A resistance of a part that stands in a fixed link of the network, or in one to each quarter of its board
+ * that it stands on, as a setting. */
 typedef struct heat_setting {
     size_t setting, item;
-    int link;
+    int link, n_links;       /* the first; they follow one another */
     double described, count; /* K/W of one part as described; parts side by side */
 } heat_setting;
 
@@ -117,7 +119,10 @@ struct hl_design {
     size_t n_items;
     design_port *ports;
     size_t n_ports;
-    hl_network *network; /* NULL: no thermal description */
+    hl_network *network;   /* NULL: no thermal description */
+    int first_board_node;  /* by rule: the boards' own nodes follow the items' */
+    int *first_piece;      /* by rule, of each board: the first node of its quarters, -1: it is one node */
+    size_t n_ruled_boards; /* 0 without a box by rule */
     heat_setting *heat;
     size_t n_heat;
     hl_field *field; /* the box's condensed heat field; NULL: the links of the network carry the heat */

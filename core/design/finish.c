@@ -84,6 +84,7 @@ static void link_stages(build *b)
         to->parent = is_source(from->fed_by) ? -1 : stage_index(draft, from->fed_by);
         to->asked_by = -1;
         to->node = -1;
+        to->n_nodes = 1;
         for (size_t s = 0; s < HL_SLOTS_MAX; s++) to->item[s] = -1;
         if (to->parent < 0 && !is_source(from->fed_by))
             unknown_feed(b, &from->place, "stage", from->name, from->fed_by);

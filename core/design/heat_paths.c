@@ -1,4 +1,4 @@
-/* heat_paths.c - from places, sizes and hand-made links to one thermal network. */
+/* heat_paths.c - from places and sizes to one thermal network; what is stated by hand: hand_links.c. */
 #include "design/heat_paths.h"
 
 #include <math.h>
@@ -8,6 +8,7 @@
 
 #include "design/crowding.h"
 #include "design/field_heat.h"
+#include "design/hand_links.h"
 #include "diagnostic/joined.h"
 #include "heatledger/quantity.h"
 #include "thermal/enclosure.h"
@@ -33,13 +34,6 @@ static int find_item(const hl_design *design, const char *name)
     return -1;
 }
 
-static int find_stage(const hl_design *design, const char *name)
-{
-    for (size_t i = 0; i < design->n_stages; i++)
-        if (!strcmp(design->stages[i].name, name)) return (int)i;
-    return -1;
-}
-
 static const draft_position *position_of(const hl_draft *draft, const char *item)
 {
     for (size_t i = 0; i < draft->positions.n; i++) {
@@ -56,10 +50,9 @@ static int find_board(const hl_draft *draft, const char *name)
     return -1;
 }
 
-/* Say which of the known items a misspelt name may have meant. */
-static void unknown_item(paths *p, const hl_place *place, const char *name)
+void heat_paths_unknown(const hl_design *design, const hl_place *place, const char *name,
+                        hl_diagnostics *diagnostics)
 {
-    const hl_design *design = p->design;
     const char **words = calloc(design->n_items + 1, sizeof *words);
     const char *near = NULL;
     if (words) {
@@ -67,9 +60,11 @@ static void unknown_item(paths *p, const hl_place *place, const char *name)
         near = hl_nearest_word(name, words);
     }
     if (near)
-        WRONG(p, place, "no part is called '%s'; did you mean '%s'?", name, near);
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "no part is called '%s'; did you mean '%s'?", name,
+                           near);
     else
-        WRONG(p, place, "no part is called '%s'; parts are named stage.slot", name);
+        hl_diagnostics_add(diagnostics, HL_ERROR, place, "no part is called '%s'; parts are named stage.slot",
+                           name);
     free(words);
 }
 
@@ -77,7 +72,10 @@ static void check_positions(paths *p)
 {
     for (size_t i = 0; i < p->draft->positions.n; i++) {
         const draft_position *position = LIST_AT(p->draft->positions, draft_position, i);
-        if (find_item(p->design, position->item) < 0) unknown_item(p, &position->place, position->item);
+        if (find_item(p->design, position->item) < 0) {
+            heat_paths_unknown(p->design, &position->place, position->item, p->diagnostics);
+            p->bad = true;
+        }
         const char *board = position->position.board;
         if (board && find_board(p->draft, board) < 0)
             WRONG(p, &position->place,
@@ -327,6 +325,14 @@ static void line_walls(const paths *p, hl_box *box)
     tell_left_out(p, lining);
 }
 
+/* What belongs to no part warms the first board evenly; without one, the air. */
+static void warm_board(const hl_design *design, design_stage *stage)
+{
+    bool cut = design->n_ruled_boards > 0 && design->first_piece[0] >= 0;
+    stage->node = cut ? design->first_piece[0] : design->first_board_node;
+    stage->n_nodes = cut ? BOARD_PIECES : 1;
+}
+
 static void build_by_rule(paths *p, const placed_part parts[])
 {
     hl_design *design = p->design;
@@ -334,22 +340,29 @@ static void build_by_rule(paths *p, const placed_part parts[])
     hl_body *bodies = calloc(design->n_items + 1, sizeof *bodies);
     hl_board *boards = calloc(draft->boards.n + 1, sizeof *boards);
     hl_box box = draft->box;
-    if (!bodies || !boards) {
+    design->first_piece = arena_array(design->memory, draft->boards.n + 1, sizeof(int));
+    if (!bodies || !boards || !design->first_piece) {
         p->starved = true;
         goto done;
     }
+    design->first_board_node = (int)design->n_items;
+    design->n_ruled_boards = draft->boards.n;
     line_walls(p, &box);
-    for (size_t i = 0; i < draft->boards.n; i++) boards[i] = LIST_AT(draft->boards, draft_board, i)->board;
+    for (size_t i = 0; i < draft->boards.n; i++) {
+        boards[i] = LIST_AT(draft->boards, draft_board, i)->board;
+        design->first_piece[i] = -1; /* one node, until a part is placed there */
+    }
     for (size_t i = 0; i < design->n_items; i++) {
         bodies[i] = parts[i].body;
         design->items[i].shown.node = (int)i;
+        if (parts[i].placed && bodies[i].board >= 0) design->first_piece[bodies[i].board] = 0;
     }
-    if (hl_enclosure_by_rule(design->network, &box, draft->boards.n, boards, design->n_items, bodies,
-                             p->diagnostics) != HL_OK)
+    if (enclosure_build(design->network, &box, draft->boards.n, boards, design->n_items, bodies,
+                        design->first_piece, p->diagnostics) != HL_OK)
         p->bad = true;
     for (size_t i = 0; i < design->n_items && !p->bad; i++)
         if (parts[i].split) add_hot_spot(p, &design->items[i], (int)i, bodies[i].capacity);
-    for (size_t i = 0; i < design->n_stages; i++) design->stages[i].node = (int)design->n_items;
+    for (size_t i = 0; i < design->n_stages; i++) warm_board(design, &design->stages[i]);
 done:
     free(bodies);
     free(boards);
@@ -401,107 +414,11 @@ static void build_bare(paths *p)
     }
 }
 
-static int find_node(const hl_network *network, const char *name)
-{
-    for (size_t i = 0; i < hl_network_nodes(network); i++)
-        if (!strcmp(hl_network_node_name(network, (int)i), name)) return (int)i;
-    return -2;
-}
-
-/* Node index of a link's end; a stage's name makes a node for heat that belongs to no part. */
-static int end_of(paths *p, const draft_link *link, const char *name)
-{
-    if (!strcmp(name, "ambient")) return HL_AMBIENT;
-    int node = find_node(p->design->network, name);
-    if (node >= 0) return node;
-    int stage = find_stage(p->design, name);
-    if (stage >= 0) {
-        node = hl_network_add_node(p->design->network, name, 0.0);
-        p->design->stages[stage].node = node;
-        if (node < 0) p->starved = true;
-        return node;
-    }
-    unknown_item(p, &link->place, name);
-    return -2;
-}
-
-/* Beside a field, a link by hand leads heat from a part or node straight to the surroundings. */
-static void add_leak(paths *p, const draft_link *link, int a, int b)
-{
-    hl_design *design = p->design;
-    if (!design->leak)
-        design->leak = arena_array(design->memory, hl_network_nodes(design->network), sizeof(double));
-    if (!design->leak) {
-        p->starved = true;
-        return;
-    }
-    int node = a == HL_AMBIENT ? b : a;
-    bool simple = link->law == HL_LAW_FIXED && (a == HL_AMBIENT) != (b == HL_AMBIENT) && !link->replaces &&
-                  node < design->first_face;
-    if (!simple)
-        WRONG(p, &link->place,
-              "with network = \"field\" a link by hand leads from a part or board to the ambient, by a "
-              "resistance "
-              "or conductance; everything else inside the box is in the field already");
-    else
-        design->leak[node] += link->p[0];
-}
-
-static bool is_node_by_hand(const hl_draft *draft, const char *name)
-{
-    for (size_t i = 0; i < draft->nodes.n; i++)
-        if (!strcmp(LIST_AT(draft->nodes, draft_node, i)->name, name)) return true;
-    return false;
-}
-
-static void add_by_hand(paths *p)
-{
-    const hl_draft *draft = p->draft;
-    for (size_t i = 0; i < draft->nodes.n; i++) {
-        const draft_node *node = LIST_AT(draft->nodes, draft_node, i);
-        if (p->design->field)
-            WRONG(
-                p, &node->place,
-                "with network = \"field\" there are no nodes by hand: write '%s' as a body that touches its "
-                "part, spreader \"%s\" { low = \"...\", high = \"...\", material = \"aluminium\" }, and "
-                "leave "
-                "its links out, or take network = \"rule\"; docs/heat-paths.md shows both",
-                node->name, node->name);
-        else if (find_node(p->design->network, node->name) >= 0)
-            WRONG(p, &node->place, "two thermal nodes are named '%s'; rename one", node->name);
-        else if (hl_network_add_node(p->design->network, node->name, node->capacity) < 0)
-            p->starved = true;
-    }
-    for (size_t i = 0; i < draft->links.n; i++) {
-        const draft_link *link = LIST_AT(draft->links, draft_link, i);
-        if (p->design->field && (is_node_by_hand(draft, link->a) || is_node_by_hand(draft, link->b)))
-            continue; /* told once, where the node is stated */
-        int a = end_of(p, link, link->a), b = end_of(p, link, link->b);
-        if (a == -2 || b == -2) continue;
-        if (p->design->field) {
-            add_leak(p, link, a, b);
-            continue;
-        }
-        if (link->replaces && network_cut(p->design->network, a, b) == 0) {
-            WRONG(
-                p, &link->place,
-                "no link joins '%s' and '%s', so there is none to override; `heatledger solve FILE --links` "
-                "lists them, and link{} adds one",
-                link->a, link->b);
-            continue;
-        }
-        hl_link made = {a, b, link->law, link->kind, {link->p[0], link->p[1], link->p[2], link->p[3]}};
-        if (hl_network_add_link(p->design->network, &made) < 0)
-            WRONG(p, &link->place,
-                  "the link from '%s' to '%s' joins a node to itself or has a negative or missing figure",
-                  link->a, link->b);
-    }
-}
-
 hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnostics *diagnostics)
 {
     paths p = {draft, design, diagnostics, false, false};
     for (size_t i = 0; i < design->n_items; i++) design->items[i].outer = -1;
+    design->n_ruled_boards = 0;
     check_positions(&p);
     if (!draft->has_box && (draft->positions.n || draft->boards.n || draft->spreaders.n))
         WRONG(&p, NULL, "boards or places are given but no enclosure; describe the box first");
@@ -514,7 +431,11 @@ hl_status heat_paths_build(const hl_draft *draft, hl_design *design, hl_diagnost
         build_box(&p);
     else
         build_bare(&p);
-    if (!p.bad && !p.starved) add_by_hand(&p);
+    if (!p.bad && !p.starved) {
+        hl_status status = hand_links_add(draft, design, diagnostics);
+        p.starved = status == HL_NO_MEMORY;
+        p.bad = status != HL_OK;
+    }
     if (p.starved) {
         hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
         return HL_NO_MEMORY;

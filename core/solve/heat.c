@@ -55,7 +55,9 @@ void heat_gather(hl_workspace *work)
         work->slope[node] += loss->slope * design->items[i].shown.count;
     }
     for (size_t i = 0; i < design->n_stages; i++) {
-        if (design->stages[i].node >= 0) work->power[design->stages[i].node] += work->stages[i].out.own_loss;
+        const design_stage *stage = &design->stages[i];
+        for (int k = 0; stage->node >= 0 && k < stage->n_nodes; k++)
+            work->power[stage->node + k] += work->stages[i].out.own_loss / stage->n_nodes;
         warm_others(work, i);
     }
     heat_stand(work);

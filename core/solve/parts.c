@@ -76,9 +76,12 @@ static void fit_network(hl_workspace *work)
     }
     for (size_t k = 0; k < work->design->n_heat; k++) { /* a resistance in series with the rest of its link */
         const heat_setting *heat = &work->design->heat[k];
-        double *conductance = &links[heat->link].p[0], more = work->heat_applied[k] - heat->described;
-        if (more != 0 && work->items[heat->item].chosen == 0)
-            *conductance = 1 / (1 / *conductance + more / heat->count);
+        double all = 0, more = work->heat_applied[k] - heat->described;
+        if (more == 0 || work->items[heat->item].chosen != 0) continue;
+        for (int n = 0; n < heat->n_links; n++) all += links[heat->link + n].p[0];
+        for (int n = 0; n < heat->n_links; n++)
+            links[heat->link + n].p[0] /=
+                1 + all * more / heat->count; /* 1 / (1 / all + more), shared alike */
     }
     network_take_links(work->network);
 }

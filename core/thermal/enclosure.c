@@ -1,11 +1,12 @@
 /* enclosure.c - the rule-of-thumb network of a sealed box: checks, nodes, and layers between surfaces.
  *
- * One node per part, board and face.  Such a network gives means to some 10 % of the rise; the hottest spot
- * of a wall is not in it. */
+ * One node per part and face, five per board that parts sit on.  Such a network gives means to some 10 % of
+ * the rise; the hottest spot of a wall is not in it. */
 #include "thermal/enclosure.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 static const double usual_body_heat =
     2.0e6; /* J/(m^3 K), parts of metal, ferrite and epoxy: common practice */
@@ -143,30 +144,31 @@ double enclosure_patch_resistance(const enclosure *e, double patch, int face)
     return fmax(1 / patch - 1 / plane_area(origin, e->box->size, axis_of(face)), 0) / usual_outside;
 }
 
-void enclosure_layer(enclosure *e, int a, int b, int face, const double low[3], const double high[3],
-                     double area, double distance, double emissivity_a, double emissivity_b,
-                     double resistance)
+void enclosure_add_layer(enclosure *e, const enclosure_layer *l)
 {
-    int axis = axis_of(face), up = axis_of((int)e->box->up);
-    double whole = plane_area(low, high, axis);
-    if (!(area > 0) || !(whole > 0)) return;
+    int axis = axis_of(l->face), up = axis_of((int)e->box->up);
+    double whole = plane_area(l->low, l->high, axis);
+    if (!(l->area > 0) || !(whole > 0)) return;
     double fringe = e->box->potted ? potted_fringe : 0;
-    double wide = area * widened(e, low, high, axis, fringe * distance) / whole;
-    bool to_wall = b == e->first_inside + face;
-    double patch =
-        to_wall ? enclosure_patch_resistance(e, enclosure_patch(e, low, high, face, distance), face) : 0;
-    if (to_wall) e->faced[face] += wide;
+    double wide = l->area * widened(e, l->low, l->high, axis, fringe * l->distance) / whole;
+    double patch = 0;
+    if (l->b == e->first_inside + l->face) {
+        double sheds = enclosure_patch(e, l->low, l->high, l->face, l->distance);
+        patch = enclosure_patch_resistance(e, sheds, l->face);
+        e->faced[l->face] += l->share * wide;
+    }
     if (e->box->potted) {
-        double conductance = 1 / (distance / (e->box->fill_conductivity * wide) + resistance + patch);
-        enclosure_join(e, a, b, HL_LAW_FIXED, 0, conductance, 0, 0);
+        double resistance = l->distance / (e->box->fill_conductivity * wide) + l->resistance + patch;
+        enclosure_join(e, l->a, l->b, HL_LAW_FIXED, 0, l->share / resistance, 0, 0);
         return;
     }
-    double grey = between_grey(emissivity_a, emissivity_b);
-    double usual = usual_air / distance * wide + grey * usual_radiation * area;
-    double share = 1 / (1 + usual * patch); /* laws of air have no place for a resistance in series */
-    double height = axis == up ? sqrt(whole) : high[up] - low[up];
-    enclosure_join(e, a, b, HL_LAW_GAP, (int)enclosure_orientation(e, face), share * wide, distance, height);
-    enclosure_join(e, a, b, HL_LAW_RADIATION, 0, grey, share * area, 0);
+    double grey = between_grey(l->emissivity_a, l->emissivity_b);
+    double usual = usual_air / l->distance * wide + grey * usual_radiation * l->area;
+    double share = l->share / (1 + usual * patch); /* laws of air have no place for a resistance in series */
+    double height = axis == up ? sqrt(whole) : l->high[up] - l->low[up];
+    enclosure_join(e, l->a, l->b, HL_LAW_GAP, (int)enclosure_orientation(e, l->face), share * wide,
+                   l->distance, height);
+    enclosure_join(e, l->a, l->b, HL_LAW_RADIATION, 0, grey, share * l->area, 0);
 }
 
 /* ---------------------------------------------------------------- checks -- */
@@ -292,6 +294,11 @@ static double body_capacity(const hl_body *body)
     return body_has_place(body) ? per_volume * volume(body->low, body->high) : 0;
 }
 
+static double board_capacity(const hl_board *board)
+{
+    return board->density_heat * volume(board->low, board->high);
+}
+
 static int add_node(enclosure *e, const char *name, double capacity)
 {
     int node = hl_network_add_node(e->network, name, capacity);
@@ -320,8 +327,7 @@ static void add_nodes(enclosure *e)
     for (size_t i = 0; i < e->n_bodies; i++) add_node(e, e->bodies[i].name, body_capacity(&e->bodies[i]));
     e->first_board = (int)e->n_bodies;
     for (size_t i = 0; i < e->n_boards; i++)
-        add_node(e, e->boards[i].name,
-                 e->boards[i].density_heat * volume(e->boards[i].low, e->boards[i].high));
+        add_node(e, e->boards[i].name, e->first_piece[i] < 0 ? board_capacity(&e->boards[i]) : 0);
     e->air = add_node(e, box->potted ? "fill" : "inner air", fill_capacity(e));
     e->first_face = e->air + 1;
     e->first_inside = e->first_face + HL_FACES;
@@ -332,18 +338,21 @@ static void add_nodes(enclosure *e)
             snprintf(name, sizeof name, "face %s%s", hl_face_name((hl_face)f), inside ? " inside" : "");
             add_node(e, name, half);
         }
+    for (size_t i = 0; i < e->n_boards; i++)
+        if (e->first_piece[i] >= 0) e->first_piece[i] = pieces_add_nodes(e, i, board_capacity(&e->boards[i]));
 }
 
-hl_status hl_enclosure_by_rule(hl_network *network, const hl_box *box, size_t n_boards,
-                               const hl_board boards[], size_t n_bodies, const hl_body bodies[],
-                               hl_diagnostics *diagnostics)
+hl_status enclosure_build(hl_network *network, const hl_box *box, size_t n_boards, const hl_board boards[],
+                          size_t n_bodies, const hl_body bodies[], int first_piece[],
+                          hl_diagnostics *diagnostics)
 {
     enclosure e = {.network = network,
                    .box = box,
                    .boards = boards,
                    .bodies = bodies,
                    .n_boards = n_boards,
-                   .n_bodies = n_bodies};
+                   .n_bodies = n_bodies,
+                   .first_piece = first_piece};
     if (hl_network_nodes(network) > 0) {
         wrong(diagnostics, NULL, "box", "", "its network must start empty; add nodes by hand afterwards");
         return HL_BAD_INPUT;
@@ -358,4 +367,28 @@ hl_status hl_enclosure_by_rule(hl_network *network, const hl_box *box, size_t n_
     if (!e.starved) return HL_OK;
     hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
     return HL_NO_MEMORY;
+}
+
+/* Heat enters a board where parts sit; without any there is nothing to tell its quarters apart. */
+static bool is_seated(int board, size_t n_bodies, const hl_body bodies[])
+{
+    for (size_t i = 0; i < n_bodies; i++)
+        if (bodies[i].board == board && body_has_place(&bodies[i])) return true;
+    return false;
+}
+
+hl_status hl_enclosure_by_rule(hl_network *network, const hl_box *box, size_t n_boards,
+                               const hl_board boards[], size_t n_bodies, const hl_body bodies[],
+                               hl_diagnostics *diagnostics)
+{
+    int *first_piece = calloc(n_boards + 1, sizeof *first_piece);
+    if (!first_piece) {
+        hl_diagnostics_add(diagnostics, HL_ERROR, NULL, "memory ran out; close other programs");
+        return HL_NO_MEMORY;
+    }
+    for (size_t i = 0; i < n_boards; i++) first_piece[i] = is_seated((int)i, n_bodies, bodies) ? 0 : -1;
+    hl_status status =
+        enclosure_build(network, box, n_boards, boards, n_bodies, bodies, first_piece, diagnostics);
+    free(first_piece);
+    return status;
 }

@@ -4,6 +4,8 @@
 
 #include "heatledger/thermal.h"
 
+enum { BOARD_PIECES = 4 };
+
 /* One box while its network is built. */
 typedef struct enclosure {
     hl_network *network;
@@ -12,6 +14,7 @@ typedef struct enclosure {
     const hl_body *bodies;
     size_t n_boards, n_bodies;
     int first_board, air, first_face, first_inside; /* node indices */
+    int *first_piece;                               /* of each board; -1: the board is one node */
     double faced[HL_FACES];                         /* m^2 of each inner wall that a layer leads to */
     bool starved;                                   /* memory ran out */
 } enclosure;
@@ -35,11 +38,16 @@ double enclosure_to_wall(const enclosure *e, double coordinate, int face);
 double plane_area(const double low[3], const double high[3], int axis);
 double plane_overlap(const double low[3], const double high[3], const double other_low[3],
                      const double other_high[3], int axis);
-/* Between two facing surfaces through what fills the box: layer of air and radiation, or potting.
- * `resistance` in series (K/W) counts only where it matters, in potting. */
-void enclosure_layer(enclosure *e, int a, int b, int face, const double low[3], const double high[3],
-                     double area, double distance, double emissivity_a, double emissivity_b,
-                     double resistance);
+/* What lies between two facing surfaces: a layer of air and radiation, or potting. */
+typedef struct enclosure_layer {
+    int a, b, face;           /* nodes; the way from a to b */
+    const double *low, *high; /* the whole side, for its rim and height */
+    double area, distance;    /* m^2 of it that counts, m */
+    double emissivity_a, emissivity_b;
+    double resistance; /* K/W in series, only where it matters: in potting */
+    double share;      /* of all that, what goes by these nodes */
+} enclosure_layer;
+void enclosure_add_layer(enclosure *e, const enclosure_layer *layer);
 
 /* m^2 of the wall by which a warm patch of it, seen across `distance` of what fills the box, sheds its heat;
  * and as far as a lining under it brings that, 0 where there is none. */
@@ -59,8 +67,27 @@ void enclosure_shell(enclosure *e);
 void enclosure_boards(enclosure *e);
 void enclosure_bodies(enclosure *e);
 
-/* From a part's footprint to the mean temperature of its board, K/W. */
-double board_spreading(const enclosure *e, const hl_board *board, const hl_body *body);
+/* From a part's footprint to the mean temperature of as much of its board, `whole` m^2, K/W. */
+double board_spreading(const enclosure *e, const hl_board *board, const hl_body *body, double whole);
+/* Conductivity in its plane times thickness, W/K, with what potting carries beside it. */
+double board_sheet(const enclosure *e, const hl_board *board);
+
+/* A board is one node or four quarters around it (quarters.c): how many nodes hold its surface, and which;
+ * their corners; how much of a footprint lies on each. */
+int board_pieces(const enclosure *e, size_t board);
+int board_piece(const enclosure *e, size_t board, int piece);
+void piece_corners(const enclosure *e, size_t board, int piece, double low[3], double high[3]);
+void piece_shares(const enclosure *e, size_t board, const double low[3], const double high[3],
+                  double share[BOARD_PIECES]);
+/* Nodes of the quarters; the first of them. */
+int pieces_add_nodes(enclosure *e, size_t board, double capacity);
+void pieces_join(enclosure *e, size_t board);
+
+/* hl_enclosure_by_rule; first_piece of each board: below 0 keeps it one node, else it gets the first of
+ * BOARD_PIECES nodes. */
+hl_status enclosure_build(hl_network *network, const hl_box *box, size_t n_boards, const hl_board boards[],
+                          size_t n_bodies, const hl_body bodies[], int first_piece[],
+                          hl_diagnostics *diagnostics);
 
 /* Are the figures of a box, of a board or of a part in it usable?  What is not is told with the place given.
  */

@@ -321,7 +321,7 @@ START_TEST(what_is_broken_is_red_at_the_head)
     const char *path = scratch_file("red.html");
     const char *arguments[] = {"report",    HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua",
                                "--set",     "ambient.temperature=28 degC",
-                               "--set",     "load=1.8",
+                               "--set",     "load=1.7",
                                "--samples", "0",
                                "--to",      path,
                                NULL};

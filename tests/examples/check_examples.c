@@ -176,7 +176,7 @@ END_TEST
 START_TEST(a_part_that_runs_away_is_named)
 {
     const char *arguments[] = {"solve", HL_PROJECT_SOURCE "/examples/tool_charger/charger.lua", "--set",
-                               "bridge.rectifier.leakage_current=0.8 mA", NULL};
+                               "bridge.rectifier.leakage_current=0.7 mA", NULL};
     command_output output = command_run(arguments);
     ck_assert_msg(output.code == 3, "exit %d: %s", output.code, output.error);
     ck_assert_msg(strstr(output.error, "run-away led by bridge.rectifier: ") != NULL, "it says %s",

@@ -188,7 +188,9 @@ typedef struct hl_body { /* a part, heat spreader, or lump that sits somewhere *
 } hl_body;
 
 /* Build the rule-of-thumb network: nodes of bodies come first, in order; then boards, then inner air,
- * then the six faces.  Appends to an empty network. Errors name body or board and remedy. */
+ * then the six faces, then their inner sides.  A board that a body with a place sits on has four quarters,
+ * which come last, in the order of the boards, and are named by board and faces ("main x0 y1"); its own node
+ * is then the middle, their mean.  Appends to an empty network. Errors name body or board and remedy. */
 HL_EXPORT hl_status hl_enclosure_by_rule(hl_network *network, const hl_box *box, size_t n_boards,
                                          const hl_board boards[], size_t n_bodies, const hl_body bodies[],
                                          hl_diagnostics *diagnostics);

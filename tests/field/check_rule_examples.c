@@ -1,0 +1,74 @@
+/* check_rule_examples.c - the examples by rule against the field of their box: how far the parts are off,
+ * above all how much too cold. */
+#include <jansson.h>
+#include <math.h>
+#include <string.h>
+
+#include "command_run.h"
+#include "story.h"
+
+/* Coldest part against the field, K, and root mean square over parts: as measured when the rules were
+ * written, rounded up.  With one temperature for the whole board they were 15.7 and 10.0, 7.7 and 4.9, 13.6
+ * and 8.7. */
+static const struct {
+    const char *script;
+    double coldest, mean;
+} examples[] = {
+    {"wall_adapter/adapter.lua", 8.4, 4.5},
+    {"desk_charger/charger.lua", 6.5, 3.7},
+    {"tool_charger/charger.lua", 3.6, 1.3},
+    {"small_adapter/adapter.lua", 6.1, 4.0},
+};
+
+static json_t *solved(const char *script, const char *network)
+{
+    char path[400];
+    snprintf(path, sizeof path, "%s/examples/%s", HL_PROJECT_SOURCE, script);
+    const char *arguments[] = {"solve", path, "--json", "--network", network, NULL};
+    command_output output = command_run(arguments);
+    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
+    json_t *document = json_loads(output.out, 0, NULL);
+    ck_assert_ptr_nonnull(document);
+    command_free(&output);
+    return document;
+}
+
+static double celsius_of(const json_t *part)
+{
+    return json_number_value(json_object_get(part, "temperature_c"));
+}
+
+START_TEST(parts_by_rule_are_near_those_by_field)
+{
+    json_t *rule = solved(examples[_i].script, "rule"), *field = solved(examples[_i].script, "field");
+    const json_t *by_rule = json_object_get(rule, "parts"), *by_field = json_object_get(field, "parts");
+    double coldest = 0, hottest = 0, squares = 0;
+    size_t n = json_array_size(by_field);
+    ck_assert_uint_gt(n, 10);
+    ck_assert_uint_eq(json_array_size(by_rule), n);
+    for (size_t i = 0; i < n; i++) {
+        double off = celsius_of(json_array_get(by_rule, i)) - celsius_of(json_array_get(by_field, i));
+        coldest = fmax(coldest, -off);
+        hottest = fmax(hottest, off);
+        squares += off * off;
+    }
+    double mean = sqrt(squares / (double)n);
+    printf("%s: %.2f K too cold, %.2f K too hot, %.2f K in the mean\n", examples[_i].script, coldest, hottest,
+           mean);
+    ck_assert_msg(coldest < examples[_i].coldest && mean < examples[_i].mean,
+                  "%s: %.2f K too cold, mean %.2f K", examples[_i].script, coldest, mean);
+    json_decref(rule);
+    json_decref(field);
+}
+END_TEST
+
+static void fill(TCase *tests)
+{
+    tcase_add_loop_test(tests, parts_by_rule_are_near_those_by_field, 0,
+                        (int)(sizeof examples / sizeof examples[0]));
+}
+
+int main(void)
+{
+    return story_main("examples by rule", fill);
+}
