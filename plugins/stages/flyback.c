@@ -123,6 +123,7 @@ static hl_stage_status look_at_parts(const hl_stage_input *in, double output, fl
                                      .body_resistance = sw.reverse_resistance};
     p->losses = (flyback_losses){.secondary_resistance = rs, .drop = re.voltage, .clamp_drop = diode.voltage};
     parts->synchronous = parts->count[RECTIFIER] > 0.0 && slot[RECTIFIER].device->family == HL_FAMILY_SWITCH;
+    parts->rectifier = &slot[RECTIFIER];
     parts->dead_time = fmax(stated(&in->values[DEAD_TIME]), 0.0);
     return HL_STAGE_SOLVED;
 }

@@ -3,6 +3,7 @@
 #define FLYBACK_STRESS_H
 
 #include "flyback_waves.h"
+#include "slot_terminal.h"
 #include "stress_stretch.h"
 
 enum { SWITCH, TRANSFORMER, RECTIFIER, CLAMP_RESISTOR, CLAMP_CAPACITOR, CLAMP_DIODE, SENSE, SLOTS };
@@ -16,7 +17,8 @@ enum {
 typedef struct flyback_parts { /* how many in parallel; 0: slot empty */
     double count[SLOTS];
     bool synchronous;
-    double dead_time; /* s, of a synchronous rectifier */
+    double dead_time;              /* s, of a synchronous rectifier */
+    const hl_slot_view *rectifier; /* its slot */
 } flyback_parts;
 
 /* Highest input voltage of those looked at. */
@@ -209,16 +211,58 @@ static inline void flyback_rest_stretches(const flyback_node *node, double still
     }
 }
 
-/* What charges a rectifier diode whose current has run out: first the ring, once it has died out, to the
- * output (stress_stretch.h; `charged`, Hz), then the switch that turns on, by what it takes off the winding;
- * all it blocks where nothing rests between. In continuous mode its model knows by its current. */
-static inline void flyback_charges(const flyback_node *node, double blocked, double *swing, double *charged)
+/* V that a capacitance already blocks, out of the `rest` V it was rung to, if the switch that then charges it
+ * to `blocked` is to lose what the dying ring lost as well: x of
+ *
+ *   int_x^rest (blocked - u) C du = int_0^rest (rest - u) C du
+ *   blocked Q(x) - E(x) = (blocked - rest) Q(rest)
+ *
+ * source: both are losses of charging from a stiff voltage (charge_law.h), by parts. 0 to rest, for the left
+ * side grows with x and is the larger one at `rest`; `rest` where the part shows no charge. */
+static inline double flyback_charged_already(const hl_slot_view *slot, double rest, double blocked)
+{
+    hl_terminal t = slot_terminal(slot, rest);
+    double wanted = (blocked - rest) * t.output_charge, low = 0.0, high = rest;
+    double below = -wanted, above = blocked * t.output_charge - t.output_energy - wanted;
+    if (!(above > 0.0) || !isfinite(above)) return rest;
+    for (int n = 0; n < 100; n++) { /* Regula falsi, every third time half way */
+        double x = n % 3 < 2 ? (low * above - high * below) / (above - below) : 0.5 * (low + high);
+        if (!(x > low && x < high)) break;
+        t = slot_terminal(slot, x);
+        double off = blocked * t.output_charge - t.output_energy - wanted;
+        if (fabs(off) <= 1e-14 * wanted) return x;
+        if (off > 0.0)
+            high = x, above = off;
+        else
+            low = x, below = off;
+    }
+    return fabs(below) < above ? low : high;
+}
+
+/* What charges a rectifier that blocks u V, of V = Vin/n + Vout while the switch is on. A channel that takes
+ * the drain from v to nothing meets the drain at n (V - u), and dq/n of each charge dq of the rectifier:
+ *
+ *   W = int n (V - u) dq / n = int (V - u) C du  from V - v/n to V
+ *
+ * source: Kirchhoff's laws and the ideal transformer; the same as of any capacitance charged out of a stiff V
+ * (charge_law.h), so that the leakage between changes where it is lost but not how much. So its swing is v/n,
+ * v at turn-on: little in a valley, where half a ring has given back what it took; all of V where it
+ * conducted. The drain's capacitance that a user states makes the ring alone and is booked nowhere, so that
+ * nothing of it is booked twice. Where nothing rings the ring has died out (stress_stretch.h): a diode is
+ * charged in its stretch, `charged` Hz; a synchronous rectifier's frequency is that of its gate too, and its
+ * swing begins lower instead. A diode knows by its current that it conducted. */
+static inline void flyback_charges(const flyback_node *node, const flyback_parts *parts, double blocked,
+                                   double *swing, double *charged)
 {
     const flyback_cycle *k = &node->cycle;
-    bool rests = k->rest > 0.0;
-    if (k->continuous) return;
+    bool rests = !k->continuous && (k->rest > 0.0 || node->rings);
+    if (k->continuous && !parts->synchronous) return;
     *swing = rests ? fmin(node->figures.turn_on_voltage / node->circuit.ratio, blocked) : blocked;
-    *charged = rests && !node->rings ? 1.0 / k->period : 0.0;
+    if (!rests || node->rings) return;
+    if (parts->synchronous)
+        *swing = blocked - flyback_charged_already(parts->rectifier, blocked - *swing, blocked);
+    else
+        *charged = 1.0 / k->period;
 }
 
 static inline bool flyback_rectifier_stress(const flyback_plan *p, const flyback_parts *parts, double output,
@@ -245,7 +289,7 @@ static inline bool flyback_rectifier_stress(const flyback_plan *p, const flyback
         s->voltage_off[n] = p->node[n].circuit.input / p->node[n].circuit.ratio + output;
         s->duty[n] = (k->commutation + k->reset + k->fall) * rate;
         flyback_rest_stretches(&p->node[n], output, p->node[n].circuit.ratio, n, share, voltage);
-        if (!parts->synchronous) flyback_charges(&p->node[n], s->voltage_off[n], &s->swing[n], &charged[n]);
+        flyback_charges(&p->node[n], parts, s->voltage_off[n], &s->swing[n], &charged[n]);
     }
     s->voltage_off[p->n] = output; /* in a pause the winding has no voltage */
     flyback_attach(a, s, stress);

@@ -419,6 +419,135 @@ START_TEST(a_flyback_that_rests_charges_its_diode_by_ring_and_switch)
 }
 END_TEST
 
+/* A transistor in the rectifier's slot: its gate must not be driven more often for being charged. */
+typedef struct synchronous_case {
+    double in, load, leakage, drain;
+    bool resonant, continuous, ring_dies;
+    double burst; /* A, least peak current */
+    unsigned count;
+} synchronous_case;
+
+static const synchronous_case synchronous[] = {
+    {100, 3.0, 0, 0, false, true, false, 0, 1},
+    {100, 3.0, 9e-6, 0, false, true, false, 0, 1},
+    {100, 0.3, 9e-6, 0, false, false, true, 0, 1},
+    {100, 0.3, 9e-6, 300e-12, false, false, true, 0, 1}, /* what a user states of the drain adds nothing */
+    {200, 0.3, 9e-6, 150e-12, true, false, false, 0, 1}, /* in a valley, which is not deep */
+    {90, 0.3, 9e-6, 150e-12, true, false, false, 0, 1},  /* in one that reaches no voltage */
+    {200, 0.3, 9e-6, 0, true, false, false, 0, 1},       /* nothing to ring with: its valley comes at once */
+    {100, 0.02, 9e-6, 0, false, false, true, 1.0, 1},
+    {200, 0.02, 9e-6, 150e-12, true, false, false, 1.0, 1},
+    {100, 0.3, 9e-6, 0, false, false, true, 0, 2},
+};
+
+static double rectifier_exponent;
+
+/* Q = charge (u / 400 V)^q, of which E / (V Q) = q / (1 + q). */
+static device_bench *charged_transistor(double q)
+{
+    device_bench *b = device_bench_create("silicon_mosfet");
+    device_bench_set(b, "on_resistance", 0.01);
+    device_bench_set(b, "rated_voltage", 150);
+    device_bench_set(b, "output_charge", charge);
+    device_bench_set(b, "output_energy", charge * 400 * q / (1 + q));
+    device_bench_set(b, "output_voltage", 400);
+    device_bench_set(b, "gate_charge", 40e-9);
+    device_bench_set(b, "gate_drive_voltage", 10);
+    device_bench_expect_prepared(b);
+    rectifier_exponent = q;
+    return b;
+}
+
+/* The flyback with it, solved: the stress of the one that stands for `count` of them. */
+static const hl_stress *solve_synchronous(const synchronous_case *c, const device_bench *transistor)
+{
+    flyback_design d = flyback_adapter(c->in, c->load, 100e3);
+    d.leakage = c->leakage;
+    d.capacitance = c->drain;
+    flyback_lay_out(flyback_bench, &d);
+    stage_bench_fill(flyback_bench, "rectifier", HL_FAMILY_SWITCH, c->count);
+    hl_slot_view *slot = &flyback_bench->in.slot[2];
+    ck_assert_str_eq(flyback_bench->model->stage->slots[2].name, "rectifier");
+    slot->device = transistor->model->device;
+    slot->state = transistor->state;
+    if (c->resonant) stage_bench_choose(flyback_bench, "mode", "quasi_resonant");
+    if (!(c->drain > 0)) stage_bench_unset(flyback_bench, "drain_capacitance");
+    if (c->burst > 0) stage_bench_set(flyback_bench, "burst_peak_current", c->burst);
+    flyback_solved();
+    return stage_bench_stress(flyback_bench, "rectifier");
+}
+
+/* Continuous: all of Vin/n + Vout. Else from what it blocks at rest, Vout or in the valley, by what is left
+ * at the drain; the ring that brought it to rest, where it dies, as what a resistor would lose. */
+START_TEST(a_flyback_charges_its_synchronous_rectifier)
+{
+    static const double exponents[] = {0.5, 1.0, 0.2};
+    enum { CASES = sizeof synchronous / sizeof *synchronous };
+    const synchronous_case *c = &synchronous[_i % CASES];
+    flyback_set_up();
+    device_bench *transistor = charged_transistor(exponents[_i / CASES]);
+    const hl_stress *re = solve_synchronous(c, transistor), *sw = stage_bench_stress(flyback_bench, "switch");
+    double top = 20 + c->in / 5.6, left = c->continuous ? top : sw->voltage_on[0] / 5.6;
+    double hand = charged_by_hand(rectifier_exponent, top, left);
+    if (c->ring_dies) hand += charged_by_hand(rectifier_exponent, 20, 20);
+    if (c->ring_dies) ck_near(left, c->in / 5.6, 1e-12, 0);
+    if (c->resonant) ck_assert(left < 0.5 * c->in / 5.6);
+    ck_near(flyback_asked("continuous_conduction"), c->continuous, 0, 0);
+    double often = flyback_asked("switching_frequency") * flyback_asked("burst_duty");
+    if (c->burst > 0) ck_assert(flyback_asked("burst_duty") < 0.9);
+    ck_near(booked(transistor, re, HL_OUTPUT_CHARGE), often * hand, 1e-5, hand > 0 ? 0 : 1e-12);
+    ck_near(booked(transistor, re, HL_GATE_DRIVE), often * 40e-9 * 10, 1e-9, 0);
+    device_bench_destroy(transistor);
+    flyback_tear_down();
+}
+END_TEST
+
+/* J in resistors of the flyback's own circuit in time, apart from its solver: 480 uH and its leakage ring
+ * with the rectifier alone, Q = charge (u / 400 V)^1/2, until it rests; then a channel of 100 ohm takes down
+ * the drain and `drain` F that hang on it, whose 1/2 C v^2 is not counted. i from the input into the drain at
+ * n (top - u). */
+static double rung_in_time(double in, double from)
+{
+    double top = 20 + in / 5.6, l = 489e-6, r = 4e3, q = 0, i = 0, lost = 0, step = 1e-11;
+    for (double t = 0; t < 16 * 2 * l / r; t += step) {
+        double u = 400 * pow(q / charge, 2) * (q < 0 ? -1 : 1), before = i;
+        i += step * (in - 5.6 * (top - u) - r * i) / l;
+        q -= step * 5.6 * i;
+        lost += step * r * 0.5 * (before * before + i * i);
+    }
+    ck_near(400 * pow(q / charge, 2), from, 1e-3, 0);
+    return lost;
+}
+
+static double shorted_in_time(double top, double v, double drain)
+{
+    double q = charge * sqrt((top - v / 5.6) / 400), lost = 0, at = v;
+    while (at > 1e-4 * v) {
+        double u = 400 * pow(q / charge, 2), own = charge / sqrt(400 * u) / 2 / (5.6 * 5.6);
+        double step = 5e-4 * 100 * (own + drain), taken = step * at / 100; /* A s out of the drain */
+        q += 5.6 * taken * own / (own + drain);
+        double next = 5.6 * (top - 400 * pow(q / charge, 2));
+        lost += 0.5 * (at + next) * taken;
+        at = next;
+    }
+    return lost - 0.5 * drain * v * v;
+}
+
+START_TEST(a_flyback_in_time_loses_what_its_rectifier_books)
+{
+    const synchronous_case *c = &synchronous[_i ? 4 : 2];
+    flyback_set_up();
+    device_bench *transistor = charged_transistor(0.5);
+    const hl_stress *re = solve_synchronous(c, transistor);
+    double v = stage_bench_stress(flyback_bench, "switch")->voltage_on[0];
+    double lost = shorted_in_time(20 + c->in / 5.6, v, c->drain);
+    if (c->ring_dies) lost += rung_in_time(c->in, 20);
+    ck_near(booked(transistor, re, HL_OUTPUT_CHARGE), flyback_asked("switching_frequency") * lost, 2e-3, 0);
+    device_bench_destroy(transistor);
+    flyback_tear_down();
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -435,6 +564,9 @@ static void fill(TCase *tests)
                         (int)(sizeof bucks / sizeof *bucks));
     tcase_add_loop_test(tests, a_flyback_that_rests_charges_its_diode_by_ring_and_switch, 0, 2);
     tcase_add_loop_test(tests, a_flyback_books_its_rectifier_once, 0, 2);
+    tcase_add_loop_test(tests, a_flyback_charges_its_synchronous_rectifier, 0,
+                        3 * (int)(sizeof synchronous / sizeof *synchronous));
+    tcase_add_loop_test(tests, a_flyback_in_time_loses_what_its_rectifier_books, 0, 2);
 }
 
 int main(void)
