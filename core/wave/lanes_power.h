@@ -46,13 +46,19 @@ WITHIN_LANES void lanes_logarithm(const lanes *value, lanes *result)
 }
 
 /* Within 1e-15 (1 + p |ln v|); below e^-600, or above e^600, held there. */
-WITHIN_LANES void lanes_power(const lanes *value, double p, lanes *result)
+WITHIN_LANES void lanes_powers(const lanes *value, const lanes *p, lanes *result)
 {
     lanes exponent;
     lanes_logarithm(value, &exponent);
-    exponent *= p;
+    exponent *= *p;
     lanes_hold(&exponent, lanes_growth_most);
     lanes_exponential(&exponent, result);
+}
+
+WITHIN_LANES void lanes_power(const lanes *value, double p, lanes *result)
+{
+    lanes all = {p, p, p, p};
+    lanes_powers(value, &all, result);
 }
 
 #endif

@@ -117,17 +117,107 @@ FOUR_LANES static void harmonics_of(const straight_waves *all, size_t waves, siz
         all_harmonics(all, STRAIGHT_CORNERS, waves, n, stride, cosine, sine);
 }
 
+static bool take_waves(const hl_wave *const wave[], size_t waves, straight_waves *all)
+{
+    all->corners = 0;
+    for (size_t w = 0; w < LANES; w++) {
+        if (w >= waves || !wave[w])
+            take_nothing(all, (int)w);
+        else if (!take_wave(wave[w], all, (int)w))
+            return false;
+    }
+    return true;
+}
+
 bool straight_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double cosine[],
                       double sine[])
 {
     straight_waves all;
-    all.corners = 0;
-    for (size_t w = 0; w < LANES; w++) {
-        if (w >= waves || !wave[w])
-            take_nothing(&all, (int)w);
-        else if (!take_wave(wave[w], &all, (int)w))
-            return false;
-    }
+    if (!take_waves(wave, waves, &all)) return false;
     harmonics_of(&all, waves, n, stride, cosine, sine);
+    return true;
+}
+
+/* -------------------------------------------------------------- triangles -- */
+
+enum { TRIANGLE_CORNERS = 3, PAIRS = 3 };
+/* Steps that are rounding of the values beside them change no amplitude by more than 1e-11 of itself. */
+static const double no_step = 1e-13;
+
+static bool steps_are_none(const straight_waves *all)
+{
+    for (int w = 0; w < LANES; w++) {
+        double bends = 0.0, steps = 0.0;
+        for (int i = 0; i < TRIANGLE_CORNERS; i++) {
+            bends += fabs(all->bend[i][w]);
+            steps += fabs(all->step[i][w]);
+        }
+        if (!(steps <= no_step * bends)) return false;
+    }
+    return true;
+}
+
+/* What two corners give the squares of four waves, from harmonic to harmonic. */
+typedef struct corner_pair {
+    lanes now, before, twice, by;
+} corner_pair;
+
+WITHIN_LANES void pair_begin(const straight_waves *all, int i, int j, corner_pair *pair)
+{
+    lanes half = 0.5 * (lanes_load(all->angle[j]) - lanes_load(all->angle[i])), cosine, sine;
+    lanes bends = -2.0 * over_pi * over_pi * lanes_load(all->bend[i]) * lanes_load(all->bend[j]);
+    lanes_cos_sin(&half, &cosine, &sine);
+    lanes first = 2.0 * sine * sine;
+    pair->before = (lanes){0.0};
+    pair->now = bends * first;
+    pair->twice = 2.0 * pair->now;
+    pair->by = 2.0 - 2.0 * first;
+}
+
+/* The bends B_i of a wave add up to nothing, so of eq. 12 above there remains without steps
+ *   |c_k|^2 = -2 / (pi^2 k^4) sum over pairs of corners B_i B_j v_k,  v_k = 1 - cos k (a_j - a_i),
+ * with v_(k + 1) = 2 v_1 + 2 (1 - v_1) v_k - v_(k - 1), which keeps the digits of small v. */
+WITHIN_LANES void pairs_squares(const straight_waves *all, int pairs, size_t waves, size_t n, size_t stride,
+                                double square[])
+{
+    corner_pair pair[PAIRS];
+    lanes k = {1.0, 2.0, 3.0, 4.0};
+    pair_begin(all, 0, 1, &pair[0]);
+    if (pairs > 1) {
+        pair_begin(all, 0, 2, &pair[1]);
+        pair_begin(all, 1, 2, &pair[2]);
+    }
+    for (size_t done = 0; done < n; done += LANES) {
+        lanes row[LANES], share = 1.0 / (k * k * (k * k));
+        for (int i = 0; i < LANES; i++) {
+            row[i] = (lanes){0.0};
+            for (int p = 0; p < pairs; p++) {
+                lanes now = pair[p].now;
+                row[i] += now;
+                pair[p].now = pair[p].twice + pair[p].by * now - pair[p].before;
+                pair[p].before = now;
+            }
+            row[i] *= share[i];
+        }
+        write_four(row, waves, n - done, stride, square + done);
+        k += LANES;
+    }
+}
+
+FOUR_LANES static void triangle_squares(const straight_waves *all, size_t waves, size_t n, size_t stride,
+                                        double square[])
+{
+    if (all->corners <= 2)
+        pairs_squares(all, 1, waves, n, stride, square);
+    else
+        pairs_squares(all, PAIRS, waves, n, stride, square);
+}
+
+bool hl_triangles_squares(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double square[])
+{
+    straight_waves all;
+    if (waves > LANES || !take_waves(wave, waves, &all)) return false;
+    if (all.corners > TRIANGLE_CORNERS || !steps_are_none(&all)) return false;
+    triangle_squares(&all, waves, n, stride, square);
     return true;
 }

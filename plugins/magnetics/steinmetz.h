@@ -79,15 +79,20 @@ static inline size_t flux_pieces(const hl_wave *wave, flux_piece piece[], size_t
     return n;
 }
 
-/* integral of |v|^p over a piece of one sign */
-static inline double piece_power(const flux_piece *piece, double p)
+/* integral of |v|^p over a piece of one sign, in units of *large^p, the power of its largest value */
+static inline double piece_shape(const flux_piece *piece, double p, double *large)
 {
     double v0 = fabs(piece->v0), v1 = fabs(piece->v0 + piece->slope * piece->duration);
-    double large = fmax(v0, v1), r = (fmin(v0, v1) - large) / large; /* -1 .. 0 */
-    if (!(large > 0.0)) return 0.0;
-    double size = pow(large, p) * piece->duration;
-    if (r > -1e-12) return size;
-    return size * expm1((p + 1.0) * log1p(r)) / ((p + 1.0) * r);
+    *large = v0 > v1 ? v0 : v1;
+    if (!(*large > 0.0)) return 0.0;
+    double r = ((v0 > v1 ? v1 : v0) - *large) / *large; /* -1 .. 0 */
+    return r > -1e-12 ? piece->duration : piece->duration * expm1((p + 1.0) * log1p(r)) / ((p + 1.0) * r);
+}
+
+static inline double piece_power(const flux_piece *piece, double p)
+{
+    double large, shape = piece_shape(piece, p, &large);
+    return large > 0.0 ? pow(large, p) * shape : 0.0;
 }
 
 /* Cut `piece` where it has risen by `rise` (same sign, no larger): *head before, the rest stays. */
@@ -182,6 +187,22 @@ static inline void flux_start_lowest(flux_piece piece[], size_t n)
     for (size_t i = 0; i < n; i++) piece[i] = turned[i];
 }
 
+/* Loss of a period that is one loop, times its length: all powers at once. */
+static inline double flux_one_loop(const flux_piece piece[], size_t n, const flux_law *law, double swing)
+{
+    double base[FLUX_PIECES + 1], exponent[FLUX_PIECES + 1], shape[FLUX_PIECES], power[FLUX_PIECES + 1];
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        shape[i] = piece_shape(&piece[i], law->alpha, &base[i]);
+        exponent[i] = law->alpha;
+    }
+    base[n] = swing;
+    exponent[n] = law->excess;
+    hl_powers(base, exponent, law->table ? n : n + 1, power);
+    for (size_t i = 0; i < n; i++) sum += power[i] * shape[i];
+    return sum * (law->table ? flux_size(law, swing) : power[n]);
+}
+
 /* Loss of one cycle over that of ki = 1 and B = flux linkage: mean of |v|^alpha times size(swing), summed
  * over its loops. *swing = flux linkage from peak to peak, V s. */
 static inline double flux_cycle(const hl_wave *voltage, const flux_law *law, double *swing)
@@ -192,12 +213,11 @@ static inline double flux_cycle(const hl_wave *voltage, const flux_law *law, dou
         *swing = hl_wave_integral_swing(voltage);
         return *swing > 0.0 ? hl_wave_power_mean(voltage, law->alpha) * flux_size(law, *swing) : 0.0;
     }
-    double flux = 0.0, highest = 0.0, lowest = 0.0, power = 0.0, period = 0.0;
-    for (size_t i = 0; i < voltage->n; i++) period += fmax(voltage->segment[i].duration, 0.0);
+    double flux = 0.0, highest = 0.0, lowest = 0.0, period = hl_wave_period(voltage);
     for (size_t i = 0; i < n; i++) {
         flux += piece[i].rise;
-        highest = fmax(highest, flux);
-        lowest = fmin(lowest, flux);
+        highest = flux > highest ? flux : highest;
+        lowest = flux < lowest ? flux : lowest;
     }
     *swing = highest - lowest;
     if (!(*swing > 0.0)) return 0.0;
@@ -205,8 +225,7 @@ static inline double flux_cycle(const hl_wave *voltage, const flux_law *law, dou
         flux_start_lowest(piece, n);
         return flux_loop(piece, n, law) / period;
     }
-    for (size_t i = 0; i < n; i++) power += piece_power(&piece[i], law->alpha);
-    return power / period * flux_size(law, *swing);
+    return flux_one_loop(piece, n, law, *swing) / period;
 }
 
 static inline double steinmetz_cycle(const hl_wave *voltage, double alpha, double beta, double *swing)

@@ -149,6 +149,15 @@ FOUR_LANES static void products_add(current_products *products, const harmonics 
         }
 }
 
+/* Of one winding, by the squares of its amplitudes. */
+FOUR_LANES static void squares_add(current_products *products, const double square[],
+                                   const harmonic_series *series, double weight)
+{
+    double *product = products->product[0];
+    // NOLINTNEXTLINE(clang-analyzer-core.uninitialized.Assign): products_start filled it
+    for (size_t k = 0; k < series->n; k++) product[k] += weight * square[k];
+}
+
 /* The same, summed at the places. */
 typedef struct place_products {
     size_t n;
@@ -234,43 +243,52 @@ static inline bool winding_has_excess(const coil *winding)
     return winding->table.cells > 0 || winding->measured;
 }
 
-/* One cycle more; those of another frequency are booked first. */
-static inline void products_take(current_products *products, const coil winding[], size_t n,
-                                 const field_mix *mix, const harmonic_series *series, const harmonics h[],
-                                 double frequency, double weight, double temperature, hl_loss *loss)
+/* Before one cycle more: those of another frequency are booked. */
+static inline void products_turn(current_products *products, const coil winding[], size_t n,
+                                 const field_mix *mix, const harmonic_series *series, double frequency,
+                                 double temperature, hl_loss *loss)
 {
-    if (frequency != products->frequency) {
-        add_excess(winding, n, mix, series, products, temperature, loss);
-        products_start(products, n, series, frequency);
-    }
-    products_add(products, h, n, mix && mix->shared, series, weight);
+    if (frequency == products->frequency) return;
+    add_excess(winding, n, mix, series, products, temperature, loss);
+    products_start(products, n, series, frequency);
 }
 
-/* Of one winding: four cycles side by side through hl_waves_fourier. */
+/* Squares of the amplitudes of up to four waves. */
+static inline void squares_of(const hl_wave *const wave[], size_t n, const harmonic_series *series,
+                              double square[][WAVE_HARMONICS])
+{
+    harmonics h[LANES];
+    if (hl_triangles_squares(wave, n, series->n, WAVE_HARMONICS, square[0])) return;
+    hl_waves_fourier(wave, n, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
+    for (size_t i = 0; i < n; i++)
+        for (size_t k = 0; k < series->n; k++)
+            square[i][k] = h[i].cosine[k] * h[i].cosine[k] + h[i].sine[k] * h[i].sine[k];
+}
+
+/* Of one winding: four cycles side by side. */
 static inline void winding_cycles(const coil *winding, const harmonic_series *series, const hl_stress *stress,
                                   double temperature, hl_loss *loss)
 {
     const hl_wave *current = stress->winding_current[0], *wave[LANES];
-    double ratio = copper_ratio(winding->coefficient, temperature), square = 0.0;
+    double ratio = copper_ratio(winding->coefficient, temperature), sum = 0.0;
+    double square[LANES][WAVE_HARMONICS];
     current_products products;
-    harmonics h[LANES];
     products.frequency = 0.0;
     for (size_t k = 0; current && k < stress->n; k += LANES) {
         size_t some = stress->n - k < LANES ? stress->n - k : LANES;
         for (size_t i = 0; i < some; i++) wave[i] = &current[k + i];
-        if (winding_has_excess(winding))
-            hl_waves_fourier(wave, some, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
+        if (winding_has_excess(winding)) squares_of(wave, some, series, square);
         for (size_t i = 0; i < some; i++) {
             double weight = hl_stress_at(stress->weight, k + i);
             double frequency = hl_stress_at(stress->frequency, k + i);
-            square += weight * hl_wave_mean_square(wave[i]);
+            sum += weight * hl_wave_mean_square(wave[i]);
             if (winding_lacks_ac(winding, frequency)) loss->flags |= HL_AC_LEFT_OUT;
-            if (winding_has_excess(winding) && frequency > 0.0)
-                products_take(&products, winding, 1, NULL, series, &h[i], frequency, weight, temperature,
-                              loss);
+            if (!winding_has_excess(winding) || !(frequency > 0.0)) continue;
+            products_turn(&products, winding, 1, NULL, series, frequency, temperature, loss);
+            squares_add(&products, square[i], series, weight);
         }
     }
-    add_resistive(winding, ratio, square, loss);
+    add_resistive(winding, ratio, sum, loss);
     add_excess(winding, 1, NULL, series, &products, temperature, loss);
 }
 
@@ -294,7 +312,8 @@ static inline void windings_cycles(const coil winding[], size_t n, const field_m
         if (!needed || !(frequency > 0.0)) continue;
         harmonics h[HL_WINDINGS_MAX];
         hl_waves_fourier(wave, n, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
-        products_take(&products, winding, n, mix, series, h, frequency, weight, temperature, loss);
+        products_turn(&products, winding, n, mix, series, frequency, temperature, loss);
+        products_add(&products, h, n, mix && mix->shared, series, weight);
     }
     add_excess(winding, n, mix, series, &products, temperature, loss);
 }

@@ -375,6 +375,59 @@ START_TEST(straight_cycles_of_any_period)
 }
 END_TEST
 
+/* The squares of triangles with two or three corners, each with a period of its own, against the harmonics;
+ * a wave with a step is refused. */
+START_TEST(squares_of_triangles)
+{
+    enum { LANES = 4 };
+    for (uint64_t seed = 1; seed <= 200; seed++) {
+        chance c = {seed * 0x9e3779b97f4a7c15ull};
+        hl_segment s[LANES][3];
+        hl_wave wave[LANES];
+        const hl_wave *shown[LANES];
+        double cosine[LANES][STRIDE], sine[LANES][STRIDE], square[LANES][STRIDE];
+        for (size_t v = 0; v < LANES; v++) {
+            double value = between(&c, -3, 3), first = value, scale = between(&c, 1e-6, 1e-5);
+            wave[v] = (hl_wave){seed % 2 ? 3 : 2, s[v]};
+            shown[v] = &wave[v];
+            for (size_t i = 0; i < wave[v].n; i++) {
+                double duration = scale * between(&c, 0.05, 1.0);
+                double end = i + 1 == wave[v].n ? first : between(&c, -3, 3);
+                s[v][i] =
+                    (hl_segment){.duration = duration, .offset = value, .slope = (end - value) / duration};
+                value = end;
+            }
+        }
+        ck_assert(hl_triangles_squares(shown, LANES, HARMONICS, STRIDE, square[0]));
+        hl_waves_fourier(shown, LANES, HARMONICS, STRIDE, cosine[0], sine[0]);
+        for (size_t v = 0; v < LANES; v++)
+            for (size_t k = 0; k < HARMONICS; k++) {
+                double a = cosine[v][k], b = sine[v][k], size = size_of(&wave[v]);
+                ck_assert_double_le(fabs(square[v][k] - (a * a + b * b)), 1e-12 * size * size);
+            }
+        s[1][0].offset += 1e-6;
+        ck_assert(!hl_triangles_squares(shown, LANES, HARMONICS, STRIDE, square[0]));
+    }
+}
+END_TEST
+
+/* Powers four at a time against those of the C library, also of numbers that are not for the lanes. */
+START_TEST(powers_of_many)
+{
+    enum { MANY = 7 };
+    const double value[MANY] = {1e-9, 0.3, 1.0, 17.5, 4e5, 0.0, 1e-310};
+    const double exponent[MANY] = {2.7, -1.3, 5.0, 1.62, 0.9, 1.5, 0.5};
+    double power[MANY];
+    for (size_t n = 1; n <= MANY; n++) {
+        hl_powers(value, exponent, n, power);
+        for (size_t i = 0; i < n; i++) {
+            double want = pow(value[i], exponent[i]);
+            ck_assert_double_le(fabs(power[i] - want), 1e-13 * want);
+        }
+    }
+}
+END_TEST
+
 /* Pieces short against what rings in them, as an inductor between capacitors has them: one to four, and some
  * that are a little too long or too brief for that. */
 START_TEST(pieces_that_hardly_ring)
@@ -411,6 +464,8 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, pieces_that_hardly_ring);
+    tcase_add_test(tests, squares_of_triangles);
+    tcase_add_test(tests, powers_of_many);
     tcase_add_test(tests, straight_cycles_of_any_period);
     tcase_add_test(tests, together_as_alone);
     tcase_add_test(tests, one_as_by_pieces);

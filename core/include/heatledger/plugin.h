@@ -137,6 +137,14 @@ HL_EXPORT double hl_wave_mean_square(const hl_wave *wave);
  * worked out once; straight ones of any period go side by side. */
 HL_EXPORT void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride,
                                 double cosine[], double sine[]);
+/* Squares of the amplitudes, cosine^2 + sine^2, of up to four waves (NULL: none flows), whatever their
+ * periods, that are straight between at most three corners, without steps: those of wave w from square[w *
+ * stride] on. false: one of them is of another kind, and nothing is written. */
+HL_EXPORT bool hl_triangles_squares(const hl_wave *const wave[], size_t waves, size_t n, size_t stride,
+                                    double square[]);
+/* value^exponent of n numbers above zero, four at a time, within 1e-15 (1 + |exponent ln value|) of itself
+ * while between e^-600 and e^600, and held there beyond. */
+HL_EXPORT void hl_powers(const double value[], const double exponent[], size_t n, double power[]);
 /* The mean square of each of several waves (NULL: 0); one that is an earlier one half a period later, as the
  * windings of a centre tap carry, has the same. */
 HL_EXPORT void hl_waves_mean_square(const hl_wave *const wave[], size_t waves, double square[]);
