@@ -165,6 +165,7 @@ const char *point_fault(const point *p, const hl_stage *stage, bool infinite, ch
         return text;
     for (size_t i = 0; i < stage->n_slots && i < HL_SLOTS_MAX; i++) {
         s.slot = hl_stage_slot(stage, i)->name;
+        if (bad(&s, "node_loss", out->node_loss[i])) return text;
         if (p->in.slot[i].count && stress_bad(&s, &out->stress[i])) return text;
     }
     return NULL;

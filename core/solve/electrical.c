@@ -297,6 +297,12 @@ static void book_item(hl_workspace *work, int index)
     called();
 }
 
+/* What its stage tells of its node, in W of all of them. */
+static void book_node(hl_workspace *work, int index, double watts)
+{
+    work->items[index].loss.watts[HL_OUTPUT_CHARGE] += watts / work->design->items[index].shown.count;
+}
+
 /* How what warms another part rises with the temperature of the part that it is booked to: a model gives the
  * slope of all its losses together, so by a difference. */
 static void book_sent(hl_workspace *work, int index, const hl_stage_output *out, size_t slot)
@@ -325,6 +331,7 @@ static void book_stage(hl_workspace *work, size_t index)
         state->out.stress[s].struct_size = sizeof(hl_stress);
         work->items[stage->item[s]].stress = &state->out.stress[s];
         book_item(work, stage->item[s]);
+        book_node(work, stage->item[s], state->out.node_loss[s]);
         if (state->out.heats[s]) book_sent(work, stage->item[s], &state->out, s);
         state->slot_loss += item_watts(work, stage->item[s]);
     }

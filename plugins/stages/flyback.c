@@ -43,7 +43,7 @@ static const hl_parameter parameters[PARAMETERS] = {
     {"minimum_valley", "1", HL_NUMBER, HL_DEFAULT, 1, 1, 100, NULL, NULL, "quasi_resonant, valley 0: no earlier valley than this", "controller's data sheet"},
     {"maximum_frequency", "Hz", HL_NUMBER, 0, 0, 20e3, 5e6, NULL, NULL, "quasi_resonant: the controller waits for a later valley rather than switch faster, 130 to 250 kHz as a rule; absent: the frequency rises without bound as the load falls", "controller's data sheet"},
     {"minimum_frequency", "Hz", HL_NUMBER, 0, 0, 100, 1e6, NULL, NULL, "quasi_resonant: lowest frequency the controller can make", "controller's data sheet"},
-    {"drain_capacitance", "F", HL_NUMBER, 0, 0, 1e-12, 10e-9, NULL, NULL, "quasi_resonant: all capacitance at the drain; absent: charge of the switch over its voltage", "measured from the ring"},
+    {"drain_capacitance", "F", HL_NUMBER, 0, 0, 1e-12, 10e-9, NULL, NULL, "all capacitance at the drain: it makes the ring of quasi_resonant, and what switch and diode do not book of it is lost at turn-on; absent: charge of the switch over its voltage", "measured from the ring"},
     {"clamp", "1", HL_CHOICE, HL_DEFAULT, FLYBACK_STIFF, 0, 0, NULL, clamps, "stiff: a suppressor holds clamp_voltage, its loss heats the board; resistor: capacitor and resistor find their voltage, pulse by pulse (no clamp_capacitor: one so large that it stands); active: clamp_voltage, and the energy goes back to the input", "board"},
     {"clamp_voltage", "V", HL_NUMBER, 0, 0, 5, 1000, NULL, NULL, "stiff, active: drain above the input while the leakage resets, without the clamp diode", "marking of the suppressor, or measured"},
     {"output_voltage", "V", HL_NUMBER, 0, 0, 0.5, 400, NULL, NULL, "voltage it regulates to; absent: what the port asks", "feedback divider, or measured"},
@@ -73,6 +73,13 @@ static double stated(const hl_value *value)
 }
 
 /* ----------------------------------------------------------------- input -- */
+
+/* F that takes the same charge up to V. */
+static double by_charge(const hl_terminal *part, double volts)
+{
+    double charge = part->output_charge;
+    return charge > 0.0 && isfinite(charge) && volts > 0.0 ? charge / volts : 0.0;
+}
 
 static hl_stage_status look_at_parts(const hl_stage_input *in, double output, flyback_plan *p,
                                      flyback_parts *parts, hl_stage_output *out)
@@ -111,8 +118,16 @@ static hl_stage_status look_at_parts(const hl_stage_input *in, double output, fl
                           "a part of the flyback shows a resistance or drop that is negative or no number; "
                           "check the parts in its slots");
     double capacitance = stated(&in->values[DRAIN_CAPACITANCE]);
-    if (!(capacitance > 0.0) && sw.output_charge > 0.0 && isfinite(sw.output_charge))
-        capacitance = sw.output_charge / (in->input_voltage + v0);
+    double own = by_charge(&sw, in->input_voltage + v0);
+    parts->synchronous = parts->count[RECTIFIER] > 0.0 && slot[RECTIFIER].device->family == HL_FAMILY_SWITCH;
+    if (!(capacitance > 0.0)) {
+        capacitance = own;
+    } else {
+        double blocked = in->input_voltage / n + output;
+        hl_terminal off = slot_terminal(&slot[RECTIFIER], blocked);
+        double behind = by_charge(&off, blocked) / (n * n);
+        p->others = fmax(capacitance - own - behind, 0.0);
+    }
     p->node[0].circuit = c;
     p->node[0].tank = (flyback_tank){.input = c.input,
                                      .reflected = v0,
@@ -122,7 +137,6 @@ static hl_stage_status look_at_parts(const hl_stage_input *in, double output, fl
                                      .body_drop = sw.reverse_voltage,
                                      .body_resistance = sw.reverse_resistance};
     p->losses = (flyback_losses){.secondary_resistance = rs, .drop = re.voltage, .clamp_drop = diode.voltage};
-    parts->synchronous = parts->count[RECTIFIER] > 0.0 && slot[RECTIFIER].device->family == HL_FAMILY_SWITCH;
     parts->rectifier = &slot[RECTIFIER];
     parts->dead_time = fmax(stated(&in->values[DEAD_TIME]), 0.0);
     return HL_STAGE_SOLVED;

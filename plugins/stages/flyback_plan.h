@@ -41,6 +41,7 @@ typedef struct flyback_plan {
     double clamp_voltage;                       /* V, stated, or the mean over the time */
     flyback_losses losses;
     double default_slope;
+    double others; /* F at the drain that neither switch nor rectifier books as its own */
 } flyback_plan;
 
 /* Time the ring may still take so that the cycle is no shorter than the frequency clamp allows; the valley

@@ -5,6 +5,10 @@
 #include "flyback_stress.h"
 #include "slot_terminal.h"
 
+/* An older host's ends before. */
+#define flyback_reaches(out, member)                                                                         \
+    ((out)->struct_size >= offsetof(hl_stage_output, member) + sizeof(out)->member)
+
 static inline void flyback_say(hl_stage_output *out, const char *name, const char *unit, double value)
 {
     if (out->quantities < HL_QUANTITIES_MAX)
@@ -74,7 +78,7 @@ typedef struct flyback_means { /* over all of the time; cycle figures over the c
     double on_time, duty, start, reset, conducting, commutation, delay, turn_on, node_energy, valley;
     double peak, secondary_peak, clamp_energy, clamp_voltage_ripple;
     double on_average, on_square, winding_square, core_square, secondary, secondary_square;
-    double clamp_average, drawn_average, drawn_square, conduction, clamp_loss, drawn;
+    double clamp_average, drawn_average, drawn_square, conduction, clamp_loss, drawn, node_loss;
     bool continuous;
 } flyback_means;
 
@@ -117,6 +121,7 @@ static inline flyback_means flyback_average(const flyback_plan *p)
         m.conduction += rate * f->conduction;
         m.clamp_loss += rate * f->clamp_energy;
         m.drawn += rate * f->drawn;
+        m.node_loss += rate * 0.5 * p->others * v * v; /* lost in the channel that empties it */
         if (k->continuous) m.continuous = true;
     }
     m.share = active;
@@ -171,6 +176,7 @@ static inline void flyback_say_all(const flyback_plan *p, const flyback_means *m
     flyback_say(out, "valley_number", "1", m->valley);
     flyback_say(out, "turn_on_voltage", "V", m->turn_on);
     flyback_say(out, "node_energy_turn_on", "J", m->node_energy);
+    if (p->others > 0.0) flyback_say(out, "node_loss", "W", m->node_loss);
 }
 
 static inline void flyback_report(const hl_stage_input *in, const flyback_plan *p, const flyback_parts *parts,
@@ -194,7 +200,8 @@ static inline void flyback_report(const hl_stage_input *in, const flyback_plan *
     input->frequency = given->frequency = a->frequency;
     input->wave = a->wave[FLYBACK_INPUT];
     given->wave = a->wave[FLYBACK_SECONDARY];
-    if (out->struct_size >= sizeof *out) { /* an older host's ends before */
+    if (flyback_reaches(out, node_loss)) out->node_loss[SWITCH] = m.node_loss;
+    if (flyback_reaches(out, crest_share)) {
         out->crest_share[SWITCH] = out->crest_share[CLAMP_DIODE] = 1.0;
         out->crest_share[RECTIFIER] = 1.0 / p->node[0].circuit.ratio;
     }

@@ -247,8 +247,8 @@ static inline double flyback_charged_already(const hl_slot_view *slot, double re
  * source: Kirchhoff's laws and the ideal transformer; the same as of any capacitance charged out of a stiff V
  * (charge_law.h), so that the leakage between changes where it is lost but not how much. So its swing is v/n,
  * v at turn-on: little in a valley, where half a ring has given back what it took; all of V where it
- * conducted. The drain's capacitance that a user states makes the ring alone and is booked nowhere, so that
- * nothing of it is booked twice. Where nothing rings the ring has died out (stress_stretch.h): a diode is
+ * conducted. Of the drain's capacitance that a user states the rectifier's share is not booked again
+ * (flyback_plan.others). Where nothing rings the ring has died out (stress_stretch.h): a diode is
  * charged in its stretch, `charged` Hz; a synchronous rectifier's frequency is that of its gate too, and its
  * swing begins lower instead. A diode knows by its current that it conducted. */
 static inline void flyback_charges(const flyback_node *node, const flyback_parts *parts, double blocked,

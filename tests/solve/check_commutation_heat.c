@@ -26,6 +26,8 @@ static const char parts[] =
     "  diode: { model: junction_diode, forward_voltage: 0.9 V, rated_voltage: 600 V, rated_current: 8 A, "
     "recovery_charge: 300 nC, junction_capacitance: { table: [[1 V, 200 pF], [100 V, 30 pF], [400 V, 15 pF]] "
     "} }\n"
+    "  core: { model: transformer, turns: [56, 8], inductance: 600 uH, leakage_inductance: 4 uH, core_area: "
+    "52 mm^2, dc_resistance: [520 mohm, 9.5 mohm] }\n"
     "  coil: { model: measured_inductor, inductance: 200 uH, dc_resistance: 20 mohm }\n";
 
 /* W/K of each part, and the air. */
@@ -168,6 +170,9 @@ START_TEST(what_recovers_elsewhere_does_not_run_away)
                  "rated_current: 8 A, "
                  "recovery_charge: %g nC, threshold_temperature_coefficient: 0 V/K, "
                  "resistance_temperature_coefficient: 0 1/K, recovery_temperature_coefficient: 0.03 1/K }\n"
+                 "  core: { model: transformer, turns: [56, 8], inductance: 600 uH, leakage_inductance: 4 "
+                 "uH, core_area: "
+                 "52 mm^2, dc_resistance: [520 mohm, 9.5 mohm] }\n"
                  "  coil: { model: measured_inductor, inductance: 200 uH, dc_resistance: 20 mohm }\n",
                  charge[i]);
         drafted_begin(&a, steep);
@@ -225,8 +230,53 @@ START_TEST(a_ledger_names_the_part_that_is_warmed)
 }
 END_TEST
 
+/* W booked as output charge to the switch of a discontinuous flyback, and got by it, with so many F at its
+ * drain; 0: not stated. */
+static double charge_of_flyback(double farads, double *warmed_by, double *loss, double *told)
+{
+    drafted_adapter a;
+    drafted_begin(&a, parts);
+    drafted_source(&a, 300, 0);
+    drafted_stage(&a, "stage", "flyback", "source");
+    drafted_set(&a, "stage", "switching_frequency", 100e3);
+    drafted_set(&a, "stage", "clamp_voltage", 160);
+    if (farads > 0) drafted_set(&a, "stage", "drain_capacitance", farads);
+    cooled_part(&a, "switch", "switch");
+    cooled_part(&a, "transformer", "core");
+    cooled_part(&a, "rectifier", "diode");
+    drafted_port(&a, "out", "stage", 12, 1);
+    drafted_solve(&a);
+    const hl_workspace *w = a.workspace;
+    size_t s = item_of(a.design, "switch"), stage = 0;
+    double charge = hl_result_loss(w, s, HL_OUTPUT_CHARGE);
+    while (!hl_result_quantities(w, stage)) stage++;
+    *told = 0;
+    for (size_t q = 0; q < hl_result_quantities(w, stage); q++)
+        if (!strcmp(hl_result_quantity(w, stage, q)->name, "node_loss"))
+            *told = hl_result_quantity(w, stage, q)->value;
+    *warmed_by = cooled * (hl_result_item_temperature(w, s) - air);
+    *loss = hl_result_item_loss(w, s);
+    ck_near(hl_result_power(w)->power_imbalance, 0, 0, 1e-9);
+    ck_near(hl_result_power(w)->heat_imbalance, 0, 0, 1e-9);
+    drafted_end(&a);
+    return charge;
+}
+
+/* What a stage tells of its node is booked to the switch beside its own charge, drawn, and warms it. */
+START_TEST(what_others_store_at_a_node_warms_the_switch)
+{
+    double heat, loss, told, none, alone = charge_of_flyback(0, &heat, &loss, &none);
+    double all = charge_of_flyback(400e-12, &heat, &loss, &told);
+    ck_near(none, 0, 0, 0);
+    ck_assert_double_gt(told, 0.5);
+    ck_near(all - alone, told, 1e-9, 0);
+    ck_near(heat, loss, 1e-7, 0);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, what_others_store_at_a_node_warms_the_switch);
     tcase_add_loop_test(tests, a_diode_warms_the_switch_that_turns_it_off, 0, STAGES);
     tcase_add_loop_test(tests, a_table_warms_the_diode_by_what_it_leaves, 0, STAGES);
     tcase_add_test(tests, what_recovers_elsewhere_does_not_run_away);

@@ -468,6 +468,10 @@ typedef struct hl_stage_output {
      * 0: its own; heats_by[s]: by which of its losses, a sum of 1u << mechanism. */
     unsigned char heats[HL_SLOTS_MAX];
     uint32_t heats_by[HL_SLOTS_MAX];
+    /* W in all parts of a slot beside what their model books: what others have stored at the node that these
+     * switch, and lose in them at turn-on.  The host books it to them as output charge; like all that the
+     * waveforms do not hold, it is in extra_loss, not in circuit_loss. */
+    double node_loss[HL_SLOTS_MAX];
 } hl_stage_output;
 
 typedef struct hl_stage {
