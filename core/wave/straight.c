@@ -36,6 +36,7 @@ static bool take_wave(const hl_wave *wave, straight_waves *all, int w)
         end = start + rate * s->duration;
         slope = bent;
     }
+    if (n == 0) return false;
     all->step[0][w] -= end; /* the first follows the last */
     all->bend[0][w] -= slope;
     if (n > all->corners) all->corners = n;

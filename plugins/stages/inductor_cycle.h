@@ -76,7 +76,7 @@ static inline void respond(const inductor_law *law, double i0, double t, cycle_r
 static inline void walk_away(const inductor_output *o, cycle_walk *w, const cycle_response *r,
                              const double dt[3])
 {
-    double di[3];
+    double di[3] = {0.0, 0.0, 0.0};
     for (int k = 0; k < 3 && w->slopes; k++) di[k] = w->di[k] * r->own + r->slope * dt[k];
     walk_idle(o, w, r->t, dt);
     w->i = r->i;

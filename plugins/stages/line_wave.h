@@ -175,6 +175,7 @@ static inline line_sums line_wave_sums(const line_wave *l)
     double w = l->omega, radian = 1.0 / w, area = 0.0, square = 0.0, with_cosine = 0.0, with_sine = 0.0;
     for (size_t k = 0; k < l->n; k++) {
         const hl_segment *piece = &l->wave.segment[k];
+        // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): a wave without memory for them was refused
         double T = piece->duration, y = l->length[k]->y, slope = piece->slope;
         line_turn to = l->length[k]->half;
         line_moments m = l->length[k]->m;

@@ -112,8 +112,8 @@ static llc_pair llc_group_at(const llc_group *g, double t)
     if (g->reach == 0.0) return (llc_pair){1.0, t};
     if (g->reach * t < llc_series_reach) return llc_group_series(g, t);
     if (!llc_turns(g)) return llc_group_creeping(g, t, &unused);
-    double envelope = exp(-g->a * t);
-    return (llc_pair){envelope * cos(g->omega * t), envelope * sin(g->omega * t) / g->omega};
+    double envelope = exp(-g->a * t), turn = g->omega * t, c = cos(turn), s = sin(turn);
+    return (llc_pair){envelope * c, envelope * s / g->omega};
 }
 
 /* Integrals of c and s from 0 to t >= 0, where they are z. */
