@@ -33,7 +33,7 @@ small:stage "rectifier" {
 small:stage "housekeeping" { model = "housekeeping", fed_by = "rectifier", power = "10 mW" }
 
 -- ------------------------------------------------------------------ flyback --
--- It sees the mean of the bus.  To look along the ripple: --set flyback.input_ripple='40 V' (115 V, full load).
+-- It sees the mean of the bus.  To look along the ripple: --set flyback.input_ripple='26 V' (115 V, full load).
 
 small:stage "flyback" {
   model = "flyback", fed_by = "rectifier",

@@ -34,7 +34,7 @@ wall:stage "rectifier" {
 wall:stage "primary_housekeeping" { model = "housekeeping", fed_by = "rectifier", power = "30 mW" }
 
 -- ------------------------------------------------------------------ flyback --
--- It sees the mean of the bus.  To look along the ripple: --set flyback.input_ripple='40 V' (115 V, full load).
+-- It sees the mean of the bus.  To look along the ripple: --set flyback.input_ripple='31 V' (115 V, full load).
 
 wall:stage "flyback" {
   model = "flyback", fed_by = "rectifier",
