@@ -19,11 +19,9 @@ void ripple_tail(double rest, double rms_squared[RIPPLE_WAVE_LINES])
         rms_squared[RIPPLE_HARMONICS + k] = rest > 0 ? tail[k] * rest : 0;
 }
 
-/* Lines of one wave: harmonics 1 .. RIPPLE_HARMONICS by Fourier's theorem, each
- * rms^2 = (a^2 + b^2)/2; by Parseval's theorem the rest of the mean square is
- * known too. */
-static void lines_of(const double cosine[], const double sine[], double rest,
-                     double square[RIPPLE_WAVE_LINES])
+/* By Fourier's theorem each harmonic has rms^2 = (a^2 + b^2)/2; by Parseval's theorem the rest of the mean
+ * square is known too. */
+void ripple_of(const double cosine[], const double sine[], double rest, double square[RIPPLE_WAVE_LINES])
 {
     for (size_t k = 0; k < RIPPLE_HARMONICS; k++) {
         square[k] = 0.5 * (cosine[k] * cosine[k] + sine[k] * sine[k]);
@@ -36,7 +34,7 @@ static bool slow_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
 {
     double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS], ripple;
     if (!slow_fourier(wave, RIPPLE_HARMONICS, cosine, sine, &ripple)) return false;
-    lines_of(cosine, sine, ripple, square);
+    ripple_of(cosine, sine, ripple, square);
     return true;
 }
 
@@ -45,7 +43,7 @@ static void any_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
     double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS];
     double average = hl_wave_average(wave), rms = hl_wave_rms(wave);
     hl_wave_fourier(wave, RIPPLE_HARMONICS, cosine, sine);
-    lines_of(cosine, sine, rms * rms - average * average, square);
+    ripple_of(cosine, sine, rms * rms - average * average, square);
 }
 
 /* Of one wave, with its weight; returns their number. */

@@ -21,6 +21,10 @@ enum {
  * source: Fourier series of a step; of sums over many harmonics, tests/solve/check_ripple.c */
 void ripple_tail(double rest, double rms_squared[RIPPLE_WAVE_LINES]);
 
+/* Mean squares of one wave's harmonics 1 .. RIPPLE_HARMONICS and of the tail, from its amplitudes and `rest`,
+ * its mean square about the mean. */
+void ripple_of(const double cosine[], const double sine[], double rest, double square[RIPPLE_WAVE_LINES]);
+
 /* Append the lines of one side's ripple, RIPPLE_WAVE_LINES of each wave; returns the number appended (at most
  * RIPPLE_LINES_MAX). */
 size_t ripple_lines(const hl_side *side, double frequency[], double rms_squared[]);

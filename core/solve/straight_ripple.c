@@ -1,100 +1,17 @@
 /* straight_ripple.c - the cycles of a stage that rides the mains half-wave are alike: each a few straight
- * pieces.  Four of them go through the same operations side by side.  Its slow current is one ringing of the
- * mains, run on through many pieces, and a chord in each: there four corners go side by side.
- *
- * By parts, twice, with the step A and the bend B (per radian) at each corner's angle a:
- *   pi c_k = sum over corners (-j A / k - B / k^2) e^(-j k a)         docs/theory/waveforms.md eq. 12
- * A bend is a small difference over an angle, so pieces that slope must last a while; others go one by one.
- */
+ * pieces.  Four of them go side by side (wave/straight.h).  Its slow current is one ringing of the mains, run
+ * on through many pieces, and a chord in each: there four corners go side by side, by the law of
+ * wave/straight.c: docs/theory/waveforms.md eq. 12. */
 #include "solve/straight_ripple.h"
 
 #include <math.h>
 
 #include "wave/lanes_turn.h"
 #include "wave/segment.h"
+#include "wave/straight.h"
 
-enum { CORNERS = 4, CHORDS = 72 };
+enum { CHORDS = 72 };
 static const double pi = 3.14159265358979323846, two_pi = 6.28318530717958647693;
-static const double briefest = 0.002; /* of the period; a bend then keeps 13 digits */
-
-/* Of four waves; corners that a wave has not weigh nothing. */
-typedef struct cornered {
-    double angle[CORNERS][LANES], step[CORNERS][LANES], bend[CORNERS][LANES];
-    double whole[LANES]; /* mean square about the mean */
-    double *period;      /* [LANES] */
-    size_t most;         /* corners of the wave that has most */
-} cornered;
-
-/* Four waves of as many pieces, all of which last and are without any ringing. false: they are not. */
-FOUR_LANES static bool gather_alike(const hl_wave wave[LANES], cornered *all)
-{
-    const hl_segment *s[LANES] = {wave[0].segment, wave[1].segment, wave[2].segment, wave[3].segment};
-    size_t n = wave[0].n;
-    lanes period = {0}, time = {0}, mean = {0}, square = {0}, end = {0}, slope = {0};
-    lanes_mask other = {0};
-    for (int w = 1; w < LANES; w++)
-        if (wave[w].n != n) return false;
-    if (n == 0 || n > CORNERS) return false;
-    for (size_t i = 0; i < n; i++, s[0]++, s[1]++, s[2]++, s[3]++) {
-        lanes duration = lanes_of(s, duration);
-        other |= ~(duration > 0.0) | (lanes_of(s, cosine) != 0.0) | (lanes_of(s, sine) != 0.0);
-        period += duration;
-    }
-    for (size_t i = 0; i < n; i++) {
-        for (int w = 0; w < LANES; w++) s[w] = &wave[w].segment[i];
-        lanes duration = lanes_of(s, duration), start = lanes_of(s, offset), rate = lanes_of(s, slope);
-        lanes share = duration / period, rise = rate * duration, bent = rate * period / two_pi;
-        lanes half = 0.5 * rise, middle = start + half;
-        other |= (rate != 0.0) & (share < briefest);
-        lanes_store(all->angle[i], two_pi * (time / period));
-        lanes_store(all->step[i], start - end);
-        lanes_store(all->bend[i], bent - slope);
-        mean += share * middle;
-        square += share * (middle * middle + half * half / 3.0); /* straight_mean_square */
-        time += duration;
-        end = start + rise;
-        slope = bent;
-    }
-    lanes_store(all->step[0], lanes_load(all->step[0]) - end); /* the first follows the last */
-    lanes_store(all->bend[0], lanes_load(all->bend[0]) - slope);
-    lanes_store(all->whole, square - mean * mean);
-    lanes_store(all->period, period);
-    all->most = n;
-    return !(other[0] | other[1] | other[2] | other[3]);
-}
-
-/* One wave into lane w. */
-static bool gather(const hl_wave *wave, cornered *all, int w)
-{
-    double period = hl_wave_period(wave), time = 0, mean = 0, square = 0;
-    double end = 0, slope = 0; /* of the piece before, per radian */
-    size_t n = 0;
-    if (wave->n > CORNERS || !(period > 0)) return false;
-    for (size_t i = 0; i < wave->n; i++) {
-        const hl_segment *s = &wave->segment[i];
-        double start, rate;
-        if (!segment_lasts(s)) continue;
-        double share = s->duration / period;
-        if (!segment_straight(s, &start, &rate) || (rate != 0 && share < briefest)) return false;
-        double rise = rate * s->duration, bent = rate * period / two_pi;
-        all->angle[n][w] = two_pi * (time / period);
-        all->step[n][w] = start - end;
-        all->bend[n++][w] = bent - slope;
-        mean += share * (start + 0.5 * rise);
-        square += share * straight_mean_square(start, rise);
-        time += s->duration;
-        end = start + rise;
-        slope = bent;
-    }
-    if (n == 0) return false;
-    if (n > all->most) all->most = n;
-    all->period[w] = period;
-    all->step[0][w] -= end; /* the first follows the last */
-    all->bend[0][w] -= slope;
-    for (; n < CORNERS; n++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0;
-    all->whole[w] = square - mean * mean;
-    return true;
-}
 
 FOUR_LANES static void add_corner(const double angle[LANES], const double step[LANES],
                                   const double bend[LANES], double re[][LANES], double im[][LANES])
@@ -112,36 +29,17 @@ FOUR_LANES static void add_corner(const double angle[LANES], const double step[L
     }
 }
 
-/* From pi c_k to mean squares, what they leave of the whole in the tail. */
-FOUR_LANES static void square_up(double re[][LANES], double im[][LANES], const double whole[LANES],
-                                 double square[][RIPPLE_WAVE_LINES])
-{
-    lanes rest = lanes_load(whole);
-    for (int k = 0; k < RIPPLE_HARMONICS; k++) {
-        lanes a = lanes_load(re[k]), b = lanes_load(im[k]);
-        lanes each = (a * a + b * b) * (0.5 / (pi * pi));
-        rest -= each;
-        for (int w = 0; w < LANES; w++) square[w][k] = each[w];
-    }
-    for (int w = 0; w < LANES; w++) ripple_tail(rest[w], square[w]);
-}
-
-static bool gather_each(const hl_wave wave[LANES], cornered *all)
-{
-    all->most = 0;
-    for (int w = 0; w < LANES; w++)
-        if (!gather(&wave[w], all, w)) return false;
-    return true;
-}
-
 bool straight_ripple(const hl_wave wave[LANES], double period[LANES], double square[LANES][RIPPLE_WAVE_LINES])
 {
-    cornered all;
-    all.period = period;
-    if (!gather_alike(wave, &all) && !gather_each(wave, &all)) return false;
-    double re[RIPPLE_HARMONICS][LANES] = {{0}}, im[RIPPLE_HARMONICS][LANES] = {{0}};
-    for (size_t i = 0; i < all.most; i++) add_corner(all.angle[i], all.step[i], all.bend[i], re, im);
-    square_up(re, im, all.whole, square);
+    const hl_wave *const each[LANES] = {&wave[0], &wave[1], &wave[2], &wave[3]};
+    double cosine[LANES][RIPPLE_HARMONICS], sine[LANES][RIPPLE_HARMONICS];
+    straight_waves all;
+    if (!straight_take(each, LANES, &all)) return false;
+    straight_harmonics(&all, LANES, RIPPLE_HARMONICS, RIPPLE_HARMONICS, cosine[0], sine[0]);
+    for (int w = 0; w < LANES; w++) {
+        period[w] = all.period[w];
+        ripple_of(cosine[w], sine[w], all.ripple[w], square[w]);
+    }
     return true;
 }
 

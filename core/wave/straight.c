@@ -15,30 +15,75 @@ static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790
 static const double briefest = 0.002;
 enum { PIECES_MOST = 2 * STRAIGHT_CORNERS }; /* with those that take no time */
 
+/* Four waves of as many pieces, all of which last and are without any ringing. false: they are not. */
+FOUR_LANES static bool take_alike(const hl_wave *const wave[], straight_waves *all)
+{
+    const hl_segment *s[LANES] = {wave[0]->segment, wave[1]->segment, wave[2]->segment, wave[3]->segment};
+    size_t n = wave[0]->n;
+    lanes period = {0}, time = {0}, mean = {0}, square = {0}, end = {0}, slope = {0};
+    lanes_mask other = {0};
+    for (int w = 1; w < LANES; w++)
+        if (wave[w]->n != n) return false;
+    if (n == 0 || n > STRAIGHT_CORNERS) return false;
+    for (size_t i = 0; i < n; i++, s[0]++, s[1]++, s[2]++, s[3]++) {
+        lanes duration = lanes_of(s, duration);
+        other |= ~(duration > 0.0) | (lanes_of(s, cosine) != 0.0) | (lanes_of(s, sine) != 0.0);
+        period += duration;
+    }
+    for (size_t i = 0; i < n; i++) {
+        for (int w = 0; w < LANES; w++) s[w] = &wave[w]->segment[i];
+        lanes duration = lanes_of(s, duration), start = lanes_of(s, offset), rate = lanes_of(s, slope);
+        lanes share = duration / period, rise = rate * duration, bent = rate * period / two_pi;
+        lanes half = 0.5 * rise, middle = start + half;
+        other |= (rate != 0.0) & (share < briefest);
+        lanes_store(all->angle[i], two_pi * (time / period));
+        lanes_store(all->step[i], start - end);
+        lanes_store(all->bend[i], bent - slope);
+        mean += share * middle;
+        square += share * (middle * middle + half * half / 3.0); /* straight_mean_square */
+        time += duration;
+        end = start + rise;
+        slope = bent;
+    }
+    lanes_store(all->step[0], lanes_load(all->step[0]) - end); /* the first follows the last */
+    lanes_store(all->bend[0], lanes_load(all->bend[0]) - slope);
+    lanes_store(all->ripple, square - mean * mean);
+    lanes_store(all->period, period);
+    all->corners = (int)n;
+    for (; n < STRAIGHT_CORNERS; n++)
+        for (int w = 0; w < LANES; w++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0.0;
+    other |= ~(period < INFINITY);
+    return !(other[0] | other[1] | other[2] | other[3]);
+}
+
 /* One wave into lane w. */
 static bool take_wave(const hl_wave *wave, straight_waves *all, int w)
 {
-    double period = hl_wave_period(wave), time = 0.0, start, rate;
+    double period = hl_wave_period(wave), time = 0.0, mean = 0.0, square = 0.0, start, rate;
     double end = 0.0, slope = 0.0; /* of the piece before, per radian */
     int n = 0;
     if (wave->n > PIECES_MOST || !(period > 0.0 && isfinite(period))) return false;
-    double per_period = 1.0 / period, per_radian = period / two_pi;
     for (size_t i = 0; i < wave->n; i++) {
         const hl_segment *s = &wave->segment[i];
+        double share = s->duration / period;
         if (!segment_lasts(s)) continue;
         if (n == STRAIGHT_CORNERS || !segment_straight(s, &start, &rate)) return false;
-        if (rate != 0.0 && s->duration < briefest * period) return false;
-        double bent = rate * per_radian;
-        all->angle[n][w] = two_pi * (time * per_period);
+        if (rate != 0.0 && share < briefest) return false;
+        double rise = rate * s->duration, bent = rate * period / two_pi;
+        all->angle[n][w] = two_pi * (time / period);
         all->step[n][w] = start - end;
         all->bend[n++][w] = bent - slope;
+        mean += share * (start + 0.5 * rise);
+        square += share * straight_mean_square(start, rise);
         time += s->duration;
-        end = start + rate * s->duration;
+        end = start + rise;
         slope = bent;
     }
     if (n == 0) return false;
     all->step[0][w] -= end; /* the first follows the last */
     all->bend[0][w] -= slope;
+    all->period[w] = period;
+    all->ripple[w] = square - mean * mean;
     if (n > all->corners) all->corners = n;
     for (; n < STRAIGHT_CORNERS; n++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0.0;
     return true;
@@ -47,6 +92,21 @@ static bool take_wave(const hl_wave *wave, straight_waves *all, int w)
 static void take_nothing(straight_waves *all, int w)
 {
     for (int i = 0; i < STRAIGHT_CORNERS; i++) all->angle[i][w] = all->step[i][w] = all->bend[i][w] = 0.0;
+    all->period[w] = all->ripple[w] = 0.0;
+}
+
+bool straight_take(const hl_wave *const wave[], size_t waves, straight_waves *all)
+{
+    bool four = waves == LANES && wave[0] && wave[1] && wave[2] && wave[3];
+    if (four && take_alike(wave, all)) return true;
+    all->corners = 0;
+    for (size_t w = 0; w < LANES; w++) {
+        if (w >= waves || !wave[w])
+            take_nothing(all, (int)w);
+        else if (!take_wave(wave[w], all, (int)w))
+            return false;
+    }
+    return true;
 }
 
 /* e^(j k angle) of a corner of all four waves. */
@@ -107,8 +167,8 @@ WITHIN_LANES void all_harmonics(const straight_waves *all, int corners, size_t w
 }
 
 /* Written out for the numbers of corners there are, so that turns stay at hand. */
-FOUR_LANES static void harmonics_of(const straight_waves *all, size_t waves, size_t n, size_t stride,
-                                    double cosine[], double sine[])
+FOUR_LANES void straight_harmonics(const straight_waves *all, size_t waves, size_t n, size_t stride,
+                                   double cosine[], double sine[])
 {
     if (all->corners <= 2)
         all_harmonics(all, 2, waves, n, stride, cosine, sine);
@@ -118,24 +178,12 @@ FOUR_LANES static void harmonics_of(const straight_waves *all, size_t waves, siz
         all_harmonics(all, STRAIGHT_CORNERS, waves, n, stride, cosine, sine);
 }
 
-static bool take_waves(const hl_wave *const wave[], size_t waves, straight_waves *all)
-{
-    all->corners = 0;
-    for (size_t w = 0; w < LANES; w++) {
-        if (w >= waves || !wave[w])
-            take_nothing(all, (int)w);
-        else if (!take_wave(wave[w], all, (int)w))
-            return false;
-    }
-    return true;
-}
-
 bool straight_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double cosine[],
                       double sine[])
 {
     straight_waves all;
-    if (!take_waves(wave, waves, &all)) return false;
-    harmonics_of(&all, waves, n, stride, cosine, sine);
+    if (!straight_take(wave, waves, &all)) return false;
+    straight_harmonics(&all, waves, n, stride, cosine, sine);
     return true;
 }
 
@@ -217,7 +265,7 @@ FOUR_LANES static void triangle_squares(const straight_waves *all, size_t waves,
 bool hl_triangles_squares(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double square[])
 {
     straight_waves all;
-    if (waves > LANES || !take_waves(wave, waves, &all)) return false;
+    if (waves > LANES || !straight_take(wave, waves, &all)) return false;
     if (all.corners > TRIANGLE_CORNERS || !steps_are_none(&all)) return false;
     triangle_squares(&all, waves, n, stride, square);
     return true;

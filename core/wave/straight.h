@@ -10,11 +10,18 @@ enum { STRAIGHT_CORNERS = 4 };
 /* Of four waves, each with a period of its own; corners that a wave has not weigh nothing. */
 typedef struct straight_waves {
     double angle[STRAIGHT_CORNERS][LANES], step[STRAIGHT_CORNERS][LANES], bend[STRAIGHT_CORNERS][LANES];
-    int corners; /* of the wave that has most */
+    double period[LANES], ripple[LANES]; /* s; mean square about the mean */
+    int corners;                         /* of the wave that has most */
 } straight_waves;
 
-/* Harmonics of up to four waves as hl_waves_fourier gives them, whatever their periods; those of NULL are
- * nil. false: one of them is of another kind, or has more than four corners, and nothing is written. */
+/* Up to four waves, whatever their periods; NULL: nothing. false: one of them is of another kind, has more
+ * than four corners, or slopes too briefly. */
+bool straight_take(const hl_wave *const wave[], size_t waves, straight_waves *all);
+/* Their harmonics as hl_waves_fourier gives them. */
+void straight_harmonics(const straight_waves *all, size_t waves, size_t n, size_t stride, double cosine[],
+                        double sine[]);
+
+/* Both. false: as straight_take says, and nothing is written. */
 bool straight_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double cosine[],
                       double sine[]);
 
