@@ -350,55 +350,67 @@ static const double as_good = 2;
 /* One more point is asked when each of the last two brought this much. */
 static const double still_better = 0.5;
 
-/* How far a start is off from what the anchors foretold, as they are led on. */
-static double off_of(const hl_start *start, size_t unknown)
+/* What is led on of a start: an unknown itself, or how far it is off from what the anchors foretold. */
+static double led_on(const hl_start *start, size_t unknown, bool off)
 {
     size_t stages = 3 * start->design->n_stages;
     if (unknown >= stages) {
         size_t node = unknown - stages;
-        return start->rise[node] - (start->has_foretold ? start->foretold_rise[node] : 0);
+        return start->rise[node] - (off ? start->foretold_rise[node] : 0);
     }
     const stage_end *end = &start->stages[unknown / 3], *said = &start->foretold[unknown / 3];
-    double there = start->has_foretold ? 1 : 0;
     switch (unknown % 3) {
     case 0:
-        return end->extra - there * said->extra;
+        return end->extra - (off ? said->extra : 0);
     case 1:
-        return end->bus_drawn - there * said->bus_drawn;
+        return end->bus_drawn - (off ? said->bus_drawn : 0);
     default:
-        return end->voltage_ratio - there * said->voltage_ratio;
+        return end->voltage_ratio - (off ? said->voltage_ratio : 0);
     }
 }
 
-/* By how much polynomials through the 1 .. most points before the newest miss it, each. */
-static void look_back(const hl_start *const past[], size_t most, double miss[])
+/* How well polynomials through the 1 .. most points before the newest foretold it. */
+typedef struct look_back {
+    double miss[START_LINE_MOST]; /* of each */
+    size_t most, best;
+    bool off; /* in what the points are off from the anchors, which change their ways from cell to cell */
+} look_back;
+
+static look_back looked_back(const hl_start *const past[], size_t most, bool off)
 {
     const hl_start *newest = past[0];
-    for (size_t m = 0; m < most; m++) miss[m] = 0;
+    look_back back = {.most = most, .off = off};
     for (size_t i = 0; i < 3 * newest->design->n_stages + newest->nodes; i++) {
         double value[START_LINE_MOST + 1], scale = newest->mix.scale[i];
         if (i < 3 * newest->design->n_stages && i % 3 == 2) scale = 1; /* ratios already */
-        for (size_t k = 0; k <= most; k++) value[k] = off_of(past[k], i);
+        for (size_t k = 0; k <= most; k++) value[k] = led_on(past[k], i, off);
         for (size_t m = 0; m < most; m++) {
             double said = 0;
             for (size_t k = 0; k <= m; k++) said += one_on[m][k] * value[k + 1];
-            miss[m] = fmax(miss[m], scale * fabs(value[0] - said));
+            back.miss[m] = fmax(back.miss[m], scale * fabs(value[0] - said));
         }
     }
+    for (size_t m = 1; m < most; m++)
+        if (back.miss[m] < back.miss[back.best]) back.best = m;
+    return back;
 }
 
-/* How many of the last n points lead on best: as many as would have foretold the newest one best, and one
- * more where each of them brought something.  A bend in the answer ends what is led on beyond it. */
-static size_t reach(const hl_start *const past[], size_t n)
+/* How many of the points lead on best: as many as would have foretold the newest one best, and one more where
+ * each of them brought something.  A bend in the answer ends what is led on beyond it. */
+static size_t reach(const look_back *back)
 {
-    double miss[START_LINE_MOST];
-    size_t most = n - 1, best = 0, taken = 0;
-    look_back(past, most, miss);
-    for (size_t m = 1; m < most; m++)
-        if (miss[m] < miss[best]) best = m;
-    while (taken < best && !(miss[taken] <= as_good * miss[best])) taken++;
+    const double *miss = back->miss;
+    size_t taken = 0;
+    while (taken < back->best && !(miss[taken] <= as_good * miss[back->best])) taken++;
     bool better = taken == 0 || miss[taken] <= still_better * miss[taken - 1];
     return better ? taken + 2 : taken + 1;
+}
+
+static bool all_foretold(const hl_start *const past[], size_t n)
+{
+    for (size_t k = 0; k < n; k++)
+        if (!past[k]->has_foretold) return false;
+    return true;
 }
 
 bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
@@ -407,9 +419,17 @@ bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
     for (size_t k = 0; k < n; k++)
         if (!past[k]->taken || past[k]->design != to->design || past[k]->nodes != to->nodes) n = k;
     if (n > START_LINE_MOST + 1) n = START_LINE_MOST + 1;
-    if (n > 1) n = reach(past, n);
+    bool off = all_foretold(past, n);
+    if (n > 1) {
+        look_back back = looked_back(past, n - 1, false), other = back;
+        if (off) other = looked_back(past, n - 1, true);
+        off = off && other.miss[other.best] <= back.miss[back.best];
+        n = reach(off ? &other : &back);
+    }
     if (n > START_LINE_MOST) n = START_LINE_MOST;
-    return n && hl_start_blend(to, past, one_on[n - 1], n);
+    if (!n || !hl_start_blend(to, past, one_on[n - 1], n)) return false;
+    to->has_foretold = off;
+    return true;
 }
 
 /* Values and slopes of one start, weighted, into the sums. */
