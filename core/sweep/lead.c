@@ -13,6 +13,8 @@
 /* Settings this near in each coordinate, as a share, are the same. */
 static const double same = 1e-9;
 enum { LINE_MOST = 6 };
+/* Of a small plan groups are small, so that there is one for each of many workers. */
+enum { SMALL_PLAN = 4096, SMALL_GROUP = 16 };
 
 static size_t count_coordinates(const hl_sweep *sweep)
 {
@@ -28,17 +30,26 @@ static void place_of(const lead *l, const double settings[], double place[])
             *place++ = settings[l->sweep->axes[i].setting[k]];
 }
 
+/* The first points of a group, and of a line, begin farthest off: so as few of them as may be. */
+size_t lead_group(const hl_sweep *sweep)
+{
+    size_t most = sweep->points < SMALL_PLAN ? SMALL_GROUP : LEAD_MOST;
+    size_t line = sweep->sampled || !sweep->n_axes ? 1 : sweep->axes[sweep->n_axes - 1].n_entries;
+    return line < 1 || line > most ? most : most / line * line;
+}
+
 bool lead_create(lead *made, const hl_sweep *sweep, const double base[])
 {
     memset(made, 0, sizeof *made);
     made->sweep = sweep;
     made->coordinates = count_coordinates(sweep);
+    made->size = lead_group(sweep);
     made->group = SIZE_MAX;
     made->settings = malloc((sweep->n_settings + 1) * sizeof(double));
     made->here = calloc(made->coordinates + 1, sizeof(double));
     made->blend = hl_start_create(sweep->design);
     bool good = made->settings && made->here && made->blend;
-    for (size_t k = 0; k < LEAD_GROUP; k++) {
+    for (size_t k = 0; k < made->size; k++) {
         made->solved[k] = hl_start_create(sweep->design);
         made->place[k] = calloc(made->coordinates + 1, sizeof(double));
         good = good && made->solved[k] && made->place[k];
@@ -49,7 +60,7 @@ bool lead_create(lead *made, const hl_sweep *sweep, const double base[])
 
 void lead_clear(lead *made)
 {
-    for (size_t k = 0; k < LEAD_GROUP; k++) {
+    for (size_t k = 0; k < made->size; k++) {
         hl_start_destroy(made->solved[k]);
         free(made->place[k]);
     }
@@ -122,13 +133,13 @@ static const hl_start *find(lead *l)
 {
     if (!l->n) return NULL;
     size_t nearest = 0, best_a = SIZE_MAX, best_b = 0, best_c = 0;
-    double away[LEAD_GROUP], least = INFINITY;
+    double away[LEAD_MOST], least = INFINITY;
     for (size_t k = 0; k < l->n; k++) {
         away[k] = distance(l, l->here, l->place[k]);
         if (away[k] < away[nearest]) nearest = k;
     }
-    for (size_t a = 0; a < l->n; a++)
-        for (size_t b = 0; b <= a; b++)
+    for (size_t a = l->n; a-- > 0;)
+        for (size_t b = a + 1; b-- > 0;)
             for (size_t c = 0; away[a] * away[b] < least && c < l->n; c++) {
                 if (c == a || c == b || !completes(l, l->place[a], l->place[b], l->place[c])) continue;
                 least = away[a] * away[b];
@@ -150,9 +161,9 @@ static hl_status solve_next(lead *l, hl_workspace *work, const double settings[]
 
 hl_status lead_solve(lead *l, hl_workspace *work, size_t point, const double settings[])
 {
-    if (l->group != point / LEAD_GROUP || l->next > point) {
-        l->group = point / LEAD_GROUP;
-        l->next = l->group * LEAD_GROUP;
+    if (l->group != point / l->size || l->next > point) {
+        l->group = point / l->size;
+        l->next = l->group * l->size;
         l->n = 0;
     }
     while (l->next < point) {

@@ -1,25 +1,28 @@
 /* lead.h - where each point of a grid begins: at, between or beyond points of its group that are solved.
  *
- * Groups are fixed by the plan, GROUP points in its order, and each is walked from its first point on.  So a
- * point's bits do not depend on workers, shards or interruptions. */
+ * Groups are fixed by the plan, as many points each in its order, and each is walked from its first point on.
+ * So a point's bits do not depend on workers, shards or interruptions. */
 #ifndef HEATLEDGER_LEAD_H
 #define HEATLEDGER_LEAD_H
 
 #include "sweep/plan.h"
 
-enum { LEAD_GROUP = 16 };
+enum { LEAD_MOST = 64 };
 
 typedef struct lead {
     const hl_sweep *sweep;
-    hl_start *solved[LEAD_GROUP], *blend;
-    double *place[LEAD_GROUP]; /* [coordinates] of each that is solved */
+    hl_start *solved[LEAD_MOST], *blend;
+    double *place[LEAD_MOST]; /* [coordinates] of each that is solved */
     double *here;
     size_t coordinates; /* settings on the plan's axes */
     size_t n;           /* solved */
+    size_t size;        /* points of a group */
     size_t group, next; /* in work; the point that comes next */
     double *settings;   /* of points before the one at hand */
 } lead;
 
+/* Points of a group, at most LEAD_MOST: whole lines along the fastest axis, or pieces of one. */
+size_t lead_group(const hl_sweep *sweep);
 bool lead_create(lead *made, const hl_sweep *sweep, const double base[]);
 void lead_clear(lead *made);
 /* Solve `point` of a grid in `work`, whose settings are `settings`; what its group needs before is solved

@@ -194,14 +194,15 @@ static void clear(run *r)
 static void run_span(run *r, span *in_work)
 {
     r->span = in_work;
-    r->skipped = r->written = in_work->next % LEAD_GROUP;
+    size_t group = lead_group(r->sweep);
+    r->skipped = r->written = in_work->next % group;
     r->first = in_work->next - r->skipped;
     r->last_done = r->before + (in_work->next - in_work->first);
     r->last_time = now();
     /* chunks of one group: little in hand when told to stop */
     pool_job job = {.n = in_work->last - r->first,
                     .workers = r->n_workers,
-                    .chunk = LEAD_GROUP,
+                    .chunk = group,
                     .window = WINDOW,
                     .run = solve_point,
                     .progress = collect,

@@ -4,7 +4,7 @@
  *
  * Cold points walk over a grid of mains voltage and load in leaps; each begins at the nearest
  * anchor of the design, and nothing is carried over from the one before.  Warm ones walk the same grid in
- * order, each begun where the points before it in its group of 16 point to, as a sweep does. Time is that of
+ * order, each begun where the points before it in its group of 64 point to, as a sweep does. Time is that of
  * the processor, so that a busy machine tells the same.  With a number of points it solves just those, cold,
  * for counting instructions, each once before by hl_solve_from, so that the solved points about which a
  * workspace begins are there: valgrind --tool=callgrind --toggle-collect=hl_solve bench SCRIPT.lua 9 32.
@@ -20,7 +20,7 @@
 #include "rivals.h"
 #include "solve/workspace.h"
 
-enum { SCRIPTS_MAX = 16, GROUP = 16, THREADS_MAX = 2, MOST = 1000000, PAST = 6 };
+enum { SCRIPTS_MAX = 16, GROUP = 64, THREADS_MAX = 2, MOST = 1000000, PAST = 6 };
 
 typedef struct figures {
     const char *script;
@@ -51,11 +51,11 @@ static void leap(walk *w, unsigned long k)
     w->settings[w->load] = w->base[w->load] * (0.25 + 0.75 * (double)(k * 61 % 101) / 100.0);
 }
 
-/* Load in 1 % steps within a group of 16, voltage from group to group. */
+/* Load in 1 % steps within a group of 64, voltage from group to group. */
 static void stroll(walk *w, unsigned long k)
 {
     w->settings[w->voltage] = 90.0 + (double)(k / GROUP * 37 % 175);
-    w->settings[w->load] = w->base[w->load] * (0.25 + 0.01 * (double)(k / GROUP * 23 % 60 + k % GROUP));
+    w->settings[w->load] = w->base[w->load] * (0.25 + 0.01 * (double)(k / GROUP * 23 % 12 + k % GROUP));
 }
 
 static bool solved(const walk *w, hl_status status)
