@@ -15,7 +15,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "lanes.h"
+#include "../lanes.h"
 
 enum { WAVE_HARMONICS = 400, PLACES_WHOLE = 8, PLACES_SHARED = 40, PLACE_STENCIL = 4 };
 
