@@ -15,12 +15,6 @@ enum { START_LINE_MOST = 5 };
 /* Step of a difference as a share of a setting. */
 static const double small_share = 1e-4;
 
-/* Of each stage: watts beyond its waveforms, watts its bus draws, its voltage over the first guess. */
-typedef struct stage_end {
-    double extra, bus_drawn, voltage_ratio;
-    void *memory;
-} stage_end;
-
 /* A setting with which the point moves. */
 typedef struct knob {
     size_t setting;
@@ -34,12 +28,13 @@ struct hl_start {
     const hl_design *design;
     bool taken;
     double power; /* W its ports asked for */
-    size_t nodes;
-    stage_end *stages;
-    double *rise;        /* K over the surroundings, per node */
-    stage_end *foretold; /* [stages], [nodes] the same two as the anchors foretold them */
-    double *foretold_rise;
+    size_t nodes, unknowns;
+    /* [unknowns] of each stage watts beyond its waveforms, watts its bus draws, its voltage over the first
+     * guess; then K over the surroundings, per node */
+    double *end;
+    double *foretold; /* [unknowns] the same as the anchors foretold it */
     bool has_foretold;
+    void **memory_of;   /* [stages] NULL: the stage has none */
     double *mode;       /* [nodes] in which temperatures would run away; nought: not known */
     mixing mix;         /* how rounds answered there */
     response answers;   /* the same in full; unknown unless learnt */
@@ -52,13 +47,13 @@ struct hl_start {
     told own;        /* chosen when it learns by itself, not as one of several */
 };
 
-static bool ends_create(hl_start *start)
+static bool memories_create(hl_start *start)
 {
     const hl_design *design = start->design;
     for (size_t i = 0; i < design->n_stages; i++) {
         size_t size = design->stages[i].model->stage->memory_size;
-        start->stages[i].memory = size ? arena_take(start->memory, size) : NULL;
-        if (size && !start->stages[i].memory) return false;
+        start->memory_of[i] = size ? arena_take(start->memory, size) : NULL;
+        if (size && !start->memory_of[i]) return false;
     }
     return true;
 }
@@ -74,14 +69,14 @@ hl_start *hl_start_create(const hl_design *design)
     start->memory = memory;
     start->design = design;
     start->nodes = hl_design_nodes(design);
-    start->stages = arena_array(memory, design->n_stages + 1, sizeof *start->stages);
-    start->rise = arena_array(memory, start->nodes + 1, sizeof(double));
-    start->foretold = arena_array(memory, design->n_stages + 1, sizeof *start->foretold);
-    start->foretold_rise = arena_array(memory, start->nodes + 1, sizeof(double));
+    start->unknowns = round_unknowns(design);
+    start->end = arena_array(memory, start->unknowns + 1, sizeof(double));
+    start->foretold = arena_array(memory, start->unknowns + 1, sizeof(double));
+    start->memory_of = arena_array(memory, design->n_stages + 1, sizeof *start->memory_of);
     start->mode = arena_array(memory, start->nodes + 1, sizeof(double));
-    if (start->stages && start->rise && start->foretold && start->foretold_rise && start->mode &&
-        ends_create(start) && foresight_create(&start->sight, NULL, memory, design) &&
-        mixing_create(&start->mix, memory, 3 * design->n_stages + start->nodes))
+    if (start->end && start->foretold && start->memory_of && start->mode && memories_create(start) &&
+        foresight_create(&start->sight, NULL, memory, design) &&
+        mixing_create(&start->mix, memory, start->unknowns))
         return start;
     hl_start_destroy(start);
     return NULL;
@@ -115,9 +110,14 @@ static double losses_likely(const hl_start *start, double power)
 static void take_foretold(hl_start *start, const hl_start *said)
 {
     start->has_foretold = said && said->taken;
-    if (!start->has_foretold) return;
-    memcpy(start->foretold, said->stages, start->design->n_stages * sizeof *start->foretold);
-    memcpy(start->foretold_rise, said->rise, start->nodes * sizeof *start->foretold_rise);
+    if (start->has_foretold) memcpy(start->foretold, said->end, start->unknowns * sizeof *start->foretold);
+}
+
+static void take_memories(hl_start *to, const hl_start *from)
+{
+    for (size_t i = 0; i < to->design->n_stages; i++)
+        if (to->memory_of[i])
+            memcpy(to->memory_of[i], from->memory_of[i], to->design->stages[i].model->stage->memory_size);
 }
 
 bool hl_start_take(hl_start *start, const hl_workspace *workspace)
@@ -129,16 +129,17 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
     if (!workspace->settings || workspace->outcome != HL_SOLVED ||
         workspace->design->n_stages != design->n_stages || hl_design_nodes(workspace->design) != start->nodes)
         return false;
-    for (size_t i = 0; i < design->n_stages; i++) {
+    double *end = start->end;
+    for (size_t i = 0; i < design->n_stages; i++, end += 3) {
         const stage_state *state = &workspace->stages[i];
-        stage_end *end = &start->stages[i];
-        end->extra = state->extra;
-        end->bus_drawn = state->bus_drawn;
-        end->voltage_ratio = state->guess > 0 ? state->voltage / state->guess : 1;
-        if (end->memory) memcpy(end->memory, state->memory, design->stages[i].model->stage->memory_size);
+        end[0] = state->extra;
+        end[1] = state->bus_drawn;
+        end[2] = state->guess > 0 ? state->voltage / state->guess : 1;
+        if (start->memory_of[i])
+            memcpy(start->memory_of[i], state->memory, design->stages[i].model->stage->memory_size);
     }
     for (size_t i = 0; i < start->nodes; i++)
-        start->rise[i] = workspace->temperature[i] - workspace->surroundings.temperature;
+        end[i] = workspace->temperature[i] - workspace->surroundings.temperature;
     take_foretold(start, workspace->foretold);
     start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
@@ -196,7 +197,7 @@ static void take_slope(const hl_start *start, const hl_workspace *work, double s
         double voltage = work->bench.start[3 * i + 2] + moved[2];
         slope[0] = moved[0] / step;
         slope[1] = moved[1] / step;
-        slope[2] = state->guess > 0 ? (voltage / state->guess - start->stages[i].voltage_ratio) / step : 0;
+        slope[2] = state->guess > 0 ? (voltage / state->guess - start->end[3 * i + 2]) / step : 0;
     }
     for (size_t i = 0; i < start->nodes; i++) slope[i] = (moved[i] - ambient_step) / step;
 }
@@ -220,15 +221,14 @@ static bool learn_knob(hl_start *start, hl_workspace *work, const double setting
 /* What the anchors foretell here over what they foretold there: what they are off by changes slowly. */
 static void follow_anchors(hl_workspace *work, const hl_start *start)
 {
-    const hl_start *now = work->foretold;
-    for (size_t i = 0; i < work->design->n_stages; i++) {
+    const double *now = work->foretold->end, *then = start->foretold;
+    for (size_t i = 0; i < work->design->n_stages; i++, now += 3, then += 3) {
         stage_state *state = &work->stages[i];
-        const stage_end *then = &start->foretold[i], *here = &now->stages[i];
-        state->extra += here->extra - then->extra;
-        state->bus_drawn += here->bus_drawn - then->bus_drawn;
-        state->voltage += state->guess * (here->voltage_ratio - then->voltage_ratio);
+        state->extra += now[0] - then[0];
+        state->bus_drawn += now[1] - then[1];
+        state->voltage += state->guess * (now[2] - then[2]);
     }
-    for (size_t i = 0; i < start->nodes; i++) work->temperature[i] += now->rise[i] - start->foretold_rise[i];
+    for (size_t i = 0; i < start->nodes; i++) work->temperature[i] += now[i] - then[i];
 }
 
 bool start_seed(hl_workspace *work, const hl_start *start)
@@ -239,17 +239,17 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     bool follow = start->has_foretold && work->foretold && !start->n_knobs;
     double likely =
         start->n_knobs || follow ? 1 : losses_likely(start, start_power(work->design, work->settings));
-    for (size_t i = 0; i < work->design->n_stages; i++) {
+    const double *end = start->end;
+    for (size_t i = 0; i < work->design->n_stages; i++, end += 3) {
         stage_state *state = &work->stages[i];
-        const stage_end *end = &start->stages[i];
-        state->extra = likely * end->extra;
-        state->bus_drawn = likely * end->bus_drawn;
-        state->voltage = state->guess * end->voltage_ratio;
-        if (end->memory)
-            memcpy(state->memory, end->memory, work->design->stages[i].model->stage->memory_size);
+        state->extra = likely * end[0];
+        state->bus_drawn = likely * end[1];
+        state->voltage = state->guess * end[2];
+        if (start->memory_of[i])
+            memcpy(state->memory, start->memory_of[i], work->design->stages[i].model->stage->memory_size);
     }
     for (size_t i = 0; i < start->nodes; i++)
-        work->temperature[i] = work->surroundings.temperature + likely * start->rise[i];
+        work->temperature[i] = work->surroundings.temperature + likely * end[i];
     follow_knobs(work, start);
     if (follow) follow_anchors(work, start);
     mixing_copy(&work->mix, &start->mix);
@@ -259,7 +259,7 @@ bool start_seed(hl_workspace *work, const hl_start *start)
 
 bool start_make_room(hl_start *start, const told *list, float *gain, const size_t settings[], size_t n)
 {
-    size_t unknowns = round_unknowns(start->design);
+    size_t unknowns = start->unknowns;
     start->knobs = arena_array(start->memory, n + 1, sizeof *start->knobs);
     start->settings = arena_array(start->memory, start->design->n_settings + 1, sizeof *start->settings);
     start->moved = arena_array(start->memory, unknowns + 1, sizeof *start->moved);
@@ -279,7 +279,7 @@ bool start_learn(hl_start *start, hl_workspace *work, const double step[])
     size_t known = 0;
     for (size_t k = 0; k < start->room; k++) {
         bool good = learn_knob(start, work, settings, &start->knobs[k], step ? step[k] : 0);
-        if (!good) memset(start->knobs[k].slope, 0, round_unknowns(start->design) * sizeof(double));
+        if (!good) memset(start->knobs[k].slope, 0, start->unknowns * sizeof(double));
         known += good;
     }
     start->n_knobs = known ? start->room : 0;
@@ -298,13 +298,6 @@ bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t setti
 
 /* ----------------------------------------------------------------- blend -- */
 
-static void add_end(stage_end *to, const stage_end *from, double weight)
-{
-    to->extra += weight * from->extra;
-    to->bus_drawn += weight * from->bus_drawn;
-    to->voltage_ratio += weight * from->voltage_ratio;
-}
-
 bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n)
 {
     PLAIN_FLOAT_STATE;
@@ -315,25 +308,15 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
     for (size_t k = 0; k < n; k++)
         if (!from[k]->taken || from[k]->design != to->design || from[k]->nodes != to->nodes) return false;
     to->power = 0;
-    memset(to->rise, 0, to->nodes * sizeof *to->rise);
-    memset(to->foretold, 0, to->design->n_stages * sizeof *to->foretold);
-    memset(to->foretold_rise, 0, to->nodes * sizeof *to->foretold_rise);
+    memset(to->end, 0, to->unknowns * sizeof *to->end);
+    memset(to->foretold, 0, to->unknowns * sizeof *to->foretold);
     to->has_foretold = true;
-    for (size_t i = 0; i < to->design->n_stages; i++) {
-        void *memory = to->stages[i].memory;
-        to->stages[i] = (stage_end){.memory = memory};
-        if (memory)
-            memcpy(memory, from[0]->stages[i].memory, to->design->stages[i].model->stage->memory_size);
-    }
+    take_memories(to, from[0]);
     for (size_t k = 0; k < n; k++) {
         to->power += weight[k] * from[k]->power;
         to->has_foretold = to->has_foretold && from[k]->has_foretold;
-        vector_add(to->rise, weight[k], from[k]->rise, to->nodes);
-        vector_add(to->foretold_rise, weight[k], from[k]->foretold_rise, to->nodes);
-        for (size_t i = 0; i < to->design->n_stages; i++) {
-            add_end(&to->stages[i], &from[k]->stages[i], weight[k]);
-            add_end(&to->foretold[i], &from[k]->foretold[i], weight[k]);
-        }
+        vector_add(to->end, weight[k], from[k]->end, to->unknowns);
+        vector_add(to->foretold, weight[k], from[k]->foretold, to->unknowns);
     }
     mixing_copy(&to->mix, &from[0]->mix);
     foresight_copy(&to->sight, &from[0]->sight);
@@ -350,23 +333,10 @@ static const double as_good = 2;
 /* One more point is asked when each of the last two brought this much. */
 static const double still_better = 0.5;
 
-/* What is led on of a start: an unknown itself, or how far it is off from what the anchors foretold. */
+/* What is led on of an unknown: itself, or how far it is off from what the anchors foretell. */
 static double led_on(const hl_start *start, size_t unknown, bool off)
 {
-    size_t stages = 3 * start->design->n_stages;
-    if (unknown >= stages) {
-        size_t node = unknown - stages;
-        return start->rise[node] - (off ? start->foretold_rise[node] : 0);
-    }
-    const stage_end *end = &start->stages[unknown / 3], *said = &start->foretold[unknown / 3];
-    switch (unknown % 3) {
-    case 0:
-        return end->extra - (off ? said->extra : 0);
-    case 1:
-        return end->bus_drawn - (off ? said->bus_drawn : 0);
-    default:
-        return end->voltage_ratio - (off ? said->voltage_ratio : 0);
-    }
+    return off ? start->end[unknown] - start->foretold[unknown] : start->end[unknown];
 }
 
 /* How well polynomials through the 1 .. most points before the newest foretold it. */
@@ -380,7 +350,7 @@ static look_back looked_back(const hl_start *const past[], size_t most, bool off
 {
     const hl_start *newest = past[0];
     look_back back = {.most = most, .off = off};
-    for (size_t i = 0; i < 3 * newest->design->n_stages + newest->nodes; i++) {
+    for (size_t i = 0; i < newest->unknowns; i++) {
         double value[START_LINE_MOST + 1], scale = newest->mix.scale[i];
         if (i < 3 * newest->design->n_stages && i % 3 == 2) scale = 1; /* ratios already */
         for (size_t k = 0; k <= most; k++) value[k] = led_on(past[k], i, off);
@@ -436,20 +406,10 @@ bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
 static void add_learnt(hl_start *to, const start_share *share)
 {
     const hl_start *from = share->start;
-    for (size_t i = 0; i < to->design->n_stages; i++)
-        add_end(&to->stages[i], &from->stages[i], share->weight);
-    vector_add(to->rise, share->weight, from->rise, to->nodes);
+    vector_add(to->end, share->weight, from->end, to->unknowns);
     vector_add(to->mode, share->linear, from->mode, to->nodes);
-    for (size_t k = 0; k < from->n_knobs; k++) {
-        const double *slope = from->knobs[k].slope, off = share->off[k];
-        if (off == 0) continue;
-        for (stage_end *end = to->stages, *last = end + to->design->n_stages; end < last; end++, slope += 3) {
-            end->extra += off * slope[0];
-            end->bus_drawn += off * slope[1];
-            end->voltage_ratio += off * slope[2];
-        }
-        vector_add(to->rise, off, slope, to->nodes);
-    }
+    for (size_t k = 0; k < from->n_knobs; k++)
+        if (share->off[k] != 0) vector_add(to->end, share->off[k], from->knobs[k].slope, to->unknowns);
 }
 
 bool start_between(hl_start *to, const start_share share[], size_t n, bool inside, const double settings[])
@@ -457,18 +417,12 @@ bool start_between(hl_start *to, const start_share share[], size_t n, bool insid
     to->taken = to->answers.known = false;
     to->near.n = 0;
     to->n_knobs = 0;
-    memset(to->rise, 0, to->nodes * sizeof *to->rise);
+    memset(to->end, 0, to->unknowns * sizeof *to->end);
     memset(to->mode, 0, to->nodes * sizeof *to->mode);
     size_t most = 0;
     for (size_t k = 0; k < n; k++)
         if (share[k].linear > share[most].linear) most = k;
-    for (size_t i = 0; i < to->design->n_stages; i++) {
-        void *memory = to->stages[i].memory;
-        to->stages[i] = (stage_end){.memory = memory};
-        if (memory)
-            memcpy(memory, share[most].start->stages[i].memory,
-                   to->design->stages[i].model->stage->memory_size);
-    }
+    take_memories(to, share[most].start);
     to->near.n = n;
     to->near.surrounded = inside;
     for (size_t k = 0; k < n; k++) {
