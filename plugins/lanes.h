@@ -5,6 +5,7 @@
 #ifndef LANES_H
 #define LANES_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&     \
@@ -26,6 +27,10 @@ typedef long long lanes_mask __attribute__((vector_size(4 * sizeof(long long)), 
 #define lanes_load(from)       (*(const lanes *)(const void *)(from))
 #define lanes_store(to, value) (*(lanes *)(void *)(to) = (value))
 
+/* A member of four structures. */
+#define lanes_of(pointers, member)                                                                           \
+    ((lanes){(pointers)[0]->member, (pointers)[1]->member, (pointers)[2]->member, (pointers)[3]->member})
+
 /* a where the mask is set, else b: all four. */
 WITHIN_LANES void lanes_choose(const lanes_mask *mask, const lanes *a, const lanes *b, lanes *result)
 {
@@ -35,6 +40,19 @@ WITHIN_LANES void lanes_choose(const lanes_mask *mask, const lanes *a, const lan
     } chosen = {*a}, other = {*b};
     chosen.bits = (chosen.bits & *mask) | (other.bits & ~*mask);
     *result = chosen.number;
+}
+
+/* The larger of a and b, number by number. */
+WITHIN_LANES void lanes_larger(const lanes *a, const lanes *b, lanes *result)
+{
+    lanes_mask larger = *a > *b;
+    lanes_choose(&larger, a, b, result);
+}
+
+/* Whether the mask is set anywhere. */
+WITHIN_LANES bool lanes_any(const lanes_mask *mask)
+{
+    return ((*mask)[0] | (*mask)[1] | (*mask)[2] | (*mask)[3]) != 0;
 }
 
 /* The smallest multiple of four that is no less than n. */

@@ -5,27 +5,39 @@
 #include "heatledger/plugin.h"
 #include "wave/lanes_power.h"
 
-FOUR_LANES static void four_powers(const double value[LANES], const double exponent[LANES],
-                                   double power[LANES])
+/* Four, all of them normal numbers: what the lanes are for. false: they are not. */
+WITHIN_LANES bool four_powers(const double value[], const double exponent[], double power[])
 {
     lanes v = lanes_load(value), p = lanes_load(exponent), result;
+    lanes_mask other = ~((v >= DBL_MIN) & (v <= DBL_MAX));
+    if (other[0] | other[1] | other[2] | other[3]) return false;
     lanes_powers(&v, &p, &result);
     lanes_store(power, result);
+    return true;
 }
 
 /* Less than four are filled up with ones; what is no normal number goes alone. */
-void hl_powers(const double value[], const double exponent[], size_t n, double power[])
+WITHIN_LANES void some_powers(const double value[], const double exponent[], size_t n, double power[])
+{
+    double v[LANES] = {1.0, 1.0, 1.0, 1.0}, p[LANES] = {0.0}, result[LANES];
+    for (size_t i = 0; i < n; i++) {
+        if (value[i] >= DBL_MIN && value[i] <= DBL_MAX) v[i] = value[i];
+        p[i] = exponent[i];
+    }
+    four_powers(v, p, result);
+    for (size_t i = 0; i < n; i++) power[i] = v[i] == value[i] ? result[i] : pow(value[i], p[i]);
+}
+
+FOUR_LANES static void all_powers(const double value[], const double exponent[], size_t n, double power[])
 {
     for (size_t k = 0; k < n; k += LANES) {
-        double v[LANES] = {1.0, 1.0, 1.0, 1.0}, p[LANES] = {0.0}, result[LANES];
         size_t some = n - k < LANES ? n - k : LANES;
-        for (size_t i = 0; i < some; i++) {
-            bool normal = value[k + i] >= DBL_MIN && value[k + i] <= DBL_MAX;
-            v[i] = normal ? value[k + i] : 1.0;
-            p[i] = exponent[k + i];
-        }
-        four_powers(v, p, result);
-        for (size_t i = 0; i < some; i++)
-            power[k + i] = v[i] == value[k + i] ? result[i] : pow(value[k + i], p[i]);
+        if (some < LANES || !four_powers(value + k, exponent + k, power + k))
+            some_powers(value + k, exponent + k, some, power + k);
     }
+}
+
+void hl_powers(const double value[], const double exponent[], size_t n, double power[])
+{
+    all_powers(value, exponent, n, power);
 }

@@ -153,15 +153,19 @@ static inline void core_loss(const magnetic_core *core, const hl_stress *stress,
     if (!core->has_loss || !stress->flux_voltage) return;
     flux_law law = {core->fit.alpha, core->fit.beta - core->fit.alpha,
                     core->table.curve ? &core->table : NULL, 1.0 / core_linkage(core)};
-    double sum = 0.0, beyond = 0.0, slope;
-    for (size_t k = 0; k < stress->n; k++) {
-        double swing, weight = hl_stress_at(stress->weight, k);
-        double cycle = flux_cycle(&stress->flux_voltage[k], &law, &swing);
-        if (!(swing > 0.0)) continue;
-        sum += weight * cycle;
-        if (law.table && loss_table_outside(law.table, 0.5 * swing * law.flux_per_linkage))
-            beyond += weight * cycle;
-        core_cycle_flags(core, hl_stress_at(stress->frequency, k), swing, stress->flux_bias, &loss->flags);
+    double sum = 0.0, beyond = 0.0, slope, cycle[LANES], swing[LANES];
+    for (size_t k = 0; k < stress->n; k += LANES) {
+        size_t some = stress->n - k < LANES ? stress->n - k : LANES;
+        flux_cycles(&stress->flux_voltage[k], some, &law, cycle, swing);
+        for (size_t i = 0; i < some; i++) {
+            if (!(swing[i] > 0.0)) continue;
+            double watts = hl_stress_at(stress->weight, k + i) * cycle[i];
+            sum += watts;
+            if (law.table && loss_table_outside(law.table, 0.5 * swing[i] * law.flux_per_linkage))
+                beyond += watts;
+            core_cycle_flags(core, hl_stress_at(stress->frequency, k + i), swing[i], stress->flux_bias,
+                             &loss->flags);
+        }
     }
     if (beyond > 0.01 * sum) loss->flags |= HL_OUTSIDE_CURVE;
     if (!(sum > 0.0)) return;

@@ -13,6 +13,7 @@
 
 #include <math.h>
 
+#include "../lanes.h"
 #include "heatledger/plugin.h"
 #include "loss_table.h"
 
@@ -226,6 +227,88 @@ static inline double flux_cycle(const hl_wave *voltage, const flux_law *law, dou
         return flux_loop(piece, n, law) / period;
     }
     return flux_one_loop(piece, n, law, *swing) / period;
+}
+
+/* ------------------------------------------------------------- four cycles -- */
+
+enum { PULSES = 3 };
+
+/* Four cycles of up to three pieces of level voltage each, as a boost inductor has them. Flux that moves in
+ * three pieces turns no more than twice, so each cycle is one loop. */
+typedef struct flux_pulses {
+    size_t n;                                                    /* pieces in which flux moves */
+    double base[PULSES + 1][LANES], exponent[PULSES + 1][LANES]; /* theirs, and after them the swing's */
+    double duration[PULSES][LANES], period[LANES], swing[LANES];
+} flux_pulses;
+
+/* A size to be raised to a power, or one in place of nothing. */
+WITHIN_LANES void pulses_put(flux_pulses *all, const lanes *size, const lanes_mask *some, double exponent)
+{
+    const lanes one = {1.0, 1.0, 1.0, 1.0};
+    lanes base;
+    lanes_choose(some, size, &one, &base);
+    lanes_store(all->base[all->n], base);
+    lanes_store(all->exponent[all->n], exponent * one);
+}
+
+/* false: one of them is of another kind. */
+FOUR_LANES static bool pulses_take(const hl_wave wave[], const flux_law *law, flux_pulses *all)
+{
+    const lanes none = {0.0};
+    lanes period = none, flux = none, highest = none, deepest = none, size, least;
+    lanes_mask some;
+    size_t n = wave[0].n;
+    if (n > PULSES || wave[1].n != n || wave[2].n != n || wave[3].n != n) return false;
+    all->n = 0;
+    for (size_t i = 0; i < n; i++) {
+        const hl_segment *s[LANES] = {wave[0].segment + i, wave[1].segment + i, wave[2].segment + i,
+                                      wave[3].segment + i};
+        lanes duration = lanes_of(s, duration), level = lanes_of(s, offset);
+        lanes_mask other = ~(duration > none) | (lanes_of(s, slope) != none);
+        other |= (lanes_of(s, cosine) != none) | (lanes_of(s, sine) != none);
+        if (lanes_any(&other)) return false;
+        period += duration;
+        some = level != none;
+        if (!lanes_any(&some)) continue;
+        flux += duration * level;
+        least = -flux;
+        lanes_larger(&flux, &highest, &highest);
+        lanes_larger(&least, &deepest, &deepest);
+        least = -level;
+        lanes_larger(&level, &least, &size);
+        pulses_put(all, &size, &some, law->alpha);
+        lanes_choose(&some, &duration, &none, &size);
+        lanes_store(all->duration[all->n++], size);
+    }
+    size = highest + deepest;
+    some = size > none;
+    pulses_put(all, &size, &some, law->excess);
+    lanes_store(all->swing, size);
+    lanes_store(all->period, period);
+    return true;
+}
+
+static inline void pulses_loss(const flux_pulses *all, const flux_law *law, double loss[], double swing[])
+{
+    double power[PULSES + 1][LANES];
+    hl_powers(all->base[0], all->exponent[0], LANES * (all->n + !law->table), power[0]);
+    for (size_t w = 0; w < LANES; w++) {
+        double sum = 0.0;
+        for (size_t i = 0; i < all->n; i++) sum += power[i][w] * all->duration[i][w];
+        swing[w] = all->swing[w];
+        loss[w] = sum * (law->table ? flux_size(law, swing[w]) : power[all->n][w]) / all->period[w];
+    }
+}
+
+/* flux_cycle of up to four cycles. */
+static inline void flux_cycles(const hl_wave voltage[], size_t n, const flux_law *law, double loss[],
+                               double swing[])
+{
+    flux_pulses all;
+    if (n == LANES && pulses_take(voltage, law, &all))
+        pulses_loss(&all, law, loss, swing);
+    else
+        for (size_t i = 0; i < n; i++) loss[i] = flux_cycle(&voltage[i], law, &swing[i]);
 }
 
 static inline double steinmetz_cycle(const hl_wave *voltage, double alpha, double beta, double *swing)

@@ -298,6 +298,44 @@ START_TEST(random_staircases_scale_and_stay_bounded)
 }
 END_TEST
 
+/* Four cycles at once against each alone: pulses of one to four pieces, some idle or of no time, some waves
+ * that are none; by a fit and by a table. */
+START_TEST(four_cycles_are_as_each_alone)
+{
+    lottery luck = lottery_open("four cycles");
+    double flux[] = {0.01, 0.1, 0.3}, density[] = {10.0, 3e3, 6e4};
+    hl_curve curve = {.n = 3, .x = flux, .y = density};
+    loss_table table = {&curve};
+    for (int round = 0; round < 3000; round++) {
+        flux_law law = {1.5, lottery_between(&luck, 0.5, 1.5), round % 2 ? &table : NULL, 1e4};
+        hl_segment s[LANES][PULSES + 1];
+        hl_wave wave[LANES];
+        size_t n = 1 + lottery_below(&luck, PULSES + 1);
+        double loss[LANES], swing[LANES], alone;
+        for (size_t w = 0; w < LANES; w++) {
+            double linkage = 0.0;
+            wave[w] = (hl_wave){n, s[w]};
+            for (size_t i = 0; i < n; i++) {
+                s[w][i] = (hl_segment){.duration = lottery_between(&luck, 0.1, 1.0) * 1e-6};
+                if (lottery_below(&luck, 4)) s[w][i].offset = lottery_between(&luck, -9.0, 9.0);
+                if (i + 1 == n && n > 1) s[w][i].offset = -linkage / s[w][i].duration;
+                linkage += s[w][i].offset * s[w][i].duration;
+            }
+        }
+        hl_segment *odd = &s[lottery_below(&luck, LANES)][lottery_below(&luck, n)];
+        double *members[] = {&odd->slope, &odd->cosine, &odd->sine, &odd->duration};
+        if (round % 5 == 0) *members[lottery_below(&luck, 4)] = round % 3 ? 0.0 : 0.3;
+        if (odd->sine != 0.0) odd->omega = 1e6;
+        flux_cycles(wave, LANES, &law, loss, swing);
+        for (size_t w = 0; w < LANES; w++) {
+            double want = flux_cycle(&wave[w], &law, &alone);
+            ck_near(swing[w], alone, 1e-13, 1e-22);
+            if (alone > 1e-20) ck_near(loss[w], want, 1e-12, 0);
+        }
+    }
+}
+END_TEST
+
 /* Temperature: normalised at the fit's temperature, slope exact, held where the polynomial fails. */
 START_TEST(temperature_polynomial_is_one_where_the_fit_holds)
 {
@@ -463,6 +501,7 @@ static void fill(TCase *tests)
     tcase_add_test(tests, minor_loops_count_by_themselves);
     tcase_add_test(tests, sloped_pieces_have_their_closed_form);
     tcase_add_test(tests, random_staircases_scale_and_stay_bounded);
+    tcase_add_test(tests, four_cycles_are_as_each_alone);
     tcase_add_test(tests, temperature_polynomial_is_one_where_the_fit_holds);
     tcase_add_test(tests, temperature_polynomial_is_held_at_a_twentieth);
     tcase_add_test(tests, use_outside_the_fit_is_flagged);
