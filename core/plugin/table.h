@@ -28,4 +28,10 @@ enum {
     SLOT_LEAST = SIZE_THROUGH(hl_slot, meaning),
 };
 
+/* What a device may have since: does it tell its impedance at many frequencies at once? */
+static inline bool device_has_impedances(const hl_device *device)
+{
+    return device->struct_size >= SIZE_THROUGH(hl_device, impedances) && device->impedances;
+}
+
 #endif

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "heatledger/quantity.h"
+#include "plugin/table.h"
 #include "prove/checks.h"
 #include "prove/part.h"
 
@@ -70,24 +71,45 @@ bool check_terminal(trial *t)
     return look_at_parts(t, terminal_fine, "all figures of present() finite and not negative");
 }
 
+static const double hertz[] = {0.0, 50.0, 100.0, 1e3, 1e5, 1e6, 1e8};
+enum { HERTZ = sizeof hertz / sizeof *hertz };
+
+/* What impedances() gives at some of them together, beside what impedance() gives at each. */
+static bool impedances_fine(trial *t, const part *p, double temperature, double voltage, const double real[],
+                            const double imaginary[])
+{
+    double together[HERTZ], across[HERTZ];
+    size_t first = chance_below(&t->luck, HERTZ), n = 1 + chance_below(&t->luck, HERTZ - first);
+    part_impedances(t, p, temperature, voltage, hertz + first, n, together, across);
+    for (size_t i = 0; i < n; i++) {
+        double r = real[first + i], x = imaginary[first + i], near = 1e-12 * hypot(r, x);
+        if (!(fabs(together[i] - r) <= near && fabs(across[i] - x) <= near))
+            return trial_fail(t,
+                              "impedances() gives %.15g + j %.15g ohm at %g Hz, number %zu of %zu; "
+                              "impedance() gives %.15g + j %.15g there",
+                              together[i], across[i], hertz[first + i], i + 1, n, r, x);
+    }
+    return true;
+}
+
 static bool impedance_fine(trial *t, const part *p)
 {
-    static const double hertz[] = {0.0, 50.0, 100.0, 1e3, 1e5, 1e6, 1e8};
     double temperature = chance_between(&t->luck, 233.15, 473.15);
     double voltage = chance_of(&t->luck, 0.3) ? 0.0 : chance_scale(&t->luck, 0.1, 1000.0);
-    for (size_t i = 0; i < sizeof hertz / sizeof *hertz; i++) {
-        double real, imaginary;
-        part_impedance(t, p, temperature, voltage, hertz[i], &real, &imaginary);
-        if (!isfinite(real) || !isfinite(imaginary))
-            return trial_fail(t, "impedance() gives %g + j %g ohm; finite figures are wanted", real,
-                              imaginary);
-        if (real < 0.0)
+    double real[HERTZ], imaginary[HERTZ];
+    for (size_t i = 0; i < HERTZ; i++) {
+        part_impedance(t, p, temperature, voltage, hertz[i], &real[i], &imaginary[i]);
+        if (!isfinite(real[i]) || !isfinite(imaginary[i]))
+            return trial_fail(t, "impedance() gives %g + j %g ohm; finite figures are wanted", real[i],
+                              imaginary[i]);
+        if (real[i] < 0.0)
             return trial_fail(t,
                               "impedance() has a real part of %.9g ohm; a capacitor gives no power, so it "
                               "must not be negative",
-                              real);
+                              real[i]);
     }
-    return true;
+    return !device_has_impedances(t->model->device) ||
+           impedances_fine(t, p, temperature, voltage, real, imaginary);
 }
 
 bool check_impedance(trial *t)

@@ -45,13 +45,15 @@ static void impedance(const void *state, double temperature, double voltage, dou
     *imaginary = w * part->series_inductance - 1.0 / (w * part->capacitance);
 }
 
-#define IDEAL(of_family, z)                                                                                  \
-    {                                                                                                        \
-        sizeof(hl_device), of_family, state_size, prepare, present, loss, limits, z, NULL, NULL              \
-    }
+#define IDEAL(of_family)                                                                                     \
+    .struct_size = sizeof(hl_device), .family = of_family, .state_size = state_size, .prepare = prepare,     \
+    .present = present, .loss = loss, .limits = limits
 static const hl_device devices[HL_FAMILIES] = {
-    IDEAL(HL_FAMILY_SWITCH, NULL),   IDEAL(HL_FAMILY_DIODE, NULL),    IDEAL(HL_FAMILY_CAPACITOR, impedance),
-    IDEAL(HL_FAMILY_MAGNETIC, NULL), IDEAL(HL_FAMILY_RESISTOR, NULL),
+    {IDEAL(HL_FAMILY_SWITCH)},
+    {IDEAL(HL_FAMILY_DIODE)},
+    {IDEAL(HL_FAMILY_CAPACITOR), .impedance = impedance},
+    {IDEAL(HL_FAMILY_MAGNETIC)},
+    {IDEAL(HL_FAMILY_RESISTOR)},
 };
 
 const hl_device *ideal_device(hl_family family)

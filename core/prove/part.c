@@ -205,3 +205,30 @@ void part_impedance(trial *t, const part *p, double temperature, double voltage,
     t->allocated += allocations_counted() - before;
     inspect(t, p, "impedance");
 }
+
+void part_impedances(trial *t, const part *p, double temperature, double voltage, const double frequency[],
+                     size_t n, double real[], double imaginary[])
+{
+    struct {
+        double figures[PART_FREQUENCIES];
+        unsigned char ground[BEHIND];
+    } room[2]; /* what it is to fill ends where the ground begins */
+    double *filled[2];
+    for (int i = 0; i < 2; i++) {
+        memset(room[i].figures, 0, sizeof room[i].figures);
+        mark(room[i].ground);
+        filled[i] = room[i].figures + PART_FREQUENCIES - n;
+    }
+    t->now = (given){.function = "impedances",
+                     .values = p->drawn.values,
+                     .figures = AT_TEMPERATURE | AT_VOLTAGE,
+                     .temperature = temperature,
+                     .voltage = voltage};
+    size_t before = allocations_counted();
+    t->model->device->impedances(p->state.memory, temperature, voltage, frequency, n, filled[0], filled[1]);
+    t->allocated += allocations_counted() - before;
+    inspect(t, p, "impedances");
+    for (int i = 0; i < 2; i++) inspect_output(t, room[i].ground, "impedances");
+    memcpy(real, filled[0], n * sizeof *real);
+    memcpy(imaginary, filled[1], n * sizeof *imaginary);
+}

@@ -33,5 +33,9 @@ void part_present(trial *t, const part *p, double temperature, double voltage, h
 size_t part_limits(trial *t, const part *p, const hl_stress *stress, double temperature, hl_limit limits[]);
 void part_impedance(trial *t, const part *p, double temperature, double voltage, double frequency,
                     double *real, double *imaginary);
+enum { PART_FREQUENCIES = 16 };
+/* At n of them at once, at most PART_FREQUENCIES; the device has it. */
+void part_impedances(trial *t, const part *p, double temperature, double voltage, const double frequency[],
+                     size_t n, double real[], double imaginary[]);
 
 #endif

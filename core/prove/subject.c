@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "plugin/table.h"
+
 bool subject_create(trial *t, subject *s)
 {
     memset(s, 0, sizeof *s);
@@ -44,6 +46,8 @@ static void mix_row(uint64_t *bits, const double *row, size_t n)
     for (size_t i = 0; row && i < n; i++) mix(bits, row[i]);
 }
 
+enum { THREE = 3 }; /* frequencies at once: of no use to whom four would suit better */
+
 static answer ask_part(trial *t, subject *s)
 {
     answer a = {.bits = 0xCBF29CE484222325u, .name = "loss"};
@@ -57,6 +61,13 @@ static answer ask_part(trial *t, subject *s)
         part_impedance(t, &s->part, s->temperature, s->voltage, s->frequency, &real, &imaginary);
         mix(&a.bits, real);
         mix(&a.bits, imaginary);
+    }
+    if (device_has_impedances(t->model->device)) {
+        double f = s->frequency, real[THREE], imaginary[THREE];
+        part_impedances(t, &s->part, s->temperature, s->voltage, (double[]){f, 2.0 * f, 3.0 * f}, THREE, real,
+                        imaginary);
+        mix_row(&a.bits, real, THREE);
+        mix_row(&a.bits, imaginary, THREE);
     }
     size_t n = part_limits(t, &s->part, &s->load.stress, s->temperature, limits);
     for (size_t i = 0; i < n && i < HL_LIMITS_MAX; i++)

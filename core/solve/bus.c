@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "plugin/calling.h"
+#include "plugin/table.h"
 #include "solve/ripple.h"
 #include "solve/vectors.h"
 #include "wave/lanes.h"
@@ -57,19 +58,12 @@ static void find_impedances(const hl_workspace *work, int item, double voltage, 
     const item_state *state = &work->items[item];
     const double *frequency = work->line_frequency;
     double *resistance = work->line_resistance, *reactance = work->line_reactance;
-    if (device->impedance) {
+    if (device_has_impedances(device))
+        device->impedances(state->state, state->temperature, voltage, frequency, n, resistance, reactance);
+    else
         for (size_t k = 0; k < n; k++)
             device->impedance(state->state, state->temperature, voltage, frequency[k], &resistance[k],
                               &reactance[k]);
-    } else {
-        hl_terminal terminal = {.struct_size = sizeof terminal};
-        device->present(state->state, state->temperature, voltage, &terminal);
-        for (size_t k = 0; k < n; k++) {
-            double w = 6.283185307179586 * frequency[k];
-            resistance[k] = terminal.resistance;
-            reactance[k] = w * terminal.series_inductance - 1.0 / (w * terminal.capacitance);
-        }
-    }
     called();
 }
 

@@ -100,12 +100,12 @@ static void present(const void *state, double temperature, double voltage, hl_te
     terminal->rated_voltage = c->rated_voltage;
 }
 
-static void impedance(const void *state, double temperature, double voltage, double frequency, double *real,
-                      double *imaginary)
+static void impedances(const void *state, double temperature, double voltage, const double frequency[],
+                       size_t n, double real[], double imaginary[])
 {
     const ceramic *c = state;
     series_circuit z = circuit_at(c, temperature, voltage, NULL);
-    series_impedance(&z, c->inductance, frequency, real, imaginary);
+    series_impedances(&z, c->inductance, frequency, n, real, imaginary);
 }
 
 static void loss(const void *state, const hl_stress *stress, double temperature, hl_loss *out)
@@ -138,7 +138,7 @@ static const hl_device device = {
     .present = present,
     .loss = loss,
     .limits = limits,
-    .impedance = impedance,
+    IMPEDANCES,
 };
 
 static const hl_model model = {

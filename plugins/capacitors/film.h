@@ -109,10 +109,11 @@ static inline void film_present(const film_capacitor *c, hl_terminal *terminal)
     terminal->rated_voltage = c->rated_voltage > 0.0 ? c->rated_voltage : sqrt(2.0) * c->rated_ac_voltage;
 }
 
-static inline void film_impedance(const film_capacitor *c, double frequency, double *real, double *imaginary)
+static inline void film_impedances(const film_capacitor *c, const double frequency[], size_t n, double real[],
+                                   double imaginary[])
 {
     series_circuit z = film_circuit(c);
-    series_impedance(&z, c->inductance, frequency, real, imaginary);
+    series_impedances(&z, c->inductance, frequency, n, real, imaginary);
 }
 
 static inline void film_loss(const film_capacitor *c, const hl_stress *s, hl_loss *out)

@@ -34,17 +34,17 @@ static size_t limits(const void *state, const hl_stress *stress, double temperat
     return film_limits(state, stress, list);
 }
 
-static void impedance(const void *state, double temperature, double voltage, double frequency, double *real,
-                      double *imaginary)
+static void impedances(const void *state, double temperature, double voltage, const double frequency[],
+                       size_t n, double real[], double imaginary[])
 {
     (void)temperature;
     (void)voltage;
-    film_impedance(state, frequency, real, imaginary);
+    film_impedances(state, frequency, n, real, imaginary);
 }
 
 /* The members of such a device: static const hl_device device = {FILM_DEVICE}; */
 #define FILM_DEVICE                                                                                          \
     .struct_size = sizeof(hl_device), .family = HL_FAMILY_CAPACITOR, .state_size = state_size,               \
-    .prepare = prepare, .present = present, .loss = loss, .limits = limits, .impedance = impedance
+    .prepare = prepare, .present = present, .loss = loss, .limits = limits, IMPEDANCES
 
 #endif

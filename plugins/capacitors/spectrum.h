@@ -45,13 +45,19 @@ static inline double line_at_least(double frequency)
     return frequency > lowest_frequency ? frequency : lowest_frequency;
 }
 
+/* Is there such a curve? */
+static inline bool stated_curve(const hl_curve *curve)
+{
+    return curve && curve->n;
+}
+
 /* Both resistances at f, ohm. */
 static inline void series_resistance(const series_circuit *c, double frequency, double *metal,
                                      double *dielectric, bool *outside)
 {
     double f = line_at_least(frequency), tangent = c->loss_factor, factor = 1.0;
-    if (c->over_frequency && c->over_frequency->n) factor = hl_curve_at(c->over_frequency, f, NULL, outside);
-    if (c->loss_curve && c->loss_curve->n) tangent = hl_curve_at(c->loss_curve, f, NULL, outside);
+    if (stated_curve(c->over_frequency)) factor = hl_curve_at(c->over_frequency, f, NULL, outside);
+    if (stated_curve(c->loss_curve)) tangent = hl_curve_at(c->loss_curve, f, NULL, outside);
     *metal = c->resistance * factor;
     *dielectric = tangent / (two_pi * f * c->capacitance);
 }
@@ -87,13 +93,35 @@ static inline void series_loss(const series_circuit *c, const hl_stress *s, hl_l
     if (outside > 0.01 * (ohmic + lossy)) out->flags |= HL_OUTSIDE_CURVE;
 }
 
-static inline void series_impedance(const series_circuit *c, double inductance, double frequency,
-                                    double *real, double *imaginary)
+/* Z at each of n frequencies, ohm. */
+static inline void series_impedances(const series_circuit *c, double inductance,
+                                     const double *restrict frequency, size_t n, double *restrict real,
+                                     double *restrict imaginary)
 {
-    double metal, dielectric, w = two_pi * line_at_least(frequency);
-    series_resistance(c, frequency, &metal, &dielectric, NULL);
-    *real = metal + dielectric;
-    *imaginary = w * inductance - 1.0 / (w * c->capacitance);
+    double capacitance = c->capacitance, resistance = c->resistance, tangent = c->loss_factor;
+    for (size_t k = 0; k < n; k++) { /* the vector loop: nothing to look up */
+        double w = two_pi * line_at_least(frequency[k]), charged = 1.0 / (w * capacitance);
+        real[k] = resistance + tangent * charged;
+        imaginary[k] = w * inductance - charged;
+    }
+    if (!stated_curve(c->over_frequency) && !stated_curve(c->loss_curve)) return;
+    for (size_t k = 0; k < n; k++) {
+        double metal, dielectric;
+        series_resistance(c, frequency[k], &metal, &dielectric, NULL);
+        real[k] = metal + dielectric;
+    }
+}
+
+/* The members of a device that tell it, with `impedances` its own. */
+#define IMPEDANCES .impedance = impedance, .impedances = impedances
+
+static void impedances(const void *state, double temperature, double voltage, const double frequency[],
+                       size_t n, double real[], double imaginary[]);
+
+static void impedance(const void *state, double temperature, double voltage, double frequency, double *real,
+                      double *imaginary)
+{
+    impedances(state, temperature, voltage, &frequency, 1, real, imaginary);
 }
 
 /* A: rms of all lines. */

@@ -180,11 +180,11 @@ static inline void wet_present(const wet_capacitor *c, double temperature, hl_te
     terminal->rated_voltage = c->rated_voltage;
 }
 
-static inline void wet_impedance(const wet_capacitor *c, double temperature, double frequency, double *real,
-                                 double *imaginary)
+static inline void wet_impedances(const wet_capacitor *c, double temperature, const double frequency[],
+                                  size_t n, double real[], double imaginary[])
 {
     series_circuit z = wet_circuit(c, temperature, NULL);
-    series_impedance(&z, c->inductance, frequency, real, imaginary);
+    series_impedances(&z, c->inductance, frequency, n, real, imaginary);
 }
 
 static inline void wet_loss(const wet_capacitor *c, const hl_stress *s, double temperature, hl_loss *out)

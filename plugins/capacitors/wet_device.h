@@ -30,11 +30,11 @@ static size_t limits(const void *state, const hl_stress *stress, double temperat
     return wet_limits(state, stress, temperature, list);
 }
 
-static void impedance(const void *state, double temperature, double voltage, double frequency, double *real,
-                      double *imaginary)
+static void impedances(const void *state, double temperature, double voltage, const double frequency[],
+                       size_t n, double real[], double imaginary[])
 {
     (void)voltage;
-    wet_impedance(state, temperature, frequency, real, imaginary);
+    wet_impedances(state, temperature, frequency, n, real, imaginary);
 }
 
 static const hl_device device = {
@@ -45,7 +45,7 @@ static const hl_device device = {
     .present = present,
     .loss = loss,
     .limits = limits,
-    .impedance = impedance,
+    IMPEDANCES,
 };
 
 #endif

@@ -69,11 +69,11 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     return HL_STAGE_SOLVED;
 }
 
-static const hl_device switch_device = {sizeof(hl_device), HL_FAMILY_SWITCH, no_state, accept, present,
-                                        no_loss,           no_limits,        NULL,     NULL,   NULL};
-static const hl_device winding_device = {
-    sizeof(hl_device), HL_FAMILY_MAGNETIC, no_state, match_windings, present,
-    no_loss,           no_limits,          NULL,     NULL,           NULL};
+#define SAMPLE(of_family, accepts)                                                                           \
+    .struct_size = sizeof(hl_device), .family = of_family, .state_size = no_state, .prepare = accepts,       \
+    .present = present, .loss = no_loss, .limits = no_limits
+static const hl_device switch_device = {SAMPLE(HL_FAMILY_SWITCH, accept)};
+static const hl_device winding_device = {SAMPLE(HL_FAMILY_MAGNETIC, match_windings)};
 static const hl_slot slots[] = {
     {"switch", HL_FITS(HL_FAMILY_SWITCH), HL_REQUIRED, 1, "the one switch", NULL}};
 static const hl_stage stage = {.struct_size = sizeof(hl_stage),

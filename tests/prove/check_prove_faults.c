@@ -50,6 +50,8 @@ static const fault faults[] = {
     {"parameter_unit", "table", "fail", "'Ohms per square' is not a unit"},
     {"terminal_negative", "terminal", "fail", "shows a resistance of -"},
     {"negative_esr", "impedance", "fail", "must not be negative"},
+    {"impedances_differ", "impedance", "fail", "impedances() gives"},
+    {"impedances_overrun", "own memory", "fail", "impedances() writes"},
     {"crashes_on_loading", "table", "crash", "killed by signal 6 (Aborted) in loading"},
     {"open_books", "books", "fail", "the books do not close"},
     {"forgets_extra_loss", "books", "fail", "the books do not close"},

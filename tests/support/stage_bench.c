@@ -47,17 +47,15 @@ static void ideal_impedance(const void *state, double temperature, double voltag
     *imaginary = w * part->series_inductance - 1.0 / (w * part->capacitance);
 }
 
-#define IDEAL(kind, z)                                                                                       \
-    {                                                                                                        \
-        sizeof(hl_device), kind, ideal_size, ideal_prepare, ideal_present, ideal_loss, ideal_limits, z,      \
-            NULL, NULL                                                                                       \
-    }
+#define IDEAL(kind)                                                                                          \
+    .struct_size = sizeof(hl_device), .family = kind, .state_size = ideal_size, .prepare = ideal_prepare,    \
+    .present = ideal_present, .loss = ideal_loss, .limits = ideal_limits
 static const hl_device ideal[HL_FAMILIES] = {
-    IDEAL(HL_FAMILY_SWITCH, NULL),
-    IDEAL(HL_FAMILY_DIODE, NULL),
-    IDEAL(HL_FAMILY_CAPACITOR, ideal_impedance),
-    IDEAL(HL_FAMILY_MAGNETIC, NULL),
-    IDEAL(HL_FAMILY_RESISTOR, NULL),
+    {IDEAL(HL_FAMILY_SWITCH)},
+    {IDEAL(HL_FAMILY_DIODE)},
+    {IDEAL(HL_FAMILY_CAPACITOR), .impedance = ideal_impedance},
+    {IDEAL(HL_FAMILY_MAGNETIC)},
+    {IDEAL(HL_FAMILY_RESISTOR)},
 };
 
 /* ----------------------------------------------------------------- set-up -- */

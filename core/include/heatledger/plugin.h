@@ -330,6 +330,11 @@ typedef struct hl_device {
     const char *const *kinds;
     /* Is the part with these values of this kind, one of `kinds`?  NULL: every part is of all of them. */
     bool (*of_kind)(const hl_value *values, const char *kind);
+    /* Impedance of a capacitor at n frequencies at once: real[k] and imaginary[k] are what `impedance` gives
+     * at frequency[k], to 1e-12 of its magnitude, and none tells on another.  What temperature and bias do is
+     * worked out once for all.  NULL: the host asks `impedance` for each. */
+    void (*impedances)(const void *state, double temperature, double voltage, const double frequency[],
+                       size_t n, double real[], double imaginary[]);
 } hl_device;
 
 #define HL_KINDS(...) ((const char *const[]){__VA_ARGS__, NULL})

@@ -28,6 +28,9 @@
 #ifndef IMPEDANCE
 #define IMPEDANCE sound_impedance
 #endif
+#ifndef IMPEDANCES
+#define IMPEDANCES sound_impedances
+#endif
 #ifndef RESISTANCE_UNIT
 #define RESISTANCE_UNIT "ohm"
 #endif
@@ -111,6 +114,13 @@ static inline void sound_impedance(const void *state, double temperature, double
     *imaginary = frequency > 0.0 ? -1.0 / (6.28318530717958648 * frequency * 1e-6) : -1e9;
 }
 
+static inline void sound_impedances(const void *state, double temperature, double voltage,
+                                    const double frequency[], size_t n, double real[], double imaginary[])
+{
+    for (size_t k = 0; k < n; k++)
+        sound_impedance(state, temperature, voltage, frequency[k], &real[k], &imaginary[k]);
+}
+
 static inline size_t STATE_SIZE(const hl_value *values);
 static inline bool PREPARE(void *state, const hl_value *v, hl_reason *reason);
 static inline void PRESENT(const void *state, double temperature, double voltage, hl_terminal *terminal);
@@ -118,6 +128,8 @@ static inline void LOSS(const void *state, const hl_stress *s, double temperatur
 static inline size_t LIMITS(const void *state, const hl_stress *s, double temperature, hl_limit limits[]);
 static inline void IMPEDANCE(const void *state, double temperature, double voltage, double frequency,
                              double *real, double *imaginary);
+static inline void IMPEDANCES(const void *state, double temperature, double voltage, const double frequency[],
+                              size_t n, double real[], double imaginary[]);
 
 /* clang-format off */
 static const hl_parameter parameters[PARAMETERS] = {
@@ -137,6 +149,7 @@ static const hl_device device = {
     .loss = LOSS,
     .limits = LIMITS,
     .impedance = FAMILY == HL_FAMILY_CAPACITOR ? IMPEDANCE : NULL,
+    .impedances = FAMILY == HL_FAMILY_CAPACITOR ? IMPEDANCES : NULL,
 };
 
 static const hl_model model = {
