@@ -20,7 +20,7 @@ enum { TABLE_FACTORS = 3, TABLE_CELLS = 216 };
 typedef struct resistance_table {
     double knee, ln_first, cells_per_unit;
     int cells; /* 0: no table, all factors are those of direct current */
-    double cell[TABLE_CELLS][TABLE_FACTORS][4];
+    double cell[TABLE_FACTORS][TABLE_CELLS][4];
 } resistance_table;
 
 /* factor_at(context, y) gives the factors at y Hz and 20 degC conductivity. */
@@ -62,10 +62,11 @@ static inline bool table_build(resistance_table *table, double knee, int per_dec
                 slope[end] = inner ? (8.0 * (v[j + 1] - v[j - 1]) - (v[j + 2] - v[j - 2])) / 12.0 : 0.0;
             }
             double rise = v[i + 1] - v[i];
-            table->cell[i][k][0] = v[i];
-            table->cell[i][k][1] = slope[0];
-            table->cell[i][k][2] = 3.0 * rise - 2.0 * slope[0] - slope[1];
-            table->cell[i][k][3] = slope[0] + slope[1] - 2.0 * rise;
+            double *cell = table->cell[k][i];
+            cell[0] = v[i];
+            cell[1] = slope[0];
+            cell[2] = 3.0 * rise - 2.0 * slope[0] - slope[1];
+            cell[3] = slope[0] + slope[1] - 2.0 * rise;
         }
     return true;
 }
@@ -77,9 +78,9 @@ typedef struct table_sum {
 
 /* Where four places lie in the table, and s(u) there. */
 typedef struct table_places {
-    lanes_whole cell;  /* its first number, counted from the table's */
+    lanes_whole cell;  /* its first number, counted from those of its factor */
     lanes t, inside;   /* inside: 0 beyond the ends, where the end holds */
-    lanes shape, fall; /* ln s(u) rises by 2 - 1.5 fall per ln u */
+    lanes shape, damp; /* ln s(u) rises by 0.5 + 1.5 damp per ln u */
 } table_places;
 
 /* A frequency, as all places need it. */
@@ -111,10 +112,9 @@ WITHIN_LANES void table_find(const table_row *row, const harmonic_places *places
     if (!within) table_hold(row, &place, &low, at);
     lanes_whole cell = __builtin_convertvector(low, lanes_whole);
     at->t -= __builtin_convertvector(cell, lanes);
-    at->cell = cell * (TABLE_FACTORS * LANES);
-    lanes high = row->steep * lanes_load(places->steep + j), damp = 1.0 / (1.0 + high);
-    at->shape = row->square * lanes_load(places->square + j) * damp;
-    at->fall = high * damp;
+    at->cell = cell * LANES;
+    at->damp = 1.0 / (1.0 + row->steep * lanes_load(places->steep + j));
+    at->shape = row->square * lanes_load(places->square + j) * at->damp;
 }
 
 /* Rows to columns: coefficients of four places become four coefficients of all places. */
@@ -135,11 +135,11 @@ WITHIN_LANES void table_pieces(const resistance_table *table, const table_places
                                const double *const weight[], size_t j, lanes piece[LANES], lanes *scale)
 {
     for (int i = 0; i < LANES; i++) {
-        const double *cell = table->cell[0][0] + at->cell[i];
-        piece[i] = lanes_load(cell);
+        unsigned cell = (unsigned)at->cell[i]; /* none is below zero */
+        piece[i] = lanes_load(table->cell[0][0] + cell);
         if (factors > 1) piece[i] *= weight[0][j + (size_t)i];
         for (size_t k = 1; k < factors; k++)
-            piece[i] += weight[k][j + (size_t)i] * lanes_load(cell + LANES * k);
+            piece[i] += weight[k][j + (size_t)i] * lanes_load(table->cell[k][0] + cell);
     }
     lanes_turn(piece);
     *scale = at->shape;
@@ -160,7 +160,7 @@ WITHIN_LANES table_sum table_places_sum(const resistance_table *table, const har
                                         const table_row *row, bool within, size_t factors,
                                         const double *const weight[], bool first)
 {
-    lanes value = {0.0}, risen = {0.0}, fallen = {0.0}, one = {0.0};
+    lanes value = {0.0}, risen = {0.0}, damped = {0.0}, one = {0.0};
     for (size_t j = 0; j < places->n; j += LANES) {
         table_places at;
         lanes piece[LANES], scale, own, rise;
@@ -172,14 +172,14 @@ WITHIN_LANES table_sum table_places_sum(const resistance_table *table, const har
         value += own;
         if (!within) rise *= at.inside;
         risen += rise;
-        fallen += at.fall * own;
+        damped += at.damp * own;
         if (!first) continue;
         table_pieces(table, &at, 1, weight, j, piece, &scale);
         table_cubic(piece, &at.t, &own, NULL);
         one += scale * own;
     }
     double sum = lanes_total(value);
-    double slope = row->unit * lanes_total(risen) + 2.0 * sum - 1.5 * lanes_total(fallen);
+    double slope = row->unit * lanes_total(risen) + 0.5 * sum + 1.5 * lanes_total(damped);
     return (table_sum){sum, slope, lanes_total(one)};
 }
 

@@ -85,16 +85,26 @@ static inline double squares_up_to(const harmonic_series *series, const double s
     return sum;
 }
 
+/* Those of all that are left. */
+WITHIN_LANES double squares_from(const harmonic_series *series, const double square[], size_t k)
+{
+    lanes four = {0.0};
+    double sum = 0.0;
+    for (; k + LANES <= series->n; k += LANES) four += lanes_load(square + k);
+    for (; k < series->n; k++) sum += square[k];
+    return sum + lanes_total(four);
+}
+
 /* By a measured curve, whose pieces are walked through as the frequency rises. Below 1, F counts as 1. Beyond
  * its ends it is held, and said so when what lies there matters: more than a thousandth of the square. */
-static inline excess_sum excess_measured(const coil *winding, const harmonic_series *series, double y,
-                                         const double square[], uint32_t *flags)
+WITHIN_LANES excess_sum excess_measured(const coil *winding, const harmonic_series *series, double y,
+                                        const double square[], uint32_t *flags)
 {
     const hl_curve *c = winding->measured;
     size_t n = c->n, k = 0;
     double step = y * winding->measured_ratio, loss = 0.0, slope = 0.0, inside = 0.0;
     if (n == 0) return (excess_sum){0.0, 0.0, 0.0};
-    double below = squares_up_to(series, square, step, n > 1 ? c->x[0] : INFINITY, &k);
+    double below = n > 1 ? squares_up_to(series, square, step, c->x[0], &k) : 0.0;
     for (size_t i = 0; i + 1 < n; i++) {
         bool last = i + 2 == n;
         if (!(step * ((double)k + 1.0) <= c->x[i + 1])) continue;
@@ -110,7 +120,7 @@ static inline excess_sum excess_measured(const coil *winding, const harmonic_ser
             slope += square[k] * (excess - f * rise);
         }
     }
-    double beyond = squares_up_to(series, square, step, INFINITY, &k);
+    double beyond = squares_from(series, square, k);
     double held = below * fmax(c->y[0] - 1.0, 0.0) + beyond * fmax(c->y[n - 1] - 1.0, 0.0);
     if (n > 1 && below + beyond > 1e-3 * (below + inside + beyond)) *flags |= HL_OUTSIDE_CURVE;
     return (excess_sum){0.5 * (loss + held), 0.5 * (slope + held), 0.0};
@@ -149,15 +159,6 @@ FOUR_LANES static void products_add(current_products *products, const harmonics 
         }
 }
 
-/* Of one winding, by the squares of its amplitudes. */
-FOUR_LANES static void squares_add(current_products *products, const double square[],
-                                   const harmonic_series *series, double weight)
-{
-    double *product = products->product[0];
-    // NOLINTNEXTLINE(clang-analyzer-core.uninitialized.Assign): products_start filled it
-    for (size_t k = 0; k < series->n; k++) product[k] += weight * square[k];
-}
-
 /* The same, summed at the places. */
 typedef struct place_products {
     size_t n;
@@ -192,6 +193,15 @@ static inline void add_resistive(const coil *winding, double ratio, double squar
     loss->slope += winding->resistance * winding->coefficient * square;
 }
 
+static inline void book_excess(const coil *winding, double ratio, double weight, const excess_sum *sum,
+                               hl_loss *loss)
+{
+    double scale = weight * winding->resistance * ratio;
+    loss->watts[HL_WINDING_AC] += scale * (sum->loss - sum->fringing);
+    loss->watts[HL_FRINGING] += scale * sum->fringing;
+    loss->slope += weight * winding->resistance * winding->coefficient * sum->slope;
+}
+
 /* Loss of the cycles in `products`. */
 FOUR_LANES static void add_excess(const coil winding[], size_t n, const field_mix *mix,
                                   const harmonic_series *series, const current_products *products,
@@ -214,10 +224,7 @@ FOUR_LANES static void add_excess(const coil winding[], size_t n, const field_mi
             sum = excess_shared(own, series, y, &places, w, mix);
         else
             sum = excess_alone(own, series, y, square);
-        double scale = own->resistance * ratio;
-        loss->watts[HL_WINDING_AC] += scale * (sum.loss - sum.fringing);
-        loss->watts[HL_FRINGING] += scale * sum.fringing;
-        loss->slope += own->resistance * own->coefficient * sum.slope;
+        book_excess(own, ratio, 1.0, &sum, loss);
     }
 }
 
@@ -253,6 +260,11 @@ static inline void products_turn(current_products *products, const coil winding[
     products_start(products, n, series, frequency);
 }
 
+FOUR_LANES static void squares_sum(const harmonics *h, size_t n, double square[])
+{
+    for (size_t k = 0; k < n; k++) square[k] = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k];
+}
+
 /* Squares of the amplitudes of up to four waves. */
 static inline void squares_of(const hl_wave *const wave[], size_t n, const harmonic_series *series,
                               double square[][WAVE_HARMONICS])
@@ -260,36 +272,73 @@ static inline void squares_of(const hl_wave *const wave[], size_t n, const harmo
     harmonics h[LANES];
     if (hl_triangles_squares(wave, n, series->n, WAVE_HARMONICS, square[0])) return;
     hl_waves_fourier(wave, n, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
-    for (size_t i = 0; i < n; i++)
-        for (size_t k = 0; k < series->n; k++)
-            square[i][k] = h[i].cosine[k] * h[i].cosine[k] + h[i].sine[k] * h[i].sine[k];
+    for (size_t i = 0; i < n; i++) squares_sum(&h[i], series->n, square[i]);
 }
 
-/* Of one winding: four cycles side by side. */
+/* Cycles of one frequency of a winding alone: `weight` times `square`, of a cycle or of the sum of several.
+ */
+typedef struct lone_cycles {
+    double frequency, weight; /* Hz; 0: no cycle yet */
+    const double *square;
+    double sum[WAVE_HARMONICS];
+} lone_cycles;
+
+static inline void lone_add(lone_cycles *cycles, const double square[], const harmonic_series *series,
+                            double weight)
+{
+    for (size_t k = 0; k < lanes_padded(series->n); k++)
+        cycles->sum[k] = cycles->weight * cycles->square[k] + weight * square[k];
+    cycles->square = cycles->sum;
+    cycles->weight = 1.0;
+}
+
+FOUR_LANES static void lone_excess(const coil *winding, const harmonic_series *series,
+                                   const lone_cycles *cycles, double temperature, hl_loss *loss)
+{
+    double ratio = copper_ratio(winding->coefficient, temperature), y = cycles->frequency / ratio;
+    excess_sum sum;
+    if (!(cycles->frequency > 0.0)) return;
+    if (winding->measured)
+        sum = excess_measured(winding, series, y, cycles->square, &loss->flags);
+    else
+        sum = excess_alone(winding, series, y, cycles->square);
+    book_excess(winding, ratio, cycles->weight, &sum, loss);
+}
+
+/* Of one winding: four cycles side by side, then its loss frequency by frequency. */
 static inline void winding_cycles(const coil *winding, const harmonic_series *series, const hl_stress *stress,
                                   double temperature, hl_loss *loss)
 {
     const hl_wave *current = stress->winding_current[0], *wave[LANES];
-    double ratio = copper_ratio(winding->coefficient, temperature), sum = 0.0;
-    double square[LANES][WAVE_HARMONICS];
-    current_products products;
-    products.frequency = 0.0;
+    double sum = 0.0, square[2 * LANES][WAVE_HARMONICS]; /* the last four keep theirs */
+    bool excess = winding_has_excess(winding);
+    lone_cycles cycles;
+    cycles.frequency = 0.0;
+    for (size_t i = 0; i < 2 * LANES; i++)
+        for (size_t k = series->n; k < lanes_padded(series->n); k++) square[i][k] = 0.0;
     for (size_t k = 0; current && k < stress->n; k += LANES) {
+        double(*own)[WAVE_HARMONICS] = square + k % (2 * LANES);
         size_t some = stress->n - k < LANES ? stress->n - k : LANES;
         for (size_t i = 0; i < some; i++) wave[i] = &current[k + i];
-        if (winding_has_excess(winding)) squares_of(wave, some, series, square);
+        if (excess) squares_of(wave, some, series, own);
         for (size_t i = 0; i < some; i++) {
             double weight = hl_stress_at(stress->weight, k + i);
             double frequency = hl_stress_at(stress->frequency, k + i);
             sum += weight * hl_wave_mean_square(wave[i]);
             if (winding_lacks_ac(winding, frequency)) loss->flags |= HL_AC_LEFT_OUT;
-            if (!winding_has_excess(winding) || !(frequency > 0.0)) continue;
-            products_turn(&products, winding, 1, NULL, series, frequency, temperature, loss);
-            squares_add(&products, square[i], series, weight);
+            if (!excess || !(frequency > 0.0)) continue;
+            if (frequency == cycles.frequency) {
+                lone_add(&cycles, own[i], series, weight);
+                continue;
+            }
+            lone_excess(winding, series, &cycles, temperature, loss);
+            cycles.frequency = frequency;
+            cycles.weight = weight;
+            cycles.square = own[i];
         }
     }
-    add_resistive(winding, ratio, sum, loss);
-    add_excess(winding, 1, NULL, series, &products, temperature, loss);
+    add_resistive(winding, copper_ratio(winding->coefficient, temperature), sum, loss);
+    lone_excess(winding, series, &cycles, temperature, loss);
 }
 
 /* Of several, cycle by cycle. */
