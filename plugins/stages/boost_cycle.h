@@ -34,43 +34,73 @@ typedef struct boost_shape {
     double phi1, phi2, psi;
 } boost_shape;
 
-/* Series below x = 0.05, where the closed form loses digits to cancellation, five terms of it below 0.004;
- * all are good to 1e-13. */
+/* Series below x = 0.05, where the closed form loses digits to cancellation; both are good to 1e-13. */
 static inline boost_shape boost_shape_of(double x)
 {
-    boost_shape s;
     if (x < 0.05) {
-        double p1 = 0.0, p2 = 0.0, p3 = 0.0;
-        static const double a[] = {1.0,       1.0 / 2,   1.0 / 6,    1.0 / 24,
-                                   1.0 / 120, 1.0 / 720, 1.0 / 5040, 1.0 / 40320};
-        static const double b[] = {1.0 / 2,   1.0 / 6,    1.0 / 24,    1.0 / 120,
-                                   1.0 / 720, 1.0 / 5040, 1.0 / 40320, 1.0 / 362880};
-        static const double c[] = {2.0 / 6,     6.0 / 24,      14.0 / 120,     30.0 / 720,
-                                   62.0 / 5040, 126.0 / 40320, 254.0 / 362880, 510.0 / 3628800};
-        for (int k = x < 0.004 ? 4 : 7; k >= 0; k--) {
-            p1 = a[k] - x * p1;
-            p2 = b[k] - x * p2;
-            p3 = c[k] - x * p3;
-        }
-        s = (boost_shape){p1, p2, p3};
-    } else {
-        s.phi1 = -expm1(-x) / x;
-        s.phi2 = (1.0 - s.phi1) / x;
-        s.psi = (1.0 - 2.0 * s.phi1 - expm1(-2.0 * x) / (2.0 * x)) / (x * x);
+        double third = 1.0 / 5040 - x * (1.0 / 40320 - x * (1.0 / 362880));
+        third = 1.0 / 6 - x * (1.0 / 24 - x * (1.0 / 120 - x * (1.0 / 720 - x * third)));
+        double psi = 126.0 / 40320 - x * (254.0 / 362880 - x * (510.0 / 3628800));
+        psi = 2.0 / 6 - x * (6.0 / 24 - x * (14.0 / 120 - x * (30.0 / 720 - x * (62.0 / 5040 - x * psi))));
+        double phi2 = 0.5 - x * third;
+        return (boost_shape){1.0 - x * phi2, phi2, psi};
     }
+    boost_shape s = {.phi1 = -expm1(-x) / x};
+    s.phi2 = (1.0 - s.phi1) / x;
+    s.psi = (1.0 - 2.0 * s.phi1 - expm1(-2.0 * x) / (2.0 * x)) / (x * x);
     return s;
+}
+
+/* A fall from i1 to zero, against u = Vo + Vd - v > 0 with R = R2. Of time, charge and square, which are the
+ * integrals of L di / (u + R i), L i di / (u + R i) and L i^2 di / (u + R i), with y = R i1 / u:
+ *   square = L i1^3 / u S,  charge = L i1^2 / u C,  time = L i1 / u (1 - y C),  C = 1/2 - y S,
+ *   S = (ln(1 + y) - y + y^2 / 2) / y^3
+ *     = (1 - z) / 4 (1 + (1 - z)^2 (1/3 + z^2 / 5 + z^4 / 7 ..)),  z = y / (2 + y) = R i1 / (2 u + R i1)
+ * by ln(1 + y) = 2 artanh z (Abramowitz and Stegun 1964, 4.1.29 and 4.6.33): nothing large is left to cancel.
+ */
+typedef struct boost_fall {
+    double time, charge, square;
+} boost_fall;
+
+/* S by its series, whose error is below 1e-16 up to this y, and in closed form beyond it. */
+static const double boost_fall_short = 0.25;
+
+static inline double boost_fall_series(double z)
+{
+    double z2 = z * z, rest = 1.0 - z;
+    double sum = 1.0 / 15 + z2 * (1.0 / 17);
+    sum = 1.0 / 9 + z2 * (1.0 / 11 + z2 * (1.0 / 13 + z2 * sum));
+    sum = 1.0 / 3 + z2 * (1.0 / 5 + z2 * (1.0 / 7 + z2 * sum));
+    return 0.25 * rest * (1.0 + rest * rest * sum);
+}
+
+/* s: the figure S */
+static inline boost_fall boost_fall_by(const boost_circuit *c, double u, double i1, double s)
+{
+    double slow = c->inductance * i1 / u, y = c->fall_resistance * i1 / u, charge = 0.5 - y * s;
+    return (boost_fall){slow * (1.0 - y * charge), slow * i1 * charge, slow * i1 * i1 * s};
+}
+
+static inline boost_fall boost_short_fall(const boost_circuit *c, double u, double i1)
+{
+    double drop = c->fall_resistance * i1;
+    return boost_fall_by(c, u, i1, boost_fall_series(drop / (2.0 * u + drop)));
+}
+
+static inline boost_fall boost_fall_of(const boost_circuit *c, double u, double i1)
+{
+    double y = c->fall_resistance * i1 / u;
+    if (y <= boost_fall_short) return boost_short_fall(c, u, i1);
+    return boost_fall_by(c, u, i1, (log1p(y) - y + 0.5 * y * y) / (y * y * y));
 }
 
 /* Fill what the rectifier phase contributes when it starts from cycle->peak and ends at zero. */
 static inline void boost_fall_to_zero(const boost_circuit *c, boost_cycle *cycle)
 {
-    double u = c->output + c->drop - cycle->voltage, i1 = cycle->peak;
-    double y = c->fall_resistance * i1 / u;
-    cycle->off = c->inductance * i1 / u * (y > 0.0 ? log1p(y) / y : 1.0);
-    boost_shape s = boost_shape_of(c->fall_resistance * cycle->off / c->inductance);
-    double d = -(u + c->fall_resistance * i1) * cycle->off / c->inductance;
-    cycle->charge_off = cycle->off * (i1 + d * s.phi2);
-    cycle->square_off = cycle->off * (i1 * i1 + 2.0 * i1 * d * s.phi2 + d * d * s.psi);
+    boost_fall fall = boost_fall_of(c, c->output + c->drop - cycle->voltage, cycle->peak);
+    cycle->off = fall.time;
+    cycle->charge_off = fall.charge;
+    cycle->square_off = fall.square;
 }
 
 /* The shape of a rise that lasts `on`. */

@@ -14,14 +14,14 @@ static inline void say(hl_stage_output *out, const char *name, const char *unit,
 static inline void say_one_cycle(const plan *p, double where, hl_stage_output *out)
 {
     boost_cycle c;
-    if (!cycle_at(p, fmax(drive_at(p, LINE_QUARTER * where), 1e-9), &c)) return;
+    if (!cycle_at(p, fmax(where < 1.0 ? drive_at(p, LINE_QUARTER * where) : 1.0, 1e-9), &c)) return;
     say(out, "duty_ratio", "1", c.on / c.period);
-    say(out, "inductor_ripple_current", "A", c.peak - (c.full ? c.valley : 0.0));
+    say(out, "inductor_ripple_current", "A", c.peak - c.valley);
     say(out, "inductor_current_peak_of_cycle", "A", c.peak);
     say(out, "switching_frequency_of_cycle", "Hz", 1.0 / c.period);
     if (p->mode == CONTINUOUS) return;
     say(out, "on_time", "s", p->unknown);
-    cycle_at(p, 1.0, &c);
+    if (where < 1.0) cycle_at(p, 1.0, &c);
     double crest = 1.0 / c.period;
     cycle_at(p, 1e-9, &c);
     say(out, "switching_frequency_minimum", "Hz", crest);

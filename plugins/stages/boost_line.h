@@ -3,10 +3,21 @@
 #ifndef BOOST_LINE_H
 #define BOOST_LINE_H
 
+#include "../lanes.h"
 #include "boost_cycle.h"
 #include "line_quadrature.h"
 
 enum { CONTINUOUS, BOUNDARY };
+
+/* The cycles at the nodes of the line, entry k for node k; each figure in a row of its own, so that loops
+ * over the nodes go four at a time. */
+typedef struct line_cycles {
+    double voltage[LINE_NODES_MAX], period[LINE_NODES_MAX], frequency[LINE_NODES_MAX];
+    double on[LINE_NODES_MAX], off[LINE_NODES_MAX], valley[LINE_NODES_MAX], peak[LINE_NODES_MAX];
+    double switch_mean[LINE_NODES_MAX], switch_square[LINE_NODES_MAX];       /* A, A^2 over the cycle */
+    double rectifier_mean[LINE_NODES_MAX], rectifier_square[LINE_NODES_MAX]; /* A, A^2 over the cycle */
+    bool full[LINE_NODES_MAX];
+} line_cycles;
 
 typedef struct plan {
     boost_circuit circuit; /* of one phase */
@@ -28,7 +39,7 @@ typedef struct plan {
     line_nodes nodes;
     double placed[2];  /* rad, the borders the nodes were placed for */
     double elasticity; /* relative change of what is delivered over that of the unknown; 0: not known */
-    boost_cycle *cycle;
+    line_cycles *cycles;
 } plan;
 
 /* What drives the current, 0 to 1 from the start of conduction to the crest: v less the slow leg's drop is
@@ -79,16 +90,6 @@ static inline bool cycle_at(const plan *p, double drive, boost_cycle *cycle)
 {
     boost_circuit c = circuit_of(p, p->shared_mean);
     return cycle_in(p, &c, boost_rise(&c, p->unknown), drive, cycle);
-}
-
-/* The same at node k, whose side of the border is known. */
-static inline bool node_cycle(const plan *p, size_t k, const boost_circuit *c, boost_shape rise,
-                              boost_cycle *cycle)
-{
-    double angle = p->nodes.angle[k], drive = drive_of(p, p->nodes.sine[k]);
-    if (p->mode == CONTINUOUS && angle < p->border)
-        return boost_discontinuous(c, p->crest * drive, p->unknown * drive * p->period, p->period, cycle);
-    return cycle_in(p, c, rise, drive, cycle);
 }
 
 /* Conducting time over the time allowed for it, minus one: rises with the angle; zero at the border. */
@@ -160,46 +161,146 @@ static inline bool find_border(plan *p)
     return true;
 }
 
-/* Solve every cycle for this amplitude or on-time; W that one phase gives to the bus, and W lost in
- * resistances. */
-static inline bool ride_the_line(plan *p, size_t panels, double *delivered, double *resistive)
+/* ---------------------------------------------------- cycles of the line -- */
+
+static inline void put_cycle(const boost_cycle *cycle, size_t k, line_cycles *to)
+{
+    double f = 1.0 / cycle->period;
+    to->voltage[k] = cycle->voltage;
+    to->period[k] = cycle->period;
+    to->frequency[k] = f;
+    to->on[k] = cycle->on;
+    to->off[k] = cycle->off;
+    to->valley[k] = cycle->valley;
+    to->peak[k] = cycle->peak;
+    to->switch_mean[k] = cycle->charge_on * f;
+    to->switch_square[k] = cycle->square_on * f;
+    to->rectifier_mean[k] = cycle->charge_off * f;
+    to->rectifier_square[k] = cycle->square_off * f;
+    to->full[k] = cycle->full;
+}
+
+/* At node k, whose side of the border is known. */
+static inline bool node_cycle(const plan *p, const boost_circuit *c, size_t k)
+{
+    boost_cycle cycle;
+    double drive = drive_of(p, p->nodes.sine[k]), v = p->crest * drive, mean = p->unknown * drive;
+    bool found = p->nodes.angle[k] < p->border
+                     ? boost_discontinuous(c, v, mean * p->period, p->period, &cycle)
+                     : boost_cycle_of_mean(c, v, mean, p->period, &cycle);
+    put_cycle(&cycle, k, p->cycles);
+    return found;
+}
+
+/* boost_cycle_of_on_time at nodes `from` to `to`, all of one circuit and with short falls: the rise goes with
+ * the voltage. */
+FOUR_LANES static void short_boundary_cycles(const plan *p, const boost_circuit *circuit, boost_shape rise,
+                                             size_t from, size_t to, line_cycles *restrict cycles)
+{
+    const boost_circuit c = *circuit;
+    double on = p->unknown, delay = p->delay, shortest = p->period, start = p->start, bus = c.output + c.drop;
+    double volts = p->crest / (1.0 - start), a = on / c.inductance * rise.phi1;
+    double charge = on * on / c.inductance * rise.phi2,
+           square = a * a * on * rise.psi / (rise.phi1 * rise.phi1);
+    for (size_t k = from; k < to; k++) {
+        double v = volts * (p->nodes.sine[k] - start);
+        boost_fall fall = boost_short_fall(&c, bus - v, a * v);
+        double natural = on + fall.time + delay, period = natural >= shortest ? natural : shortest;
+        double f = 1.0 / period;
+        cycles->voltage[k] = v;
+        cycles->period[k] = period;
+        cycles->frequency[k] = f;
+        cycles->on[k] = on;
+        cycles->off[k] = fall.time;
+        cycles->valley[k] = 0.0;
+        cycles->peak[k] = a * v;
+        cycles->switch_mean[k] = charge * v * f;
+        cycles->switch_square[k] = square * v * v * f;
+        cycles->rectifier_mean[k] = fall.charge * f;
+        cycles->rectifier_square[k] = fall.square * f;
+        cycles->full[k] = natural >= shortest;
+    }
+}
+
+/* Falls are longest, beside the time constant of their circuit, where the voltage is highest: at the last. */
+static inline void boundary_cycles(const plan *p, const boost_circuit *c, size_t from, size_t to)
+{
+    line_cycles *cycles = p->cycles;
+    boost_shape rise = boost_rise(c, p->unknown);
+    short_boundary_cycles(p, c, rise, from, to, cycles);
+    for (size_t k = to; k-- > from;) {
+        boost_cycle cycle;
+        double v = cycles->voltage[k];
+        if (c->fall_resistance * cycles->peak[k] <= boost_fall_short * (c->output + c->drop - v)) return;
+        boost_cycle_of_on_time(c, v, p->unknown, rise, p->delay, p->period, &cycle);
+        put_cycle(&cycle, k, cycles);
+    }
+}
+
+/* The node after those that share the circuit of node k. */
+static inline size_t same_circuit(const plan *p, size_t k)
+{
+    size_t to = k + 1;
+    if (p->phases < 2) return p->nodes.n;
+    while (to < p->nodes.n && p->shared[to] == p->shared[k]) to++;
+    return to;
+}
+
+/* Mean over the line of a figure of the nodes. */
+WITHIN_LANES double line_mean(const line_nodes *nodes, const double x[])
+{
+    lanes sum = {0};
+    for (size_t k = 0; k < nodes->n; k += LANES) sum += lanes_load(nodes->weight + k) * lanes_load(x + k);
+    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+}
+
+static inline void place_nodes(plan *p, size_t panels)
 {
     double half_bus = 0.5 * p->circuit.output / p->crest; /* beyond it a valley does not reach zero */
     double borders[2] = {p->border, p->mode == BOUNDARY && half_bus < 1.0 ? angle_of(p, half_bus) : 0.0};
-    if (!p->nodes.n || borders[0] != p->placed[0] || borders[1] != p->placed[1]) {
-        line_nodes_place(&p->nodes, asin(p->start), panels, borders, 2);
-        p->placed[0] = borders[0];
-        p->placed[1] = borders[1];
+    if (p->nodes.n && borders[0] == p->placed[0] && borders[1] == p->placed[1]) return;
+    line_nodes_place(&p->nodes, asin(p->start), panels, borders, 2);
+    p->placed[0] = borders[0];
+    p->placed[1] = borders[1];
+}
+
+/* Solve every cycle for this amplitude or on-time; W that one phase gives to the bus. */
+static inline bool ride_the_line(plan *p, size_t panels, double *delivered)
+{
+    place_nodes(p, panels);
+    for (size_t from = 0, to; from < p->nodes.n; from = to) {
+        boost_circuit c = circuit_of(p, p->shared[from]);
+        to = same_circuit(p, from);
+        if (p->mode == BOUNDARY) boundary_cycles(p, &c, from, to);
+        for (size_t k = from; p->mode == CONTINUOUS && k < to; k++)
+            if (!node_cycle(p, &c, k)) return false;
     }
-    *delivered = *resistive = 0.0;
-    boost_circuit c = circuit_of(p, p->shared[0]);
-    boost_shape rise = boost_rise(&c, p->unknown);
-    for (size_t k = 0; k < p->nodes.n; k++) {
-        boost_cycle *cycle = &p->cycle[k];
-        if (k && p->shared[k] != p->shared[k - 1]) {
-            c = circuit_of(p, p->shared[k]);
-            rise = boost_rise(&c, p->unknown);
-        }
-        if (!node_cycle(p, k, &c, rise, cycle)) return false;
-        double per_time = p->nodes.weight[k] / cycle->period;
-        *delivered += per_time * p->circuit.output * cycle->charge_off;
-        *resistive +=
-            per_time * (c.rise_resistance * cycle->square_on + c.fall_resistance * cycle->square_off);
-    }
+    *delivered = p->circuit.output * line_mean(&p->nodes, p->cycles->rectifier_mean);
     return isfinite(*delivered);
+}
+
+/* W lost in resistances, of one phase. */
+static inline double resistive_loss(const plan *p)
+{
+    double sum = 0.0;
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        boost_circuit c = circuit_of(p, p->shared[k]);
+        sum += p->nodes.weight[k] * (c.rise_resistance * p->cycles->switch_square[k] +
+                                     c.fall_resistance * p->cycles->rectifier_square[k]);
+    }
+    return sum;
 }
 
 /* The amplitude or on-time to try next, from `got` W at the present one and `last` W at another (0: none
  * yet); NaN where delivery does not rise. Resistive loss goes with the square, so the first slope is
  * (delivered - resistive loss) / x; then secants. */
-static inline double next_unknown(plan *p, double wanted, double got, double resistive, double last_x,
-                                  double last)
+static inline double next_unknown(plan *p, double wanted, double got, double last_x, double last)
 {
     double x = p->unknown, off = wanted - got, slope;
     if (last_x > 0.0)
         slope = (got - last) / (x - last_x);
     else
-        slope = p->elasticity > 0.0 ? p->elasticity * got / x : (got - resistive) / x;
+        slope = p->elasticity > 0.0 ? p->elasticity * got / x : (got - resistive_loss(p)) / x;
     if (!(last_x > 0.0) || fabs(got - last) > 1e-9 * wanted)
         p->elasticity = slope * x / got; /* else rounding */
     if (!(slope > 0.0)) return (double)NAN;
@@ -211,16 +312,16 @@ static inline double next_unknown(plan *p, double wanted, double got, double res
  * losses are sane. */
 static inline bool deliver(plan *p, size_t panels, double wanted)
 {
-    double last_x = 0.0, last = 0.0, border_x = 0.0, got, resistive;
+    double last_x = 0.0, last = 0.0, border_x = 0.0, got;
     for (int pass = 0; pass < 60; pass++) {
         double x = p->unknown;
         if (fabs(x - border_x) > 1e-8 * x) {
             if (!find_border(p)) return false;
             border_x = x;
         }
-        if (!ride_the_line(p, panels, &got, &resistive)) return false;
+        if (!ride_the_line(p, panels, &got)) return false;
         if (fabs(wanted - got) <= 1e-12 * wanted) return true;
-        double next = next_unknown(p, wanted, got, resistive, last_x, last);
+        double next = next_unknown(p, wanted, got, last_x, last);
         if (!isfinite(next)) return false;
         if (next == x) return true;
         last_x = x;
@@ -233,12 +334,11 @@ static inline bool deliver(plan *p, size_t panels, double wanted)
 /* V across the switch as it turns on. Boundary: an ideal lossless half ring of the drain about v reaches
  * 2 v - Vo, or zero. Rest at zero current: the ring has died out, the node sits at v.
  * source: Erickson and Maksimovic (2001) ch. 20 for the ring; its duration is `delay`. */
-static inline double residual(const plan *p, const boost_cycle *cycle)
+static inline double residual_of(const plan *p, double voltage, bool full)
 {
-    if (p->mode == CONTINUOUS) return cycle->full ? p->circuit.output : cycle->voltage;
-    if (!cycle->full) return cycle->voltage;
-    if (!p->settled) return p->circuit.output;
-    double valley = 2.0 * cycle->voltage - p->circuit.output;
+    double valley = 2.0 * voltage - p->circuit.output;
+    if (!full) return voltage;
+    if (p->mode == CONTINUOUS || !p->settled) return p->circuit.output;
     return valley > 0.0 ? valley : 0.0;
 }
 
@@ -251,58 +351,101 @@ typedef struct totals { /* means over time, bursts' pauses included */
     double second[5]; /* cosine harmonics 2, 4, .. of the slow rectifier current; [0] mean */
     double turn_on, turn_off, turn_on_power, turn_off_power, residual_power, frequency;
     double loss, input_power;
-    double peak;
 } totals;
 
-static inline void add_cycle(const plan *p, size_t k, totals *t)
+/* Mean over the line of the product of two. */
+WITHIN_LANES double line_product(const line_nodes *nodes, const double x[], const double y[])
 {
-    const boost_cycle *c = &p->cycle[k];
-    boost_circuit circuit = circuit_of(p, p->shared[k]);
-    double w = p->share * p->nodes.weight[k], f = 1.0 / c->period, vo = p->circuit.output;
-    double mean = (c->charge_on + c->charge_off) * f, out = c->charge_off * f, von = residual(p, c);
-    double square = (c->square_on + c->square_off) * f, sine = p->nodes.sine[k];
-    t->switch_average += w * c->charge_on * f;
-    t->switch_square += w * c->square_on * f;
-    t->rectifier_average += w * out;
-    t->rectifier_square += w * c->square_off * f;
-    t->line_average += w * mean;
-    t->line_square += w * mean * mean;
-    t->ripple_square += w * fmax(square - mean * mean, 0.0);
-    t->fundamental += 2.0 * w * mean * sine;
-    t->delivered_square += w * out * out;
-    double c2 = 1.0 - 2.0 * sine * sine, before = c2, now = 1.0; /* cos 2m theta by recurrence */
-    for (int m = 0; m <= 4; m++) {
-        t->second[m] += (m ? 2.0 : 1.0) * w * out * now;
-        double next = m ? 2.0 * c2 * now - before : c2;
-        before = now;
-        now = next;
-    }
-    t->turn_on += p->nodes.weight[k] * c->valley; /* these two and the frequency: of the packets alone */
-    t->turn_off += p->nodes.weight[k] * c->peak;
-    t->turn_on_power += w * c->valley * vo * f;
-    t->turn_off_power += w * c->peak * vo * f;
-    t->residual_power += w * von * von * f;
-    t->frequency += p->nodes.weight[k] * f;
-    t->loss += w * (boost_cycle_loss(&circuit, c) + p->slow_drop * mean);
-    t->input_power += w * (c->voltage + p->slow_drop) * mean;
-    if (c->peak > t->peak) t->peak = c->peak;
+    lanes sum = {0};
+    for (size_t k = 0; k < nodes->n; k += LANES)
+        sum += lanes_load(nodes->weight + k) * lanes_load(x + k) * lanes_load(y + k);
+    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
 }
 
-/* Largest peak over the line: at the crest, at the border, or where a parabola through the highest node
- * and its neighbours has its top. */
-static inline double largest_peak(const plan *p, double highest)
+/* Currents of one phase at the nodes, which the totals are made of. */
+typedef struct line_rows {
+    double mean[LINE_NODES_MAX], ripple[LINE_NODES_MAX]; /* A, A^2 of the inductor */
+    double shared[LINE_NODES_MAX];                       /* A^2 of it that passes the common path */
+    double residual[LINE_NODES_MAX], residual_rate[LINE_NODES_MAX]; /* V, V/s */
+    double even[4][LINE_NODES_MAX];                                 /* cos 2 m theta of m = 1 .. 4 */
+} line_rows;
+
+FOUR_LANES static void fill_rows(const plan *p, line_rows *restrict r)
 {
-    boost_cycle c;
-    double tries[3] = {LINE_QUARTER, p->border, 0.0};
+    const line_cycles *c = p->cycles;
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        double mean = c->switch_mean[k] + c->rectifier_mean[k];
+        double square = c->switch_square[k] + c->rectifier_square[k], ripple = square - mean * mean;
+        r->mean[k] = mean;
+        r->ripple[k] = ripple > 0.0 ? ripple : 0.0;
+        r->shared[k] = p->shared[k] * square;
+    }
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        double sine = p->nodes.sine[k], two = 1.0 - 2.0 * sine * sine, four = 2.0 * two * two - 1.0;
+        r->even[0][k] = two;
+        r->even[1][k] = four;
+        r->even[2][k] = two * (2.0 * four - 1.0);
+        r->even[3][k] = 2.0 * four * four - 1.0;
+    }
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        r->residual[k] = residual_of(p, c->voltage[k], c->full[k]);
+        r->residual_rate[k] = r->residual[k] * c->frequency[k];
+    }
+}
+
+/* rows: filled for this plan */
+FOUR_LANES static void total_up(const plan *p, const line_rows *rows, totals *sums)
+{
+    const line_nodes *nodes = &p->nodes;
+    const line_cycles *c = p->cycles;
+    const boost_circuit *circuit = &p->circuit;
+    double share = p->share, vo = circuit->output;
+    totals t;
+    t.switch_average = share * line_mean(nodes, c->switch_mean);
+    t.switch_square = share * line_mean(nodes, c->switch_square);
+    t.rectifier_average = share * line_mean(nodes, c->rectifier_mean);
+    t.rectifier_square = share * line_mean(nodes, c->rectifier_square);
+    t.line_average = t.switch_average + t.rectifier_average;
+    t.line_square = share * line_product(nodes, rows->mean, rows->mean);
+    t.ripple_square = share * line_mean(nodes, rows->ripple);
+    t.fundamental = 2.0 * share * line_product(nodes, rows->mean, nodes->sine);
+    t.delivered_square = share * line_product(nodes, c->rectifier_mean, c->rectifier_mean);
+    t.second[0] = t.rectifier_average;
+    for (int m = 1; m <= 4; m++)
+        t.second[m] = 2.0 * share * line_product(nodes, c->rectifier_mean, rows->even[m - 1]);
+    t.turn_on = line_mean(nodes, c->valley); /* these two and the frequency: of the packets alone */
+    t.turn_off = line_mean(nodes, c->peak);
+    t.turn_on_power = share * vo * line_product(nodes, c->valley, c->frequency);
+    t.turn_off_power = share * vo * line_product(nodes, c->peak, c->frequency);
+    t.residual_power = share * line_product(nodes, rows->residual, rows->residual_rate);
+    t.frequency = line_mean(nodes, c->frequency);
+    t.loss = circuit->rise_resistance * t.switch_square + circuit->fall_resistance * t.rectifier_square +
+             p->phases * p->common * share * line_mean(nodes, rows->shared) +
+             circuit->drop * t.rectifier_average + p->slow_drop * t.line_average;
+    t.input_power = share * line_product(nodes, c->voltage, rows->mean) + p->slow_drop * t.line_average;
+    *sums = t;
+}
+
+/* Where a parabola through the highest node and its neighbours has its top; 0: there is none. */
+static inline double top_of_peaks(const plan *p)
+{
+    const double *y = p->cycles->peak, *x = p->nodes.angle;
     size_t top = 0, n = p->nodes.n;
     for (size_t k = 1; k < n; k++)
-        if (p->cycle[k].peak > p->cycle[top].peak) top = k;
-    if (top > 0 && top + 1 < n) {
-        const double *x = &p->nodes.angle[top];
-        double y0 = p->cycle[top - 1].peak, y1 = p->cycle[top].peak, y2 = p->cycle[top + 1].peak;
-        double a = x[0] - x[-1], b = x[0] - x[1], bottom = a * (y1 - y2) - b * (y1 - y0);
-        if (bottom != 0.0) tries[2] = x[0] - 0.5 * (a * a * (y1 - y2) - b * b * (y1 - y0)) / bottom;
-    }
+        if (y[k] > y[top]) top = k;
+    if (top == 0 || top + 1 == n) return 0.0;
+    double a = x[top] - x[top - 1], b = x[top] - x[top + 1];
+    double after = y[top] - y[top + 1], before = y[top] - y[top - 1], bottom = a * after - b * before;
+    return bottom != 0.0 ? x[top] - 0.5 * (a * a * after - b * b * before) / bottom : 0.0;
+}
+
+/* Largest peak over the line: at a node, at the crest, at the border, or at the top of its curve. */
+static inline double largest_peak(const plan *p)
+{
+    boost_cycle c;
+    double tries[3] = {LINE_QUARTER, p->border, top_of_peaks(p)}, highest = 0.0;
+    for (size_t k = 0; k < p->nodes.n; k++)
+        if (p->cycles->peak[k] > highest) highest = p->cycles->peak[k];
     for (int k = 0; k < 3; k++)
         if (tries[k] > 1e-3 && tries[k] <= LINE_QUARTER && drive_at(p, tries[k]) > 0.0 &&
             cycle_at(p, drive_at(p, tries[k]), &c) && c.peak > highest)

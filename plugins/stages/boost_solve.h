@@ -17,8 +17,8 @@
 
 /* Bytes of scratch one solve takes at most: cycles, arrays, waves with their segments, line waves. */
 enum {
-    BOOST_SCRATCH = 65536 + STRETCH_SCRATCH(BOOST_ENTRIES, 2) +
-                    BOOST_ENTRIES * (60 * sizeof(double) + 4 * sizeof(hl_wave) + sizeof(boost_cycle) +
+    BOOST_SCRATCH = 65536 + STRETCH_SCRATCH(BOOST_ENTRIES, 2) + sizeof(arrays) + sizeof(line_cycles) +
+                    BOOST_ENTRIES * (60 * sizeof(double) +
                                      (4 * BOOST_SEGMENTS + 2 * BOOST_MERGED + 8) * sizeof(hl_segment))
 };
 
@@ -221,12 +221,13 @@ static inline double share_common_path(plan *p)
     double moved = 0.0, sum = 0.0, m = p->phases;
     for (size_t k = 0; k < p->nodes.n; k++) {
         hl_segment one[3][BOOST_SEGMENTS], all[BOOST_MERGED];
-        const boost_cycle *cycle = &p->cycle[k];
+        boost_cycle cycle = cycle_at_node(p->cycles, k);
         boost_circuit c = circuit_of(p, p->shared[k]);
-        size_t n = boost_write(&c, cycle, one[0], one[1], one[2]);
-        hl_wave wave = {boost_interleave(one[0], n, cycle->period, p->phases, all), all};
-        double merged = hl_wave_average(&wave), mean = (cycle->charge_on + cycle->charge_off) / cycle->period;
-        double square = (cycle->square_on + cycle->square_off) / cycle->period;
+        size_t n = boost_write(&c, &cycle, one[0], one[1], one[2]);
+        hl_wave wave = {boost_interleave(one[0], n, cycle.period, p->phases, all), all};
+        double merged = hl_wave_average(&wave),
+               mean = p->cycles->switch_mean[k] + p->cycles->rectifier_mean[k];
+        double square = p->cycles->switch_square[k] + p->cycles->rectifier_square[k];
         double ripple = fmax(hl_wave_mean_square(&wave) - merged * merged, 0.0);
         double shared = square > 0.0 ? fmin((m * m * mean * mean + ripple) / (m * m * square), 1.0) : 1.0;
         moved = fmax(moved, fabs(shared - p->shared[k]));
@@ -252,10 +253,9 @@ static inline bool deliver_all(plan *p, size_t panels, double wanted)
 /* --------------------------------------------------------------- answer -- */
 
 static inline void report(const hl_stage_input *in, const plan *p, const totals *t, const arrays *a,
-                          bool bridgeless, double peak, double power, hl_stage_output *out)
+                          bool bridgeless, double peak, double ripple_in, double power, hl_stage_output *out)
 {
     double m = p->phases, vo = p->circuit.output;
-    double ripple_in = m > 1.0 ? merged_ripple(p, a->input) : t->ripple_square;
     double ripple_out = m > 1.0 ? merged_ripple(p, a->output) : t->rectifier_square - t->delivered_square;
     double slow[5] = {0};
     for (int k = 1; k < 5; k++) slow[k] = m * t->second[k];
@@ -291,19 +291,21 @@ static inline void report(const hl_stage_input *in, const plan *p, const totals 
 static inline hl_stage_status answer(const hl_stage_input *in, const plan *p, const parts *n, double power,
                                      hl_stage_output *out)
 {
-    totals t = {0};
-    arrays a;
-    for (size_t k = 0; k < p->nodes.n; k++) add_cycle(p, k, &t);
-    double peak = largest_peak(p, t.peak);
+    line_rows rows;
+    totals t;
+    double peak = largest_peak(p);
     hl_stage_status status = check_limits(in, p, peak, power, out);
     if (status != HL_STAGE_SOLVED) return status;
-    if (!take_arrays(p->nodes.n, in->scratch, &a)) return HL_STAGE_NO_MEMORY;
-    fill_arrays(p, n, &a);
-    if (!write_waves(p, n->inductors, in->scratch, &a)) return HL_STAGE_NO_MEMORY;
-    if (!write_line(p, &t, in->input_frequency, in->scratch, out)) return HL_STAGE_NO_MEMORY;
-    double ripple = p->phases > 1 ? merged_ripple(p, a.input) : t.ripple_square;
-    stress_of_parts(p, &t, n, &a, peak, ripple, out->stress);
-    report(in, p, &t, &a, n->bridgeless, peak, power, out);
+    arrays *a = hl_scratch_take(in->scratch, sizeof *a);
+    if (!a) return HL_STAGE_NO_MEMORY;
+    fill_rows(p, &rows);
+    total_up(p, &rows, &t);
+    fill_arrays(p, n, &rows, a);
+    if (!write_waves(p, n->inductors, in->scratch, a)) return HL_STAGE_NO_MEMORY;
+    if (!write_line(p, &t, &rows, in->input_frequency, in->scratch, out)) return HL_STAGE_NO_MEMORY;
+    double ripple = p->phases > 1 ? merged_ripple(p, a->input) : t.ripple_square;
+    stress_of_parts(p, &t, n, a, peak, ripple, out->stress);
+    report(in, p, &t, a, n->bridgeless, peak, ripple, power, out);
     if (!n->bridgeless) partner_heats(out, RECTIFIER, SWITCH, !n->synchronous);
     if (!n->bridgeless && !rectifier_rests(p, !n->synchronous, in->scratch, &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
@@ -336,8 +338,8 @@ static inline hl_stage_status boost_solve(const hl_stage_input *in, bool bridgel
         rest(in, vo, out);
         return HL_STAGE_SOLVED;
     }
-    p.cycle = hl_scratch_take(in->scratch, LINE_NODES_MAX * sizeof *p.cycle);
-    if (!p.cycle) return HL_STAGE_NO_MEMORY;
+    p.cycles = hl_scratch_take(in->scratch, sizeof *p.cycles);
+    if (!p.cycles) return HL_STAGE_NO_MEMORY;
     /* In bursts the packets deliver burst_power, for as much of the time as the load needs. */
     double packet = fmax(wanted, burst);
     p.share = wanted / packet;

@@ -10,34 +10,31 @@ enum { BOOST_SEGMENTS = 3, BOOST_PHASES_MAX = 4, BOOST_MERGED = BOOST_SEGMENTS *
 /* Below this R T / L a chord stands for the exponential: off by x/8 of the ripple at mid-phase. */
 static const double chord_enough = 0.02;
 
-/* Current of one phase from i0 to i1 under drive u. */
-static inline hl_segment boost_current_segment(double i0, double i1, double u, double r, double l, double t)
+/* Current of one phase from i0 to i1 under drive u, and the voltage across the lossless inductance, whose
+ * integral is L (i1 - i0) exactly. */
+static inline void boost_phase_segments(double i0, double i1, double u, double r, double l, double t,
+                                        hl_segment *current, hl_segment *flux)
 {
-    if (r * t / l < chord_enough)
-        return (hl_segment){.duration = t, .offset = i0, .slope = t > 0.0 ? (i1 - i0) / t : 0.0};
-    return (hl_segment){.duration = t, .offset = u / r, .cosine = i0 - u / r, .decay = r / l};
-}
-
-/* Voltage across the lossless inductance in the same phase; its integral is L (i1 - i0) exactly. */
-static inline hl_segment boost_flux_segment(double i0, double i1, double u, double r, double l, double t)
-{
-    if (r * t / l < chord_enough)
-        return (hl_segment){.duration = t, .offset = t > 0.0 ? l * (i1 - i0) / t : 0.0};
-    return (hl_segment){.duration = t, .cosine = u - r * i0, .decay = r / l};
+    if (r * t < chord_enough * l) {
+        double slope = t > 0.0 ? (i1 - i0) / t : 0.0;
+        *current = (hl_segment){.duration = t, .offset = i0, .slope = slope};
+        *flux = (hl_segment){.duration = t, .offset = l * slope};
+    } else {
+        *current = (hl_segment){.duration = t, .offset = u / r, .cosine = i0 - u / r, .decay = r / l};
+        *flux = (hl_segment){.duration = t, .cosine = u - r * i0, .decay = r / l};
+    }
 }
 
 /* segment[BOOST_SEGMENTS] each; the idle end is left out of a full cycle. Returns their number. */
 static inline size_t boost_write(const boost_circuit *c, const boost_cycle *k, hl_segment inductor[],
                                  hl_segment flux[], hl_segment rectifier[])
 {
-    double u2 = k->voltage - c->output - c->drop, end = k->full ? k->valley : 0.0;
-    double idle = k->period - k->on - k->off;
+    double u2 = k->voltage - c->output - c->drop, idle = k->period - k->on - k->off;
     size_t n = idle > 1e-12 * k->period ? 3 : 2;
-    inductor[0] =
-        boost_current_segment(k->valley, k->peak, k->voltage, c->rise_resistance, c->inductance, k->on);
-    inductor[1] = boost_current_segment(k->peak, end, u2, c->fall_resistance, c->inductance, k->off);
-    flux[0] = boost_flux_segment(k->valley, k->peak, k->voltage, c->rise_resistance, c->inductance, k->on);
-    flux[1] = boost_flux_segment(k->peak, end, u2, c->fall_resistance, c->inductance, k->off);
+    boost_phase_segments(k->valley, k->peak, k->voltage, c->rise_resistance, c->inductance, k->on,
+                         &inductor[0], &flux[0]);
+    boost_phase_segments(k->peak, k->valley, u2, c->fall_resistance, c->inductance, k->off, &inductor[1],
+                         &flux[1]);
     rectifier[0] = (hl_segment){.duration = k->on};
     rectifier[1] = inductor[1];
     if (n == 3) inductor[2] = flux[2] = rectifier[2] = (hl_segment){.duration = idle};

@@ -10,9 +10,14 @@
 #include <math.h>
 #include <stddef.h>
 
+#include "../lanes.h"
+
 enum { LINE_PANEL_NODES = 8, LINE_PANELS_MAX = 4, LINE_NODES_MAX = LINE_PANEL_NODES * LINE_PANELS_MAX };
 
 #define LINE_QUARTER 1.5707963267948966 /* rad */
+
+/* What pi/2 is beyond that number. */
+static const double line_quarter_rest = 6.123233995736766e-17;
 
 typedef struct line_nodes {
     size_t n;
@@ -32,6 +37,27 @@ static inline void line_panel(line_nodes *nodes, double from, double to)
         int j = k < 4 ? 3 - k : k - 4;
         nodes->angle[nodes->n] = middle + (k < 4 ? -half : half) * x[j];
         nodes->weight[nodes->n++] = w[j] * half / LINE_QUARTER;
+    }
+}
+
+/* Of an angle from 0 to pi/2: Taylor's sum, whose next term is below 1e-19. */
+static inline double line_sine(double angle)
+{
+    double z = angle * angle, sum = 1.0 - z * (1.0 / (22.0 * 23.0));
+    sum = 1.0 - z * (1.0 / (16.0 * 17.0)) *
+                    (1.0 - z * (1.0 / (18.0 * 19.0)) * (1.0 - z * (1.0 / (20.0 * 21.0)) * sum));
+    sum = 1.0 - z * (1.0 / (10.0 * 11.0)) *
+                    (1.0 - z * (1.0 / (12.0 * 13.0)) * (1.0 - z * (1.0 / (14.0 * 15.0)) * sum));
+    sum = 1.0 -
+          z * (1.0 / (4.0 * 5.0)) * (1.0 - z * (1.0 / (6.0 * 7.0)) * (1.0 - z * (1.0 / (8.0 * 9.0)) * sum));
+    return angle - angle * (z * (1.0 / 6.0) * sum);
+}
+
+FOUR_LANES static void line_sines(line_nodes *nodes)
+{
+    for (size_t k = 0; k < nodes->n; k++) {
+        nodes->sine[k] = line_sine(nodes->angle[k]);
+        nodes->cosine[k] = line_sine((LINE_QUARTER - nodes->angle[k]) + line_quarter_rest);
     }
 }
 
@@ -64,10 +90,7 @@ static inline void line_nodes_place(line_nodes *nodes, double from, size_t panel
     }
     nodes->n = 0;
     for (size_t k = 0; k < n; k++) line_panel(nodes, end[k], end[k + 1]);
-    for (size_t k = 0; k < nodes->n; k++) {
-        nodes->sine[k] = sin(nodes->angle[k]);
-        nodes->cosine[k] = cos(nodes->angle[k]);
-    }
+    line_sines(nodes);
 }
 
 #endif

@@ -16,8 +16,8 @@
 #define STRESS_STRETCH_H
 
 #include <math.h>
-#include <string.h>
 
+#include "../lanes.h"
 #include "heatledger/plugin.h"
 
 /* One kind of stretch: share of each cycle's time, V blocked meanwhile; both with the entries of the stress.
@@ -28,11 +28,13 @@ typedef struct stress_stretch {
 
 enum { STRETCH_ARRAYS = 14 };
 
-/* Bytes of scratch that telling `kinds` of them apart in a stress of n cycles takes at most. */
-#define STRETCH_SCRATCH(n, kinds) ((STRETCH_ARRAYS + 1) * ((1 + (kinds)) * (n) * sizeof(double) + 16))
+/* What becomes of a figure when its cycle is shortened: it is held, it is a mean, or the root of one, or a
+ * share of the time. */
+enum { STRETCH_HELD, STRETCH_MEAN, STRETCH_ROOT, STRETCH_SHARE, STRETCH_RULES };
 
-/* What becomes of a figure when its cycle is shortened: it is held, it is a mean, or the root of one. */
-typedef enum stretch_rule { STRETCH_HELD, STRETCH_MEAN, STRETCH_ROOT } stretch_rule;
+/* Bytes of scratch that telling `kinds` of them apart in a stress of n cycles takes at most. */
+#define STRETCH_SCRATCH(n, kinds)                                                                            \
+    ((STRETCH_ARRAYS * (1 + (kinds)) + STRETCH_RULES) * (n) * sizeof(double) + 32)
 
 /* left[k]: share of cycle k that is no stretch; 1, and none told apart, where nothing would be left. Returns
  * the number of stretches. */
@@ -54,34 +56,34 @@ static inline size_t stretch_count(size_t n, size_t kinds, const stress_stretch 
     return all;
 }
 
-/* A longer copy, shortened by its rule; nothing in the stretches. */
-static inline double *stretch_copy(const double *from, stretch_rule rule, const double left[], size_t n,
-                                   size_t all, hl_scratch *scratch)
+/* Factors by which the figures of n cycles change, in rows of n for each rule; that of shares is there. */
+static inline void stretch_factors(size_t n, double by[])
 {
-    double *to = hl_scratch_take(scratch, all * sizeof *to);
-    if (!to) return NULL;
-    memcpy(to, from, n * sizeof *to);
-    memset(to + n, 0, (all - n) * sizeof *to);
-    for (size_t k = 0; k < n && rule != STRETCH_HELD; k++)
-        to[k] /= rule == STRETCH_MEAN ? left[k] : sqrt(left[k]);
-    return to;
+    const double *left = by + STRETCH_SHARE * n;
+    for (size_t k = 0; k < n; k++) by[STRETCH_HELD * n + k] = 1.0;
+    for (size_t k = 0; k < n; k++) by[STRETCH_MEAN * n + k] = 1.0 / left[k];
+    for (size_t k = 0; k < n; k++) by[STRETCH_ROOT * n + k] = 1.0 / sqrt(left[k]);
 }
 
-/* Puts what charges a diode into its stretches: weight times frequency is the cycle's weight times
- * charged[k].
- */
-static inline void stretch_charge(size_t n, size_t kinds, const stress_stretch kind[], const double left[],
-                                  const double charged[], const double voltage[], double frequency[],
-                                  double swing[])
+/* One array of a stress: its longer copy, nothing in the stretches. NULL: it has none. */
+typedef struct stretch_row {
+    const double **array;
+    int rule;
+    double *copy;
+} stretch_row;
+
+/* to: room for all rows, one after another */
+FOUR_LANES static void stretch_copy(size_t rows, stretch_row row[], size_t n, size_t all, const double by[],
+                                    double *restrict to)
 {
-    size_t next = n;
-    for (size_t k = 0; k < n; k++)
-        for (size_t j = 0; left[k] < 1.0 && j < kinds; j++) {
-            if (!(kind[j].share[k] > 0.0)) continue;
-            frequency[next] = charged[k] / kind[j].share[k];
-            swing[next] = charged[k] > 0.0 ? voltage[next] : 0.0;
-            next++;
-        }
+    for (size_t r = 0; r < rows; r++) {
+        const double *from = *row[r].array, *factor = by + row[r].rule * n;
+        if (!from) continue;
+        for (size_t k = 0; k < n; k++) to[k] = from[k] * factor[k];
+        for (size_t k = n; k < all; k++) to[k] = 0.0;
+        *row[r].array = row[r].copy = to;
+        to += all;
+    }
 }
 
 /* Rewrites the arrays that `stress` has, weight and voltage_off among them; each share is 0 or more. charged:
@@ -90,45 +92,43 @@ static inline void stretch_charge(size_t n, size_t kinds, const stress_stretch k
 static inline bool stress_tell_charged(hl_stress *stress, size_t kinds, const stress_stretch kind[],
                                        const double charged[], hl_scratch *scratch)
 {
+    enum { WEIGHT, BLOCKED, RATE, SWING };
     size_t n = stress->n, next = n;
-    double *left = hl_scratch_take(scratch, n * sizeof *left);
-    if (!left) return false;
+    const double *weight = stress->weight;
+    double *by = hl_scratch_take(scratch, STRETCH_RULES * n * sizeof *by);
+    if (!by) return false;
+    double *left = by + STRETCH_SHARE * n;
     size_t all = n + stretch_count(n, kinds, kind, left);
     if (all == n) return true;
-    double *weight = stretch_copy(stress->weight, STRETCH_HELD, left, n, all, scratch);
-    double *voltage = stretch_copy(stress->voltage_off, STRETCH_HELD, left, n, all, scratch);
-    if (!weight || !voltage) return false;
-    for (size_t k = 0; k < n; k++) {
+    stretch_factors(n, by);
+    stretch_row row[] = {[WEIGHT] = {&stress->weight, STRETCH_SHARE, NULL},
+                         [BLOCKED] = {&stress->voltage_off, STRETCH_HELD, NULL},
+                         [RATE] = {&stress->frequency, STRETCH_MEAN, NULL},
+                         [SWING] = {&stress->charge_on, STRETCH_HELD, NULL},
+                         {&stress->current_average, STRETCH_MEAN, NULL},
+                         {&stress->current_rms, STRETCH_ROOT, NULL},
+                         {&stress->current_peak, STRETCH_HELD, NULL},
+                         {&stress->current_on, STRETCH_HELD, NULL},
+                         {&stress->current_off, STRETCH_HELD, NULL},
+                         {&stress->voltage_on, STRETCH_HELD, NULL},
+                         {&stress->reverse_average, STRETCH_MEAN, NULL},
+                         {&stress->reverse_rms, STRETCH_ROOT, NULL},
+                         {&stress->slope_off, STRETCH_HELD, NULL},
+                         {&stress->duty, STRETCH_MEAN, NULL}};
+    double *room = hl_scratch_take(scratch, sizeof row / sizeof *row * all * sizeof *room);
+    if (!room) return false;
+    stretch_copy(sizeof row / sizeof *row, row, n, all, by, room);
+    for (size_t k = 0; k < n; k++)
         for (size_t j = 0; left[k] < 1.0 && j < kinds; j++) {
-            if (!(kind[j].share[k] > 0.0)) continue;
-            weight[next] = weight[k] * kind[j].share[k];
-            voltage[next++] = kind[j].voltage[k];
+            double share = kind[j].share[k], voltage = kind[j].voltage[k];
+            if (!(share > 0.0)) continue;
+            row[WEIGHT].copy[next] = weight[k] * share;
+            row[BLOCKED].copy[next] = voltage;
+            if (charged) row[RATE].copy[next] = charged[k] / share;
+            if (charged) row[SWING].copy[next] = charged[k] > 0.0 ? voltage : 0.0;
+            next++;
         }
-        weight[k] *= left[k];
-    }
-    double *frequency = NULL, *swing = NULL;
-    const struct {
-        const double **array;
-        stretch_rule rule;
-        double **copy;
-    } rows[] = {
-        {&stress->frequency, STRETCH_MEAN, &frequency}, {&stress->current_average, STRETCH_MEAN, NULL},
-        {&stress->current_rms, STRETCH_ROOT, NULL},     {&stress->current_peak, STRETCH_HELD, NULL},
-        {&stress->current_on, STRETCH_HELD, NULL},      {&stress->current_off, STRETCH_HELD, NULL},
-        {&stress->voltage_on, STRETCH_HELD, NULL},      {&stress->reverse_average, STRETCH_MEAN, NULL},
-        {&stress->reverse_rms, STRETCH_ROOT, NULL},     {&stress->slope_off, STRETCH_HELD, NULL},
-        {&stress->charge_on, STRETCH_HELD, &swing},     {&stress->duty, STRETCH_MEAN, NULL}};
-    for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
-        if (!*rows[r].array) continue;
-        double *copy = stretch_copy(*rows[r].array, rows[r].rule, left, n, all, scratch);
-        if (!copy) return false;
-        *rows[r].array = copy;
-        if (rows[r].copy) *rows[r].copy = copy;
-    }
-    if (charged) stretch_charge(n, kinds, kind, left, charged, voltage, frequency, swing);
     stress->n = all;
-    stress->weight = weight;
-    stress->voltage_off = voltage;
     return true;
 }
 
