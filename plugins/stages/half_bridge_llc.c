@@ -152,7 +152,7 @@ static bool in_packets(search *s, double half_period)
     s->half.half = half_period;
     llc_guess_state(&s->circuits, s->behind, s->point->load, &s->half);
     if (!llc_periodic(&s->circuits, &s->half, &s->step)) {
-        memset(s->half.start, 0, sizeof s->half.start);
+        s->half.start = (lanes){0};
         s->half.start[LLC_VO] = s->behind;
         if (!llc_periodic(&s->circuits, &s->half, &s->step)) return false;
     }

@@ -18,13 +18,14 @@ typedef struct llc_instant { /* c, s of both groups at one time */
 typedef struct llc_stretch {
     const llc_circuit *circuit;
     int sign;      /* rectifier: +1 with, -1 against, 0 not conducting */
+    int border;    /* it ended at, -1: by time */
     llc_node node; /* held by the switch, floating, or clamped beyond a rail */
     double start, duration;
-    double x[LLC_STATES];       /* at its start */
-    double part[4][LLC_STATES]; /* circuit->term times the state seen from its side */
-    double node_voltage;        /* at its start, against the middle of the bus */
-    llc_instant end;            /* once it has been walked */
-    double to[LLC_STATES];      /* the state there */
+    lanes x;             /* at its start */
+    lanes part[4];       /* circuit->term times the state seen from its side */
+    double node_voltage; /* at its start, against the middle of the bus */
+    llc_instant end;     /* once it has been walked */
+    lanes to;            /* the state there */
 } llc_stretch;
 
 typedef struct llc_functional {
@@ -42,23 +43,25 @@ static inline double llc_side(const llc_stretch *stretch, int state)
     return stretch->sign < 0 && state != LLC_VO ? -1.0 : 1.0;
 }
 
-static void llc_begin(const llc_circuits *all, llc_stretch *stretch, int sign, llc_node node,
-                      const double x[4])
+/* A state as seen from the other side, or back, where the rectifier conducts against the half wave. */
+WITHIN_LANES void llc_see(const llc_stretch *stretch, lanes *x)
+{
+    double side = llc_side(stretch, LLC_IR);
+    *x *= (lanes){side, side, side, 1.0};
+}
+
+WITHIN_LANES void llc_begin(const llc_circuits *all, llc_stretch *stretch, int sign, llc_node node,
+                            const lanes *x)
 {
     int floating = node == LLC_FLOAT;
     stretch->circuit = sign ? &all->conducting[floating] : &all->open[floating];
     stretch->sign = sign;
     stretch->node = node;
-    double y[4];
-    for (int i = 0; i < 4; i++) {
-        stretch->x[i] = x[i];
-        y[i] = llc_side(stretch, i) * x[i] - stretch->circuit->shift[i];
-    }
-    for (int g = 0; g < 4; g++)
-        for (int i = 0; i < 4; i++) {
-            const double *row = stretch->circuit->term[g][i];
-            stretch->part[g][i] = row[0] * y[0] + row[1] * y[1] + row[2] * y[2] + row[3] * y[3];
-        }
+    stretch->x = *x;
+    lanes y = *x;
+    llc_see(stretch, &y);
+    y -= stretch->circuit->shift;
+    for (int g = 0; g < 4; g++) llc_times(stretch->circuit->term[g], &y, &stretch->part[g]);
 }
 
 static inline llc_instant llc_instant_at(const llc_circuit *circuit, double t)
@@ -73,33 +76,25 @@ static inline llc_instant llc_instant_product(const llc_circuit *circuit, const 
                          llc_pair_product(&circuit->slow, x->slow, y->slow)};
 }
 
-static void llc_state_at(const llc_stretch *stretch, const llc_instant *now, double x[4])
-{
-    for (int i = 0; i < 4; i++) {
-        double y = stretch->circuit->shift[i] + now->fast.c * stretch->part[0][i] +
-                   now->fast.s * stretch->part[1][i] + now->slow.c * stretch->part[2][i] +
-                   now->slow.s * stretch->part[3][i];
-        x[i] = llc_side(stretch, i) * y;
-    }
-}
-
 /* Ends a stretch there. */
-static void llc_end_stretch(llc_stretch *stretch, const llc_place *end)
+WITHIN_LANES void llc_end_stretch(llc_stretch *stretch, const llc_place *end)
 {
+    const llc_instant *now = &end->now;
     stretch->duration = end->t;
     stretch->end = end->now;
-    llc_state_at(stretch, &stretch->end, stretch->to);
+    stretch->to = stretch->circuit->shift + now->fast.c * stretch->part[0] + now->fast.s * stretch->part[1] +
+                  now->slow.c * stretch->part[2] + now->slow.s * stretch->part[3];
+    llc_see(stretch, &stretch->to);
 }
 
 /* x' at a state of this stretch. */
-static void llc_rate_at(const llc_stretch *stretch, const double x[4], double rate[4])
+WITHIN_LANES void llc_rate_at(const llc_stretch *stretch, const lanes *x, lanes *rate)
 {
-    double y[4];
-    for (int i = 0; i < 4; i++) y[i] = llc_side(stretch, i) * x[i] - stretch->circuit->shift[i];
-    for (int i = 0; i < 4; i++) {
-        const double *row = stretch->circuit->rate[i];
-        rate[i] = llc_side(stretch, i) * (row[0] * y[0] + row[1] * y[1] + row[2] * y[2] + row[3] * y[3]);
-    }
+    lanes y = *x;
+    llc_see(stretch, &y);
+    y -= stretch->circuit->shift;
+    llc_times(stretch->circuit->rate, &y, rate);
+    llc_see(stretch, rate);
 }
 
 /* weight * x[state] more in a functional. */
@@ -348,6 +343,147 @@ static int llc_first_crossing(const llc_circuit *circuit, const llc_borders *bor
             which = llc_look_along(circuit, &look, soon, reluctant, place);
     }
     return which < 0 ? llc_look_along(circuit, &look, limit, reluctant, place) : which;
+}
+
+/* --------------------------------------------------------------- as before -- */
+
+/* How a stretch near by ended; its instant there is known for its own circuit alone. */
+typedef struct llc_before {
+    int border; /* -1: by time */
+    const llc_circuit *circuit;
+    llc_place end;
+} llc_before;
+
+/* Root of a falling border near *at, by Halley's steps, whose error is as the cube of the one before; false:
+ * there is none near by. */
+static bool llc_land(const llc_circuit *circuit, const llc_functional *f, double limit, llc_place *at)
+{
+    enum { STEPS = 5 };
+    const llc_functional slope = llc_slope_of(circuit, f), bend = llc_slope_of(circuit, &slope);
+    for (int k = 0; k < STEPS; k++) {
+        double rate = llc_value(&slope, &at->now), turn = llc_value(&bend, &at->now) / rate;
+        double plain = -llc_value(f, &at->now) / rate, move = plain / (1.0 + 0.5 * plain * turn);
+        double next = at->t + move, share = move * fmax(circuit->fast.reach, fabs(turn));
+        if (!(rate < 0 && next > 0 && next <= limit && fabs(share) < 0.5)) return false;
+        llc_go(circuit, at, next);
+        if (fabs(move) * share * share <= 1e-16 * next) return true;
+    }
+    return false;
+}
+
+/* Four functionals side by side. */
+typedef struct llc_four {
+    lanes k, p[4];
+} llc_four;
+
+/* Those of the borders, and for each that is missing one that is never crossed. */
+WITHIN_LANES void llc_side_by_side(const llc_borders *borders, llc_four *four)
+{
+    static const llc_functional none = {1.0, {0.0, 0.0, 0.0, 0.0}};
+    const llc_functional *f[LLC_BORDERS_MAX];
+    for (int j = 0; j < LLC_BORDERS_MAX; j++) f[j] = j < borders->n ? &borders->f[j] : &none;
+    four->k = (lanes){f[0]->k, f[1]->k, f[2]->k, f[3]->k};
+    for (int g = 0; g < 4; g++) four->p[g] = (lanes){f[0]->p[g], f[1]->p[g], f[2]->p[g], f[3]->p[g]};
+}
+
+WITHIN_LANES void llc_slopes_of(const llc_circuit *circuit, const llc_four *f, llc_four *slope)
+{
+    const llc_group *fast = &circuit->fast, *slow = &circuit->slow;
+    slope->k = (lanes){0};
+    slope->p[0] = f->p[1] - fast->a * f->p[0];
+    slope->p[1] = -fast->sigma * f->p[0] - fast->a * f->p[1];
+    slope->p[2] = f->p[3] - slow->a * f->p[2];
+    slope->p[3] = -slow->sigma * f->p[2] - slow->a * f->p[3];
+}
+
+WITHIN_LANES void llc_values(const llc_four *f, const llc_instant *now, lanes *value)
+{
+    *value =
+        f->k + f->p[0] * now->fast.c + f->p[1] * now->fast.s + f->p[2] * now->slow.c + f->p[3] * now->slow.s;
+}
+
+/* The most |f| comes to within T, less its constant: |c| <= 1, and |s| <= 1/omega while it rings, T while it
+ * does not, of a group that is damped.  docs/theory/waveforms.md eq. 10a */
+WITHIN_LANES void llc_most(const llc_circuit *circuit, const llc_four *f, double T, lanes *most)
+{
+    const double size[4] = {1.0, 1.0 / circuit->fast.omega, 1.0, T};
+    *most = (lanes){0};
+    for (int g = 0; g < 4; g++)
+        for (int j = 0; j < LANES; j++) (*most)[j] += fabs(f->p[g][j]) * size[g];
+}
+
+/* Four borders at a place: their values, slopes and bends. */
+typedef struct llc_outlook {
+    lanes v, w, u;
+} llc_outlook;
+
+/* Whether they stay above zero on the h seconds between two places where they do, whose third derivative is
+ * at most `most`: by Taylor's sum to the third power from either place, w + u t / 2 - most t^2 / 6 being
+ * above zero all along where it is at both ends, or by the chord, |f''| h^2 / 8 below which f stays at most.
+ */
+WITHIN_LANES void llc_stay_above(const llc_outlook *from, const llc_outlook *to, const lanes *most, double h,
+                                 lanes_mask *above)
+{
+    const lanes bend = *most * (h / 3.0), none = {0};
+    lanes sag = *most * h;
+    for (int j = 0; j < LANES; j++) sag[j] = 0.125 * h * h * (sag[j] + fabs(from->u[j]));
+    *above = ((from->w >= none) & (from->w + 0.5 * h * (from->u - bend) >= none)) |
+             ((to->w <= none) & (0.5 * h * (to->u - bend) >= to->w)) | ((from->v >= sag) & (to->v >= sag));
+}
+
+/* Whether no border falls to zero before the end, but `which` of them there; that a border is not told to be
+ * clear says nothing.  One that starts at zero, as those do that a stretch begins at, is there within its
+ * rounding. */
+FOUR_LANES static bool llc_clear(const llc_circuit *circuit, const llc_borders *borders, int which,
+                                 const llc_place *end)
+{
+    const llc_group *fast = &circuit->fast;
+    if (!(fast->a >= 0 && circuit->slow.a >= 0 && fast->omega > 0 && end->t > 0)) return false;
+    const lanes_mask own = (lanes_mask){0, 1, 2, 3} == (lanes_mask){which, which, which, which};
+    const lanes none = {0};
+    llc_four f, slope, bend, third;
+    llc_side_by_side(borders, &f);
+    llc_slopes_of(circuit, &f, &slope);
+    llc_slopes_of(circuit, &slope, &bend);
+    llc_slopes_of(circuit, &bend, &third);
+    lanes most, size;
+    llc_most(circuit, &third, end->t, &most);
+    llc_most(circuit, &f, 0.0, &size);
+    llc_outlook from = {f.k + f.p[0] + f.p[2], slope.p[0] + slope.p[2], bend.p[0] + bend.p[2]}, to;
+    from.v += 1e-13 * size;
+    from.w += 1e-13 * size * fast->reach;
+    lanes_mask above = from.v >= none;
+    int n = 1 + (int)fmin(end->t * fast->reach / 1.2, LLC_SAMPLES_MAX);
+    double h = end->t / n;
+    llc_instant now = {{1.0, 0.0}, {1.0, 0.0}}, stride = end->now;
+    if (n > 1) stride = llc_instant_at(circuit, h);
+    for (int k = 1; k <= n; k++) {
+        now = k == n ? end->now : llc_instant_product(circuit, &now, &stride);
+        llc_values(&f, &now, &to.v);
+        llc_values(&slope, &now, &to.w);
+        llc_values(&bend, &now, &to.u);
+        lanes_mask stay;
+        llc_stay_above(&from, &to, &most, h, &stay);
+        above &= stay & ((to.v > none) | (own & -(long long)(k == n)));
+        from = to;
+    }
+    return above[0] & above[1] & above[2] & above[3];
+}
+
+/* Ends a stretch as one near by ended, where it does and no other border is in the way: *place is where. */
+static bool llc_ends_as(const llc_circuit *circuit, const llc_borders *borders, double limit,
+                        const llc_before *before, llc_place *place)
+{
+    int which = before->border;
+    double t = which < 0 ? limit : before->end.t;
+    if (!(t > 0 && t <= limit && which < borders->n)) return false;
+    *place = before->end;
+    if (before->circuit == circuit)
+        llc_go(circuit, place, t);
+    else
+        *place = (llc_place){t, llc_instant_at(circuit, t)};
+    return (which < 0 || llc_land(circuit, &borders->f[which], limit, place)) &&
+           llc_clear(circuit, borders, which, place);
 }
 
 #endif

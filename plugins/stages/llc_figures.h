@@ -213,15 +213,15 @@ static llc_functional llc_watched(const llc_circuits *all, const llc_stretch *st
 }
 
 /* The same at a state. */
-static void llc_watched_at(const llc_circuits *all, const llc_stretch *stretch, const double x[4],
+static void llc_watched_at(const llc_circuits *all, const llc_stretch *stretch, const lanes *x,
                            double value[LLC_PEAKS])
 {
     double share, rest = llc_capacitor_rest(all, stretch, &share);
-    value[0] = x[LLC_IR];
-    value[1] = x[LLC_IM];
-    value[2] = all->tank.ratio * stretch->sign * (x[LLC_IR] - x[LLC_IM]);
-    value[3] = rest + share * x[LLC_U];
-    value[4] = all->gain * (x[LLC_VO] + all->tank.output_esr * value[2]);
+    value[0] = (*x)[LLC_IR];
+    value[1] = (*x)[LLC_IM];
+    value[2] = all->tank.ratio * stretch->sign * (value[0] - value[1]);
+    value[3] = rest + share * (*x)[LLC_U];
+    value[4] = all->gain * ((*x)[LLC_VO] + all->tank.output_esr * value[2]);
 }
 
 /* What peak is looked for: the half wave comes again with turned sign, except in the output. */
@@ -239,8 +239,8 @@ static int llc_could_reach(const llc_circuits *all, const llc_stretch *stretch, 
                            llc_functional watch[LLC_PEAKS])
 {
     double start[LLC_PEAKS], end[LLC_PEAKS];
-    llc_watched_at(all, stretch, stretch->x, start);
-    llc_watched_at(all, stretch, stretch->to, end);
+    llc_watched_at(all, stretch, &stretch->x, start);
+    llc_watched_at(all, stretch, &stretch->to, end);
     int n = 0;
     for (int j = 0; j < count; j++) {
         llc_functional f = llc_watched(all, stretch, j);
@@ -260,8 +260,8 @@ static void llc_end_peaks(const llc_circuits *all, const llc_half *half, double 
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         double value[2][LLC_PEAKS];
-        llc_watched_at(all, stretch, stretch->x, value[0]);
-        llc_watched_at(all, stretch, stretch->to, value[1]);
+        llc_watched_at(all, stretch, &stretch->x, value[0]);
+        llc_watched_at(all, stretch, &stretch->to, value[1]);
         for (int end = 0; end < 2; end++)
             for (int j = 0; j < LLC_PEAKS; j++) {
                 high[j] = value[end][j] > high[j] ? value[end][j] : high[j];
@@ -368,8 +368,8 @@ static double llc_fall(const llc_circuits *all, const llc_half *half)
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         if (!stretch->sign || (k + 1 < half->n && half->stretch[k + 1].sign == stretch->sign)) continue;
-        double rate[4];
-        llc_rate_at(stretch, stretch->to, rate);
+        lanes rate;
+        llc_rate_at(stretch, &stretch->to, &rate);
         steepest = fmax(steepest, -all->tank.ratio * stretch->sign * (rate[LLC_IR] - rate[LLC_IM]));
     }
     return steepest;

@@ -17,12 +17,12 @@
 enum { LLC_STRETCHES = 24, LLC_UNKNOWNS = 5, LLC_HALF = 4 };
 
 typedef struct llc_half {
-    double half;              /* s, half period */
-    double start[LLC_STATES]; /* at turn-on; third entry: capacitor voltage without the bus middle */
-    double end[LLC_STATES];   /* at the opposite turn-on, just before it */
-    double charge;            /* C, integral of |rectified current| */
-    double node_end;          /* V, node against the middle just before closing */
-    double slope[LLC_STATES][LLC_UNKNOWNS]; /* d end / d (start, half) */
+    double half;               /* s, half period */
+    lanes start;               /* state at turn-on; third entry: capacitor voltage without the bus middle */
+    lanes end;                 /* at the opposite turn-on, just before it */
+    double charge;             /* C, integral of |rectified current| */
+    double node_end;           /* V, node against the middle just before closing */
+    lanes slope[LLC_UNKNOWNS]; /* d end / d start and d end / d half */
     double charge_slope[LLC_UNKNOWNS];
     int n;
     llc_stretch stretch[LLC_STRETCHES];
@@ -35,7 +35,8 @@ typedef struct llc_walk {
     int known;            /* its stretches */
     bool slopes;
     bool late; /* the switch has opened: what follows moves with the half period */
-    double x[4], t, node_voltage;
+    lanes x;
+    double t, node_voltage;
     double node_slope[LLC_UNKNOWNS]; /* d node_voltage / d unknowns, while floating */
     int sign;
     llc_node node;
@@ -43,9 +44,9 @@ typedef struct llc_walk {
 } llc_walk;
 
 /* Magnetizing voltage if the rectifier stayed open, and the one at which it conducts. */
-static inline double llc_open_voltage(const llc_circuits *all, const double x[4])
+static inline double llc_open_voltage(const llc_circuits *all, const lanes *x)
 {
-    return -all->divider * (x[LLC_U] + all->tank.primary_resistance * x[LLC_IR]);
+    return -all->divider * ((*x)[LLC_U] + all->tank.primary_resistance * (*x)[LLC_IR]);
 }
 
 static inline double llc_threshold(const llc_circuits *all, double vo)
@@ -65,8 +66,8 @@ static void llc_join(llc_walk *walk)
     double keep = walk->all->divider, give = 1.0 - keep; /* L_m and L over their sum */
     walk->x[LLC_IR] = walk->x[LLC_IM] = give * walk->x[LLC_IR] + keep * walk->x[LLC_IM];
     for (int c = 0; c < LLC_UNKNOWNS && walk->slopes; c++) {
-        double joined = give * walk->half->slope[LLC_IR][c] + keep * walk->half->slope[LLC_IM][c];
-        walk->half->slope[LLC_IR][c] = walk->half->slope[LLC_IM][c] = joined;
+        lanes *slope = &walk->half->slope[c];
+        (*slope)[LLC_IR] = (*slope)[LLC_IM] = give * (*slope)[LLC_IR] + keep * (*slope)[LLC_IM];
     }
 }
 
@@ -75,24 +76,25 @@ static void llc_reverse(llc_walk *walk, int from)
 {
     const llc_tank *tank = &walk->all->tank;
     double v = from * llc_threshold(walk->all, walk->x[LLC_VO]);
-    double to_open = llc_open_voltage(walk->all, walk->x) - v;
+    double to_open = llc_open_voltage(walk->all, &walk->x) - v;
     double rate = to_open * (1.0 / tank->series + 1.0 / tank->magnetizing); /* of i_r - i_m */
     walk->x[LLC_IR] = walk->x[LLC_IM] =
         (1.0 - walk->all->divider) * walk->x[LLC_IR] + walk->all->divider * walk->x[LLC_IM];
     for (int c = 0; c < LLC_UNKNOWNS && walk->slopes && fabs(rate) > 0; c++) {
-        double shift = (walk->half->slope[LLC_IR][c] - walk->half->slope[LLC_IM][c]) / rate;
-        walk->half->slope[LLC_IR][c] += 2.0 * v / tank->series * shift;
-        walk->half->slope[LLC_IM][c] -= 2.0 * v / tank->magnetizing * shift;
+        lanes *slope = &walk->half->slope[c];
+        double shift = ((*slope)[LLC_IR] - (*slope)[LLC_IM]) / rate;
+        (*slope)[LLC_IR] += 2.0 * v / tank->series * shift;
+        (*slope)[LLC_IM] -= 2.0 * v / tank->magnetizing * shift;
     }
 }
 
 /* Which way the rectifier conducts at a state that has no history. */
-static int llc_choose(const llc_circuits *all, const double x[4])
+static int llc_choose(const llc_circuits *all, const lanes *x)
 {
-    double d = x[LLC_IR] - x[LLC_IM], none = 1e-12 * all->current_scale;
+    double d = (*x)[LLC_IR] - (*x)[LLC_IM], none = 1e-12 * all->current_scale;
     if (d > none) return 1;
     if (d < -none) return -1;
-    double open = llc_open_voltage(all, x), threshold = llc_threshold(all, x[LLC_VO]);
+    double open = llc_open_voltage(all, x), threshold = llc_threshold(all, (*x)[LLC_VO]);
     return open > threshold ? 1 : open < -threshold ? -1 : 0;
 }
 
@@ -134,61 +136,51 @@ static void llc_node_borders(const llc_circuits *all, const llc_stretch *stretch
 }
 
 /* e^(A t) of a stretch from its start to its end, as states are counted outside it. */
-static void llc_transition(const llc_stretch *stretch, double matrix[4][4])
+WITHIN_LANES void llc_transition(const llc_stretch *stretch, lanes column[LLC_STATES])
 {
     const llc_circuit *circuit = stretch->circuit;
     const llc_instant *now = &stretch->end;
-    for (int i = 0; i < 4; i++)
-        for (int j = 0; j < 4; j++)
-            matrix[i][j] = now->fast.c * circuit->term[0][i][j] + now->fast.s * circuit->term[1][i][j] +
-                           now->slow.c * circuit->term[2][i][j] + now->slow.s * circuit->term[3][i][j];
-    if (stretch->sign >= 0) return;
-    for (int i = 0; i < 3; i++)
-        matrix[i][LLC_VO] = -matrix[i][LLC_VO], matrix[LLC_VO][i] = -matrix[LLC_VO][i];
+    for (int j = 0; j < LLC_STATES; j++) {
+        column[j] = now->fast.c * circuit->term[0][j] + now->fast.s * circuit->term[1][j] +
+                    now->slow.c * circuit->term[2][j] + now->slow.s * circuit->term[3][j];
+        llc_see(stretch, &column[j]);
+        column[j] *= llc_side(stretch, j);
+    }
 }
 
 /* d (rectified charge of a conducting stretch) / d (state at its start) */
-static void llc_charge_weights(const llc_circuits *all, const llc_stretch *stretch, const llc_pair area[2],
-                               double weight[4])
+WITHIN_LANES void llc_charge_weights(const llc_circuits *all, const llc_stretch *stretch,
+                                     const llc_pair area[2], double weight[LLC_STATES])
 {
     const llc_circuit *circuit = stretch->circuit;
-    const double by[4] = {area[0].c, area[0].s, area[1].c, area[1].s};
-    for (int j = 0; j < 4; j++) weight[j] = 0.0;
-    for (int g = 0; g < 4; g++)
-        for (int j = 0; j < 4; j++)
-            weight[j] += by[g] * (circuit->term[g][LLC_IR][j] - circuit->term[g][LLC_IM][j]);
-    for (int j = 0; j < 4; j++) weight[j] *= all->tank.ratio * llc_side(stretch, j);
+    for (int j = 0; j < LLC_STATES; j++) {
+        lanes sum = area[0].c * circuit->term[0][j] + area[0].s * circuit->term[1][j] +
+                    area[1].c * circuit->term[2][j] + area[1].s * circuit->term[3][j];
+        weight[j] = all->tank.ratio * llc_side(stretch, j) * (sum[LLC_IR] - sum[LLC_IM]);
+    }
 }
 
 /* Slopes over a stretch: multiply by its transition matrix, and add to the charge's.  Nothing depends on the
  * half period before the switch opens. */
-static void llc_carry_slopes(llc_walk *walk, const llc_stretch *stretch, const llc_pair area[2])
+WITHIN_LANES void llc_carry_slopes(llc_walk *walk, const llc_stretch *stretch, const llc_pair area[2])
 {
-    double matrix[4][4], weight[4], before[4][LLC_UNKNOWNS];
-    double(*slope)[LLC_UNKNOWNS] = walk->half->slope;
-    memcpy(before, slope, sizeof before);
-    llc_transition(stretch, matrix);
-    for (int i = 0; i < 4; i++)
-        for (int c = 0; c < 4; c++)
-            slope[i][c] = matrix[i][0] * before[0][c] + matrix[i][1] * before[1][c] +
-                          matrix[i][2] * before[2][c] + matrix[i][3] * before[3][c];
-    for (int i = 0; i < 4 && walk->late; i++)
-        slope[i][LLC_HALF] = matrix[i][0] * before[0][LLC_HALF] + matrix[i][1] * before[1][LLC_HALF] +
-                             matrix[i][2] * before[2][LLC_HALF] + matrix[i][3] * before[3][LLC_HALF];
-    if (stretch->sign) {
-        llc_charge_weights(walk->all, stretch, area, weight);
-        for (int c = 0; c < LLC_UNKNOWNS; c++)
-            walk->half->charge_slope[c] += weight[0] * before[0][c] + weight[1] * before[1][c] +
-                                           weight[2] * before[2][c] + weight[3] * before[3][c];
+    lanes column[LLC_STATES];
+    double weight[LLC_STATES] = {0}, share = 0.0;
+    llc_half *half = walk->half;
+    llc_transition(stretch, column);
+    if (stretch->sign) llc_charge_weights(walk->all, stretch, area, weight);
+    if (stretch->node == LLC_FLOAT) share = walk->all->series_node / walk->all->tank.node_capacitance;
+    for (int c = 0; c < (walk->late ? LLC_UNKNOWNS : LLC_HALF); c++) {
+        const lanes before = half->slope[c];
+        llc_times(column, &before, &half->slope[c]);
+        half->charge_slope[c] +=
+            weight[0] * before[0] + weight[1] * before[1] + weight[2] * before[2] + weight[3] * before[3];
+        walk->node_slope[c] -= share * (half->slope[c][LLC_U] - before[LLC_U]);
     }
-    if (stretch->node != LLC_FLOAT) return;
-    double share = walk->all->series_node / walk->all->tank.node_capacitance;
-    for (int c = 0; c < LLC_UNKNOWNS; c++)
-        walk->node_slope[c] -= share * (slope[LLC_U][c] - before[LLC_U][c]);
 }
 
 /* Go on to the end of the stretch. */
-static void llc_advance(llc_walk *walk, llc_stretch *stretch, const llc_place *end)
+WITHIN_LANES void llc_advance(llc_walk *walk, llc_stretch *stretch, const llc_place *end)
 {
     const llc_circuit *circuit = stretch->circuit;
     llc_pair area[2] = {{0, 0}, {0, 0}};
@@ -201,7 +193,7 @@ static void llc_advance(llc_walk *walk, llc_stretch *stretch, const llc_place *e
         walk->half->charge += walk->all->tank.ratio * (shift * end->t + area[0].c * d[0] + area[0].s * d[1] +
                                                        area[1].c * d[2] + area[1].s * d[3]);
     }
-    memcpy(walk->x, stretch->to, sizeof walk->x);
+    walk->x = stretch->to;
     if (stretch->node == LLC_FLOAT)
         walk->node_voltage -=
             walk->all->series_node / walk->all->tank.node_capacitance * (walk->x[LLC_U] - stretch->x[LLC_U]);
@@ -215,7 +207,7 @@ static void llc_fix_node(llc_walk *walk, double voltage)
     walk->x[LLC_U] += walk->node_voltage - voltage;
     walk->node_voltage = voltage;
     for (int c = 0; c < LLC_UNKNOWNS && walk->slopes; c++) {
-        walk->half->slope[LLC_U][c] += walk->node_slope[c];
+        walk->half->slope[c][LLC_U] += walk->node_slope[c];
         walk->node_slope[c] = 0;
     }
 }
@@ -225,9 +217,9 @@ static void llc_turn_off(llc_walk *walk, const llc_stretch *stretch)
 {
     walk->late = true;
     if (!walk->slopes) return;
-    double rate[4];
-    llc_rate_at(stretch, walk->x, rate);
-    for (int i = 0; i < 4; i++) walk->half->slope[i][LLC_HALF] += rate[i];
+    lanes rate;
+    llc_rate_at(stretch, &walk->x, &rate);
+    walk->half->slope[LLC_HALF] += rate;
     if (stretch->sign)
         walk->half->charge_slope[LLC_HALF] += walk->all->tank.ratio * fabs(walk->x[LLC_IR] - walk->x[LLC_IM]);
 }
@@ -237,7 +229,7 @@ static void llc_cross(llc_walk *walk, const llc_stretch *stretch, int which)
     int rectifier = stretch->sign ? 1 : 2;
     double rail = 0.5 * walk->all->tank.input + walk->all->tank.body_drop;
     if (which < rectifier && stretch->sign) {
-        double open = llc_open_voltage(walk->all, walk->x) * stretch->sign;
+        double open = llc_open_voltage(walk->all, &walk->x) * stretch->sign;
         bool empty = !(stretch->duration > 0);
         if (!empty && open < -llc_threshold(walk->all, walk->x[LLC_VO])) {
             llc_reverse(walk, stretch->sign);
@@ -260,7 +252,7 @@ static void llc_cross(llc_walk *walk, const llc_stretch *stretch, int which)
 static void llc_depart(llc_walk *walk)
 {
     llc_half *half = walk->half;
-    memcpy(walk->x, half->start, sizeof walk->x);
+    walk->x = half->start;
     walk->node_voltage = 0.5 * walk->all->tank.input;
     walk->x[LLC_U] -= walk->node_voltage;
     half->charge = 0;
@@ -270,7 +262,7 @@ static void llc_depart(llc_walk *walk)
         memset(half->charge_slope, 0, sizeof half->charge_slope);
         for (int i = 0; i < 4; i++) half->slope[i][i] = 1.0;
     }
-    walk->sign = llc_choose(walk->all, walk->x);
+    walk->sign = llc_choose(walk->all, &walk->x);
     if (!walk->sign) llc_join(walk);
 }
 
@@ -279,23 +271,27 @@ static void llc_arrive(llc_walk *walk)
     llc_half *half = walk->half;
     half->node_end = walk->node_voltage;
     llc_fix_node(walk, 0.0);
-    memcpy(half->end, walk->x, sizeof half->end);
+    half->end = walk->x;
 }
 
-/* How long the stretch at this place of `like` took, when it was of the kind that comes now; 0: not known */
-static double llc_likely(const llc_walk *walk)
+/* How the stretch at this place of `like` ended, when it was of the kind that comes now; at no time: not
+ * known */
+WITHIN_LANES void llc_likely(const llc_walk *walk, llc_before *before)
 {
-    if (walk->half->n >= walk->known) return 0.0;
+    before->end.t = 0.0;
+    if (walk->half->n >= walk->known) return;
     const llc_stretch *there = &walk->like->stretch[walk->half->n];
-    return there->sign == walk->sign && there->node == walk->node ? there->duration : 0.0;
+    if (there->sign != walk->sign || there->node != walk->node) return;
+    *before = (llc_before){there->border, there->circuit, {there->duration, there->end}};
 }
 
 /* The next stretch, up to `until` at most.  return the border it ends at, or -1 */
-static int llc_walk_stretch(llc_walk *walk, double until)
+WITHIN_LANES int llc_walk_stretch(llc_walk *walk, double until)
 {
-    double likely = llc_likely(walk);
+    llc_before before;
+    llc_likely(walk, &before);
     llc_stretch *stretch = &walk->half->stretch[walk->half->n++];
-    llc_begin(walk->all, stretch, walk->sign, walk->node, walk->x);
+    llc_begin(walk->all, stretch, walk->sign, walk->node, &walk->x);
     stretch->start = walk->t;
     stretch->node_voltage = walk->node_voltage;
     llc_borders borders;
@@ -303,16 +299,21 @@ static int llc_walk_stretch(llc_walk *walk, double until)
     llc_rectifier_borders(walk->all, stretch, &borders);
     llc_node_borders(walk->all, stretch, &borders);
     llc_place end;
-    int which =
-        llc_first_crossing(stretch->circuit, &borders, until - walk->t, likely, walk->reluctant, &end);
+    double limit = until - walk->t;
+    if (before.end.t > 0 && llc_ends_as(stretch->circuit, &borders, limit, &before, &end))
+        stretch->border = before.border;
+    else
+        stretch->border =
+            llc_first_crossing(stretch->circuit, &borders, limit, before.end.t, walk->reluctant, &end);
     walk->reluctant = false;
     llc_advance(walk, stretch, &end);
-    return which;
+    return stretch->border;
 }
 
 /* Walk half->half from half->start.  like: a half wave near by, which tells where to look first, or NULL;
  * also what *half was before.  false: more changes of state than any real half period has. */
-static bool llc_walk_half(const llc_circuits *all, llc_half *half, const llc_half *like, bool slopes)
+FOUR_LANES static bool llc_walk_half(const llc_circuits *all, llc_half *half, const llc_half *like,
+                                     bool slopes)
 {
     llc_walk walk = {.all = all, .half = half, .like = like, .slopes = slopes, .node = LLC_ON};
     if (like) walk.known = like->n;

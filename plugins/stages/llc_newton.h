@@ -84,9 +84,9 @@ static bool llc_newton_step(const llc_circuits *all, const llc_half *half, doubl
     for (int i = 0; i < 4; i++) {
         double si = llc_row_scale(all, half, i), own = i < 3 ? 1.0 : -1.0;
         for (int j = 0; j < 4; j++)
-            a[i][j] = (half->slope[i][j] + (i == j ? own : 0.0)) * llc_scale(all, j) / si;
+            a[i][j] = (half->slope[j][i] + (i == j ? own : 0.0)) * llc_scale(all, j) / si;
         a[i][4] = -r[i] / si;
-        a[i][5] = -half->slope[i][LLC_HALF] / si;
+        a[i][5] = -half->slope[LLC_HALF][i] / si;
     }
     for (int j = 0; j < LLC_COLUMNS && stiff; j++) a[3][j] = j == 3 ? 1.0 : 0.0;
     if (!llc_eliminate(a)) return false;

@@ -121,7 +121,7 @@ static bool llc_follow(const llc_circuits *all, const llc_half *from, const llc_
     for (int i = 0; i < 4; i++) half->start[i] = from->start[i] + at->moving[i] * (half_period - from->half);
     if (llc_periodic(all, half, step)) return true;
     half->half = half_period;
-    memcpy(half->start, from->start, sizeof half->start);
+    half->start = from->start;
     return llc_periodic(all, half, step);
 }
 
@@ -178,7 +178,7 @@ static llc_found llc_scan(const llc_circuits *all, double vo, double target, llc
     for (;;) { /* up to a frequency at which less than the load flows */
         llc_guess_state(all, vo, target, &low);
         if (!llc_periodic(all, &low, &at)) {
-            memset(low.start, 0, sizeof low.start);
+            low.start = (lanes){0};
             low.start[LLC_VO] = vo;
             if (!llc_periodic(all, &low, &at)) return LLC_LOST;
         }

@@ -14,6 +14,7 @@
 #include <stdbool.h>
 #include <string.h>
 
+#include "../lanes.h"
 #include "llc_group.h"
 
 enum { LLC_IR, LLC_IM, LLC_U, LLC_VO, LLC_STATES };
@@ -34,12 +35,13 @@ typedef struct llc_tank {
     double load_conductance;                         /* S, with a capacitor output */
 } llc_tank;
 
-/* One linear circuit, solved: e^(A t) = sum over both groups of c P + s B. */
+/* One linear circuit, solved: e^(A t) = sum over both groups of c P + s B.  Matrices by columns, each what
+ * one entry of the state gives to all four. */
 typedef struct llc_circuit {
     llc_group fast, slow;
-    double term[4][LLC_STATES][LLC_STATES]; /* P, B of the fast group, P, B of the slow one */
-    double rate[LLC_STATES][LLC_STATES];    /* A, 1/s */
-    double shift[LLC_STATES];               /* rest point, where constant drops are */
+    lanes term[4][LLC_STATES]; /* P, B of the fast group, P, B of the slow one */
+    lanes rate[LLC_STATES];    /* A, 1/s */
+    lanes shift;               /* rest point, where constant drops are */
 } llc_circuit;
 
 typedef struct llc_circuits {
@@ -52,14 +54,16 @@ typedef struct llc_circuits {
     double current_scale, voltage_scale, resonance; /* A, V, rad/s of L and C */
 } llc_circuits;
 
-static void llc_matrix_product(double a[4][4], double b[4][4], double c[4][4])
+/* Columns times a state. */
+WITHIN_LANES void llc_times(const lanes column[LLC_STATES], const lanes *x, lanes *product)
 {
-    for (int i = 0; i < 4; i++)
-        for (int j = 0; j < 4; j++) {
-            double sum = 0;
-            for (int k = 0; k < 4; k++) sum += a[i][k] * b[k][j];
-            c[i][j] = sum;
-        }
+    *product = column[0] * (*x)[0] + column[1] * (*x)[1] + column[2] * (*x)[2] + column[3] * (*x)[3];
+}
+
+WITHIN_LANES void llc_matrix_product(const lanes a[LLC_STATES], const lanes b[LLC_STATES],
+                                     lanes c[LLC_STATES])
+{
+    for (int j = 0; j < LLC_STATES; j++) llc_times(a, &b[j], &c[j]);
 }
 
 /* Whether a pair rings at all: a tank that does not has no resonance to work on. */
@@ -92,35 +96,32 @@ static bool llc_split(const double p[4], llc_group *fast, llc_group *slow)
 
 /* Projection on the fast subspace: (x A + y)(A^2 + 2 a2 A + beta2), with x, y such that it is one there.
  * docs/theory/llc.md eq. 5 */
-static bool llc_project(llc_circuit *circuit)
+WITHIN_LANES bool llc_project(llc_circuit *circuit)
 {
     const llc_group *f = &circuit->fast, *s = &circuit->slow;
     double mu = 2.0 * (s->a - f->a), nu = s->beta - f->beta;
     double determinant = nu * nu - 2.0 * f->a * mu * nu + f->beta * mu * mu;
     if (!(fabs(determinant) > 0.25 * f->beta * f->beta)) return false; /* not slow against the ringing */
     double x = -mu / determinant, y = (nu - 2.0 * f->a * mu) / determinant;
-    double square[4][4], quadratic[4][4], linear[4][4];
-    llc_matrix_product(circuit->rate, circuit->rate, square);
-    for (int i = 0; i < 4; i++)
-        for (int j = 0; j < 4; j++) {
-            double one = i == j ? 1.0 : 0.0;
-            quadratic[i][j] = square[i][j] + 2.0 * s->a * circuit->rate[i][j] + s->beta * one;
-            linear[i][j] = x * circuit->rate[i][j] + y * one;
-        }
-    double product[4][4];
+    const lanes one[LLC_STATES] = {{1, 0, 0, 0}, {0, 1, 0, 0}, {0, 0, 1, 0}, {0, 0, 0, 1}};
+    lanes quadratic[LLC_STATES], linear[LLC_STATES], ringing[LLC_STATES];
+    llc_matrix_product(circuit->rate, circuit->rate, quadratic);
+    for (int j = 0; j < LLC_STATES; j++) {
+        quadratic[j] += 2.0 * s->a * circuit->rate[j] + s->beta * one[j];
+        linear[j] = x * circuit->rate[j] + y * one[j];
+    }
     llc_matrix_product(linear, quadratic, circuit->term[0]);
-    for (int i = 0; i < 4; i++)
-        for (int j = 0; j < 4; j++) circuit->term[2][i][j] = (i == j ? 1.0 : 0.0) - circuit->term[0][i][j];
-    llc_matrix_product(circuit->rate, circuit->term[0], product);
-    for (int i = 0; i < 4; i++)
-        for (int j = 0; j < 4; j++) circuit->term[1][i][j] = product[i][j] + f->a * circuit->term[0][i][j];
-    llc_matrix_product(circuit->rate, circuit->term[2], product);
-    for (int i = 0; i < 4; i++)
-        for (int j = 0; j < 4; j++) circuit->term[3][i][j] = product[i][j] + s->a * circuit->term[2][i][j];
+    llc_matrix_product(circuit->rate, circuit->term[0], ringing);
+    for (int j = 0; j < LLC_STATES; j++) {
+        circuit->term[1][j] = ringing[j] + f->a * circuit->term[0][j];
+        circuit->term[2][j] = one[j] - circuit->term[0][j];
+    }
+    llc_matrix_product(circuit->rate, circuit->term[2], ringing);
+    for (int j = 0; j < LLC_STATES; j++) circuit->term[3][j] = ringing[j] + s->a * circuit->term[2][j];
     return true;
 }
 
-static bool llc_conducting(const llc_circuits *all, double capacitance, llc_circuit *circuit)
+FOUR_LANES static bool llc_conducting(const llc_circuits *all, double capacitance, llc_circuit *circuit)
 {
     const llc_tank *tank = &all->tank;
     double L = tank->series, Lm = tank->magnetizing, C = capacitance, n = tank->ratio;
@@ -128,11 +129,10 @@ static bool llc_conducting(const llc_circuits *all, double capacitance, llc_circ
     bool stiff = !(tank->output_capacitance > 0);
     double into = stiff ? 0.0 : k * n / tank->output_capacitance;                      /* of i_r - i_m */
     double leak = stiff ? 0.0 : k * tank->load_conductance / tank->output_capacitance; /* of v_o */
-    const double rate[4][4] = {{-(Rp + Rn) / L, Rn / L, -1.0 / L, -n * k / L},
-                               {Rn / Lm, -Rn / Lm, 0, n * k / Lm},
-                               {1.0 / C, 0, 0, 0},
-                               {into, -into, 0, -leak}};
-    memcpy(circuit->rate, rate, sizeof rate);
+    circuit->rate[LLC_IR] = (lanes){-(Rp + Rn) / L, Rn / Lm, 1.0 / C, into};
+    circuit->rate[LLC_IM] = (lanes){Rn / L, -Rn / Lm, 0, -into};
+    circuit->rate[LLC_U] = (lanes){-1.0 / L, 0, 0, 0};
+    circuit->rate[LLC_VO] = (lanes){-n * k / L, n * k / Lm, 0, -leak};
     /* characteristic polynomial, docs/theory/llc.md eq. 4 */
     double K = 1.0 / L + 1.0 / Lm, h = Rn * leak + n * k * into, both = 1.0 / (L * Lm);
     const double p[4] = {h * both / C, leak / (L * C) + Rn * both / C + h * Rp * both,
@@ -153,18 +153,17 @@ static bool llc_open(const llc_circuits *all, double capacitance, llc_circuit *c
     double L = tank->series + tank->magnetizing, C = capacitance, Rp = tank->primary_resistance;
     double leak =
         tank->output_capacitance > 0 ? all->gain * tank->load_conductance / tank->output_capacitance : 0.0;
-    const double rate[4][4] = {
-        {-Rp / L, 0, -1.0 / L, 0}, {-Rp / L, 0, -1.0 / L, 0}, {1.0 / C, 0, 0, 0}, {0, 0, 0, -leak}};
-    memcpy(circuit->rate, rate, sizeof rate);
+    circuit->rate[LLC_IR] = (lanes){-Rp / L, -Rp / L, 1.0 / C, 0};
+    circuit->rate[LLC_U] = (lanes){-1.0 / L, -1.0 / L, 0, 0};
+    circuit->rate[LLC_VO] = (lanes){0, 0, 0, -leak};
     circuit->fast = llc_group_of(0.5 * Rp / L, 1.0 / (L * C));
     circuit->slow = llc_group_of(leak, leak * leak);
     double a = circuit->fast.a;
-    const double p[4][4] = {{1, 0, 0, 0}, {1, 0, 0, 0}, {0, 0, 1, 0}, {0, 0, 0, 0}};
-    const double b[4][4] = {
-        {a - Rp / L, 0, -1.0 / L, 0}, {a - Rp / L, 0, -1.0 / L, 0}, {1.0 / C, 0, a, 0}, {0}};
-    memcpy(circuit->term[0], p, sizeof p);
-    memcpy(circuit->term[1], b, sizeof b);
-    circuit->term[2][LLC_VO][LLC_VO] = 1.0;
+    circuit->term[0][LLC_IR] = (lanes){1, 1, 0, 0};
+    circuit->term[0][LLC_U] = (lanes){0, 0, 1, 0};
+    circuit->term[1][LLC_IR] = (lanes){a - Rp / L, a - Rp / L, 1.0 / C, 0};
+    circuit->term[1][LLC_U] = (lanes){-1.0 / L, -1.0 / L, a, 0};
+    circuit->term[2][LLC_VO] = (lanes){0, 0, 0, 1};
     return llc_rings(&circuit->fast);
 }
 

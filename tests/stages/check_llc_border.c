@@ -140,8 +140,51 @@ START_TEST(a_dip_is_the_lowest_place_of_its_cubic)
 }
 END_TEST
 
+/* Claims how a stretch ends, near the truth and beside it: what is granted is what looking along finds, and
+ * most of what is true is granted. */
+START_TEST(an_end_as_before_is_the_first_crossing)
+{
+    lottery luck = lottery_open("llc as before");
+    int granted = 0, asked = 0, beyond = 0;
+    for (int k = 0; k < DRAWS; k++) {
+        llc_circuits all;
+        if (!draw_circuits(&luck, &all)) continue;
+        const llc_circuit *circuit = &(lottery_below(&luck, 2) ? all.conducting : all.open)[k % 2];
+        llc_borders borders = {.n = 1 + (int)lottery_below(&luck, 4)};
+        bool armed = true;
+        for (int j = 0; j < borders.n; j++) {
+            draw_border(&luck, circuit, &borders.f[j]);
+            armed &= value_at(circuit, &borders.f[j], 0.0) > 1e-6;
+        }
+        if (!armed) continue;
+        double limit = lottery_scale(&luck, 0.05, 12.0) / circuit->fast.reach;
+        llc_place place, end;
+        int which = llc_first_crossing(circuit, &borders, limit, 0.0, false, &place);
+        double near = fmin(place.t * (1.0 + lottery_between(&luck, -1e-3, 1e-3)), limit);
+        llc_before before = {which, circuit, {near, llc_instant_at(circuit, near)}};
+        asked++;
+        if (llc_ends_as(circuit, &borders, limit, &before, &end)) {
+            granted++;
+            ck_assert(fabs(end.t - place.t) <= 1e-10 * place.t);
+        }
+        if (which < 0) continue;
+        before.border = -1; /* none of them is crossed, it says */
+        ck_assert(!llc_ends_as(circuit, &borders, limit, &before, &end));
+        before.border = (int)lottery_below(&luck, borders.n);
+        before.end.t = lottery_between(&luck, 0.0, limit);
+        before.circuit = NULL; /* of another circuit: its instant is not known */
+        if (!llc_ends_as(circuit, &borders, limit, &before, &end)) continue;
+        beyond++;
+        ck_assert(before.border == which && fabs(end.t - place.t) <= 1e-10 * place.t);
+    }
+    printf("llc border: %d of %d ends as before granted, and %d from afar\n", granted, asked, beyond);
+    ck_assert(granted > asked / 2 && beyond > 0);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
+    tcase_add_test(tests, an_end_as_before_is_the_first_crossing);
     tcase_add_test(tests, no_border_is_crossed_before_the_first);
     tcase_add_test(tests, a_border_at_the_start_counts_once_left);
     tcase_add_test(tests, a_dip_is_the_lowest_place_of_its_cubic);

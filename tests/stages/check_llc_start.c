@@ -54,7 +54,7 @@ static bool solved(const converter *c, llc_half *half, llc_step *step)
 /* Walked again with one unknown moved; false where that takes it through other states. */
 static bool walk_beside(const converter *c, const llc_half *at, int unknown, double move, llc_half *there)
 {
-    memcpy(there->start, at->start, sizeof there->start);
+    there->start = at->start;
     there->half = at->half;
     if (unknown == LLC_HALF)
         there->half += move;
@@ -89,7 +89,7 @@ static int compare_slopes(const converter *c, const llc_half *half, int unknown)
     if (!walk_beside(c, half, unknown, -move, &low) || !walk_beside(c, half, unknown, move, &high)) return 0;
     double amperes = c->all.tank.ratio * c->all.current_scale;
     for (int i = 0; i < 4; i++)
-        expect_slope(c, "of the end", unknown, half->slope[i][unknown] * size,
+        expect_slope(c, "of the end", unknown, half->slope[unknown][i] * size,
                      (high.end[i] - low.end[i]) / (2.0 * move) * size, llc_scale(&c->all, i));
     expect_slope(c, "of the charge", unknown, half->charge_slope[unknown] * size,
                  (high.charge - low.charge) / (2.0 * move) * size, amperes * half->half);

@@ -17,7 +17,8 @@ static bool draw(lottery *luck, llc_circuits *all, llc_half *half)
                      .series = lottery_scale(luck, 1e-5, 3e-4),
                      .ratio = lottery_scale(luck, 1.0, 20.0),
                      .primary_resistance = lottery_scale(luck, 0.01, 1.0)};
-    double omega = 6.28318530717958648 * lottery_scale(luck, 5e4, 5e5), x[4];
+    double omega = 6.28318530717958648 * lottery_scale(luck, 5e4, 5e5);
+    lanes x;
     tank.magnetizing = tank.series * lottery_scale(luck, 2.0, 15.0);
     tank.capacitance = 1.0 / (tank.series * omega * omega);
     double impedance = omega * tank.series;
@@ -29,7 +30,7 @@ static bool draw(lottery *luck, llc_circuits *all, llc_half *half)
     x[LLC_U] = -voltage - 0.5 * tank.input * lottery_scale(luck, 0.01, 1.0);
     x[LLC_VO] = voltage / tank.ratio;
     half->n = 1;
-    llc_begin(all, &half->stretch[0], 1, LLC_ON, x);
+    llc_begin(all, &half->stretch[0], 1, LLC_ON, &x);
     llc_place end = {time, llc_instant_at(half->stretch[0].circuit, time)};
     llc_end_stretch(&half->stretch[0], &end);
     return true;
