@@ -79,12 +79,15 @@ int air_rows_kind(const hl_link *link)
     return link->law == HL_LAW_NATURAL || link->law == HL_LAW_FORCED ? AIR_OTHER : -1;
 }
 
-/* Up to which Rayleigh number Nu = 1, to fourteen digits, whichever side is hot: see gap.c.  Of squat layers
- * those no taller than twice their gap begin first, at (1/0.18)^(1/0.29) and some more. */
+/* Up to which Rayleigh number Nu = 1, to fourteen digits, whichever side is hot: see gap.c.  Squat layers
+ * begin where Ra Pr / (0.2 + Pr) brings their power to 1; usual air has that factor below 0.7872. */
 static double calm_up_to(const hl_link *link)
 {
+    double aspect = link->p[2] / link->p[1];
     if (link->kind != HL_VERTICAL) return 1708;
-    return link->p[2] >= 5 * link->p[1] ? 10 : 369; /* tall, squat */
+    if (aspect >= 5) return 10;
+    double product = aspect > 2 ? pow(sqrt(sqrt(aspect)) / 0.22, 1 / 0.28) : pow(1 / 0.18, 1 / 0.29);
+    return product / 0.7873;
 }
 
 /* Plates that lie, hot side up or down: see surface.c. */

@@ -20,7 +20,8 @@ enum { POWER_STEPS = 4, POWER_STEPS_NEAR = 1, SHIFTS_MAX = 80, STEPS_A_SHIFT = 4
 static const double close_enough = 1e-9;
 
 static const double least_difference = 1e-4;
-static const double as_last_seen = 1e-5;                   /* K: the links as the last step saw them */
+static const double as_last_seen = 1e-5;                   /* K: the links as the last step saw them, */
+static const double as_they_are = 1e-7;                    /* K: to a figure's nine digits */
 static const double short_of_one = 1e-6, well_above = 0.1; /* far beyond close_enough; W */
 
 static void scale_to_one(double vector[], int n)
@@ -185,7 +186,7 @@ double hl_network_gain(hl_network_work *work, const hl_surroundings *surrounding
 double network_gain_near(hl_network_work *work, const hl_surroundings *surroundings,
                          const double temperature[], const double slope[], const double mode[], int *leader)
 {
-    work->near = as_last_seen;
+    work->near = as_they_are;
     double gain = gain_from(work, surroundings, temperature, slope, mode, leader);
     work->near = 0;
     return gain;
@@ -200,6 +201,24 @@ static bool matrix_stands(const hl_network_work *work, const double temperature[
     return true;
 }
 
+/* Is this where the last step ended, on the tangents of the links? */
+static bool is_at_end(const hl_network_work *work, const double temperature[])
+{
+    if (!work_end_stands(work, least_difference)) return false;
+    for (int i = 0; i < work->n; i++)
+        if (!(fabs(temperature[i] - work->end[i]) <= as_last_seen)) return false;
+    return true;
+}
+
+/* image = (J - S) rise of a rise that the factors give to a watt everywhere; at the end of a step only slopes
+ * have changed since. */
+static void multiply_rise(const hl_network_work *work, const double slope[], bool at_end, double image[])
+{
+    const double *rise = work->step;
+    for (int i = 0; i < work->n; i++) image[i] = at_end ? 1 + (work->factored[i] - slope[i]) * rise[i] : 0;
+    if (!at_end) work_multiply(work, work->value, rise, image);
+}
+
 /* With x > 0 and (J - S) x > d S x everywhere, S x < J x / (1 + d), so the gain is below 1 / (1 + d)
  * (Collatz).  Such an x is what a watt everywhere does by the factors at hand, those of J - S close by; what
  * the matrix lacks after a step too short to tell is far below the watts that are well above nought. */
@@ -207,7 +226,8 @@ bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, c
                    const double slope[])
 {
     if (!work->point_factored) return false;
-    if (!matrix_stands(work, temperature, slope)) {
+    bool at_end = is_at_end(work, temperature);
+    if (!at_end && !matrix_stands(work, temperature, slope)) {
         work->near = as_last_seen;
         bool rises = load_matrix(work, surroundings, temperature, slope);
         work->near = 0;
@@ -215,12 +235,9 @@ bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, c
         for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
     }
     double *rise = work->step, *image = work->image;
-    for (int i = 0; i < work->n; i++) {
-        rise[i] = 1;
-        image[i] = 0;
-    }
+    for (int i = 0; i < work->n; i++) rise[i] = 1;
     work_solve(work, rise);
-    work_multiply(work, work->value, rise, image);
+    multiply_rise(work, slope, at_end, image);
     bool holds = true;
     for (int i = 0; i < work->n; i++)
         holds = holds && rise[i] > 0 && image[i] > well_above + short_of_one * fabs(slope[i]) * rise[i];

@@ -179,14 +179,56 @@ static double find_step(hl_network_work *work, hl_heat heat, void *context)
     work->near = tangent;
     bool good = work_assemble(work, heat, context, 0, least_difference);
     work->near = 0;
+    work->end_known = false;
     if (!good) return INFINITY;
     if (factors_serve(work)) {
         newton_step(work);
     } else if (!(work->point_factored && step_with_older(work))) {
         if (!factor_step(work)) return INFINITY;
         newton_step(work);
+        work->end_known = true;
     }
     return longest(work->step, work->n);
+}
+
+/* Share of the greatest rise: steps up to this leave the links on their tangents.  Where heat goes with the
+ * 5/4th power of a third of that rise, what a tangent leaves out is 5e-11 of it. */
+static const double straight = 1e-5;
+/* K: what more heat may move from there; with slopes as near as they are to serve, 1e-10 K is left. */
+static const double moved_most = 1e-6;
+
+static double greatest_rise(const hl_network_work *work)
+{
+    double most = 0;
+    for (int i = 0; i < work->n; i++) most = fmax(most, fabs(work->temperature[i] - work->ambient));
+    return most;
+}
+
+/* Where the step ends, and the heat that links carry away there. */
+static void keep_end(hl_network_work *work, double length)
+{
+    work->end_known = work->end_known && length <= straight * greatest_rise(work);
+    if (!work->end_known) return;
+    for (int i = 0; i < work->n; i++) {
+        work->end[i] = work->temperature[i] + work->step[i];
+        work->carried[i] = work->heat[i] + work->slope[i] * work->step[i];
+    }
+}
+
+/* From the last step's end, where only heat has changed and links are on their tangents: what more there is
+ * of it makes its rise, wherever the caller stands.  False: that is not next to nothing. */
+static bool follow_heat(hl_network_work *work, hl_heat heat, void *context, double temperature[])
+{
+    if (!work_end_stands(work, least_difference)) return false;
+    heat(context, 0, work->end, work->heat, work->slope);
+    for (int i = 0; i < work->n; i++) work->step[i] = work->heat[i] - work->carried[i];
+    work_solve(work, work->step);
+    if (!(longest(work->step, work->n) <= moved_most && factors_serve(work))) return false;
+    for (int i = 0; i < work->n; i++) {
+        work->carried[i] = work->heat[i] + work->factored[i] * work->step[i];
+        temperature[i] = work->end[i] += work->step[i];
+    }
+    return true;
 }
 
 bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl_heat heat, void *context,
@@ -194,6 +236,7 @@ bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl
 {
     if (!surroundings_are_sane(surroundings)) return false;
     work_surround(work, surroundings);
+    if (follow_heat(work, heat, context, temperature)) return true;
     take_guess(work, temperature);
     double length = find_step(work, heat, context);
     if (length > short_step && length <= long_step) { /* one more from where it ends */
@@ -201,6 +244,7 @@ bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl
         length = find_step(work, heat, context);
     }
     if (!(length <= short_step)) return false;
+    keep_end(work, length);
     for (int i = 0; i < work->n; i++) temperature[i] = work->temperature[i] + work->step[i];
     return true;
 }

@@ -107,7 +107,8 @@ static bool allocate(hl_network_work *work)
                           &work->slope,       &work->step,           &work->trial,
                           &work->kept,        &work->mode,           &work->image,
                           &work->outward,     &work->factored,       &work->links.temperature,
-                          &work->factored_at, &work->links.residual, &work->spare};
+                          &work->factored_at, &work->links.residual, &work->spare,
+                          &work->end,         &work->carried};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
         *vectors[i] = calloc(n, sizeof(double));
@@ -178,7 +179,8 @@ void hl_network_work_destroy(hl_network_work *work)
                       work->mode,        work->image,       work->saved,
                       work->shine,       work->spare,       work->links.temperature,
                       work->factored,    work->factored_at, work->links.residual,
-                      work->links.value, work->outward};
+                      work->links.value, work->outward,     work->end,
+                      work->carried};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -274,22 +276,33 @@ static void add_links(hl_network_work *work, double least)
     add_air(work, least);
 }
 
+/* Were the links last assembled in these surroundings? */
+static bool links_are_of(const hl_network_work *work, double least)
+{
+    const links_kept *kept = &work->links;
+    return kept->least == least && kept->pressure == work->pressure &&
+           kept->temperature[work->n] == work->ambient;
+}
+
+bool work_end_stands(const hl_network_work *work, double least)
+{
+    return work->step_factored && work->end_known && links_are_of(work, least);
+}
+
 /* Were the links last assembled at just these temperatures?  The end of one balance is the start of the next
  * with other heat, and of the gain. */
 static bool links_stand(const hl_network_work *work, double least)
 {
-    const links_kept *kept = &work->links;
-    return kept->least == least && kept->pressure == work->pressure &&
-           !memcmp(kept->temperature, work->temperature, ((size_t)work->n + 1) * sizeof(double));
+    return links_are_of(work, least) &&
+           !memcmp(work->links.temperature, work->temperature, (size_t)work->n * sizeof(double));
 }
 
 /* So little away that a tangent will do: what it leaves out goes with the square. */
 static bool links_are_near(const hl_network_work *work, double least)
 {
-    const links_kept *kept = &work->links;
-    if (!(kept->least == least && kept->pressure == work->pressure)) return false;
-    for (int i = 0; i <= work->n; i++)
-        if (!(fabs(work->temperature[i] - kept->temperature[i]) <= work->near)) return false;
+    if (!links_are_of(work, least)) return false;
+    for (int i = 0; i < work->n; i++)
+        if (!(fabs(work->temperature[i] - work->links.temperature[i]) <= work->near)) return false;
     return true;
 }
 

@@ -60,6 +60,8 @@ struct hl_network_work {
     bool step_factored; /* the factors are those of the last network_step, with slopes `factored` */
     double *factored, *factored_at; /* slopes and temperatures of theirs */
     bool point_factored;            /* the factors are those of some network_step since network_forget */
+    bool end_known;        /* that step left the links on their tangents, at whose `end` they carry away */
+    double *end, *carried; /* so much heat */
 
     double ambient, pressure;
     double total_heat; /* sum of |power| at the last assembly */
@@ -74,6 +76,9 @@ static inline void work_surround(hl_network_work *work, const hl_surroundings *s
     work->ambient = surroundings->temperature;
     work->pressure = surroundings->pressure;
 }
+
+/* Does the end of the last network_step, and what is known there, still hold? */
+bool work_end_stands(const hl_network_work *work, double least);
 
 /* Residual = heat leaving along links - heat put in, and its derivative, at work->temperature.
  * `least` as in law_power. False: the heat is not finite. */

@@ -23,7 +23,7 @@ return {
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
   { files = { "^core/thermal/ladder" }, first = { "check_ladder_figures", "check_ladder" },
     tests = { "thermal", "figures", "host", "examples" } },
-  { files = { "^core/thermal/" }, first = { "check_elimination", "check_random_networks", "check_heat_figures" },
+  { files = { "^core/thermal/" }, first = { "check_elimination", "check_steps", "check_random_networks", "check_heat_figures" },
     tests = { "thermal", "figures", "field", "solve", "host", "examples" } },
   { files = { "^core/solve/warmup", "^core/solve/trace" }, first = { "check_course_figures", "check_warmup", "check_trace" },
     tests = whole },
