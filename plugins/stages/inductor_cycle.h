@@ -34,125 +34,79 @@ typedef struct inductor_cycle {
     unsigned steps;
 } inductor_cycle;
 
-/* Where the walk is, with derivatives by control, first current and first voltage. */
+/* Where the walk is. */
 typedef struct cycle_walk {
-    bool slopes; /* whether derivatives are carried */
-    double i, v, di[3], dv[3];
-    double charge, dcharge[3]; /* integral of g i - I */
-    double area, darea[3];     /* integral of v */
+    double i, v;
+    double charge; /* integral of g i - I */
+    double area;   /* integral of v */
 } cycle_walk;
 
-static inline void walk_idle(const inductor_output *o, cycle_walk *w, double t, const double dt[3])
+static inline void walk_idle(const inductor_output *o, double t, cycle_walk *w, inductor_change *change)
 {
-    double fall = o->elastance * o->load;
-    for (int k = 0; k < 3 && w->slopes; k++) {
-        w->darea[k] += t * w->dv[k] + (w->v - fall * t) * dt[k];
-        w->dcharge[k] -= o->load * dt[k];
-        w->dv[k] -= fall * dt[k];
-        w->di[k] = 0.0;
-    }
-    w->area += t * (w->v - 0.5 * fall * t);
-    w->charge -= o->load * t;
-    w->i = 0.0;
-    w->v -= fall * t;
-}
-
-/* A law at a time: its response, the current and its slope. */
-typedef struct cycle_response {
-    double t, s, p, own; /* own: d i / d i at the start */
-    double i, slope;
-} cycle_response;
-
-static inline void respond(const inductor_law *law, double i0, double t, cycle_response *r)
-{
-    double y0 = i0 - law->rest;
-    r->t = t;
-    inductor_response(law, t, &r->s, &r->p);
-    r->own = 1.0 - law->w2 * r->p - 2.0 * law->a * r->s;
-    r->i = i0 + r->s * law->slope - law->w2 * r->p * y0;
-    r->slope = law->slope * r->own - law->w2 * r->s * y0;
-}
-
-static inline void walk_away(const inductor_output *o, cycle_walk *w, const cycle_response *r,
-                             const double dt[3])
-{
-    double di[3] = {0.0, 0.0, 0.0};
-    for (int k = 0; k < 3 && w->slopes; k++) di[k] = w->di[k] * r->own + r->slope * dt[k];
-    walk_idle(o, w, r->t, dt);
-    w->i = r->i;
-    for (int k = 0; k < 3 && w->slopes; k++) w->di[k] = di[k];
-}
-
-static inline void walk_feeding(const inductor_output *o, const inductor_path *path, const inductor_law *law,
-                                cycle_walk *w, const cycle_response *at, const double dt[3])
-{
-    double l = 1.0 / o->inductance, y0 = w->i - o->load, e = path->source, r = path->resistance;
-    double charge = y0 * (at->s + 2.0 * law->a * at->p) + law->slope * at->p, y1 = at->i - o->load;
-    for (int k = 0; k < 3 && w->slopes; k++) {
-        double di = at->own * w->di[k] - at->s * l * w->dv[k] + at->slope * dt[k];
-        double dq = at->s * w->di[k] - at->p * l * w->dv[k] + y1 * dt[k];
-        w->darea[k] += (e - r * o->load) * dt[k] - (r + o->esr) * dq - o->inductance * (di - w->di[k]);
-        w->dcharge[k] += dq;
-        w->dv[k] += o->elastance * dq;
-        w->di[k] = di;
-    }
-    w->area += e * at->t - r * (charge + o->load * at->t) - o->esr * charge - o->inductance * (at->i - w->i);
+    double charge = -o->load * t;
+    w->area += t * (w->v + 0.5 * o->elastance * charge);
     w->charge += charge;
     w->v += o->elastance * charge;
-    w->i = at->i;
+    *change = (inductor_change){.charge = {0.0, 0.0, -o->load}, .area = {0.0, t, w->v}};
 }
 
-/* How long a current of this sign flows along a path, *left s at most, and how it ends; 0: of either sign. */
-static inline bool flows_out(const inductor_law *law, double i0, double sign, double left, cycle_response *r)
+/* The area by Kirchhoff's voltages around the loop, the derivatives by those of the response. */
+static inline void walk_feeding(const inductor_output *o, const inductor_path *path, const inductor_law *law,
+                                const inductor_point *to, cycle_walk *w, inductor_change *change)
 {
-    respond(law, i0, left, r);
-    if (sign == 0.0 || inductor_stays(law, sign, r->i, r->slope, left)) return false;
+    double l = o->inductance, r = path->resistance, charge = inductor_charge(law, w->i, to);
+    w->area += path->source * to->t - r * (charge + o->load * to->t) - o->esr * charge - l * (to->i - w->i);
+    w->charge += charge;
+    w->v += o->elastance * charge;
+    double s_l = to->s / l, p_l = to->p / l, series = r + o->esr;
+    *change = (inductor_change){
+        .i = {to->own, -s_l, to->slope},
+        .charge = {to->s, -p_l, to->i - o->load},
+        .area = {l * (1.0 - to->own) - series * to->s, to->s + series * p_l, w->v},
+    };
+}
+
+/* How long a current of this sign flows along a path, left s at most, and how it ends; 0: of either sign. */
+static inline bool flows_out(const inductor_law *law, double i0, double sign, double left,
+                             inductor_point *end)
+{
+    inductor_look_at(law, i0, left, end);
+    if (sign == 0.0 || inductor_stays(law, sign, end->i, end->slope, left)) return false;
     double t = inductor_zero(law, i0, sign, left);
     if (!(t < left)) return false;
-    respond(law, i0, t, r);
+    inductor_look_at(law, i0, t, end);
+    end->i = 0.0;
     return true;
 }
 
-/* One span of at most *left seconds; shortens *left and dleft by what it took. */
-static inline void walk_span(inductor_cycle *c, size_t state, const inductor_path *path, double sign,
-                             cycle_walk *w, double *left, double dleft[3])
+/* One span of at most `left` seconds. return what is left after it */
+static inline double walk_span(inductor_cycle *c, size_t state, const inductor_path *path, double sign,
+                               double left, cycle_walk *w)
 {
-    const inductor_output *o = &c->output;
-    double t = *left, dt[3] = {dleft[0], dleft[1], dleft[2]};
+    static const inductor_path nowhere;
+    const inductor_output o = c->output;
     inductor_span *span = &c->span[c->spans++];
+    inductor_point end = {.t = left};
     span->idle = !path;
+    span->path = path ? *path : nowhere;
+    span->law = path ? inductor_law_of(&o, path, w->i, w->v) : (inductor_law){0};
     span->state = state;
     span->i0 = w->i;
     span->v0 = w->v;
-    bool zero = false;
-    if (!path) {
-        span->path = (inductor_path){0};
-        walk_idle(o, w, t, dt);
+    span->stops = path && flows_out(&span->law, w->i, sign, left, &end);
+    if (span->path.feeds) {
+        walk_feeding(&o, path, &span->law, &end, w, &span->change);
     } else {
-        const inductor_law law = inductor_law_of(o, path, w->i, w->v);
-        cycle_response r;
-        span->path = *path;
-        span->law = law;
-        zero = flows_out(&law, w->i, sign, *left, &r);
-        span->slope1 = r.slope;
-        t = r.t;
-        double g = path->feeds ? 1.0 : 0.0;
-        for (int k = 0; k < 3 && zero; k++) /* t follows from i(t) = 0: dt = -(di at fixed t) / i' */
-            dt[k] = r.slope != 0.0 ? -(r.own * w->di[k] - g * r.s / o->inductance * w->dv[k]) / r.slope : 0.0;
-        if (path->feeds)
-            walk_feeding(o, path, &law, w, &r, dt);
-        else
-            walk_away(o, w, &r, dt);
-        if (zero) {
-            w->i = 0.0;
-            w->di[0] = w->di[1] = w->di[2] = 0.0;
-        }
+        walk_idle(&o, end.t, w, &span->change);
+        span->change.i[0] = end.own;
+        span->change.i[2] = end.slope;
     }
-    span->duration = t;
-    span->i1 = w->i;
+    w->i = end.i;
+    span->duration = end.t;
+    span->i1 = end.i;
     span->v1 = w->v;
-    *left = zero ? *left - t : 0.0;
-    for (int k = 0; k < 3; k++) dleft[k] -= dt[k];
+    span->slope1 = end.slope;
+    return span->stops ? left - end.t : 0.0;
 }
 
 /* The way a current of this sign takes, and from zero the way that drives it on; NULL: it stays at zero. */
@@ -169,41 +123,104 @@ static inline const inductor_path *way(const inductor_cycle *c, const gate_state
     return *sign > 0.0 ? &g->positive : *sign < 0.0 ? &g->negative : NULL;
 }
 
-static inline void walk_state(inductor_cycle *c, size_t state, double t, double rate, cycle_walk *w)
+static inline void walk_state(inductor_cycle *c, size_t state, double left, cycle_walk *w)
 {
     const gate_state *g = &c->state[state];
-    double left = t, dleft[3] = {rate, 0.0, 0.0};
     if (!(left > 0.0)) left = 0.0;
     if (g->channel) {
-        walk_span(c, state, &g->positive, 0.0, w, &left, dleft);
+        walk_span(c, state, &g->positive, 0.0, left, w);
         return;
     }
     for (int part = 0; part < 3; part++) {
-        double sign;
+        double sign = 0.0;
         const inductor_path *path = part < 2 ? way(c, g, w, &sign) : NULL;
-        walk_span(c, state, path, path ? sign : 0.0, w, &left, dleft);
+        left = walk_span(c, state, path, sign, left, w);
         if (!(left > 0.0)) return;
         if (path && part == 0 && w->i == 0.0 && !way(c, g, w, &sign)) part = 1;
     }
 }
 
-static inline cycle_walk walk_along(inductor_cycle *c, double control, double current, double capacitor,
-                                    bool slopes)
+static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double current, double capacitor)
 {
-    cycle_walk w = {.slopes = slopes, .i = current, .v = capacitor, .di = {0, 1, 0}, .dv = {0, 0, 1}};
+    cycle_walk w = {.i = current, .v = capacitor};
     c->spans = 0;
     c->period = 0.0;
     for (size_t k = 0; k < c->states; k++) {
         double t = c->state[k].base + c->state[k].rate * control;
         c->period += t;
-        walk_state(c, k, t, c->state[k].rate, &w);
+        walk_state(c, k, t, &w);
     }
     return w;
 }
 
-static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double current, double capacitor)
+/* ----------------------------------------------------------- derivatives -- */
+
+/* How the walk moves, to first order, in several ways at once. */
+enum { CHANGES = 3 }; /* by the control, by current and by voltage at the start */
+typedef struct cycle_change {
+    double i[CHANGES], v[CHANGES], charge[CHANGES], area[CHANGES];
+    double left[CHANGES]; /* s, of the time left in the gate state */
+} cycle_change;
+
+/* Along one span: it takes all that is left, but where it ends at zero current when that comes to pass, dt =
+ * -(di at fixed t) / i'. */
+static inline void change_span(const inductor_output *o, const inductor_span *n, int ways,
+                               cycle_change *restrict d)
 {
-    return walk_along(c, control, current, capacitor, true);
+    const inductor_change *by = &n->change;
+    bool stops = n->stops;
+    double inverse = stops && by->i[2] != 0.0 ? -1.0 / by->i[2] : 0.0;
+    for (int k = 0; k < ways; k++) {
+        double i = d->i[k], v = d->v[k], end = by->i[0] * i + by->i[1] * v;
+        double dt = stops ? inverse * end : d->left[k];
+        double charge = by->charge[0] * i + by->charge[1] * v + by->charge[2] * dt;
+        d->i[k] = stops ? 0.0 : end + by->i[2] * dt;
+        d->v[k] = v + o->elastance * charge;
+        d->charge[k] += charge;
+        d->area[k] += by->area[0] * i + by->area[1] * v + by->area[2] * dt;
+        d->left[k] -= dt;
+    }
+}
+
+/* Moves the end of the walk with the control and with its start. */
+static inline cycle_change change_cycle(const inductor_cycle *c)
+{
+    cycle_change d = {.i = {0.0, 1.0}, .v = {0.0, 0.0, 1.0}};
+    for (size_t k = 0; k < c->spans; k++) {
+        const inductor_span *n = &c->span[k];
+        if (k == 0 || n->state != n[-1].state) d.left[0] = c->state[n->state].rate;
+        change_span(&c->output, n, CHANGES, &d);
+    }
+    return d;
+}
+
+/* Moves all that has been walked with the control and with its start. false: the current would turn, or a
+ * span end before it begins, so that the walk has to be made anew. */
+static inline bool shift_cycle(inductor_cycle *c, double control, double current, double capacitor)
+{
+    const inductor_output o = c->output;
+    cycle_change d = {.i = {current}, .v = {capacitor}};
+    bool alike = true;
+    for (size_t k = 0; k < c->spans; k++) {
+        inductor_span *n = &c->span[k];
+        double damping = 2.0 * n->law.a, g = n->path.feeds ? 1.0 / o.inductance : 0.0;
+        if (k == 0 || n->state != n[-1].state) {
+            d.left[0] = c->state[n->state].rate * control;
+            c->period += d.left[0];
+        }
+        bool positive = n->i1 > 0.0;
+        n->i0 += d.i[0];
+        n->v0 += d.v[0];
+        n->law.slope -= damping * d.i[0] + g * d.v[0];
+        n->duration += d.left[0];
+        change_span(&o, n, 1, &d);
+        n->duration -= d.left[0];
+        n->i1 += d.i[0];
+        n->v1 += d.v[0];
+        n->slope1 -= damping * d.i[0] + g * d.v[0];
+        alike = alike && n->duration >= 0.0 && positive == (n->i1 > 0.0);
+    }
+    return alike;
 }
 
 /* The three residuals and their matrix: current periodic; charge balanced (A s); mean voltage (stiff: v
@@ -211,18 +228,19 @@ static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double cu
 static inline void cycle_equations(const inductor_cycle *c, const cycle_walk *w, double current,
                                    double capacitor, double f[3], double m[3][3])
 {
+    const cycle_change d = change_cycle(c);
     double stretch = 0.0;
     for (size_t k = 0; k < c->states; k++) stretch += c->state[k].rate;
     f[0] = w->i - current;
     f[1] = w->charge;
     for (int k = 0; k < 3; k++) {
-        m[0][k] = w->di[k] - (k == 1);
-        m[1][k] = w->dcharge[k];
+        m[0][k] = d.i[k] - (k == 1);
+        m[1][k] = d.charge[k];
     }
     if (c->output.elastance > 0.0) {
         double inverse = 1.0 / c->period;
         f[2] = (w->area - c->voltage * c->period) * inverse;
-        for (int k = 0; k < 3; k++) m[2][k] = w->darea[k] * inverse;
+        for (int k = 0; k < 3; k++) m[2][k] = d.area[k] * inverse;
         m[2][0] -= c->voltage * stretch * inverse;
     } else {
         f[2] = capacitor - c->voltage;
@@ -262,29 +280,27 @@ static inline double next_control(const inductor_cycle *c, double control, doubl
 static inline bool cycle_newton(inductor_cycle *c, double control, double current, double capacitor)
 {
     enum { STEPS_MAX = 60 };
-    double x[3] = {control, current, capacitor}, f[3], m[3][3], step[3];
+    c->control = control;
+    c->current = current;
+    c->capacitor = capacitor;
     for (c->steps = 1; c->steps <= STEPS_MAX; c->steps++) {
-        cycle_walk w = walk_cycle(c, x[0], x[1], x[2]);
-        cycle_equations(c, &w, x[1], x[2], f, m);
+        double f[3], m[3][3], step[3], x0 = c->control, x1 = c->current, x2 = c->capacitor;
+        cycle_walk w = walk_cycle(c, x0, x1, x2);
+        cycle_equations(c, &w, x1, x2, f, m);
         if (!solve_three(m, f, step)) return false;
-        double next = next_control(c, x[0], step[0]);
-        double moved = fabs(next - x[0]) / fmax(x[0], 1e-6 * c->control_limit);
-        double size = fabs(x[1]) + fabs(w.i) + c->output.load + 1e-9;
-        moved = fmax(moved, fabs(step[1]) / size);
-        moved = fmax(moved, fabs(step[2]) / (fabs(c->voltage) + 1e-9));
-        bool held = fabs(x[0] - step[0] - next) > 1e-8 * fabs(next);
-        x[0] = next;
-        x[1] -= step[1];
-        x[2] -= step[2];
-        if (!isfinite(x[1]) || !isfinite(x[2])) return false;
-        if (moved < 1e-7) {             /* the error left is of the order of its square */
-            if (w.i == 0.0) x[1] = 0.0; /* blocked at the end: at rest, not merely within rounding of it */
-            walk_along(c, x[0], x[1], x[2], false);
-            c->control = x[0];
-            c->current = x[1];
-            c->capacitor = x[2];
-            return !held;
-        }
+        c->control = next_control(c, x0, step[0]);
+        c->current = x1 - step[1];
+        c->capacitor = x2 - step[2];
+        if (!isfinite(c->current) || !isfinite(c->capacitor)) return false;
+        double size = fabs(x1) + fabs(w.i) + c->output.load + 1e-9;
+        bool near = fabs(c->control - x0) < 1e-7 * fmax(x0, 1e-6 * c->control_limit) &&
+                    fabs(step[1]) < 1e-7 * size && fabs(step[2]) < 1e-7 * (fabs(c->voltage) + 1e-9);
+        if (!near) continue;
+        /* the error left is of the order of the square of the step, and so is what the shift leaves */
+        if (w.i == 0.0) c->current = 0.0; /* blocked at the end: at rest, not merely within rounding of it */
+        if (!shift_cycle(c, c->control - x0, c->current - x1, c->capacitor - x2))
+            walk_cycle(c, c->control, c->current, c->capacitor);
+        return !(fabs(x0 - step[0] - c->control) > 1e-8 * fabs(c->control)); /* not held at a bound */
     }
     return false;
 }
@@ -302,36 +318,42 @@ typedef struct cycle_figures {
 
 static inline void widen(double value, double *low, double *high)
 {
-    if (value < *low) *low = value;
-    if (value > *high) *high = value;
+    *low = value < *low ? value : *low;
+    *high = value > *high ? value : *high;
 }
 
-/* Inner extrema of the current, and of the node voltage u, whose slope is elastance y + esr y': one look at
- * the end, or several over the first turn of a span that rings; what follows is smaller. */
+/* Inner extrema between two looks at a span: of the current, and of the node voltage u = v + esr y. */
+static inline void turns_between(const inductor_output *o, const inductor_span *n, const inductor_point *from,
+                                 const inductor_point *to, cycle_figures *f)
+{
+    const inductor_law *law = &n->law;
+    const inductor_mark turn = {0.0, 0.0, 1.0}, crest = {0.0, o->elastance, o->esr}; /* i', u' */
+    if ((from->slope > 0.0) != (to->slope > 0.0)) {
+        inductor_root top = inductor_crossing(law, n->i0, &turn, from, to->t, inductor_turn_share);
+        widen(top.at.i + top.rise, &f->valley, &f->peak);
+    }
+    double rise = o->elastance * (from->i - law->rest) + o->esr * from->slope;
+    double next_rise = o->elastance * (to->i - law->rest) + o->esr * to->slope;
+    if (n->path.feeds && (rise > 0.0) != (next_rise > 0.0)) {
+        inductor_root top = inductor_crossing(law, n->i0, &crest, from, to->t, inductor_turn_share);
+        double v = n->v0 + o->elastance * inductor_charge(law, n->i0, &top.at);
+        widen(v + o->esr * (top.at.i - law->rest) + top.rise, &f->lowest, &f->highest);
+    }
+}
+
+/* One look at the end, or several over the first turn of a span that rings; what follows is smaller. */
 static inline void span_turns(const inductor_output *o, const inductor_span *n, cycle_figures *f)
 {
     enum { LOOKS = 16 };
-    const inductor_law *law = &n->law;
-    double t = n->duration, look = inductor_look(law, t), y0 = n->i0 - law->rest, slope = law->slope;
-    double rise = o->elastance * y0 + o->esr * slope;
-    for (int k = 1; k <= LOOKS; k++) {
-        double to = fmin(look * k, t), next_slope = n->slope1, any;
-        double y = (to < t ? inductor_at(law, n->i0, to, &next_slope) : n->i1) - law->rest;
-        double next_rise = o->elastance * y + o->esr * next_slope;
-        if ((slope > 0.0) != (next_slope > 0.0)) {
-            double at = inductor_crossing(law, n->i0, look * (k - 1), to, 0.0, 0.0, 1.0);
-            widen(inductor_at(law, n->i0, at, &any), &f->valley, &f->peak);
-        }
-        if (n->path.feeds && o->elastance > 0.0 && (rise > 0.0) != (next_rise > 0.0)) {
-            double at = inductor_crossing(law, n->i0, look * (k - 1), to, 0.0, o->elastance, o->esr), s, p;
-            inductor_response(law, at, &s, &p);
-            double v = n->v0 + o->elastance * (y0 * (s + 2.0 * law->a * p) + law->slope * p);
-            widen(v + o->esr * (inductor_at(law, n->i0, at, &any) - law->rest), &f->lowest, &f->highest);
-        }
-        slope = next_slope;
-        rise = next_rise;
-        if (!(to < t)) return;
+    const inductor_point end = {.t = n->duration, .i = n->i1, .slope = n->slope1};
+    inductor_point before = inductor_start(&n->law, n->i0), at;
+    double look = inductor_look(&n->law, n->duration);
+    for (int k = 1; k <= LOOKS && look * k < n->duration; k++) {
+        inductor_look_at(&n->law, n->i0, look * k, &at);
+        turns_between(o, n, &before, &at, f);
+        before = at;
     }
+    if (!(look * LOOKS < n->duration)) turns_between(o, n, &before, &end, f);
 }
 
 static inline void span_ends(const inductor_output *o, const inductor_span *n, cycle_figures *f)
@@ -343,41 +365,45 @@ static inline void span_ends(const inductor_output *o, const inductor_span *n, c
     widen(n->v1 + o->esr * (g * n->i1 - o->load), &f->lowest, &f->highest);
 }
 
+/* Charge and square of a span's current, in the parts that it flows through. */
+static inline void measure_parts(unsigned who, double charge, double square, cycle_figures *f)
+{
+    for (int p = 0; who; p++, who >>= 1)
+        if (who & 1u) {
+            f->average[p] += charge;
+            f->square[p] += square;
+        }
+}
+
 static inline void cycle_measure(const inductor_cycle *c, cycle_figures *f)
 {
     *f = (cycle_figures){.peak = -INFINITY, .valley = INFINITY, .highest = -INFINITY, .lowest = INFINITY};
     const inductor_output *o = &c->output;
-    double inverse = 1.0 / c->period, middle = 0.0, first, second, idle = 0.0;
+    double inverse = 1.0 / c->period, middle = 0.0, first, second, sum = 0.0, sum2 = 0.0;
     for (size_t k = 0; k < c->spans; k++)
         middle += 0.5 * (c->span[k].i0 + c->span[k].i1) * c->span[k].duration * inverse;
-    double sum = 0.0, sum2 = 0.0;
     for (size_t k = 0; k < c->spans; k++) {
         const inductor_span *n = &c->span[k];
         if (!(n->duration > 0.0)) continue;
+        double share = n->duration * inverse, apart = middle - o->load;
         inductor_moments(n, middle, &first, &second);
+        first *= inverse;
+        second *= inverse;
         sum += first;
         sum2 += second;
-        double charge = first + middle * n->duration,
-               square = second + 2.0 * middle * first + middle * middle * n->duration;
-        for (int p = 0; p < CYCLE_PARTS; p++)
-            if (n->path.who >> p & 1u) {
-                f->average[p] += charge * inverse;
-                f->square[p] += square * inverse;
-            }
-        double apart = middle - o->load;
-        if (n->path.feeds && !n->idle) {
-            f->fed += charge * inverse;
-            f->fed_ac_square += (second + 2.0 * apart * first + apart * apart * n->duration) * inverse;
+        double average = first + middle * share;
+        measure_parts(n->path.who, average, second + middle * (2.0 * first + middle * share), f);
+        if (n->path.feeds) {
+            f->fed += average;
+            f->fed_ac_square += second + apart * (2.0 * first + apart * share);
         } else {
-            idle += n->duration;
+            f->fed_ac_square += o->load * o->load * share;
         }
         span_ends(o, n, f);
         if (!n->idle) span_turns(o, n, f);
     }
-    f->fed_ac_square += o->load * o->load * idle * inverse;
-    double off = sum * inverse;
-    f->mean = middle + off;
-    f->ac_square = fmax(sum2 * inverse - off * off, 0.0);
+    f->mean = middle + sum;
+    f->ac_square = fmax(sum2 - sum * sum, 0.0);
 }
 
 #endif

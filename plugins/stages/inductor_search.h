@@ -26,7 +26,7 @@ static inline double path_charge(path_search *s, double place)
     for (int k = -2; k < HALVINGS; k++) {
         double u = k == -2 ? low + 1e-9 * (high - low) : k == -1 ? high : 0.5 * (low + high);
         double i = (place - u / s->span) * s->scale;
-        cycle_walk w = walk_along(c, u, i, c->voltage, false);
+        cycle_walk w = walk_cycle(c, u, i, c->voltage);
         gap = w.i - i;
         s->control = u;
         s->current = i;

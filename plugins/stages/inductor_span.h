@@ -28,20 +28,38 @@ typedef struct inductor_output {
     double inductance, elastance, esr, load;
 } inductor_output;
 
+/* Called in many places, and long: kept out of line, so that the instructions of a cycle stay few. */
+#define INDUCTOR_SHARED static __attribute__((noinline, unused))
+
 typedef struct inductor_law {
     double a, w2; /* 1/s, 1/s^2 */
     double rest;  /* A, g I */
     double slope; /* A/s, i' at the start */
 } inductor_law;
 
+/* A law at a time t: its response, the current, and its slope. */
+typedef struct inductor_point {
+    double t, s, p;  /* s, s, s^2 */
+    double own;      /* d i / d i0 */
+    double i, slope; /* A, A/s */
+} inductor_point;
+
+/* By what the current at the end of a span, and the integrals of g i - I and of v over it, move with what it
+ * begins with, i0 and v0, and with its duration. */
+typedef struct inductor_change {
+    double i[3], charge[3], area[3];
+} inductor_change;
+
 typedef struct inductor_span {
     inductor_path path;
-    bool idle;       /* nothing conducts: i = 0 */
+    bool idle;       /* nothing conducts: i = 0, and the law is all zero */
+    bool stops;      /* it ends where the current comes to zero */
     size_t state;    /* index of the gate state it lies in */
     double duration; /* s */
     double i0, v0, i1, v1;
-    inductor_law law; /* unless idle */
-    double slope1;    /* A/s, i' at its end */
+    inductor_law law;
+    double slope1; /* A/s, i' at its end */
+    inductor_change change;
 } inductor_span;
 
 static inline inductor_law inductor_law_of(const inductor_output *o, const inductor_path *p, double i,
@@ -55,13 +73,11 @@ static inline inductor_law inductor_law_of(const inductor_output *o, const induc
 }
 
 /* 1/n, so that the series below need no division. */
-static const double inductor_inverse[] = {0,       1.,      1. / 2,  1. / 3,  1. / 4,  1. / 5,  1. / 6,
-                                          1. / 7,  1. / 8,  1. / 9,  1. / 10, 1. / 11, 1. / 12, 1. / 13,
-                                          1. / 14, 1. / 15, 1. / 16, 1. / 17, 1. / 18, 1. / 19, 1. / 20,
-                                          1. / 21, 1. / 22, 1. / 23, 1. / 24, 1. / 25, 1. / 26, 1. / 27,
-                                          1. / 28, 1. / 29, 1. / 30, 1. / 31, 1. / 32, 1. / 33};
+static const double inductor_inverse[] = {0,       1.,      1. / 2,  1. / 3,  1. / 4,  1. / 5,
+                                          1. / 6,  1. / 7,  1. / 8,  1. / 9,  1. / 10, 1. / 11,
+                                          1. / 12, 1. / 13, 1. / 14, 1. / 15, 1. / 16, 1. / 17};
 enum { INDUCTOR_TERMS = 16 };
-/* Up to this 2 a t + sqrt(w2) t the Taylor series is exact to rounding with INDUCTOR_TERMS terms. */
+/* Up to this 2 a t + sqrt(w2) t the Taylor series is as good as exact with INDUCTOR_TERMS terms. */
 static const double inductor_short = 0.5;
 
 static inline double inductor_reach(const inductor_law *law, double t)
@@ -69,18 +85,21 @@ static inline double inductor_reach(const inductor_law *law, double t)
     return 2.0 * law->a * t + sqrt(law->w2) * t;
 }
 
-/* Taylor terms of y about the start, coefficient[n] = y^(n) t^n / n!, from the first two; the recurrence is
- * the differential equation. Returns their number, after which nothing is left above rounding. */
-static inline int inductor_series(const inductor_law *law, double t, double coefficient[INDUCTOR_TERMS])
+/* How many terms of such a series count. By the recurrence below the n-th of s is t reach^(n-1) / n! at most;
+ * the first left out is below 1e-14 t. */
+static inline int inductor_terms(double reach)
+{
+    static const int terms[] = {5, 7, 9, 12, INDUCTOR_TERMS};
+    return terms[(reach > 1e-3) + (reach > 0.019) + (reach > 0.088) + (reach > 0.32)];
+}
+
+/* The first n Taylor terms of y about the start, c[m] = y^(m) t^m / m!, from the first two; the recurrence is
+ * the differential equation. */
+static inline void inductor_series(const inductor_law *law, double t, int n, double c[INDUCTOR_TERMS])
 {
     double x = 2.0 * law->a * t, q = law->w2 * t * t;
-    double floor = 1e-17 * (fabs(coefficient[0]) * (q > 0.0) + fabs(coefficient[1]));
-    for (int n = 2; n < INDUCTOR_TERMS; n++) {
-        coefficient[n] = -inductor_inverse[n] *
-                         (x * coefficient[n - 1] + q * inductor_inverse[n - 1] * coefficient[n - 2]);
-        if (fabs(coefficient[n]) + fabs(coefficient[n - 1]) <= floor) return n;
-    }
-    return INDUCTOR_TERMS;
+    for (int m = 2; m < n; m++)
+        c[m] = -inductor_inverse[m] * (x * c[m - 1] + q * inductor_inverse[m - 1] * c[m - 2]);
 }
 
 /* s and p away from t = 0: rings, creeps, or close to the border between the two. */
@@ -120,9 +139,9 @@ static inline void inductor_response(const inductor_law *law, double t, double *
         inductor_response_long(law, t, s, p);
         return;
     }
-    /* inductor_series from 0 and t, added up as it goes; what is left is t reach^(n-1) / n! at most */
+    /* inductor_series from 0 and t, added up as it goes */
     double x = 2.0 * law->a * t, q = law->w2 * t * t, before = 0.0, term = t, sum = t, integral = 0.5 * t;
-    int terms = reach > 0.1 ? INDUCTOR_TERMS : reach > 0.02 ? 11 : 9;
+    int terms = inductor_terms(reach);
     for (int n = 2; n < terms; n++) {
         double next = -inductor_inverse[n] * (x * term + q * inductor_inverse[n - 1] * before);
         sum += next;
@@ -134,84 +153,172 @@ static inline void inductor_response(const inductor_law *law, double t, double *
     *p = t * integral;
 }
 
+INDUCTOR_SHARED void inductor_look_at(const inductor_law *law, double i0, double t, inductor_point *at)
+{
+    double y0 = i0 - law->rest;
+    at->t = t;
+    inductor_response(law, t, &at->s, &at->p);
+    at->own = 1.0 - law->w2 * at->p - 2.0 * law->a * at->s;
+    at->i = i0 + at->s * law->slope - law->w2 * at->p * y0;
+    at->slope = law->slope * at->own - law->w2 * at->s * y0;
+}
+
+static inline inductor_point inductor_start(const inductor_law *law, double i0)
+{
+    return (inductor_point){.own = 1.0, .i = i0, .slope = law->slope};
+}
+
+/* Integral of y up to there. */
+static inline double inductor_charge(const inductor_law *law, double i0, const inductor_point *at)
+{
+    return (i0 - law->rest) * (at->s + 2.0 * law->a * at->p) + law->slope * at->p;
+}
+
 /* Current and its slope at t. */
 static inline double inductor_at(const inductor_law *law, double i0, double t, double *slope)
 {
-    double s, p, y0 = i0 - law->rest;
-    inductor_response(law, t, &s, &p);
-    *slope = law->slope * (1.0 - law->w2 * p - 2.0 * law->a * s) - law->w2 * s * y0;
-    return i0 + s * law->slope - law->w2 * p * y0;
+    inductor_point at;
+    inductor_look_at(law, i0, t, &at);
+    *slope = at.slope;
+    return at.i;
+}
+
+/* --------------------------------------------------------------- moments -- */
+
+/* The integral of x^m times Legendre's polynomial of order k over 0 to 1 is m! m! / ((m - k)! (m + k + 1)!):
+ * Rodrigues' formula, k times by parts. source of the former: M. Abramowitz, I. A. Stegun, Handbook of
+ * Mathematical Functions, 1964, 22.11 */
+#define LEGENDRE_0(m) (1.0 / ((m) + 1.0))
+#define LEGENDRE_1(m) (LEGENDRE_0(m) * (m) / ((m) + 2.0))
+#define LEGENDRE_2(m) (LEGENDRE_1(m) * ((m)-1.0) / ((m) + 3.0))
+#define LEGENDRE_3(m) (LEGENDRE_2(m) * ((m)-2.0) / ((m) + 4.0))
+#define LEGENDRE_4(m) (LEGENDRE_3(m) * ((m)-3.0) / ((m) + 5.0))
+#define LEGENDRE_5(m) (LEGENDRE_4(m) * ((m)-4.0) / ((m) + 6.0))
+#define LEGENDRE(m)                                                                                          \
+    {                                                                                                        \
+        LEGENDRE_0(m), LEGENDRE_1(m), LEGENDRE_2(m), LEGENDRE_3(m), LEGENDRE_4(m), LEGENDRE_5(m)             \
+    }
+enum { INDUCTOR_ORDERS = 6 };
+static const double inductor_legendre[INDUCTOR_TERMS][INDUCTOR_ORDERS] = {
+    LEGENDRE(0),  LEGENDRE(1),  LEGENDRE(2),  LEGENDRE(3), LEGENDRE(4),  LEGENDRE(5),
+    LEGENDRE(6),  LEGENDRE(7),  LEGENDRE(8),  LEGENDRE(9), LEGENDRE(10), LEGENDRE(11),
+    LEGENDRE(12), LEGENDRE(13), LEGENDRE(14), LEGENDRE(15)};
+
+/* Integrals over 0 to 1 of the sum of c[m] x^m and of its square: turned into a series of Legendre's
+ * polynomials, whose squares add up alone. Order k is of the size of c[k] k! k! / (2 k)!: of a short span's
+ * current those left out hold less than 1e-13 of the square of its swing. */
+static inline void inductor_power_sums(int n, const double c[INDUCTOR_TERMS], double *sum, double *square)
+{
+    double part[INDUCTOR_ORDERS] = {0.0};
+    for (int m = 0; m < n; m++)
+        for (int k = 0; k < INDUCTOR_ORDERS; k++) part[k] += c[m] * inductor_legendre[m][k];
+    *sum = part[0];
+    *square = 0.0;
+    for (int k = INDUCTOR_ORDERS - 1; k >= 0; k--) *square += (2 * k + 1) * part[k] * part[k];
+}
+
+/* Current beyond `middle` and slope where the next piece begins. */
+static inline double inductor_series_end(int n, const double c[INDUCTOR_TERMS], double t, double *slope)
+{
+    double end = 0.0, rise = 0.0;
+    for (int m = 0; m < n; m++) {
+        end += c[m];
+        rise += m * c[m];
+    }
+    *slope = rise / t;
+    return end;
+}
+
+/* In how many pieces a span is short enough for a series. */
+static inline int inductor_pieces(double reach)
+{
+    enum { PIECES_MAX = 400 }; /* beyond, the current has long come to rest; pieces then coarsen */
+    return !(reach > inductor_short) ? 1 : (int)fmin(ceil(reach / inductor_short), PIECES_MAX);
 }
 
 /* Integrals over the span of (i - middle) and (i - middle)^2, without cancellation: piecewise Taylor, each
  * piece short enough to be exact to rounding. docs/theory/buck.md eq. 6 */
 static inline void inductor_moments(const inductor_span *span, double middle, double *first, double *second)
 {
-    *first = -middle * span->duration;
-    *second = middle * middle * span->duration;
-    if (span->idle || !(span->duration > 0.0)) return;
     inductor_law law = span->law;
-    double pieces = ceil(inductor_reach(&law, span->duration) / inductor_short);
-    enum { PIECES_MAX = 400 }; /* beyond, the current has long come to rest; pieces then coarsen */
-    pieces = pieces >= 1.0 ? fmin(pieces, PIECES_MAX) : 1.0;
-    double t = span->duration / pieces, i = span->i0, q1 = 0.0, q2 = 0.0;
-    for (int k = 0; k < (int)pieces; k++) {
-        double c[INDUCTOR_TERMS];
+    double reach = inductor_reach(&law, span->duration), i = span->i0, sum, square;
+    int pieces = inductor_pieces(reach), n = inductor_terms(reach / pieces);
+    double t = span->duration / pieces, c[INDUCTOR_TERMS];
+    *first = *second = 0.0;
+    for (int k = 1; k <= pieces; k++) {
         c[0] = i - law.rest;
         c[1] = law.slope * t;
-        int n = inductor_series(&law, t, c);
+        inductor_series(&law, t, n, c);
         c[0] = i - middle;
-        double sum = 0.0, square = 0.0, end = 0.0, end_slope = 0.0;
-        for (int m = 0; m < n; m++) {
-            double row = 0.5 * c[m] * inductor_inverse[2 * m + 1];
-            int most = m < n + 3 - m ? m : n + 3 - m; /* products of more terms are below rounding */
-            for (int j = 0; j < most; j++) row += c[j] * inductor_inverse[m + j + 1];
-            square += 2.0 * c[m] * row;
-            sum += c[m] * inductor_inverse[m + 1];
-            end += c[m];
-            end_slope += m * c[m];
-        }
-        q1 += sum;
-        q2 += square;
-        i = end + middle;
-        law.slope = end_slope / t;
+        inductor_power_sums(n, c, &sum, &square);
+        *first += sum * t;
+        *second += square * t;
+        if (k < pieces) i = middle + inductor_series_end(n, c, t, &law.slope);
     }
-    *first = q1 * t;
-    *second = q2 * t;
 }
 
-/* f' of what is looked for below. y and y' obey the same equation, so it needs no more than they do. */
-static inline double crossing_rate(const inductor_law *law, double y, double slope, double alpha, double beta)
+/* ------------------------------------------------------------- crossings -- */
+
+/* What is looked for: f(t) = offset + alpha y + beta y' = 0. */
+typedef struct inductor_mark {
+    double offset, alpha, beta;
+} inductor_mark;
+
+/* f and its first two derivatives at a point, and Halley's step from there to its zero. f - offset obeys the
+ * equation that y does, so all of them follow from y and y'. `left`: what the step leaves, which goes by its
+ * cube. source: J. F. Traub, Iterative Methods for the Solution of Equations, 1964, sect. 5.21 */
+typedef struct inductor_step {
+    double f, rate, bend, step, left;
+} inductor_step;
+
+static inline inductor_step inductor_step_from(const inductor_law *law, const inductor_mark *mark,
+                                               const inductor_point *at)
 {
-    return alpha * slope - beta * (2.0 * law->a * slope + law->w2 * y);
+    double damping = 2.0 * law->a, y = at->i - law->rest, slope = at->slope;
+    double part = mark->alpha * y + mark->beta * slope, f = mark->offset + part;
+    double rate = mark->alpha * slope - mark->beta * (damping * slope + law->w2 * y);
+    double bend = -damping * rate - law->w2 * part;
+    double inverse = 1.0 / rate, newton = -f * inverse, lag = -0.5 * newton * bend * inverse;
+    double step = newton / (1.0 - lag);
+    double left = fabs(step) * (lag * lag + (damping * damping + law->w2) * step * step);
+    return (inductor_step){f, rate, bend, step, left};
 }
 
-/* Time in (low, high] at which f(t) = offset + alpha y + beta y' is zero, known to change sign there: Newton
- * kept inside its bracket. */
-static inline double inductor_crossing(const inductor_law *law, double i0, double low, double high,
-                                       double offset, double alpha, double beta)
+/* A zero of f: a point beside it, its time, and the integral of f from that point on. */
+typedef struct inductor_root {
+    inductor_point at;
+    double t, rise;
+} inductor_root;
+
+/* The first zero of f beyond a point, up to which it is known to change its sign, to a share of the time:
+ * Halley's steps kept inside their bracket. */
+static inline inductor_root inductor_crossing(const inductor_law *law, double i0, const inductor_mark *mark,
+                                              const inductor_point *from, double to, double share)
 {
-    double slope = law->slope, t, tolerance = 1e-15 * high;
-    double y = low > 0.0 ? inductor_at(law, i0, low, &slope) - law->rest : i0 - law->rest;
-    double f0 = offset + alpha * y + beta * slope;
-    double rate = crossing_rate(law, y, slope, alpha, beta);
-    bool above = f0 > 0.0 || (f0 == 0.0 && rate > 0.0); /* from zero: where it goes */
-    t = rate != 0.0 ? low - f0 / rate : 0.5 * (low + high);
+    inductor_root root = {.at = *from};
+    inductor_step step = inductor_step_from(law, mark, from);
+    bool above = step.f > 0.0 || (step.f == 0.0 && step.rate > 0.0); /* from zero: where it goes */
+    double low = from->t, high = to, t = low + step.step;
     for (int k = 0; k < 80; k++) {
         if (!(t > low && t < high)) t = 0.5 * (low + high);
-        y = inductor_at(law, i0, t, &slope) - law->rest;
-        double f = offset + alpha * y + beta * slope;
-        if ((f > 0.0) == above)
+        inductor_look_at(law, i0, t, &root.at);
+        step = inductor_step_from(law, mark, &root.at);
+        if ((step.f > 0.0) == above)
             low = t;
         else
             high = t;
-        rate = crossing_rate(law, y, slope, alpha, beta);
-        double step = rate != 0.0 ? -f / rate : 0.0;
-        t += step;
-        if (fabs(step) <= tolerance || high - low <= tolerance) break;
+        t += step.step;
+        if (step.left <= share * to || high - low <= 1e-15 * to) break;
     }
-    return fmin(fmax(t, low), high);
+    root.t = !(t > low) ? low : t < high ? t : high;
+    double on = root.t - root.at.t;
+    root.rise = on * (step.f + on * (0.5 * step.rate + on * step.bend * (1.0 / 6.0)));
+    return root;
 }
+
+static const double inductor_time_share = 1e-15;
+/* Of the time of a turn: what turns there is flat, so its height is right to the square of that. */
+static const double inductor_turn_share = 1e-10;
 
 /* How far apart to look at a current and its slope so that no turn between two looks hides another: y' is
  * zero once per half turn of the ringing, and once at most without any. Half a radian of it, or the whole
@@ -236,18 +343,21 @@ static inline bool inductor_stays(const inductor_law *law, double sign, double i
 static inline double inductor_zero(const inductor_law *law, double i0, double sign, double duration)
 {
     enum { LOOKS = 16 };
-    double slope, before = law->slope, look = inductor_look(law, duration);
+    const inductor_mark zero = {law->rest, 1.0, 0.0}, turn = {0.0, 0.0, 1.0};
+    double look = inductor_look(law, duration);
+    inductor_point before = inductor_start(law, i0), at;
     for (int k = 1; k <= LOOKS; k++) {
-        double low = look * (k - 1), t = fmin(look * k, duration), any;
-        bool there = sign * inductor_at(law, i0, t, &slope) <= 0.0;
-        if (!there && sign * before < 0.0 && sign * slope > 0.0) {
-            double turn = inductor_crossing(law, i0, low, t, 0.0, 0.0, 1.0);
-            there = sign * inductor_at(law, i0, turn, &any) <= 0.0;
-            if (there) t = turn;
+        double t = fmin(look * k, duration);
+        inductor_look_at(law, i0, t, &at);
+        bool there = sign * at.i <= 0.0;
+        if (!there && sign * before.slope < 0.0 && sign * at.slope > 0.0) {
+            inductor_root top = inductor_crossing(law, i0, &turn, &before, t, inductor_time_share);
+            there = sign * (top.at.i + top.rise) <= 0.0;
+            if (there) t = top.t;
         }
-        if (there) return inductor_crossing(law, i0, low, t, law->rest, 1.0, 0.0);
+        if (there) return inductor_crossing(law, i0, &zero, &before, t, inductor_time_share).t;
         if (!(t < duration)) break;
-        before = slope;
+        before = at;
     }
     return duration;
 }

@@ -87,15 +87,14 @@ static inline size_t two_rate_segments(const inductor_law *law, const inductor_s
 }
 
 /* The current of one span; returns the number of segments. */
-static inline size_t span_segments(const inductor_output *o, const inductor_span *n,
-                                   hl_segment out[WAVE_PIECES])
+static inline size_t span_segments(const inductor_span *n, hl_segment out[WAVE_PIECES])
 {
     double t = n->duration;
     if (n->idle) {
         out[0] = (hl_segment){.duration = t};
         return 1;
     }
-    inductor_law law = inductor_law_of(o, &n->path, n->i0, n->v0);
+    const inductor_law law = n->law;
     double w2 = law.w2 - law.a * law.a, rate = 2.0 * law.a;
     if (law.w2 == 0.0 || law.w2 * t * t < 1e-12) { /* one rate; below 1e-8 its chord is as good */
         if (rate * t < 1e-8)
@@ -131,7 +130,7 @@ static inline size_t write_current(const inductor_cycle *c, unsigned who, double
             out[n++] = (hl_segment){.duration = span->duration};
             continue;
         }
-        size_t pieces = span_segments(&c->output, span, out + n);
+        size_t pieces = span_segments(span, out + n);
         for (size_t p = n; p < n + pieces; p++) {
             out[p].offset *= scale;
             out[p].slope *= scale;

@@ -195,10 +195,6 @@ return {
   { "plugins/stages/inductor_search.h", functions = { "path_charge", "cycle_search" },
     "a bracketed way to a start: its end is handed to cycle_newton, and taken from that; " ..
     "a_cycle_is_found_from_anywhere asks it by itself" },
-  { "plugins/stages/inductor_span.h", functions = { "crossing_rate" },
-    "the slope of Newton's steps inside a bracket 1e-15 wide at the end; " ..
-    "a_current_comes_to_zero_where_it_first_does wants 1e-13. Of a start at zero its sign alone counts, with " ..
-    "beta 0 that of the current's slope" },
   { "plugins/stages/boost_cycle.h", functions = { "boost_guess" },
     "where Newton begins: boost_discontinuous goes on until a step is below 1e-14 of the on-time; " ..
     "a_cycle_of_a_mean_current_carries_it" },
@@ -232,13 +228,11 @@ return {
     "the control is then another figure of the same period, which the states add up to and the load decides" },
   { "plugins/stages/four_switch_buck_boost.c", "c->control_floor = skipping ? on - (",
     "a bound below what is looked for: pulses are left out only where fewer of them do than come without" },
-  { "plugins/stages/inductor_span.h", "1. / 25, 1. / 26, 1.,",
-    "met by products of terms whose orders add up to 26: below 0.5^26 / (13! 13!), nothing beside the first" },
   { "plugins/stages/inductor_span.h", "duration > 0.275 ?",
     "within half a radian, and a tenth more, y' is zero once at most: one look is enough" },
   { "plugins/stages/inductor_span.h", "? 0.55 / sqrt(ringing)",
     "looks a tenth further apart: y' is still zero once at most between two, and sixteen of them span a turn" },
-  { "plugins/stages/inductor_span.h", "low, t, 0.0, 0.0, 1.1);", "the time at which 1.1 times the slope is zero" },
+  { "plugins/stages/inductor_span.h", "turn = {0.0, 0.0, 1.1};", "the time at which 1.1 times the slope is zero" },
   { "plugins/stages/four_switch_buck_boost.c", "share < 1.1 ? share : 0.1",
     "a guard of what the table keeps out: it allows 0.02 to 0.4 and fills in what is not stated" },
   { "plugins/stages/four_switch_buck_boost.c", "share < 1.0 ? share : 0.11",

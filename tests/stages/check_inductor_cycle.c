@@ -105,6 +105,41 @@ START_TEST(the_matrix_of_the_steps_holds_derivatives)
 }
 END_TEST
 
+/* The last step moves the spans instead of walking them anew: they are those of a walk all the same. */
+START_TEST(a_found_cycle_is_as_if_walked)
+{
+    lottery luck = lottery_open("cycle shifted");
+    int rested = 0;
+    for (int run = 0; run < 600; run++) {
+        inductor_cycle c;
+        draw_stage(&luck, run % 2, run % 3 == 0, &c);
+        ck_assert(cycle_settle(&c, 0.5, c.output.load, c.voltage));
+        double nearly = 1.0 + 3e-8 * lottery_between(&luck, -1, 1);
+        ck_assert(cycle_newton(&c, c.control * nearly, c.current * nearly, c.capacitor * nearly));
+        ck_assert_uint_eq(c.steps, 1);
+        inductor_cycle walked = c;
+        cycle_walk w = walk_cycle(&walked, c.control, c.current, c.capacitor);
+        double size = fabs(c.current) + c.output.load, slope = 10 * c.voltage / c.output.inductance;
+        ck_near(w.i, c.current, 0, 1e-12 * (size + slope));
+        ck_near(w.charge, 0, 0, 1e-12 * (size + slope));
+        ck_near(c.period, walked.period, 1e-14, 0);
+        if (!same_kind(&c, &walked)) continue; /* on the very border between two */
+        for (size_t k = 0; k < c.spans; k++) {
+            const inductor_span *a = &c.span[k], *b = &walked.span[k];
+            ck_near(a->duration, b->duration, 0, 1e-12);
+            ck_near(a->i0, b->i0, 0, 1e-12 * (size + slope));
+            ck_near(a->i1, b->i1, 0, 1e-12 * (size + slope));
+            ck_near(a->v0, b->v0, 0, 1e-12 * c.voltage);
+            ck_near(a->v1, b->v1, 0, 1e-12 * c.voltage);
+            ck_near(a->law.slope, b->law.slope, 0, 1e-12 * slope);
+            ck_near(a->slope1, b->slope1, 0, 1e-12 * slope);
+            rested += a->stops;
+        }
+    }
+    ck_assert_int_gt(rested, 100);
+}
+END_TEST
+
 /* Wherever the search begins, it ends at the same cycle and refuses none: what the stages guess only saves
  * steps. */
 START_TEST(a_cycle_is_found_from_anywhere)
@@ -139,6 +174,7 @@ static void fill(TCase *tests)
 {
     tcase_add_test(tests, three_equations_are_solved);
     tcase_add_test(tests, the_matrix_of_the_steps_holds_derivatives);
+    tcase_add_test(tests, a_found_cycle_is_as_if_walked);
     tcase_add_test(tests, a_cycle_is_found_from_anywhere);
 }
 

@@ -132,6 +132,42 @@ START_TEST(a_current_comes_to_zero_where_it_first_does)
 }
 END_TEST
 
+/* Of sums as 1.5 + 0.3 y - 0.2 t y' that have another sign at the end than at the start: there it is zero,
+ * and its integral from the last place looked at is that of Simpson's rule, exact for the cubic that it
+ * is. */
+START_TEST(a_crossing_is_where_its_sum_is_zero)
+{
+    lottery luck = lottery_open("inductor crossing");
+    int found = 0;
+    for (int run = 0; run < 2000; run++) {
+        double t = lottery_scale(&luck, 1e-9, 1e-3), i0 = lottery_between(&luck, -4, 4), f[3], slope;
+        inductor_law law = draw_law(&luck, t);
+        inductor_mark mark = {lottery_between(&luck, -2, 2), lottery_between(&luck, -1, 1),
+                              lottery_between(&luck, -1, 1) * t};
+        double size = fabs(mark.offset) + fabs(i0) + law.rest + fabs(law.slope) * t;
+        for (int k = 0; k < 2; k++) {
+            double i = inductor_at(&law, i0, k * t, &slope);
+            f[k] = mark.offset + mark.alpha * (i - law.rest) + mark.beta * slope;
+        }
+        if ((f[0] > 0) == (f[1] > 0)) continue;
+        found++;
+        inductor_point start = inductor_start(&law, i0);
+        for (int turn = 0; turn < 2; turn++) {
+            double share = turn ? inductor_turn_share : inductor_time_share;
+            inductor_root root = inductor_crossing(&law, i0, &mark, &start, t, share);
+            for (int k = 0; k < 3; k++) {
+                double i = inductor_at(&law, i0, root.at.t + 0.5 * k * (root.t - root.at.t), &slope);
+                f[k] = mark.offset + mark.alpha * (i - law.rest) + mark.beta * slope;
+            }
+            double simpson = (f[0] + 4.0 * f[1] + f[2]) / 6.0 * (root.t - root.at.t);
+            ck_near(f[2], 0, 0, (turn ? 1e-8 : 1e-12) * size * (1 + law.a * t + law.w2 * t * t));
+            ck_near(root.rise, simpson, 1e-6, 1e-12 * size * t);
+        }
+    }
+    ck_assert_int_gt(found, 250);
+}
+END_TEST
+
 /* --------------------------------------------------------------- moments -- */
 
 /* Gauss's rule of five points over many pieces. source: Abramowitz and Stegun (1964), table 25.4 */
@@ -150,6 +186,25 @@ static void sums(const inductor_law *law, double i0, double t, double middle, do
             *second += share * i * i;
         }
 }
+
+/* Of any six coefficients: term by term, the integral of x^m x^n over 0 to 1 is 1 / (m + n + 1). */
+START_TEST(powers_are_summed_term_by_term)
+{
+    lottery luck = lottery_open("inductor powers");
+    for (int run = 0; run < 100; run++) {
+        double c[INDUCTOR_TERMS] = {0}, sum, square, first = 0, second = 0, size = 0;
+        for (int m = 0; m < INDUCTOR_ORDERS; m++) c[m] = lottery_between(&luck, -1, 1);
+        inductor_power_sums(INDUCTOR_ORDERS, c, &sum, &square);
+        for (int m = 0; m < INDUCTOR_ORDERS; m++) {
+            first += c[m] / (m + 1);
+            size += fabs(c[m]);
+            for (int n = 0; n < INDUCTOR_ORDERS; n++) second += c[m] * c[n] / (m + n + 1);
+        }
+        ck_near(sum, first, 0, 1e-15 * size);
+        ck_near(square, second, 0, 1e-15 * size * size);
+    }
+}
+END_TEST
 
 START_TEST(moments_are_integrals_of_the_current)
 {
@@ -220,14 +275,14 @@ START_TEST(a_span_ends_where_its_circuit_does)
         inductor_cycle c = {.output = draw_output(&luck)};
         inductor_path path = draw_path(&luck);
         bool idle = run % 10 == 0;
-        double t = lottery_scale(&luck, 1e-3, 5), left = t, dleft[3] = {0};
+        double t = lottery_scale(&luck, 1e-3, 5);
         cycle_walk w = {.i = idle ? 0.0 : lottery_between(&luck, -3, 3), .v = lottery_between(&luck, -3, 3)};
         double from[SIZE] = {w.i, w.v, 0, 0, 1}, to[SIZE] = {0};
         if (idle) path = (inductor_path){0};
         matrix e = circuit_over(&c.output, &path, t);
         for (int i = 0; i < SIZE; i++)
             for (int j = 0; j < SIZE; j++) to[i] += (double)(e.at[i][j] * from[j]);
-        walk_span(&c, 3, idle ? NULL : &path, 0.0, &w, &left, dleft);
+        double left = walk_span(&c, 3, idle ? NULL : &path, 0.0, t, &w);
         ck_near(w.i, to[0], 1e-11, 1e-11);
         ck_near(w.v, to[1], 1e-11, 1e-11);
         ck_near(w.charge, to[2], 1e-11, 1e-11);
@@ -295,11 +350,11 @@ START_TEST(segments_follow_the_current)
         inductor_span span = {.duration = t, .i0 = lottery_between(&luck, -4, 4)};
         span.path = (inductor_path){.feeds = law.w2 > 0, .resistance = 2e-6 * law.a};
         span.path.source = law.slope * o.inductance + span.path.resistance * span.i0;
-        law = inductor_law_of(&o, &span.path, span.i0, 0.0);
+        law = span.law = inductor_law_of(&o, &span.path, span.i0, 0.0);
         hl_segment s[WAVE_PIECES];
         double slope, begun = 0.0, worst = 0.0;
         span.i1 = inductor_at(&law, span.i0, t, &slope);
-        size_t n = span_segments(&o, &span, s);
+        size_t n = span_segments(&span, s);
         for (size_t k = 0; k < n; k++) {
             for (int j = 0; j <= 20; j++) {
                 double x = s[k].duration * j / 20, i = inductor_at(&law, span.i0, begun + x, &slope);
@@ -325,6 +380,8 @@ static void fill(TCase *tests)
 {
     tcase_add_test(tests, a_response_is_that_of_its_differential_equation);
     tcase_add_test(tests, a_current_comes_to_zero_where_it_first_does);
+    tcase_add_test(tests, a_crossing_is_where_its_sum_is_zero);
+    tcase_add_test(tests, powers_are_summed_term_by_term);
     tcase_add_test(tests, moments_are_integrals_of_the_current);
     tcase_add_test(tests, a_span_ends_where_its_circuit_does);
     tcase_add_test(tests, a_span_turns_where_it_is_highest_and_lowest);
