@@ -30,6 +30,12 @@ typedef unsigned long long lanes_bits __attribute__((vector_size(4 * sizeof(long
 #define lanes_load(from)       (*(const lanes *)(const void *)(from))
 #define lanes_store(to, value) (*(lanes *)(void *)(to) = (value))
 
+/* Whether a mask is set anywhere. */
+#define lanes_any(mask) (((*(mask))[0] | (*(mask))[1] | (*(mask))[2] | (*(mask))[3]) != 0)
+
+/* Their sum. */
+#define lanes_total(sum) (((sum)[0] + (sum)[1]) + ((sum)[2] + (sum)[3]))
+
 /* Rows to columns: four numbers of each of four become one of each four times. */
 WITHIN_LANES void lanes_turned(lanes row[LANES])
 {

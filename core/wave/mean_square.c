@@ -2,21 +2,75 @@
  *
  * docs/theory/waveforms.md eq. 6 to 8 */
 #include <math.h>
+#include <string.h>
 
 #include "wave/inverse_factorial.h"
 #include "wave/lanes.h"
 #include "wave/segment.h"
+#include "wave/straight.h"
 
 /* Where the whole exponent |z| is small the closed form subtracts nearly equal terms, so the value is written
  * as its Taylor polynomial in u = t/T and the square integrated by Gauss-Legendre. With y = Re(A e^(z u)),
  * y'' = 2 Re(z) y' - |z|^2 y gives one derivative from the two before. */
 static const double short_exponent = 1.5625; /* |z|^2 */
 
-typedef struct short_pieces {
-    const hl_segment *segment[LANES];
-    double widest; /* largest |z|^2 */
-    int n;
-} short_pieces;
+/* Four pieces side by side. */
+typedef struct four_pieces {
+    lanes duration, offset, slope, decay, omega, cosine, sine;
+} four_pieces;
+
+/* The first four of n; what is not there, or does not last, is nothing. */
+WITHIN_LANES void take_pieces(const hl_segment *segment, size_t n, four_pieces *p)
+{
+    static const hl_segment nothing = {.duration = 0.0};
+    lanes head[LANES], tail[LANES];
+    for (size_t i = 0; i < LANES; i++) {
+        const hl_segment *s = i < n && segment_lasts(&segment[i]) ? &segment[i] : &nothing;
+        head[i] = lanes_load(&s->duration);
+        tail[i] = lanes_load(&s->decay);
+    }
+    lanes_turned(head);
+    lanes_turned(tail);
+    *p = (four_pieces){head[0], head[1], head[2], tail[0], tail[1], tail[2], tail[3]};
+}
+
+/* One that rings too long for a Taylor sum goes alone: its integral is added, and it lasts no more. */
+WITHIN_LANES void take_apart(four_pieces *p, const hl_segment *segment, const lanes_mask *longer,
+                             double (*integral_of)(const hl_segment *), double *integral)
+{
+    for (int i = 0; i < LANES; i++) {
+        if (!(*longer)[i]) continue;
+        *integral += integral_of(&segment[i]);
+        p->duration[i] = p->decay[i] = p->omega[i] = 0.0;
+    }
+}
+
+/* |z|^2 of those that ring; 0 of the straight ones. */
+WITHIN_LANES void exponents(const four_pieces *p, lanes *square)
+{
+    lanes_mask rings = (p->cosine != 0.0) | (p->sine != 0.0);
+    lanes_bits bits;
+    *square = p->duration * p->duration * (p->decay * p->decay + p->omega * p->omega);
+    memcpy(&bits, square, sizeof bits);
+    bits &= (lanes_bits)rings;
+    memcpy(square, &bits, sizeof bits);
+}
+
+/* The largest |z|^2 of pieces that are, or are made, short enough; 0: all are straight. */
+WITHIN_LANES double widest_of(four_pieces *p, const hl_segment *segment,
+                              double (*integral_of)(const hl_segment *), double *integral)
+{
+    lanes square;
+    exponents(p, &square);
+    lanes_mask longer = ~(square <= short_exponent);
+    if (lanes_any(&longer)) {
+        take_apart(p, segment, &longer, integral_of, integral);
+        exponents(p, &square);
+    }
+    double first = square[0] > square[1] ? square[0] : square[1];
+    double last = square[2] > square[3] ? square[2] : square[3];
+    return first > last ? first : last;
+}
 
 /* Gauss-Legendre nodes and weights on 0..1.
  * source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4, mapped */
@@ -48,18 +102,23 @@ static const gauss eight = {
 
 enum { DEGREE = INVERSE_FACTORIALS };
 
-/* Integral of the squares of all four, added up. Written once for each number of points and coefficients. */
-WITHIN_LANES double integrate(const short_pieces *s, int degree, const gauss *g, int points)
+/* Straight pieces have their squares in closed form, straight_mean_square. */
+WITHIN_LANES void straight_squares(const four_pieces *p, lanes *integral)
 {
-    const hl_segment *const *p = s->segment;
+    lanes half = 0.5 * p->slope * p->duration, middle = p->offset + p->cosine + half;
+    *integral += p->duration * (middle * middle + half * half * (1.0 / 3.0));
+}
+
+/* Written once for each number of points and coefficients. */
+WITHIN_LANES void add_squares(const four_pieces *p, int degree, const gauss *g, int points, lanes *integral)
+{
     lanes coefficient[DEGREE], derivative[DEGREE], sum = {0.0};
-    lanes duration = lanes_of(p, duration), x = -lanes_of(p, decay) * duration;
-    lanes y = lanes_of(p, omega) * duration, cosine = lanes_of(p, cosine);
+    lanes x = -p->decay * p->duration, y = p->omega * p->duration;
     lanes twice_x = x + x, square = x * x + y * y;
-    derivative[0] = cosine;
-    derivative[1] = cosine * x + lanes_of(p, sine) * y;
-    coefficient[0] = derivative[0] + lanes_of(p, offset);
-    coefficient[1] = derivative[1] + lanes_of(p, slope) * duration;
+    derivative[0] = p->cosine;
+    derivative[1] = p->cosine * x + p->sine * y;
+    coefficient[0] = derivative[0] + p->offset;
+    coefficient[1] = derivative[1] + p->slope * p->duration;
     for (int k = 2; k < degree; k++) {
         derivative[k] = twice_x * derivative[k - 1] - square * derivative[k - 2];
         coefficient[k] = derivative[k] * inverse_factorial[k];
@@ -69,127 +128,119 @@ WITHIN_LANES double integrate(const short_pieces *s, int degree, const gauss *g,
         for (int k = degree - 2; k >= 0; k--) value = value * g->node[i] + coefficient[k];
         sum += g->weight[i] * (value * value);
     }
-    sum *= duration;
-    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    *integral += p->duration * sum;
 }
 
 /* Coefficients whose sequel is below 1e-16 of the ringing; four points miss 5.6e-10 (2 |z|)^8 of its square,
  * five 3.9e-13 (2 |z|)^10, six 1.9e-16 (2 |z|)^12, seven 6.5e-20 (2 |z|)^14, eight 1.7e-23 (2 |z|)^16: below
  * 1e-15 all. */
-FOUR_LANES static double short_integral(const short_pieces *s)
+WITHIN_LANES void short_squares(const four_pieces *p, double widest, lanes *integral)
 {
-    if (s->widest < 2.5e-3) return integrate(s, 9, &four, 4);
-    if (s->widest < 0.03) return integrate(s, 11, &five, 5);
-    if (s->widest < 0.0625) return integrate(s, 13, &five, 5);
-    if (s->widest < 0.25) return integrate(s, 15, &six, 6);
-    if (s->widest < 0.32) return integrate(s, 16, &six, 6);
-    if (s->widest < 0.64) return integrate(s, 17, &seven, 7);
-    return integrate(s, DEGREE, &eight, 8);
+    if (widest == 0.0)
+        straight_squares(p, integral);
+    else if (widest < 2.5e-3)
+        add_squares(p, 9, &four, 4, integral);
+    else if (widest < 0.03)
+        add_squares(p, 11, &five, 5, integral);
+    else if (widest < 0.0625)
+        add_squares(p, 13, &five, 5, integral);
+    else if (widest < 0.25)
+        add_squares(p, 15, &six, 6, integral);
+    else if (widest < 0.32)
+        add_squares(p, 16, &six, 6, integral);
+    else if (widest < 0.64)
+        add_squares(p, 17, &seven, 7, integral);
+    else
+        add_squares(p, DEGREE, &eight, 8, integral);
 }
 
-/* Integral of the values themselves: of the Taylor polynomial term by term, 1 / (k + 1)! of each derivative.
- */
-WITHIN_LANES double integrate_value(const short_pieces *s, int degree)
+static double long_square(const hl_segment *s)
 {
-    const hl_segment *const *p = s->segment;
-    lanes duration = lanes_of(p, duration), x = -lanes_of(p, decay) * duration;
-    lanes y = lanes_of(p, omega) * duration, before = lanes_of(p, cosine);
-    lanes twice_x = x + x, square = x * x + y * y, last = before * x + lanes_of(p, sine) * y;
-    lanes sum = lanes_of(p, offset) + before + 0.5 * (lanes_of(p, slope) * duration + last);
+    return s->duration * segment_mean_square(s);
+}
+
+FOUR_LANES static double mean_of_squares(const hl_segment *segment, size_t n)
+{
+    lanes integral = {0.0}, time = {0.0};
+    double apart = 0.0;
+    for (size_t i = 0; i < n; i += LANES) {
+        four_pieces p;
+        take_pieces(segment + i, n - i, &p);
+        time += p.duration;
+        double widest = widest_of(&p, segment + i, long_square, &apart);
+        short_squares(&p, widest, &integral);
+    }
+    double period = lanes_total(time);
+    return period > 0.0 ? (apart + lanes_total(integral)) / period : 0.0;
+}
+
+/* Of the values themselves: of the Taylor polynomial term by term, 1 / (k + 1)! of each derivative. */
+WITHIN_LANES void add_values(const four_pieces *p, int degree, lanes *integral)
+{
+    lanes x = -p->decay * p->duration, y = p->omega * p->duration, before = p->cosine;
+    lanes twice_x = x + x, square = x * x + y * y, last = before * x + p->sine * y;
+    lanes sum = p->offset + before + 0.5 * (p->slope * p->duration + last);
     for (int k = 2; k < degree; k++) {
         lanes next = twice_x * last - square * before;
         sum += next * inverse_factorial[k + 1];
         before = last;
         last = next;
     }
-    sum *= duration;
-    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    *integral += p->duration * sum;
 }
 
-FOUR_LANES static double short_value_integral(const short_pieces *s)
+static double long_value(const hl_segment *s)
 {
-    if (s->widest < 2.5e-3) return integrate_value(s, 8);
-    if (s->widest < 0.03) return integrate_value(s, 10);
-    if (s->widest < 0.25) return integrate_value(s, 14);
-    return integrate_value(s, DEGREE - 1);
+    return segment_integral(s, s->duration);
 }
 
-static void take_piece(short_pieces *pieces, const hl_segment *s, double square)
+FOUR_LANES static double mean_of_values(const hl_segment *segment, size_t n)
 {
-    if (square > pieces->widest) pieces->widest = square;
-    pieces->segment[pieces->n++] = s;
-}
-
-/* Of the pieces at hand, which are then let go. */
-static double pieces_integral(short_pieces *pieces, double (*integral_of)(const short_pieces *))
-{
-    static const hl_segment nothing = {.duration = 0.0};
-    for (int i = pieces->n; i < LANES; i++) pieces->segment[i] = &nothing;
-    double integral = integral_of(pieces);
-    pieces->n = 0;
-    pieces->widest = 0.0;
-    return integral;
+    lanes integral = {0.0}, time = {0.0};
+    double apart = 0.0;
+    for (size_t i = 0; i < n; i += LANES) {
+        four_pieces p;
+        take_pieces(segment + i, n - i, &p);
+        time += p.duration;
+        double widest = widest_of(&p, segment + i, long_value, &apart);
+        if (widest < 2.5e-3)
+            add_values(&p, 8, &integral);
+        else if (widest < 0.03)
+            add_values(&p, 10, &integral);
+        else if (widest < 0.25)
+            add_values(&p, 14, &integral);
+        else
+            add_values(&p, DEGREE - 1, &integral);
+    }
+    double period = lanes_total(time);
+    return period > 0.0 ? (apart + lanes_total(integral)) / period : 0.0;
 }
 
 /* docs/theory/waveforms.md eq. 6 */
 double hl_wave_average(const hl_wave *wave)
 {
-    double integral = 0.0, period = 0.0, start, slope;
-    short_pieces pieces;
-    pieces.n = 0;
-    pieces.widest = 0.0;
-    if (wave_mirrored(wave)) return 0.0;
-    for (size_t i = 0; i < wave->n; i++) {
-        const hl_segment *s = &wave->segment[i];
-        double T = s->duration;
-        if (!segment_lasts(s)) continue;
-        period += T;
-        if (segment_straight(s, &start, &slope)) {
-            integral += T * (start + 0.5 * slope * T);
-            continue;
-        }
-        double square = T * T * (s->decay * s->decay + s->omega * s->omega);
-        if (!(square <= short_exponent)) {
-            integral += segment_integral(s, T);
-            continue;
-        }
-        take_piece(&pieces, s, square);
-        if (pieces.n == LANES) integral += pieces_integral(&pieces, short_value_integral);
-    }
-    if (pieces.n) integral += pieces_integral(&pieces, short_value_integral);
-    return period > 0.0 ? integral / period : 0.0;
+    return wave_mirrored(wave) ? 0.0 : mean_of_values(wave->segment, wave->n);
 }
 
 /* docs/theory/waveforms.md eq. 7 */
 double hl_wave_mean_square(const hl_wave *wave)
 {
-    double integral = 0.0, period = 0.0, start, slope;
-    size_t half = wave_mirrored(wave), n = half ? half : wave->n;
-    short_pieces pieces;
-    pieces.n = 0;
-    pieces.widest = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        const hl_segment *s = &wave->segment[i];
-        if (!segment_lasts(s)) continue;
-        period += s->duration;
-        if (segment_straight(s, &start, &slope)) {
-            integral += s->duration * straight_mean_square(start, slope * s->duration);
-            continue;
-        }
-        double square = s->duration * s->duration * (s->decay * s->decay + s->omega * s->omega);
-        if (!(square <= short_exponent)) {
-            integral += s->duration * segment_mean_square(s);
-            continue;
-        }
-        take_piece(&pieces, s, square);
-        if (pieces.n == LANES) integral += pieces_integral(&pieces, short_integral);
-    }
-    if (pieces.n) integral += pieces_integral(&pieces, short_integral);
-    return period > 0.0 ? integral / period : 0.0;
+    size_t half = wave_mirrored(wave);
+    return mean_of_squares(wave->segment, half ? half : wave->n);
+}
+
+/* Cycles of straight pieces, as a boost inductor carries, side by side. */
+static bool straight_mean_squares(const hl_wave *const wave[], size_t waves, double square[])
+{
+    straight_waves all;
+    if (waves != LANES || !straight_take(wave, waves, &all)) return false;
+    for (size_t w = 0; w < LANES; w++) square[w] = all.square[w];
+    return true;
 }
 
 void hl_waves_mean_square(const hl_wave *const wave[], size_t waves, double square[])
 {
+    if (straight_mean_squares(wave, waves, square)) return;
     for (size_t w = 0; w < waves; w++) {
         bool known = !wave[w];
         square[w] = 0.0;

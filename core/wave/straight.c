@@ -47,6 +47,7 @@ FOUR_LANES static bool take_alike(const hl_wave *const wave[], straight_waves *a
     }
     lanes_store(all->step[0], lanes_load(all->step[0]) - end); /* the first follows the last */
     lanes_store(all->bend[0], lanes_load(all->bend[0]) - slope);
+    lanes_store(all->square, square);
     lanes_store(all->ripple, square - mean * mean);
     lanes_store(all->period, period);
     all->corners = (int)n;
@@ -83,6 +84,7 @@ static bool take_wave(const hl_wave *wave, straight_waves *all, int w)
     all->step[0][w] -= end; /* the first follows the last */
     all->bend[0][w] -= slope;
     all->period[w] = period;
+    all->square[w] = square;
     all->ripple[w] = square - mean * mean;
     if (n > all->corners) all->corners = n;
     for (; n < STRAIGHT_CORNERS; n++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0.0;
@@ -92,7 +94,7 @@ static bool take_wave(const hl_wave *wave, straight_waves *all, int w)
 static void take_nothing(straight_waves *all, int w)
 {
     for (int i = 0; i < STRAIGHT_CORNERS; i++) all->angle[i][w] = all->step[i][w] = all->bend[i][w] = 0.0;
-    all->period[w] = all->ripple[w] = 0.0;
+    all->period[w] = all->square[w] = all->ripple[w] = 0.0;
 }
 
 bool straight_take(const hl_wave *const wave[], size_t waves, straight_waves *all)

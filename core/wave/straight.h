@@ -10,7 +10,8 @@ enum { STRAIGHT_CORNERS = 4 };
 /* Of four waves, each with a period of its own; corners that a wave has not weigh nothing. */
 typedef struct straight_waves {
     double angle[STRAIGHT_CORNERS][LANES], step[STRAIGHT_CORNERS][LANES], bend[STRAIGHT_CORNERS][LANES];
-    double period[LANES], ripple[LANES]; /* s; mean square about the mean */
+    double period[LANES];                /* s */
+    double square[LANES], ripple[LANES]; /* mean square; the same about the mean */
     int corners;                         /* of the wave that has most */
 } straight_waves;
 

@@ -310,7 +310,7 @@ static inline void winding_cycles(const coil *winding, const harmonic_series *se
                                   double temperature, hl_loss *loss)
 {
     const hl_wave *current = stress->winding_current[0], *wave[LANES];
-    double sum = 0.0, square[2 * LANES][WAVE_HARMONICS]; /* the last four keep theirs */
+    double sum = 0.0, mean[LANES], square[2 * LANES][WAVE_HARMONICS]; /* the last four keep theirs */
     bool excess = winding_has_excess(winding);
     lone_cycles cycles;
     cycles.frequency = 0.0;
@@ -320,11 +320,12 @@ static inline void winding_cycles(const coil *winding, const harmonic_series *se
         double(*own)[WAVE_HARMONICS] = square + k % (2 * LANES);
         size_t some = stress->n - k < LANES ? stress->n - k : LANES;
         for (size_t i = 0; i < some; i++) wave[i] = &current[k + i];
+        hl_waves_mean_square(wave, some, mean);
         if (excess) squares_of(wave, some, series, own);
         for (size_t i = 0; i < some; i++) {
             double weight = hl_stress_at(stress->weight, k + i);
             double frequency = hl_stress_at(stress->frequency, k + i);
-            sum += weight * hl_wave_mean_square(wave[i]);
+            sum += weight * mean[i];
             if (winding_lacks_ac(winding, frequency)) loss->flags |= HL_AC_LEFT_OUT;
             if (!excess || !(frequency > 0.0)) continue;
             if (frequency == cycles.frequency) {
