@@ -363,7 +363,8 @@ static bool llc_land(const llc_circuit *circuit, const llc_functional *f, double
     for (int k = 0; k < STEPS; k++) {
         double rate = llc_value(&slope, &at->now), turn = llc_value(&bend, &at->now) / rate;
         double plain = -llc_value(f, &at->now) / rate, move = plain / (1.0 + 0.5 * plain * turn);
-        double next = at->t + move, share = move * fmax(circuit->fast.reach, fabs(turn));
+        double next = at->t + move,
+               share = move * (fabs(turn) > circuit->fast.reach ? fabs(turn) : circuit->fast.reach);
         if (!(rate < 0 && next > 0 && next <= limit && fabs(share) < 0.5)) return false;
         llc_go(circuit, at, next);
         if (fabs(move) * share * share <= 1e-16 * next) return true;
@@ -406,7 +407,8 @@ WITHIN_LANES void llc_values(const llc_four *f, const llc_instant *now, lanes *v
  * does not, of a group that is damped.  docs/theory/waveforms.md eq. 10a */
 WITHIN_LANES void llc_most(const llc_circuit *circuit, const llc_four *f, double T, lanes *most)
 {
-    const double size[4] = {1.0, 1.0 / circuit->fast.omega, 1.0, T};
+    double omega = circuit->fast.omega, turning = omega * T > 1.0 ? 1.0 / omega : T;
+    const double size[4] = {1.0, turning, 1.0, T};
     *most = (lanes){0};
     for (int g = 0; g < 4; g++)
         for (int j = 0; j < LANES; j++) (*most)[j] += fabs(f->p[g][j]) * size[g];
@@ -453,7 +455,8 @@ FOUR_LANES static bool llc_clear(const llc_circuit *circuit, const llc_borders *
     from.v += 1e-13 * size;
     from.w += 1e-13 * size * fast->reach;
     lanes_mask above = from.v >= none;
-    int n = 1 + (int)fmin(end->t * fast->reach / 1.2, LLC_SAMPLES_MAX);
+    double pieces = end->t * fast->reach / 1.2;
+    int n = 1 + (int)(pieces < LLC_SAMPLES_MAX ? pieces : LLC_SAMPLES_MAX);
     double h = end->t / n;
     llc_instant now = {{1.0, 0.0}, {1.0, 0.0}}, stride = end->now;
     if (n > 1) stride = llc_instant_at(circuit, h);

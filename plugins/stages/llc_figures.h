@@ -1,7 +1,7 @@
 /* llc_figures.h - means, peaks and charges of a solved half wave.
  *
- * Mean squares are integrated by Gauss-Legendre over panels of at most 0.69 radians of the ringing, where
- * six points leave less than 1e-14 (four over fewer radians); charges come from the capacitor voltage in
+ * Mean squares are integrated by Gauss-Legendre with 4, 8 or 12 points, as many as leave less than 1e-14 at
+ * the radians the ringing turns by; charges come from the capacitor voltage in
  * closed form; peaks are the zeros of the derivative.  docs/theory/llc.md eq. 9 to 12 */
 #ifndef LLC_FIGURES_H
 #define LLC_FIGURES_H
@@ -26,165 +26,116 @@ typedef struct llc_figures {
     double input_power; /* W, from the charge drawn */
 } llc_figures;
 
-/* Nodes and weights on -1 .. 1, positive half, and the radians of a panel up to which what n points leave of
- * a square, (n!)^4 (2 turn)^(2 n) / ((2 n + 1) (2 n)!^3), is below 1e-14. source: M. Abramowitz, I. A.
- * Stegun, Handbook of Mathematical Functions, 1964, table 25.4 and 25.4.30 */
+/* Nodes and weights on -1 .. 1, four by four, and the radians of a panel up to which what n points leave of a
+ * square, (n!)^4 (2 turn)^(2 n) / ((2 n + 1) (2 n)!^3), is below 1e-14. source: M. Abramowitz, I. A. Stegun,
+ * Handbook of Mathematical Functions, 1964, table 25.4 and 25.4.30 */
+enum { LLC_RULES = 3, LLC_POINTS_MAX = 12, LLC_PANELS_MAX = 10000 };
 typedef struct llc_rule {
     int n;
-    double reach, node[3], weight[3];
+    double reach, node[LLC_POINTS_MAX], weight[LLC_POINTS_MAX];
 } llc_rule;
-enum { LLC_RULES = 2, LLC_PANELS_MAX = 10000 };
 static const llc_rule llc_rules[LLC_RULES] = {
-    {2, 0.12, {0.33998104358485626, 0.86113631159405258}, {0.65214515486254614, 0.34785484513745386}},
-    {3,
-     0.69,
-     {0.23861918608319691, 0.66120938646626451, 0.93246951420315203},
-     {0.46791393457269105, 0.36076157304813861, 0.17132449237917036}},
+    {4,
+     0.12,
+     {-0.86113631159405258, -0.33998104358485626, 0.33998104358485626, 0.86113631159405258},
+     {0.34785484513745386, 0.65214515486254614, 0.65214515486254614, 0.34785484513745386}},
+    {8,
+     1.76,
+     {-0.96028985649753623, -0.79666647741362674, -0.52553240991632899, -0.18343464249564980,
+      0.18343464249564980, 0.52553240991632899, 0.79666647741362674, 0.96028985649753623},
+     {0.10122853629037626, 0.22238103445337447, 0.31370664587788729, 0.36268378337836198, 0.36268378337836198,
+      0.31370664587788729, 0.22238103445337447, 0.10122853629037626}},
+    {12,
+     5.0,
+     {-0.98156063424671925, -0.90411725637047486, -0.76990267419430469, -0.58731795428661745,
+      -0.36783149899818019, -0.12523340851146892, 0.12523340851146892, 0.36783149899818019,
+      0.58731795428661745, 0.76990267419430469, 0.90411725637047486, 0.98156063424671925},
+     {0.04717533638651183, 0.10693932599531843, 0.16007832854334623, 0.20316742672306592, 0.23349253653835481,
+      0.24914704581340279, 0.24914704581340279, 0.23349253653835481, 0.20316742672306592, 0.16007832854334623,
+      0.10693932599531843, 0.04717533638651183}},
 };
 
 /* Integrals over a stretch of i_r^2, i_m^2, (i_r - i_m)^2, and with an output capacitor of the squares of its
- * terminal's voltage and its current. */
+ * terminal's voltage and its current: four sums of each. */
 typedef struct llc_squares {
-    llc_both resonant, magnetizing, apart, output, capacitor;
+    lanes resonant, magnetizing, apart, output, capacitor;
 } llc_squares;
 
-/* c, s of both groups at two times. */
-typedef struct llc_two_instants {
-    llc_both fast_c, fast_s, slow_c, slow_s;
-} llc_two_instants;
+/* c, s of both groups at four times. */
+typedef struct llc_four_instants {
+    lanes fast_c, fast_s, slow_c, slow_s;
+} llc_four_instants;
 
-static inline llc_both llc_two_states(const llc_stretch *stretch, const llc_two_instants *at, int state)
+WITHIN_LANES void llc_four_states(const llc_stretch *stretch, const llc_four_instants *at, int state,
+                                  lanes *x)
 {
-    return stretch->circuit->shift[state] + at->fast_c * stretch->part[0][state] +
-           at->fast_s * stretch->part[1][state] + at->slow_c * stretch->part[2][state] +
-           at->slow_s * stretch->part[3][state];
+    *x = stretch->circuit->shift[state] + at->fast_c * stretch->part[0][state] +
+         at->fast_s * stretch->part[1][state] + at->slow_c * stretch->part[2][state] +
+         at->slow_s * stretch->part[3][state];
 }
 
-static inline void llc_add_squares(const llc_circuits *all, const llc_stretch *stretch,
-                                   const llc_two_instants *at, double w, llc_squares *sum)
+WITHIN_LANES void llc_add_squares(const llc_circuits *all, const llc_stretch *stretch,
+                                  const llc_four_instants *at, const lanes *weight, llc_squares *sum)
 {
-    llc_both ir = llc_two_states(stretch, at, LLC_IR), im = llc_two_states(stretch, at, LLC_IM);
-    llc_both apart = ir - im;
+    const lanes w = *weight;
+    lanes ir, im, vo;
+    llc_four_states(stretch, at, LLC_IR, &ir);
+    llc_four_states(stretch, at, LLC_IM, &im);
+    lanes apart = ir - im;
     sum->resonant += w * ir * ir;
     sum->magnetizing += w * im * im;
     sum->apart += w * apart * apart;
     if (!(all->tank.output_capacitance > 0)) return;
     double ratio = stretch->sign ? all->tank.ratio : 0.0; /* as seen from its side it is positive */
-    llc_both is = ratio * apart, vo = llc_two_states(stretch, at, LLC_VO);
-    llc_both v = all->gain * (vo + all->tank.output_esr * is), ic = is - all->tank.load_conductance * v;
+    llc_four_states(stretch, at, LLC_VO, &vo);
+    lanes is = ratio * apart, v = all->gain * (vo + all->tank.output_esr * is);
+    lanes ic = is - all->tank.load_conductance * v;
     sum->output += w * v * v;
     sum->capacitor += w * ic * ic;
 }
 
-/* e^(A (m + d)) and e^(A (m - d)) share their factors. */
-static inline void llc_two_of(const llc_group *g, llc_pair middle, llc_pair off, llc_both *c, llc_both *s)
+WITHIN_LANES double llc_lanes_sum(const lanes *x)
 {
-    llc_pair back = llc_pair_inverse(g, off);
-    llc_both side_c = {off.c, back.c}, side_s = {off.s, back.s};
-    *c = middle.c * side_c - g->sigma * middle.s * side_s;
-    *s = middle.c * side_s + middle.s * side_c;
+    return (*x)[0] + (*x)[1] + (*x)[2] + (*x)[3];
 }
 
-static inline double llc_both_sum(llc_both x)
+WITHIN_LANES void llc_book_squares(const llc_circuits *all, const llc_stretch *stretch,
+                                   const llc_squares *sum, llc_figures *f)
 {
-    return x[0] + x[1];
-}
-
-static void llc_book_squares(const llc_circuits *all, const llc_stretch *stretch, const llc_squares *sum,
-                             llc_figures *f)
-{
-    double resonant = llc_both_sum(sum->resonant), ratio = stretch->sign ? all->tank.ratio : 0.0;
+    double resonant = llc_lanes_sum(&sum->resonant), ratio = stretch->sign ? all->tank.ratio : 0.0;
     f->resonant_square += resonant;
-    f->magnetizing_square += llc_both_sum(sum->magnetizing);
-    f->secondary_square += ratio * ratio * llc_both_sum(sum->apart);
+    f->magnetizing_square += llc_lanes_sum(&sum->magnetizing);
+    f->secondary_square += ratio * ratio * llc_lanes_sum(&sum->apart);
     if (stretch->node == LLC_ON) f->on_square += resonant;
     if (stretch->node == LLC_LOW || stretch->node == LLC_HIGH) f->body_square += resonant;
-    f->output_square += llc_both_sum(sum->output);
-    f->capacitor_square += llc_both_sum(sum->capacitor);
+    f->output_square += llc_lanes_sum(&sum->output);
+    f->capacitor_square += llc_lanes_sum(&sum->capacitor);
 }
 
-/* Equal panels, so that the places about their middles are at the same c and s of them. */
-static void llc_integrate(const llc_circuits *all, const llc_stretch *stretch, llc_figures *f)
+/* In equal panels, one wherever a rule reaches over the stretch. */
+FOUR_LANES static void llc_integrate(const llc_circuits *all, const llc_stretch *stretch, llc_figures *f)
 {
-    const llc_circuit *circuit = stretch->circuit;
-    double turn = stretch->duration * fmax(circuit->fast.reach, circuit->slow.reach);
-    double most = turn / llc_rules[LLC_RULES - 1].reach;
+    const llc_group *fast = &stretch->circuit->fast, *slow = &stretch->circuit->slow;
+    double turn = stretch->duration * (fast->reach > slow->reach ? fast->reach : slow->reach);
+    const llc_rule *rule = llc_rules;
+    while (turn > rule->reach && rule < llc_rules + LLC_RULES - 1) rule++;
+    double most = turn / rule->reach;
     int panels = 1 + (int)(most < LLC_PANELS_MAX ? most : LLC_PANELS_MAX);
-    const llc_rule *rule = turn < llc_rules[0].reach ? llc_rules : llc_rules + LLC_RULES - 1;
     double half = 0.5 * stretch->duration / panels;
-    llc_instant off[3], middle = llc_instant_at(circuit, half);
-    llc_instant stride = llc_instant_product(circuit, &middle, &middle);
-    for (int i = 0; i < rule->n; i++) off[i] = llc_instant_at(circuit, half * rule->node[i]);
-    llc_squares sum = {{0, 0}, {0, 0}, {0, 0}, {0, 0}, {0, 0}};
-    for (int p = 0; p < panels; p++) {
-        if (p && p % LLC_PRODUCTS == 0) middle = llc_instant_at(circuit, (2 * p + 1) * half);
-        for (int i = 0; i < rule->n; i++) {
-            llc_two_instants at;
-            llc_two_of(&circuit->fast, middle.fast, off[i].fast, &at.fast_c, &at.fast_s);
-            llc_two_of(&circuit->slow, middle.slow, off[i].slow, &at.slow_c, &at.slow_s);
-            llc_add_squares(all, stretch, &at, half * rule->weight[i], &sum);
+    llc_squares sum = {{0}, {0}, {0}, {0}, {0}};
+    for (int p = 0; p < panels; p++)
+        for (int i = 0; i < rule->n; i += LANES) {
+            lanes t = half * (2 * p + 1 + lanes_load(rule->node + i));
+            lanes weight = half * lanes_load(rule->weight + i);
+            llc_four_instants at;
+            llc_group_four(fast, &t, &at.fast_c, &at.fast_s);
+            llc_group_four(slow, &t, &at.slow_c, &at.slow_s);
+            llc_add_squares(all, stretch, &at, &weight, &sum);
         }
-        middle = llc_instant_product(circuit, &middle, &stride);
-    }
     llc_book_squares(all, stretch, &sum, f);
 }
 
 /* ------------------------------------------------------------------ peaks -- */
-
-enum { LLC_PEAKS = 5 };
-
-/* How far a functional can rise above, or fall below, both its values at the ends of a stretch: T^2 / 8 times
- * the most its second derivative comes to, with |c| <= 1 and |s| <= T, or 1 / omega while it rings, of a
- * group that is damped.  docs/theory/waveforms.md eq. 10a */
-static double llc_bulge(const llc_stretch *stretch, const llc_functional *f)
-{
-    const llc_circuit *circuit = stretch->circuit;
-    const llc_functional once = llc_slope_of(circuit, f), twice = llc_slope_of(circuit, &once);
-    double T = stretch->duration, omega = circuit->fast.omega;
-    double turning = omega * T > 1.0 ? 1.0 / omega : T;
-    if (!(circuit->fast.a >= 0 && circuit->slow.a >= 0)) return INFINITY;
-    return 0.125 * T * T *
-           (fabs(twice.k) + fabs(twice.p[0]) + fabs(twice.p[1]) * turning + fabs(twice.p[2]) +
-            fabs(twice.p[3]) * T);
-}
-
-/* Largest and smallest of several functionals over a stretch, where they turn. */
-static void llc_extremes(const llc_stretch *stretch, int n, const llc_functional watch[], double high[],
-                         double low[])
-{
-    const llc_circuit *circuit = stretch->circuit;
-    double turn = stretch->duration * circuit->fast.reach / 0.8;
-    int steps = 3 + (int)(turn < LLC_SAMPLES_MAX ? turn : LLC_SAMPLES_MAX);
-    double step = stretch->duration / steps;
-    llc_instant stride = llc_instant_at(circuit, step);
-    /* slopes that vanish at the start, as where the rectifier begins to conduct, are read just after it */
-    llc_instant after = llc_instant_at(circuit, 1e-3 * step);
-    llc_functional slope[LLC_PEAKS];
-    double w[LLC_PEAKS];
-    for (int j = 0; j < n; j++) {
-        slope[j] = llc_slope_of(circuit, &watch[j]);
-        w[j] = llc_value(&slope[j], &after);
-    }
-    llc_place from = {0.0, {{1, 0}, {1, 0}}};
-    for (int k = 1; k <= steps; k++) {
-        llc_place to = {k * step, llc_instant_product(circuit, &from.now, &stride)};
-        for (int j = 0; j < n; j++) {
-            double w1 = llc_value(&slope[j], &to.now);
-            if ((w[j] > 0 && w1 <= 0) || (w[j] < 0 && w1 >= 0)) {
-                llc_functional fall = slope[j];
-                for (int g = 0; g < 4 && w[j] < 0; g++) fall.p[g] = -fall.p[g];
-                llc_functional rate = llc_slope_of(circuit, &fall);
-                llc_place top = fabs(w[j]) < fabs(w1) ? from : to;
-                llc_polish(circuit, &fall, &rate, from.t, to.t, llc_flat, &top);
-                double v = llc_value(&watch[j], &top.now);
-                if (v > high[j]) high[j] = v;
-                if (v < low[j]) low[j] = v;
-            }
-            w[j] = w1;
-        }
-        from = to;
-    }
-}
 
 /* The part of the resonant capacitor's voltage that does not lie in u on a stretch, and u's share in it, also
  * where the node floats. */
@@ -195,107 +146,195 @@ static inline double llc_capacitor_rest(const llc_circuits *all, const llc_stret
     return stretch->node_voltage + floats * stretch->x[LLC_U];
 }
 
-/* What is watched for its peaks: both currents, the rectified one, the resonant capacitor, the output. */
-static llc_functional llc_watched(const llc_circuits *all, const llc_stretch *stretch, int j)
+/* What is watched for its peaks, of a state as it is outside a stretch: both currents, the rectified one, and
+ * of the resonant capacitor what lies in u. */
+WITHIN_LANES void llc_watch(const llc_circuits *all, const llc_stretch *stretch, double share, const lanes *x,
+                            lanes *watched)
 {
-    if (j < 2) return llc_watch_state(stretch, j ? LLC_IM : LLC_IR, 1.0);
-    double n = all->tank.ratio * stretch->sign, share, rest;
-    if (j == 2) return llc_watch_rectified(stretch, n);
-    if (j == 3) {
-        rest = llc_capacitor_rest(all, stretch, &share);
-        llc_functional f = llc_watch_state(stretch, LLC_U, share);
-        f.k += rest;
-        return f;
-    }
-    llc_functional f = llc_watch_rectified(stretch, all->gain * all->tank.output_esr * n);
-    llc_add_state(stretch, LLC_VO, all->gain, &f);
-    return f;
+    double ir = (*x)[LLC_IR], im = (*x)[LLC_IM];
+    *watched = (lanes){ir, im, all->tank.ratio * stretch->sign * (ir - im), share * (*x)[LLC_U]};
 }
 
-/* The same at a state. */
-static void llc_watched_at(const llc_circuits *all, const llc_stretch *stretch, const lanes *x,
-                           double value[LLC_PEAKS])
+/* The four of them as functionals. */
+WITHIN_LANES void llc_watch_four(const llc_circuits *all, const llc_stretch *stretch, llc_four *f)
 {
     double share, rest = llc_capacitor_rest(all, stretch, &share);
-    value[0] = (*x)[LLC_IR];
-    value[1] = (*x)[LLC_IM];
-    value[2] = all->tank.ratio * stretch->sign * (value[0] - value[1]);
-    value[3] = rest + share * (*x)[LLC_U];
-    value[4] = all->gain * ((*x)[LLC_VO] + all->tank.output_esr * value[2]);
-}
-
-/* What peak is looked for: the half wave comes again with turned sign, except in the output. */
-static void llc_reach(int watched, double *high, double *low)
-{
-    if (watched == 2) *high = fmax(*high, 0.0), *low = -INFINITY; /* rectified: its top alone */
-    if (watched == 2 || watched == 4) return;
-    *high = fmax(*high, -*low);
-    *low = -*high;
-}
-
-/* Which of them could reach beyond `high` and `low` within a stretch.  return their number */
-static int llc_could_reach(const llc_circuits *all, const llc_stretch *stretch, int count,
-                           const double high[LLC_PEAKS], const double low[LLC_PEAKS], int which[LLC_PEAKS],
-                           llc_functional watch[LLC_PEAKS])
-{
-    double start[LLC_PEAKS], end[LLC_PEAKS];
-    llc_watched_at(all, stretch, &stretch->x, start);
-    llc_watched_at(all, stretch, &stretch->to, end);
-    int n = 0;
-    for (int j = 0; j < count; j++) {
-        llc_functional f = llc_watched(all, stretch, j);
-        double room = llc_bulge(stretch, &f);
-        double top = start[j] > end[j] ? start[j] : end[j], bottom = start[j] > end[j] ? end[j] : start[j];
-        if (top + room <= high[j] && bottom - room >= low[j]) continue;
-        watch[n] = f;
-        which[n++] = j;
-    }
-    return n;
-}
-
-static void llc_end_peaks(const llc_circuits *all, const llc_half *half, double high[LLC_PEAKS],
-                          double low[LLC_PEAKS])
-{
-    for (int j = 0; j < LLC_PEAKS; j++) high[j] = -INFINITY, low[j] = INFINITY;
-    for (int k = 0; k < half->n; k++) {
-        const llc_stretch *stretch = &half->stretch[k];
-        double value[2][LLC_PEAKS];
-        llc_watched_at(all, stretch, &stretch->x, value[0]);
-        llc_watched_at(all, stretch, &stretch->to, value[1]);
-        for (int end = 0; end < 2; end++)
-            for (int j = 0; j < LLC_PEAKS; j++) {
-                high[j] = value[end][j] > high[j] ? value[end][j] : high[j];
-                low[j] = value[end][j] < low[j] ? value[end][j] : low[j];
-            }
+    lanes seen = stretch->circuit->shift;
+    llc_see(stretch, &seen);
+    llc_watch(all, stretch, share, &seen, &f->k);
+    f->k[3] += rest;
+    for (int g = 0; g < 4; g++) {
+        seen = stretch->part[g];
+        llc_see(stretch, &seen);
+        llc_watch(all, stretch, share, &seen, &f->p[g]);
     }
 }
 
-/* Ends first; then only that is searched, and only on those stretches, which could reach beyond all of them.
+/* The output, alone in the first lane. */
+WITHIN_LANES void llc_watch_output(const llc_circuits *all, const llc_stretch *stretch, llc_four *four)
+{
+    double esr = all->gain * all->tank.output_esr;
+    llc_functional f = llc_watch_rectified(stretch, esr * all->tank.ratio * stretch->sign);
+    llc_add_state(stretch, LLC_VO, all->gain, &f);
+    four->k = (lanes){f.k, 0, 0, 0};
+    for (int g = 0; g < 4; g++) four->p[g] = (lanes){f.p[g], 0, 0, 0};
+}
+
+/* Largest and smallest so far. */
+typedef struct llc_range {
+    lanes high, low;
+} llc_range;
+
+WITHIN_LANES void llc_widen(const lanes *value, llc_range *range)
+{
+    lanes high = range->high, down = -range->low, lowered = -*value;
+    lanes_larger(value, &high, &range->high);
+    lanes_larger(&lowered, &down, &range->low);
+    range->low = -range->low;
+}
+
+/* What peak is looked for: the half wave comes again with turned sign, and of the rectified current the top
+ * alone counts. */
+static void llc_reach(llc_range *range)
+{
+    for (int j = 0; j < LANES; j++) {
+        if (range->high[j] < -range->low[j] && j != 2) range->high[j] = -range->low[j];
+        range->low[j] = -range->high[j];
+    }
+    range->low[2] = -INFINITY;
+}
+
+/* Where slope j turns its sign between two places near by. */
+static llc_place llc_turn(const llc_circuit *circuit, const llc_four *slope, int j, const llc_place *from,
+                          const llc_place *to, double w, double w1)
+{
+    double fall = w < 0 ? -1.0 : 1.0;
+    llc_functional f = {
+        0.0, {fall * slope->p[0][j], fall * slope->p[1][j], fall * slope->p[2][j], fall * slope->p[3][j]}};
+    const llc_functional rate = llc_slope_of(circuit, &f);
+    llc_place top = *from;
+    llc_go(circuit, &top, from->t + (to->t - from->t) * w / (w - w1));
+    llc_polish(circuit, &f, &rate, from->t, to->t, llc_flat, &top);
+    return top;
+}
+
+/* Widens the range by what those of four functionals that are `wanted` come to where they turn in a stretch.
  */
-static void llc_peaks(const llc_circuits *all, const llc_half *half, llc_figures *f)
+FOUR_LANES static void llc_extremes(const llc_stretch *stretch, const llc_four *watch, const llc_four *slope,
+                                    const lanes_mask *wanted, llc_range *range)
 {
-    double high[LLC_PEAKS], low[LLC_PEAKS];
-    int count = all->tank.output_capacitance > 0 ? 5 : 4;
-    llc_end_peaks(all, half, high, low);
-    for (int j = 0; j < count; j++) llc_reach(j, &high[j], &low[j]);
+    const llc_circuit *circuit = stretch->circuit;
+    double turn = stretch->duration * circuit->fast.reach / 0.8;
+    int steps = 3 + (int)(turn < LLC_SAMPLES_MAX ? turn : LLC_SAMPLES_MAX);
+    double step = stretch->duration / steps;
+    llc_instant stride = llc_instant_at(circuit, step);
+    /* slopes that vanish at the start, as where the rectifier begins to conduct, are read just after it */
+    llc_instant after = llc_instant_at(circuit, 1e-3 * step);
+    lanes w, w1, value;
+    llc_values(slope, &after, &w);
+    llc_place from = {0.0, {{1, 0}, {1, 0}}};
+    for (int k = 1; k <= steps; k++) {
+        llc_place to = {k * step, llc_instant_product(circuit, &from.now, &stride)};
+        llc_values(slope, &to.now, &w1);
+        lanes_mask turns = *wanted & (w * w1 <= (lanes){0}) & (w != (lanes){0});
+        for (int j = 0; j < LANES && (turns[0] | turns[1] | turns[2] | turns[3]); j++) {
+            if (!turns[j]) continue;
+            llc_place top = llc_turn(circuit, slope, j, &from, &to, w[j], w1[j]);
+            llc_values(watch, &top.now, &value);
+            llc_widen(&value, range);
+        }
+        w = w1;
+        from = to;
+    }
+}
+
+/* Which of four functionals could reach beyond the range within a stretch, |f''| <= most: none rises above
+ * both its ends by more than most T^2 / 8, and none turns whose slope has one sign at both and comes to most
+ * T, both together. */
+WITHIN_LANES void llc_beyond(const llc_stretch *stretch, const llc_four *watch, const llc_four *slope,
+                             const lanes *most, const llc_range *range, lanes_mask *beyond)
+{
+    double T = stretch->duration;
+    lanes start = watch->k + watch->p[0] + watch->p[2], w = slope->p[0] + slope->p[2], end, w1;
+    llc_values(watch, &stretch->end, &end);
+    llc_values(slope, &stretch->end, &w1);
+    llc_range ends = {start, start};
+    llc_widen(&end, &ends);
+    lanes room = *most * (0.125 * T * T), sum = w + w1;
+    *beyond = (ends.high + room > range->high) | (ends.low - room < range->low);
+    *beyond &= (w * w1 <= (lanes){0}) | ((sum <= *most * T) & (sum >= -*most * T));
+}
+
+/* Searches a stretch where any of four functionals could reach beyond the range within it. */
+WITHIN_LANES void llc_search_peaks(const llc_stretch *stretch, const llc_four *watch, llc_range *range)
+{
+    const llc_circuit *circuit = stretch->circuit;
+    llc_four slope, bend;
+    lanes most;
+    lanes_mask beyond;
+    llc_slopes_of(circuit, watch, &slope);
+    llc_slopes_of(circuit, &slope, &bend);
+    llc_most(circuit, &bend, stretch->duration, &most);
+    llc_beyond(stretch, watch, &slope, &most, range, &beyond);
+    if (!(circuit->fast.a >= 0 && circuit->slow.a >= 0)) beyond = (lanes_mask){-1, -1, -1, -1};
+    if (beyond[0] | beyond[1] | beyond[2] | beyond[3]) llc_extremes(stretch, watch, &slope, &beyond, range);
+}
+
+/* Both ends of every stretch. */
+WITHIN_LANES void llc_end_peaks(const llc_circuits *all, const llc_half *half, llc_range *range)
+{
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
-        double peak[LLC_PEAKS], dip[LLC_PEAKS];
-        llc_functional watch[LLC_PEAKS];
-        int which[LLC_PEAKS], n = llc_could_reach(all, stretch, count, high, low, which, watch);
-        for (int i = 0; i < n; i++) peak[i] = high[which[i]], dip[i] = low[which[i]];
-        if (n) llc_extremes(stretch, n, watch, peak, dip);
-        for (int i = 0; i < n; i++) {
-            high[which[i]] = peak[i], low[which[i]] = dip[i];
-            llc_reach(which[i], &high[which[i]], &low[which[i]]);
+        double share, rest = llc_capacitor_rest(all, stretch, &share);
+        for (int end = 0; end < 2; end++) {
+            lanes value;
+            llc_watch(all, stretch, share, end ? &stretch->to : &stretch->x, &value);
+            value[3] += rest;
+            llc_widen(&value, range);
         }
     }
-    f->resonant_peak = high[0];
-    f->magnetizing_peak = high[1];
-    f->secondary_peak = high[2];
-    f->capacitor_peak = high[3];
-    f->output_highest = count > 4 ? high[4] : 0.0;
-    f->output_lowest = count > 4 ? low[4] : 0.0;
+}
+
+/* Of the output alone, in the first lane. */
+WITHIN_LANES void llc_output_peaks(const llc_circuits *all, const llc_half *half, llc_figures *f)
+{
+    llc_range range = {{-INFINITY, INFINITY, INFINITY, INFINITY},
+                       {INFINITY, -INFINITY, -INFINITY, -INFINITY}};
+    llc_four watch;
+    for (int k = 0; k < half->n; k++) {
+        const llc_stretch *stretch = &half->stretch[k];
+        llc_watch_output(all, stretch, &watch);
+        lanes start = watch.k + watch.p[0] + watch.p[2], end;
+        llc_values(&watch, &stretch->end, &end);
+        llc_widen(&start, &range);
+        llc_widen(&end, &range);
+    }
+    for (int k = 0; k < half->n; k++) {
+        llc_watch_output(all, &half->stretch[k], &watch);
+        llc_search_peaks(&half->stretch[k], &watch, &range);
+    }
+    f->output_highest = range.high[0];
+    f->output_lowest = range.low[0];
+}
+
+/* Ends first; then only those stretches are searched which could reach beyond all of them. */
+FOUR_LANES static void llc_peaks(const llc_circuits *all, const llc_half *half, llc_figures *f)
+{
+    const lanes least = {-INFINITY, -INFINITY, 0.0, -INFINITY};
+    llc_range range = {least, -least};
+    llc_end_peaks(all, half, &range);
+    llc_reach(&range);
+    for (int k = 0; k < half->n; k++) {
+        llc_four watch;
+        llc_watch_four(all, &half->stretch[k], &watch);
+        llc_search_peaks(&half->stretch[k], &watch, &range);
+        llc_reach(&range);
+    }
+    f->resonant_peak = range.high[0];
+    f->magnetizing_peak = range.high[1];
+    f->secondary_peak = range.high[2];
+    f->capacitor_peak = range.high[3];
+    if (all->tank.output_capacitance > 0) llc_output_peaks(all, half, f);
 }
 
 /* ---------------------------------------------------------------- charges -- */
@@ -307,13 +346,26 @@ static inline double llc_loop_charge(const llc_circuits *all, const llc_stretch 
     return capacitance * (u - stretch->x[LLC_U]);
 }
 
+/* How far a border lasts on a stretch that has been walked, at most `span`: to where it falls to zero. return
+ * whether it does */
+static bool llc_lasts(const llc_stretch *stretch, const llc_borders *border, double span, llc_place *end)
+{
+    *end = (llc_place){stretch->duration, stretch->end};
+    if (span >= stretch->duration && llc_clear(stretch->circuit, border, -1, end)) return false;
+    double limit = span < stretch->duration ? span : stretch->duration;
+    return llc_first_crossing(stretch->circuit, border, limit, 0.0, false, end) >= 0;
+}
+
 /* Charge of |i_r| from stretch `first` on, over at most `limit` seconds and no further than its zero;
- * *reached = time at which it came to `wanted` (the limit when it did not). */
+ * *reached = time at which it came to `wanted` (the limit when it did not), if that is asked for. */
 static double llc_commutation_charge(const llc_circuits *all, const llc_half *half, int first, double way,
                                      double limit, double wanted, double *reached)
 {
-    double charge = 0, left = limit;
-    *reached = -1;
+    double charge = 0, left = limit, never = 0.0;
+    if (!reached)
+        reached = &never;
+    else
+        *reached = -1;
     for (int k = first; k < half->n && left > 0; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         double loop = stretch->node == LLC_FLOAT ? all->series_node : all->tank.capacitance;
@@ -321,8 +373,7 @@ static double llc_commutation_charge(const llc_circuits *all, const llc_half *ha
         llc_borders zero = {1, {llc_watch_state(stretch, LLC_IR, way)}};
         llc_functional held = llc_watch_state(stretch, LLC_U, 1.0);
         llc_place end;
-        double span = fmin(stretch->duration, left);
-        int which = llc_first_crossing(stretch->circuit, &zero, span, 0.0, false, &end);
+        bool falls = llc_lasts(stretch, &zero, left, &end);
         double part = way * llc_loop_charge(all, stretch, llc_value(&held, &end.now));
         if (*reached < 0 && charge + part >= wanted) {
             llc_place full;
@@ -334,7 +385,7 @@ static double llc_commutation_charge(const llc_circuits *all, const llc_half *ha
         }
         charge += part;
         left -= end.t;
-        if (which >= 0) break;
+        if (falls) break;
     }
     if (*reached < 0) *reached = limit - left;
     return charge;
@@ -353,9 +404,8 @@ static void llc_judge_instant(const llc_circuits *all, const llc_half *half, dou
 
 static void llc_judge_dead_time(const llc_circuits *all, const llc_half *half, int first, llc_figures *f)
 {
-    double before;
     f->charge_available =
-        llc_commutation_charge(all, half, first, 1.0, all->tank.dead_time, f->charge_required, &before);
+        llc_commutation_charge(all, half, first, 1.0, all->tank.dead_time, f->charge_required, NULL);
     f->transition_time = f->float_time;
     f->residual = fmax(0.5 * all->tank.input + half->node_end, 0.0);
     f->turn_on = fmax(-half->end[LLC_IR], 0.0);

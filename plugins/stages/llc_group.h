@@ -11,6 +11,8 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include "../lanes.h"
+
 typedef struct llc_pair {
     double c, s;
 } llc_pair;
@@ -114,6 +116,26 @@ static llc_pair llc_group_at(const llc_group *g, double t)
     if (!llc_turns(g)) return llc_group_creeping(g, t, &unused);
     double envelope = exp(-g->a * t), turn = g->omega * t, c = cos(turn), s = sin(turn);
     return (llc_pair){envelope * c, envelope * s / g->omega};
+}
+
+/* c and s at four times >= 0 in order: power series of a part of them, doubled till it is the whole. */
+WITHIN_LANES void llc_group_four(const llc_group *g, const lanes *t, lanes *c, lanes *s)
+{
+    double part = 1.0, longest = (*t)[LANES - 1];
+    int doublings = 0;
+    for (; g->reach * longest * part >= llc_series_reach; doublings++) part *= 0.5;
+    const lanes at = *t * part;
+    int k = llc_terms(g, longest * part) - 1;
+    *c = *s = (lanes){0};
+    for (; k >= 0; k--) {
+        *c = *c * at + g->term[k][0];
+        *s = *s * at + g->term[k][1];
+    }
+    for (; doublings > 0; doublings--) {
+        lanes twice = 2.0 * *c * *s;
+        *c = *c * *c - g->sigma * *s * *s;
+        *s = twice;
+    }
 }
 
 /* Integrals of c and s from 0 to t >= 0, where they are z. */

@@ -14,7 +14,6 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "../lanes.h"
 #include "llc_group.h"
 
 enum { LLC_IR, LLC_IM, LLC_U, LLC_VO, LLC_STATES };
