@@ -155,66 +155,65 @@ static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double cu
 
 /* ----------------------------------------------------------- derivatives -- */
 
-/* How the walk moves, to first order, in several ways at once. */
-enum { CHANGES = 3 }; /* by the control, by current and by voltage at the start */
+/* How the walk moves, to first order, in four ways at once. */
 typedef struct cycle_change {
-    double i[CHANGES], v[CHANGES], charge[CHANGES], area[CHANGES];
-    double left[CHANGES]; /* s, of the time left in the gate state */
+    lanes i, v, charge, area;
+    lanes left; /* s, of the time left in the gate state */
 } cycle_change;
 
 /* Along one span: it takes all that is left, but where it ends at zero current when that comes to pass, dt =
  * -(di at fixed t) / i'. */
-static inline void change_span(const inductor_output *o, const inductor_span *n, int ways,
-                               cycle_change *restrict d)
+WITHIN_LANES void change_span(const inductor_output *o, const inductor_span *n, cycle_change *d)
 {
     const inductor_change *by = &n->change;
-    bool stops = n->stops;
-    double inverse = stops && by->i[2] != 0.0 ? -1.0 / by->i[2] : 0.0;
-    for (int k = 0; k < ways; k++) {
-        double i = d->i[k], v = d->v[k], end = by->i[0] * i + by->i[1] * v;
-        double dt = stops ? inverse * end : d->left[k];
-        double charge = by->charge[0] * i + by->charge[1] * v + by->charge[2] * dt;
-        d->i[k] = stops ? 0.0 : end + by->i[2] * dt;
-        d->v[k] = v + o->elastance * charge;
-        d->charge[k] += charge;
-        d->area[k] += by->area[0] * i + by->area[1] * v + by->area[2] * dt;
-        d->left[k] -= dt;
-    }
+    lanes dt = d->left, end = by->i[0] * d->i + by->i[1] * d->v;
+    if (n->stops) dt = end * (by->i[2] != 0.0 ? -1.0 / by->i[2] : 0.0);
+    lanes charge = by->charge[0] * d->i + by->charge[1] * d->v + by->charge[2] * dt;
+    d->area += by->area[0] * d->i + by->area[1] * d->v + by->area[2] * dt;
+    d->charge += charge;
+    d->v += o->elastance * charge;
+    d->i = n->stops ? 0.0 * end : end + by->i[2] * dt;
+    d->left -= dt;
 }
 
-/* Moves the end of the walk with the control and with its start. */
-static inline cycle_change change_cycle(const inductor_cycle *c)
+static inline bool begins_state(const inductor_cycle *c, size_t span)
+{
+    return span == 0 || c->span[span].state != c->span[span - 1].state;
+}
+
+/* Moves the end of the walk with the control, and with current and voltage at its start. */
+FOUR_LANES static void change_cycle(const inductor_cycle *c, cycle_change *change)
 {
     cycle_change d = {.i = {0.0, 1.0}, .v = {0.0, 0.0, 1.0}};
     for (size_t k = 0; k < c->spans; k++) {
-        const inductor_span *n = &c->span[k];
-        if (k == 0 || n->state != n[-1].state) d.left[0] = c->state[n->state].rate;
-        change_span(&c->output, n, CHANGES, &d);
+        if (begins_state(c, k)) d.left = (lanes){c->state[c->span[k].state].rate};
+        change_span(&c->output, &c->span[k], &d);
     }
-    return d;
+    *change = d;
 }
 
 /* Moves all that has been walked with the control and with its start. false: the current would turn, or a
  * span end before it begins, so that the walk has to be made anew. */
-static inline bool shift_cycle(inductor_cycle *c, double control, double current, double capacitor)
+FOUR_LANES static bool shift_cycle(inductor_cycle *c, double control, double current, double capacitor)
 {
     const inductor_output o = c->output;
-    cycle_change d = {.i = {current}, .v = {capacitor}};
+    const double inverse = 1.0 / o.inductance;
+    cycle_change d = {.i = {current}, .v = {capacitor}}; /* of four ways the first */
     bool alike = true;
     for (size_t k = 0; k < c->spans; k++) {
         inductor_span *n = &c->span[k];
-        double damping = 2.0 * n->law.a, g = n->path.feeds ? 1.0 / o.inductance : 0.0;
-        if (k == 0 || n->state != n[-1].state) {
-            d.left[0] = c->state[n->state].rate * control;
+        double damping = 2.0 * n->law.a, g = n->path.feeds ? inverse : 0.0, all;
+        if (begins_state(c, k)) {
+            d.left = (lanes){c->state[n->state].rate * control};
             c->period += d.left[0];
         }
         bool positive = n->i1 > 0.0;
         n->i0 += d.i[0];
         n->v0 += d.v[0];
         n->law.slope -= damping * d.i[0] + g * d.v[0];
-        n->duration += d.left[0];
-        change_span(&o, n, 1, &d);
-        n->duration -= d.left[0];
+        all = d.left[0];
+        change_span(&o, n, &d);
+        n->duration += all - d.left[0];
         n->i1 += d.i[0];
         n->v1 += d.v[0];
         n->slope1 -= damping * d.i[0] + g * d.v[0];
@@ -228,7 +227,8 @@ static inline bool shift_cycle(inductor_cycle *c, double control, double current
 static inline void cycle_equations(const inductor_cycle *c, const cycle_walk *w, double current,
                                    double capacitor, double f[3], double m[3][3])
 {
-    const cycle_change d = change_cycle(c);
+    cycle_change d;
+    change_cycle(c, &d);
     double stretch = 0.0;
     for (size_t k = 0; k < c->states; k++) stretch += c->state[k].rate;
     f[0] = w->i - current;
@@ -375,32 +375,41 @@ static inline void measure_parts(unsigned who, double charge, double square, cyc
         }
 }
 
+/* One span, of whose current first and second are the integrals of i - middle and its square over the period.
+ */
+static inline void measure_span(const inductor_output *o, const inductor_span *n, double inverse,
+                                double middle, double first, double second, cycle_figures *f)
+{
+    double share = n->duration * inverse, apart = middle - o->load, average = first + middle * share;
+    measure_parts(n->path.who, average, second + middle * (2.0 * first + middle * share), f);
+    if (n->path.feeds) {
+        f->fed += average;
+        f->fed_ac_square += second + apart * (2.0 * first + apart * share);
+    } else {
+        f->fed_ac_square += o->load * o->load * share;
+    }
+    span_ends(o, n, f);
+    if (!n->idle) span_turns(o, n, f);
+}
+
 static inline void cycle_measure(const inductor_cycle *c, cycle_figures *f)
 {
     *f = (cycle_figures){.peak = -INFINITY, .valley = INFINITY, .highest = -INFINITY, .lowest = INFINITY};
-    const inductor_output *o = &c->output;
-    double inverse = 1.0 / c->period, middle = 0.0, first, second, sum = 0.0, sum2 = 0.0;
+    double inverse = 1.0 / c->period, middle = 0.0, sum = 0.0, sum2 = 0.0;
     for (size_t k = 0; k < c->spans; k++)
         middle += 0.5 * (c->span[k].i0 + c->span[k].i1) * c->span[k].duration * inverse;
-    for (size_t k = 0; k < c->spans; k++) {
-        const inductor_span *n = &c->span[k];
-        if (!(n->duration > 0.0)) continue;
-        double share = n->duration * inverse, apart = middle - o->load;
-        inductor_moments(n, middle, &first, &second);
-        first *= inverse;
-        second *= inverse;
-        sum += first;
-        sum2 += second;
-        double average = first + middle * share;
-        measure_parts(n->path.who, average, second + middle * (2.0 * first + middle * share), f);
-        if (n->path.feeds) {
-            f->fed += average;
-            f->fed_ac_square += second + apart * (2.0 * first + apart * share);
-        } else {
-            f->fed_ac_square += o->load * o->load * share;
+    for (size_t from = 0; from < c->spans; from += LANES) {
+        const inductor_span *four[LANES];
+        double first[LANES], second[LANES];
+        for (size_t k = 0; k < LANES; k++)
+            four[k] = &c->span[from + k < c->spans ? from + k : c->spans - 1]; /* the last again: unused */
+        inductor_moments(four, middle, first, second);
+        for (size_t k = 0; k < LANES && from + k < c->spans; k++) {
+            if (!(four[k]->duration > 0.0)) continue;
+            sum += first[k] * inverse;
+            sum2 += second[k] * inverse;
+            measure_span(&c->output, four[k], inverse, middle, first[k] * inverse, second[k] * inverse, f);
         }
-        span_ends(o, n, f);
-        if (!n->idle) span_turns(o, n, f);
     }
     f->mean = middle + sum;
     f->ac_square = fmax(sum2 - sum * sum, 0.0);

@@ -13,6 +13,7 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include "../lanes.h"
 #include "heatledger/plugin.h"
 
 /* Which way the current takes. `who`: one bit for every part it flows through. */
@@ -93,15 +94,6 @@ static inline int inductor_terms(double reach)
     return terms[(reach > 1e-3) + (reach > 0.019) + (reach > 0.088) + (reach > 0.32)];
 }
 
-/* The first n Taylor terms of y about the start, c[m] = y^(m) t^m / m!, from the first two; the recurrence is
- * the differential equation. */
-static inline void inductor_series(const inductor_law *law, double t, int n, double c[INDUCTOR_TERMS])
-{
-    double x = 2.0 * law->a * t, q = law->w2 * t * t;
-    for (int m = 2; m < n; m++)
-        c[m] = -inductor_inverse[m] * (x * c[m - 1] + q * inductor_inverse[m - 1] * c[m - 2]);
-}
-
 /* s and p away from t = 0: rings, creeps, or close to the border between the two. */
 static inline void inductor_response_long(const inductor_law *law, double t, double *s, double *p)
 {
@@ -139,7 +131,7 @@ static inline void inductor_response(const inductor_law *law, double t, double *
         inductor_response_long(law, t, s, p);
         return;
     }
-    /* inductor_series from 0 and t, added up as it goes */
+    /* Taylor's series of s, term by term: the recurrence is the differential equation */
     double x = 2.0 * law->a * t, q = law->w2 * t * t, before = 0.0, term = t, sum = t, integral = 0.5 * t;
     int terms = inductor_terms(reach);
     for (int n = 2; n < terms; n++) {
@@ -204,29 +196,38 @@ static const double inductor_legendre[INDUCTOR_TERMS][INDUCTOR_ORDERS] = {
     LEGENDRE(6),  LEGENDRE(7),  LEGENDRE(8),  LEGENDRE(9), LEGENDRE(10), LEGENDRE(11),
     LEGENDRE(12), LEGENDRE(13), LEGENDRE(14), LEGENDRE(15)};
 
-/* Integrals over 0 to 1 of the sum of c[m] x^m and of its square: turned into a series of Legendre's
+/* The first n Taylor terms of y about the start, c[m] = y^(m) t^m / m!, from the first two: x = -2 a t, q =
+ * -w2 t^2. */
+WITHIN_LANES void inductor_series(int n, const lanes *x, const lanes *q, lanes c[INDUCTOR_TERMS])
+{
+#pragma GCC unroll 1
+    for (int m = 2; m < n; m++)
+        c[m] = inductor_inverse[m] * (*x * c[m - 1] + inductor_inverse[m - 1] * *q * c[m - 2]);
+}
+
+/* Adds the integrals over 0 to 1 of the sum of c[m] x^m and of its square: turned into a series of Legendre's
  * polynomials, whose squares add up alone. Order k is of the size of c[k] k! k! / (2 k)!: of a short span's
  * current those left out hold less than 1e-13 of the square of its swing. */
-static inline void inductor_power_sums(int n, const double c[INDUCTOR_TERMS], double *sum, double *square)
+WITHIN_LANES void inductor_power_sums(int n, const lanes c[INDUCTOR_TERMS], lanes *sum, lanes *square)
 {
-    double part[INDUCTOR_ORDERS] = {0.0};
+    lanes part[INDUCTOR_ORDERS] = {{0.0}};
+#pragma GCC unroll 1
     for (int m = 0; m < n; m++)
-        for (int k = 0; k < INDUCTOR_ORDERS; k++) part[k] += c[m] * inductor_legendre[m][k];
-    *sum = part[0];
-    *square = 0.0;
+        for (int k = 0; k < INDUCTOR_ORDERS; k++) part[k] += inductor_legendre[m][k] * c[m];
+    *sum += part[0];
     for (int k = INDUCTOR_ORDERS - 1; k >= 0; k--) *square += (2 * k + 1) * part[k] * part[k];
 }
 
-/* Current beyond `middle` and slope where the next piece begins. */
-static inline double inductor_series_end(int n, const double c[INDUCTOR_TERMS], double t, double *slope)
+/* Value and slope of such a sum at 1, where the next piece begins. */
+WITHIN_LANES void inductor_series_end(int n, const lanes c[INDUCTOR_TERMS], lanes *value, lanes *slope)
 {
-    double end = 0.0, rise = 0.0;
-    for (int m = 0; m < n; m++) {
-        end += c[m];
-        rise += m * c[m];
+    *value = c[0];
+    *slope = *value * 0.0;
+#pragma GCC unroll 1
+    for (int m = 1; m < n; m++) {
+        *value += c[m];
+        *slope += m * c[m];
     }
-    *slope = rise / t;
-    return end;
 }
 
 /* In how many pieces a span is short enough for a series. */
@@ -236,25 +237,31 @@ static inline int inductor_pieces(double reach)
     return !(reach > inductor_short) ? 1 : (int)fmin(ceil(reach / inductor_short), PIECES_MAX);
 }
 
-/* Integrals over the span of (i - middle) and (i - middle)^2, without cancellation: piecewise Taylor, each
- * piece short enough to be exact to rounding. docs/theory/buck.md eq. 6 */
-static inline void inductor_moments(const inductor_span *span, double middle, double *first, double *second)
+/* Integrals over four spans of (i - middle) and (i - middle)^2, without cancellation: piecewise Taylor, each
+ * piece short enough to be as good as exact, all four in as many. docs/theory/buck.md eq. 6 */
+FOUR_LANES static void inductor_moments(const inductor_span *const span[LANES], double middle,
+                                        double first[LANES], double second[LANES])
 {
-    inductor_law law = span->law;
-    double reach = inductor_reach(&law, span->duration), i = span->i0, sum, square;
-    int pieces = inductor_pieces(reach), n = inductor_terms(reach / pieces);
-    double t = span->duration / pieces, c[INDUCTOR_TERMS];
-    *first = *second = 0.0;
-    for (int k = 1; k <= pieces; k++) {
-        c[0] = i - law.rest;
-        c[1] = law.slope * t;
-        inductor_series(&law, t, n, c);
-        c[0] = i - middle;
-        inductor_power_sums(n, c, &sum, &square);
-        *first += sum * t;
-        *second += square * t;
-        if (k < pieces) i = middle + inductor_series_end(n, c, t, &law.slope);
+    double reach = 0.0;
+    for (int k = 0; k < LANES; k++) {
+        double one = inductor_reach(&span[k]->law, span[k]->duration);
+        reach = one > reach ? one : reach;
     }
+    int pieces = inductor_pieces(reach), n = inductor_terms(reach / pieces);
+    lanes t = lanes_of(span, duration) / pieces, x = -2.0 * lanes_of(span, law.a) * t;
+    lanes q = -lanes_of(span, law.w2) * t * t, apart = lanes_of(span, law.rest) - middle;
+    lanes i = lanes_of(span, i0) - middle, slope = lanes_of(span, law.slope) * t;
+    lanes sum = {0.0}, square = {0.0}, c[INDUCTOR_TERMS];
+    for (int k = 1; k <= pieces; k++) {
+        c[0] = i - apart;
+        c[1] = slope;
+        inductor_series(n, &x, &q, c);
+        c[0] = i;
+        inductor_power_sums(n, c, &sum, &square);
+        if (k < pieces) inductor_series_end(n, c, &i, &slope);
+    }
+    lanes_store(first, sum * t);
+    lanes_store(second, square * t);
 }
 
 /* ------------------------------------------------------------- crossings -- */

@@ -192,44 +192,58 @@ START_TEST(powers_are_summed_term_by_term)
 {
     lottery luck = lottery_open("inductor powers");
     for (int run = 0; run < 100; run++) {
-        double c[INDUCTOR_TERMS] = {0}, sum, square, first = 0, second = 0, size = 0;
-        for (int m = 0; m < INDUCTOR_ORDERS; m++) c[m] = lottery_between(&luck, -1, 1);
+        lanes c[INDUCTOR_TERMS], sum = {1}, square = {0, 0, 0, 2};
+        for (int m = 0; m < INDUCTOR_ORDERS; m++)
+            for (int k = 0; k < LANES; k++) c[m][k] = lottery_between(&luck, -1, 1);
         inductor_power_sums(INDUCTOR_ORDERS, c, &sum, &square);
-        for (int m = 0; m < INDUCTOR_ORDERS; m++) {
-            first += c[m] / (m + 1);
-            size += fabs(c[m]);
-            for (int n = 0; n < INDUCTOR_ORDERS; n++) second += c[m] * c[n] / (m + n + 1);
+        for (int k = 0; k < LANES; k++) {
+            double first = k == 0, second = 2 * (k == 3), size = 2;
+            for (int m = 0; m < INDUCTOR_ORDERS; m++) {
+                first += c[m][k] / (m + 1);
+                size += fabs(c[m][k]);
+                for (int n = 0; n < INDUCTOR_ORDERS; n++) second += c[m][k] * c[n][k] / (m + n + 1);
+            }
+            ck_near(sum[k], first, 0, 1e-15 * size);
+            ck_near(square[k], second, 0, 1e-15 * size * size);
         }
-        ck_near(sum, first, 0, 1e-15 * size);
-        ck_near(square, second, 0, 1e-15 * size * size);
     }
 }
 END_TEST
 
+/* A span of at most 60 radians and time constants; every fifth is idle. */
+static inductor_span draw_span(lottery *luck)
+{
+    for (;;) {
+        double t = lottery_scale(luck, 1e-9, 1e-4);
+        inductor_law law = draw_law(luck, t);
+        inductor_output o = {.inductance = 1e-6, .elastance = law.w2 * 1e-6, .load = law.rest};
+        inductor_span span = {.duration = t, .i0 = lottery_between(luck, -4, 4)};
+        if (lottery_below(luck, 5) == 0) return (inductor_span){.idle = true, .duration = t};
+        span.path = (inductor_path){.feeds = law.w2 > 0, .resistance = 2e-6 * law.a};
+        span.path.source = law.slope * o.inductance + span.path.resistance * span.i0;
+        span.law = inductor_law_of(&o, &span.path, span.i0, 0.0);
+        if (inductor_reach(&span.law, t) <= 60) return span;
+    }
+}
+
 START_TEST(moments_are_integrals_of_the_current)
 {
     lottery luck = lottery_open("inductor moments");
-    for (int run = 0; run < 300; run++) {
-        double t = lottery_scale(&luck, 1e-9, 1e-4), first, second, one, two;
-        inductor_law law = draw_law(&luck, t);
-        inductor_output o = {.inductance = 1e-6, .load = law.rest};
-        inductor_span span = {.duration = t, .i0 = lottery_between(&luck, -4, 4)};
-        span.path = (inductor_path){.feeds = law.w2 > 0, .resistance = 2e-6 * law.a};
-        o.elastance = law.w2 * o.inductance;
-        span.path.source = law.slope * o.inductance + span.path.resistance * span.i0;
-        law = span.law = inductor_law_of(&o, &span.path, span.i0, 0.0);
-        double middle = lottery_between(&luck, -2, 2), reach = inductor_reach(&law, t);
-        if (reach > 60) continue;
-        inductor_moments(&span, middle, &first, &second);
-        sums(&law, span.i0, t, middle, &one, &two);
-        ck_near(second, two, 1e-11, 0);
-        ck_near(first, one, 0, 1e-12 * sqrt(two * t));
+    for (int run = 0; run < 100; run++) {
+        double middle = lottery_between(&luck, -2, 2), first[LANES], second[LANES], one, two;
+        inductor_span span[LANES];
+        const inductor_span *four[LANES];
+        for (int k = 0; k < LANES; k++) {
+            span[k] = draw_span(&luck);
+            four[k] = &span[k];
+        }
+        inductor_moments(four, middle, first, second);
+        for (int k = 0; k < LANES; k++) {
+            sums(&span[k].law, span[k].i0, span[k].duration, middle, &one, &two);
+            ck_near(second[k], two, 1e-11, 0);
+            ck_near(first[k], one, 0, 1e-12 * sqrt(two * span[k].duration));
+        }
     }
-    inductor_span idle = {.idle = true, .duration = 3.0};
-    double first, second;
-    inductor_moments(&idle, 2.0, &first, &second);
-    ck_near(first, -6.0, 1e-15, 0);
-    ck_near(second, 12.0, 1e-15, 0);
 }
 END_TEST
 
