@@ -11,7 +11,7 @@
 #include <string.h>
 
 #include "plugin/calling.h"
-#include "solve/ripple.h"
+#include "solve/vectors.h"
 
 /* A stage's input that moved less than this is the same question: relative to itself or to the power; for
  * what its bus shows of its capacitors, which only shapes the ripple; and kelvin, with the losses moved along
@@ -22,6 +22,24 @@ static const double same_question = 5e-11, same_bus = 1e-8, same_temperature = 2
 static const double last_share = 1e-4;
 /* Early walks offer guessed voltages: a stage may not yet find an operating point. */
 enum { GUESSED_PASSES = 4 };
+
+/* As a model is handed it, to add to. */
+static void clear_loss(hl_loss *loss)
+{
+    bytes_clear(loss, sizeof *loss);
+    loss->struct_size = sizeof *loss;
+}
+
+static void book_nothing(item_state *item)
+{
+    clear_loss(&item->loss);
+    item->watts = 0;
+}
+
+static double greater(double a, double b)
+{
+    return a > b ? a : b;
+}
 
 static double source_voltage(const hl_workspace *work)
 {
@@ -78,15 +96,15 @@ static void clear_output(const design_stage *stage, stage_state *state)
     hl_stage_output *out = &state->out;
     size_t kept = out->quantities < HL_QUANTITIES_MAX ? out->quantities : HL_QUANTITIES_MAX;
     if (state->clear) return;
-    memset(out->stress, 0, slots_of(stage) * sizeof *out->stress);
-    memset(out->quantity, 0, kept * sizeof *out->quantity);
-    memset(out, 0, offsetof(hl_stage_output, stress));
+    bytes_clear(out, offsetof(hl_stage_output, stress));
+    for (size_t s = 0, n = slots_of(stage); s < n; s++) bytes_clear(&out->stress[s], sizeof *out->stress);
+    bytes_clear(out->quantity, kept * sizeof *out->quantity);
     out->quantities = 0;
     clear_text(&out->reason);
     memset(&out->headroom_value, 0,
            offsetof(hl_stage_output, note) - offsetof(hl_stage_output, headroom_value));
     clear_text(&out->note);
-    memset(out->crest_share, 0, sizeof *out - offsetof(hl_stage_output, crest_share));
+    bytes_clear(out->crest_share, sizeof *out - offsetof(hl_stage_output, crest_share));
     state->clear = true;
 }
 
@@ -105,42 +123,12 @@ void electrical_begin(hl_workspace *work)
         if (state->memory) memset(state->memory, 0, stage->model->stage->memory_size);
     }
     for (size_t i = 0; i < design->n_items; i++) {
-        memset(&work->items[i].loss, 0, sizeof work->items[i].loss);
+        book_nothing(&work->items[i]);
         work->items[i].stress = NULL;
     }
 }
 
 /* ------------------------------------------------------------------ load -- */
-
-static void scale_wave(hl_wave *wave, double factor, hl_scratch *scratch)
-{
-    hl_segment *scaled = hl_scratch_take(scratch, wave->n * sizeof *scaled);
-    if (!scaled) return; /* the slow wave then stays unscaled: a loss of parts in 1e4 of its shape */
-    for (size_t k = 0; k < wave->n; k++) {
-        scaled[k] = wave->segment[k];
-        scaled[k].offset *= factor;
-        scaled[k].slope *= factor;
-        scaled[k].cosine *= factor;
-        scaled[k].sine *= factor;
-    }
-    wave->segment = scaled;
-}
-
-/* An ac or rectified bus feeds one stage: its side, with the bus's own loss on top. */
-static void single_load(hl_workspace *work, size_t index, hl_side *load)
-{
-    const design_stage *stage = &work->design->stages[index];
-    stage_state *state = &work->stages[index];
-    if (!stage->n_children) return;
-    *load = work->stages[stage->children[0]].out.input;
-    load->power = work->stages[stage->children[0]].input_power;
-    load->current = work->stages[stage->children[0]].input_current;
-    if (!(state->bus_drawn > 0) || !(load->power > 0)) return;
-    double factor = 1.0 + state->bus_drawn / load->power;
-    load->power *= factor;
-    load->current *= factor;
-    if (load->line.n) scale_wave(&load->line, factor, &state->scratch);
-}
 
 /* Does the stage's waveform hold the ESR of its bus?  Then the loss of those capacitors belongs to the
  * stage's own balance and does not load the bus. */
@@ -156,35 +144,51 @@ static double extra_loss(const stage_state *state)
     return booked - state->out.circuit_loss;
 }
 
-/* A dc bus adds what its children, its ports and its capacitors draw. */
-static void dc_load(hl_workspace *work, size_t index, hl_side *load)
+/* A dc bus adds what its children, its ports and its capacitors draw, A. */
+static double dc_current(const hl_workspace *work, size_t index)
 {
     const hl_design *design = work->design;
     const design_stage *stage = &design->stages[index];
-    stage_state *state = &work->stages[index];
+    const stage_state *state = &work->stages[index];
     double current = 0;
     for (size_t c = 0; c < stage->n_children; c++) current += work->stages[stage->children[c]].input_current;
     for (size_t p = 0; p < stage->n_ports; p++)
         current +=
             work->settings[SETTING_LOAD] * work->settings[design->ports[stage->ports[p]].current_setting];
     if (state->voltage > 0) current += state->bus_drawn / state->voltage;
-    load->voltage = state->voltage;
-    load->current = current;
-    load->power = current * state->voltage;
+    return current;
+}
+
+/* An ac or rectified bus feeds one stage at most: its side, with the bus's own loss on top. */
+static const stage_state *single_child(const hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    return stage->n_children ? &work->stages[stage->children[0]] : NULL;
+}
+
+/* By that much more than its child draws. */
+static double single_factor(const stage_state *state, const stage_state *child)
+{
+    bool more = state->bus_drawn > 0 && child->input_power > 0;
+    return more ? 1.0 + state->bus_drawn / child->input_power : 1.0;
+}
+
+static bool has_dc_bus(const hl_workspace *work, size_t index)
+{
+    const hl_stage *model = work->design->stages[index].model->stage;
+    return model->output == HL_DC && !model->terminal;
+}
+
+/* W that leave the stage. */
+static double load_power(const hl_workspace *work, size_t index)
+{
+    const stage_state *state = &work->stages[index];
+    if (has_dc_bus(work, index)) return dc_current(work, index) * state->voltage;
+    const stage_state *child = single_child(work, index);
+    return child ? single_factor(state, child) * child->input_power : 0;
 }
 
 /* ----------------------------------------------------------------- solve -- */
-
-/* What leaves the stage; `load` is nought before. */
-static void find_load(hl_workspace *work, size_t index, hl_side *load)
-{
-    const hl_stage *model = work->design->stages[index].model->stage;
-    work->stages[index].scratch.used = 0;
-    if (model->output == HL_DC && !model->terminal)
-        dc_load(work, index, load);
-    else
-        single_load(work, index, load);
-}
 
 static double voltage_upstream(const hl_workspace *work, size_t index)
 {
@@ -201,56 +205,50 @@ static void show_bus(hl_workspace *work, size_t index)
     state->bus_shown = true;
 }
 
-/* But for the slots that a stage has not. */
-static void clear_input(hl_stage_input *in, size_t slots)
-{
-    size_t behind = offsetof(hl_stage_input, input_voltage);
-    memset(in, 0, offsetof(hl_stage_input, slot) + slots * sizeof *in->slot);
-    memset((char *)in + behind, 0, sizeof *in - behind);
-}
+/* What a stage is asked, but for its parts and the waves of its load. */
+typedef struct question {
+    double input_voltage, output_voltage; /* V */
+    double extra_loss;                    /* W */
+    double output_capacitance, output_esr, input_capacitance;
+    double load_voltage, load_current, load_power, load_peak;
+    double load_factor;       /* 1, what is drawn over that of the only child */
+    const stage_state *child; /* the only one of an ac or rectified bus, else NULL */
+} question;
 
-/* Those stay empty, as they were made. */
-static void take_input(hl_stage_input *to, const hl_stage_input *from, size_t slots)
+static void ask_load(const hl_workspace *work, size_t index, question *q)
 {
-    size_t behind = offsetof(hl_stage_input, input_voltage);
-    memcpy(to, from, offsetof(hl_stage_input, slot) + slots * sizeof *to->slot);
-    memcpy((char *)to + behind, (const char *)from + behind, sizeof *to - behind);
-}
-
-static void fill_input(hl_workspace *work, size_t index, hl_stage_input *in)
-{
-    const hl_design *design = work->design;
-    const design_stage *stage = &design->stages[index];
-    stage_state *state = &work->stages[index];
-    size_t slots = slots_of(stage);
-    clear_input(in, slots);
-    in->struct_size = sizeof *in;
-    in->values = state->set.values;
-    in->input_voltage = voltage_upstream(work, index);
-    in->input_frequency = work->settings[SETTING_FREQUENCY];
-    if (stage->asked_by >= 0)
-        in->output_voltage = work->settings[design->ports[stage->asked_by].voltage_setting];
-    for (size_t s = 0; s < slots; s++) {
-        int item = stage->item[s];
-        if (item < 0) continue;
-        in->slot[s].count = design->items[item].parallel;
-        in->slot[s].temperature = work->items[item].temperature;
-        in->slot[s].device = design->items[item].set.model->device;
-        in->slot[s].state = work->items[item].state;
-        in->slot[s].loss = item_watts(work, item);
+    const stage_state *state = &work->stages[index];
+    if (has_dc_bus(work, index)) {
+        q->load_voltage = state->voltage;
+        q->load_current = dc_current(work, index);
+        q->load_power = q->load_current * state->voltage;
+        return;
     }
+    q->child = single_child(work, index);
+    if (!q->child) return;
+    q->load_factor = single_factor(state, q->child);
+    q->load_voltage = q->child->out.input.voltage;
+    q->load_current = q->load_factor * q->child->input_current;
+    q->load_power = q->load_factor * q->child->input_power;
+    q->load_peak = q->child->out.input.current_peak;
+}
+
+static question ask(hl_workspace *work, size_t index)
+{
+    const design_stage *stage = &work->design->stages[index];
+    const stage_state *state = &work->stages[index];
+    question q = {.input_voltage = voltage_upstream(work, index), .extra_loss = state->extra};
+    if (stage->asked_by >= 0)
+        q.output_voltage = work->settings[work->design->ports[stage->asked_by].voltage_setting];
     show_bus(work, index);
-    in->output_capacitance = state->capacitance;
-    in->output_esr = state->esr;
+    q.output_capacitance = state->capacitance;
+    q.output_esr = state->esr;
     if (stage->parent >= 0) {
         show_bus(work, (size_t)stage->parent);
-        in->input_capacitance = work->stages[stage->parent].capacitance;
+        q.input_capacitance = work->stages[stage->parent].capacitance;
     }
-    in->extra_loss = state->extra;
-    in->scratch = &state->scratch;
-    in->memory = state->memory;
-    in->border_shift = work->border_shift;
-    find_load(work, index, &in->load);
+    ask_load(work, index, &q);
+    return q;
 }
 
 static bool near(double a, double b, double within)
@@ -259,24 +257,27 @@ static bool near(double a, double b, double within)
 }
 
 /* Is `now` what the stage was asked last, and its bus as warm as it was? */
-static bool same(const hl_workspace *work, size_t index, const hl_stage_input *now)
+static bool same(const hl_workspace *work, size_t index, const question *now)
 {
     const hl_stage_input *then = &work->stages[index].in;
     const design_stage *stage = &work->design->stages[index];
     double power = fabs(then->load.power) + fabs(then->extra_loss);
     bool electrical = near(now->input_voltage, then->input_voltage, same_question) &&
                       near(now->output_voltage, then->output_voltage, same_question) &&
-                      near(now->load.voltage, then->load.voltage, same_question) &&
-                      near(now->load.current, then->load.current, same_question) &&
-                      near(now->load.power, then->load.power, same_question) &&
-                      near(now->load.current_peak, then->load.current_peak, same_question) &&
+                      near(now->load_voltage, then->load.voltage, same_question) &&
+                      near(now->load_current, then->load.current, same_question) &&
+                      near(now->load_power, then->load.power, same_question) &&
+                      near(now->load_peak, then->load.current_peak, same_question) &&
                       fabs(now->extra_loss - then->extra_loss) <= same_question * power;
     bool bus = near(now->output_capacitance, then->output_capacitance, same_bus) &&
                near(now->output_esr, then->output_esr, same_bus) &&
                near(now->input_capacitance, then->input_capacitance, same_bus);
     if (!electrical || !bus) return false;
-    for (size_t s = 0, n = slots_of(stage); s < n; s++)
-        if (!(fabs(now->slot[s].temperature - then->slot[s].temperature) <= same_temperature)) return false;
+    for (size_t s = 0, n = slots_of(stage); s < n; s++) {
+        if (stage->item[s] < 0) continue;
+        double moved = work->items[stage->item[s]].temperature - then->slot[s].temperature;
+        if (!(fabs(moved) <= same_temperature)) return false;
+    }
     for (size_t c = 0; c < stage->n_capacitors; c++) {
         const item_state *item = &work->items[stage->capacitors[c]];
         if (!(fabs(item->temperature - item->booked_at) <= same_temperature)) return false;
@@ -284,23 +285,81 @@ static bool same(const hl_workspace *work, size_t index, const hl_stage_input *n
     return true;
 }
 
+static void scale_wave(hl_wave *wave, double factor, hl_scratch *scratch)
+{
+    hl_segment *scaled = hl_scratch_take(scratch, wave->n * sizeof *scaled);
+    if (!scaled) return; /* the slow wave then stays unscaled: a loss of parts in 1e4 of its shape */
+    for (size_t k = 0; k < wave->n; k++) {
+        scaled[k] = wave->segment[k];
+        scaled[k].offset *= factor;
+        scaled[k].slope *= factor;
+        scaled[k].cosine *= factor;
+        scaled[k].sine *= factor;
+    }
+    wave->segment = scaled;
+}
+
+static void put_load(stage_state *state, const question *q)
+{
+    hl_side *load = &state->in.load;
+    *load = q->child ? q->child->out.input : (hl_side){.voltage = q->load_voltage};
+    load->current = q->load_current;
+    load->power = q->load_power;
+    if (q->load_factor > 1 && load->line.n) scale_wave(&load->line, q->load_factor, &state->scratch);
+}
+
+/* Every member of it, but for the slots that stay empty, as they were made. */
+static void put_question(hl_workspace *work, size_t index, const question *q)
+{
+    const hl_design *design = work->design;
+    const design_stage *stage = &design->stages[index];
+    stage_state *state = &work->stages[index];
+    hl_stage_input *in = &state->in;
+    in->struct_size = sizeof *in;
+    in->values = state->set.values;
+    for (size_t s = 0, n = slots_of(stage); s < n; s++) {
+        int item = stage->item[s];
+        if (item < 0) continue;
+        in->slot[s] = (hl_slot_view){.count = design->items[item].parallel,
+                                     .temperature = work->items[item].temperature,
+                                     .device = design->items[item].set.model->device,
+                                     .state = work->items[item].state,
+                                     .loss = item_watts(work, item)};
+    }
+    in->input_voltage = q->input_voltage;
+    in->input_frequency = work->settings[SETTING_FREQUENCY];
+    in->output_voltage = q->output_voltage;
+    in->output_capacitance = q->output_capacitance;
+    in->output_esr = q->output_esr;
+    in->input_capacitance = q->input_capacitance;
+    in->extra_loss = q->extra_loss;
+    state->scratch.used = 0;
+    put_load(state, q);
+    in->scratch = &state->scratch;
+    in->memory = state->memory;
+    in->border_shift = work->border_shift;
+}
+
 static void book_item(hl_workspace *work, int index)
 {
     item_state *item = &work->items[index];
-    memset(&item->loss, 0, sizeof item->loss);
-    item->loss.struct_size = sizeof item->loss;
+    book_nothing(item);
     item->booked_at = item->temperature;
     if (!item->stress) return;
     const design_item *described = &work->design->items[index];
     calling(described->set.model, "loss", described->shown.name);
     described->set.model->device->loss(item->state, item->stress, item->temperature, &item->loss);
     called();
+    item->watts = loss_watts(&item->loss);
 }
 
 /* What its stage tells of its node, in W of all of them. */
 static void book_node(hl_workspace *work, int index, double watts)
 {
-    work->items[index].loss.watts[HL_OUTPUT_CHARGE] += watts / work->design->items[index].shown.count;
+    item_state *item = &work->items[index];
+    double each = watts / work->design->items[index].shown.count;
+    item->loss.watts[HL_OUTPUT_CHARGE] += each;
+    item->watts += each;
 }
 
 /* How what warms another part rises with the temperature of the part that it is booked to: a model gives the
@@ -311,9 +370,10 @@ static void book_sent(hl_workspace *work, int index, const hl_stage_output *out,
     item_state *item = &work->items[index];
     const design_item *described = &work->design->items[index];
     double sent = loss_watts_of(&item->loss, out->heats_by[slot]);
-    hl_loss loss = {.struct_size = sizeof loss};
+    hl_loss loss;
     item->sent_slope = 0;
     if (!(sent > 0) || !item->stress) return;
+    clear_loss(&loss);
     calling(described->set.model, "loss", described->shown.name);
     described->set.model->device->loss(item->state, item->stress, item->temperature + step, &loss);
     called();
@@ -331,7 +391,7 @@ static void book_stage(hl_workspace *work, size_t index)
         state->out.stress[s].struct_size = sizeof(hl_stress);
         work->items[stage->item[s]].stress = &state->out.stress[s];
         book_item(work, stage->item[s]);
-        book_node(work, stage->item[s], state->out.node_loss[s]);
+        if (state->out.node_loss[s] != 0) book_node(work, stage->item[s], state->out.node_loss[s]);
         if (state->out.heats[s]) book_sent(work, stage->item[s], &state->out, s);
         state->slot_loss += item_watts(work, stage->item[s]);
     }
@@ -345,14 +405,21 @@ static void book_stage(hl_workspace *work, size_t index)
     times_add(work, &work->times.buses, began);
 }
 
+/* `more` W in a part that loses some, shared as those are. */
+static void add_watts(item_state *item, double more)
+{
+    double factor = 1 + more / item->watts;
+    for (int m = 0; m < HL_MECHANISMS; m++) item->loss.watts[m] *= factor;
+    item->watts += more;
+}
+
 /* The same losses at temperatures that moved a little: by their slopes. */
 static void move_item(hl_workspace *work, int index)
 {
     item_state *item = &work->items[index];
-    double watts = loss_watts(&item->loss), more = item->loss.slope * (item->temperature - item->booked_at);
+    double more = item->loss.slope * (item->temperature - item->booked_at);
     item->booked_at = item->temperature;
-    if (!(watts > 0)) return;
-    for (int m = 0; m < HL_MECHANISMS; m++) item->loss.watts[m] *= 1 + more / watts;
+    if (item->watts > 0) add_watts(item, more);
 }
 
 static void move_stage(hl_workspace *work, size_t index)
@@ -392,7 +459,7 @@ static double hand_on(hl_workspace *work, size_t index, double extra, double dra
     double late = state->extra - state->in.extra_loss, late_drawn = state->bus_drawn - drawn;
     draw(state, late + late_drawn + more_load);
     /* losses matter in proportion to the power they ride on */
-    return fmax(fabs(state->extra - extra), fabs(late_drawn)) / fmax(fabs(state->input_power), 1e-3);
+    return greater(fabs(state->extra - extra), fabs(late_drawn)) / greater(fabs(state->input_power), 1e-3);
 }
 
 static double accept(hl_workspace *work, size_t index)
@@ -405,16 +472,16 @@ static double accept(hl_workspace *work, size_t index)
     book_stage(work, index);
     double change = hand_on(work, index, state->in.extra_loss, drawn, 0);
     if (first) return 1;
-    return fmax(change, fabs(state->voltage - voltage) / fmax(fabs(state->voltage), 1e-3));
+    return greater(change, fabs(state->voltage - voltage) / greater(fabs(state->voltage), 1e-3));
 }
 
 /* The stage stands as it was solved: only its temperatures, its load and what it is offered have moved, by
  * next to nothing. */
-static double stand(hl_workspace *work, size_t index, const hl_side *load)
+static double stand(hl_workspace *work, size_t index, double load)
 {
     move_stage(work, index);
     stage_state *state = &work->stages[index];
-    return hand_on(work, index, state->extra, state->bus_drawn, load->power - state->in.load.power);
+    return hand_on(work, index, state->extra, state->bus_drawn, load - state->in.load.power);
 }
 
 /* Before the voltages have settled a stage may fail: carry its load through as if ideal. */
@@ -438,18 +505,17 @@ static bool answer_is_sound(const hl_workspace *work, size_t index)
 {
     const hl_stage_output *out = &work->stages[index].out;
     bool terminal = work->design->stages[index].model->stage->terminal;
-    return isfinite(out->input.power) && isfinite(out->input.current) && isfinite(out->circuit_loss) &&
-           (terminal || (isfinite(out->output.voltage) && isfinite(out->output.power)));
+    double all = out->input.power + out->input.current + out->circuit_loss; /* finite only if each is */
+    if (!terminal) all += out->output.voltage + out->output.power;
+    return isfinite(all);
 }
 
 /* Losses of one part as the rounds would end with: `more` W than the walk booked. */
 static double correct_item(hl_workspace *work, int index, double more)
 {
     item_state *item = &work->items[index];
-    double watts = loss_watts(&item->loss);
     item->booked_at = item->temperature;
-    if (watts > 0 && fabs(more) <= last_share * watts)
-        for (int m = 0; m < HL_MECHANISMS; m++) item->loss.watts[m] *= 1 + more / watts;
+    if (item->watts > 0 && fabs(more) <= last_share * item->watts) add_watts(item, more);
     return item_watts(work, index);
 }
 
@@ -469,17 +535,15 @@ void electrical_stand(hl_workspace *work, const double more[])
     for (size_t i = 0; i < work->design->n_stages; i++) {
         size_t index = (size_t)work->design->order[i];
         stage_state *state = &work->stages[index];
-        hl_side load = {.power = 0};
-        find_load(work, index, &load);
+        double load = load_power(work, index);
         if (!more) {
-            stand(work, index, &load);
+            stand(work, index, load);
             continue;
         }
         double in_circuit = more[work->design->n_items + index], voltage = voltage_upstream(work, index);
         correct_stage(work, index, more);
         state->out.circuit_loss += in_circuit;
-        hand_on(work, index, state->extra, state->bus_drawn,
-                load.power - state->out.output.power + in_circuit);
+        hand_on(work, index, state->extra, state->bus_drawn, load - state->out.output.power + in_circuit);
         if (voltage > 0) state->input_current *= state->in.input_voltage / voltage;
     }
 }
@@ -489,13 +553,12 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
     const design_stage *stage = &work->design->stages[index];
     const hl_stage *model = stage->model->stage;
     stage_state *state = &work->stages[index];
-    hl_stage_input now;
-    fill_input(work, index, &now);
+    question now = ask(work, index);
     if (state->solved && same(work, index, &now)) {
-        *change = stand(work, index, &now.load);
+        *change = stand(work, index, now.load_power);
         return HL_STAGE_SOLVED;
     }
-    take_input(&state->in, &now, slots_of(stage));
+    put_question(work, index, &now);
     clear_output(stage, state);
     state->clear = false;
     state->out.struct_size = sizeof state->out;

@@ -112,7 +112,7 @@ void foresight_mend_losses(const hl_workspace *work, double more[])
 static void losses_to_be(const hl_workspace *work, const double more[], double losses[])
 {
     size_t items = work->design->n_items;
-    for (size_t i = 0; i < items; i++) losses[i] = loss_watts(&work->items[i].loss) + more[i];
+    for (size_t i = 0; i < items; i++) losses[i] = work->items[i].watts + more[i];
     for (size_t s = 0; s < work->design->n_stages; s++)
         losses[items + s] = work->stages[s].out.circuit_loss + more[items + s];
 }

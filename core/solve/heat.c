@@ -50,7 +50,7 @@ void heat_gather(hl_workspace *work)
         if (node < 0) continue;
         const hl_loss *loss = &work->items[i].loss;
         double count = design->items[i].shown.count, outside = outer_watts(&design->items[i], loss) * count;
-        work->power[node] += loss_watts(loss) * count - outside;
+        work->power[node] += work->items[i].watts * count - outside;
         if (outside > 0) work->power[design->items[i].outer] += outside;
         work->slope[node] += loss->slope * design->items[i].shown.count;
     }

@@ -133,7 +133,7 @@ static void pack_all(const told *list, const hl_workspace *work, double made[])
     told_pack(list, work, made + response_rows(work->design));
     round_pack(work, made);
     made += round_unknowns(work->design);
-    for (size_t i = 0; i < work->design->n_items; i++) *made++ = loss_watts(&work->items[i].loss);
+    for (size_t i = 0; i < work->design->n_items; i++) *made++ = work->items[i].watts;
     for (size_t i = 0; i < work->design->n_stages; i++) *made++ = work->stages[i].out.circuit_loss;
 }
 

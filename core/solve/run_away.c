@@ -91,7 +91,7 @@ int run_away_outgrown(const hl_workspace *work)
     double most = fmax(run_away_taken(work), 1e-3);
     for (size_t i = 0; i < work->design->n_items; i++) {
         const hl_loss *loss = &work->items[i].loss;
-        if (!(item_watts(work, i) > most && loss->slope * 50.0 > loss_watts(loss))) continue;
+        if (!(item_watts(work, i) > most && loss->slope * 50.0 > work->items[i].watts)) continue;
         most = item_watts(work, i);
         worst = (int)i;
     }

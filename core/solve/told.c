@@ -83,11 +83,18 @@ static bool move(double *value, double by)
     return true;
 }
 
+static void move_watts(item_state *item, size_t mechanism, double by, double *more)
+{
+    if (!move(&item->loss.watts[mechanism], by)) return;
+    item->watts += by;
+    *more -= by;
+}
+
 void told_move(const told *list, hl_workspace *work, const double rows[], double more[])
 {
     const told_row *row = list->row;
     for (size_t k = 0; k < list->mechanisms; k++)
-        if (move(&work->items[row[k].owner].loss.watts[row[k].which], rows[k])) more[row[k].owner] -= rows[k];
+        move_watts(&work->items[row[k].owner], row[k].which, rows[k], &more[row[k].owner]);
     for (size_t k = list->mechanisms; k < list->n; k++)
         move(&work->stages[row[k].owner].out.quantity[row[k].which].value, rows[k]);
 }

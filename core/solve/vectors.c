@@ -1,6 +1,8 @@
 /* vectors.c - sums over vectors of unknowns, side by side. */
 #include "solve/vectors.h"
 
+#include <string.h>
+
 #include "wave/lanes.h"
 
 FOUR_LANES void vector_add(double *restrict to, double factor, const double *restrict from, size_t n)
@@ -31,4 +33,9 @@ FOUR_LANES double vector_sum(const double *of, size_t n)
     double sum = (sums[0] + sums[1]) + (sums[2] + sums[3]);
     for (; i < n; i++) sum += of[i];
     return sum;
+}
+
+void bytes_clear(void *at, size_t n)
+{
+    memset(at, 0, n);
 }

@@ -16,13 +16,9 @@ typedef struct applied {
 } applied;
 
 typedef struct stage_state {
-    applied set;
-    hl_stage_input in; /* what it was asked last */
-    hl_stage_output out;
-    hl_scratch scratch;
-    void *memory;
     bool clear;       /* out is an answer of nothing */
     bool solved;      /* out is the answer to `in` */
+    bool bus_shown;   /* within a walk: capacitance and esr are known */
     double slot_loss; /* W booked by the parts in its slots */
     double bus_loss;  /* W booked by the capacitors on its output bus */
     /* handed to the next walk: */
@@ -32,24 +28,28 @@ typedef struct stage_state {
     double guess;       /* V, that guess */
     size_t own_voltage; /* of its values: what it sets its output to; beyond them: none does */
     double input_power, input_current;
-    /* within a walk: what the capacitors on its output bus show the circuit, once it was asked for */
-    bool bus_shown;
-    double capacitance, esr;
+    double capacitance, esr; /* what the capacitors on its output bus show the circuit */
+    applied set;
+    hl_scratch scratch;
+    void *memory;
+    hl_stage_input in; /* what it was asked last */
+    hl_stage_output out;
 } stage_state;
 
 typedef struct item_state {
-    applied set;
     void *state;
-    void *spare; /* a second state, for sensitivities */
-    size_t state_size;
-    size_t chosen; /* of the item's alternatives */
-    hl_stress bus; /* stress of a bus capacitor */
-    double *line_frequency, *line_rms_squared;
     const hl_stress *stress;
-    hl_loss loss;       /* of one part */
     double temperature; /* K */
     double booked_at;   /* K, temperature of `loss` */
     double sent_slope;  /* W/K, of those mechanisms of one part that warm another */
+    double watts;       /* W, all mechanisms of `loss`, which only changes together with it */
+    hl_loss loss;       /* of one part */
+    applied set;
+    void *spare; /* a second state, for sensitivities */
+    size_t state_size;
+    size_t chosen; /* of the item's alternatives */
+    double *line_frequency, *line_rms_squared;
+    hl_stress bus; /* stress of a bus capacitor */
 } item_state;
 
 /* field_step.c, feedback.h */
@@ -113,18 +113,21 @@ void times_add(hl_workspace *work, double *sum, double since);
 /* A point that stands has a gain below one, whatever a bound from above tells. */
 static const double below_one = 1 - 1e-6;
 
-/* All mechanisms of one part together, W. */
+/* All mechanisms of one part together, W: four sums side by side. */
 static inline double loss_watts(const hl_loss *loss)
 {
-    double watts = 0;
-    for (int m = 0; m < HL_MECHANISMS; m++) watts += loss->watts[m];
-    return watts;
+    enum { SUMS = 4 };
+    _Static_assert(HL_MECHANISMS % SUMS == 0, "no mechanism is left over");
+    double sum[SUMS] = {0};
+    for (int m = 0; m < HL_MECHANISMS; m += SUMS)
+        for (int k = 0; k < SUMS; k++) sum[k] += loss->watts[m + k];
+    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
 }
 
 /* Of all parts of an item, W. */
 static inline double item_watts(const hl_workspace *work, size_t item)
 {
-    return loss_watts(&work->items[item].loss) * work->design->items[item].shown.count;
+    return work->items[item].watts * work->design->items[item].shown.count;
 }
 
 /* Those of `mechanisms` together, a sum of 1u << mechanism, W. */
