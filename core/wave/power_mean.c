@@ -1,6 +1,8 @@
-/* power_mean.c - mean of |value|^p, as core loss by a Steinmetz exponent needs it. */
+/* power_mean.c - mean of |value|^p, as core loss by a Steinmetz exponent needs it, and with it the swing of
+ * the flux: where the power is known at a few places, so is the integral. */
 #include <math.h>
 
+#include "wave/inverse_factorial.h"
 #include "wave/lanes_power.h"
 #include "wave/segment.h"
 
@@ -23,41 +25,58 @@ static double straight_mean(double start, double rise, double p)
 
 /* ---------------------------------------------------------------- samples -- */
 
-/* |v|^p at four times of one segment. */
-WITHIN_LANES void powers_at(const hl_segment *s, double p, const lanes *t, lanes *power)
+/* |v|^p of four values. */
+WITHIN_LANES void absolute_powers(const lanes *value, double p, lanes *power)
+{
+    lanes_bits bits;
+    lanes size;
+    memcpy(&bits, value, sizeof bits);
+    bits &= 0x7fffffffffffffffull;
+    memcpy(&size, &bits, sizeof size);
+    lanes_power(&size, p, power);
+}
+
+/* One segment's values at four times. */
+WITHIN_LANES void values_at(const hl_segment *s, const lanes *t, lanes *value)
 {
     lanes growth = -s->decay * *t, turn = s->omega * *t, envelope, cosine, sine;
     lanes_hold(&growth, lanes_growth_most);
     lanes_exponential(&growth, &envelope);
     lanes_cos_sin(&turn, &cosine, &sine);
-    lanes value = s->offset + s->slope * *t + envelope * (s->cosine * cosine + s->sine * sine);
-    lanes_bits bits;
-    memcpy(&bits, &value, sizeof bits);
-    bits &= 0x7fffffffffffffffull;
-    memcpy(&value, &bits, sizeof value);
-    lanes_power(&value, p, power);
+    *value = s->offset + s->slope * *t + envelope * (s->cosine * cosine + s->sine * sine);
 }
 
-/* Sum of weight |v(from + h place)|^p over n places, a multiple of four. */
-FOUR_LANES static double near_sum(const hl_segment *s, double p, double from, double h, const double place[],
-                                  const double weight[], int n)
+/* Of |v|^p and of v, weighted. */
+typedef struct sums {
+    double power, value;
+} sums;
+
+/* Over n places from + h place, a multiple of four. */
+FOUR_LANES static sums near_sums(const hl_segment *s, double p, double from, double h, const double place[],
+                                 const double weight[], int n)
 {
-    lanes sum = {0.0}, power;
+    lanes powers = {0.0}, values = {0.0}, value, power;
     for (int i = 0; i < n; i += LANES) {
         lanes t = from + h * lanes_load(place + i);
-        powers_at(s, p, &t, &power);
-        sum += lanes_load(weight + i) * power;
+        values_at(s, &t, &value);
+        absolute_powers(&value, p, &power);
+        powers += lanes_load(weight + i) * power;
+        values += lanes_load(weight + i) * value;
     }
-    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    return (sums){lanes_total(powers), lanes_total(values)};
 }
 
-/* The same, of segments that ring too long for lanes_turn.h. */
-static double weighed_sum(const hl_segment *s, double p, double from, double h, const double place[],
-                          const double weight[], int n)
+/* The same, also of segments that ring too long for lanes_turn.h. */
+static sums weighed_sums(const hl_segment *s, double p, double from, double h, const double place[],
+                         const double weight[], int n)
 {
-    double sum = 0.0;
-    if (s->omega * s->duration < lanes_turn_most) return near_sum(s, p, from, h, place, weight, n);
-    for (int i = 0; i < n; i++) sum += weight[i] * pow(fabs(segment_value(s, from + h * place[i], NULL)), p);
+    sums sum = {0.0, 0.0};
+    if (s->omega * s->duration < lanes_turn_most) return near_sums(s, p, from, h, place, weight, n);
+    for (int i = 0; i < n; i++) {
+        double value = segment_value(s, from + h * place[i], NULL);
+        sum.power += weight[i] * pow(fabs(value), p);
+        sum.value += weight[i] * value;
+    }
     return sum;
 }
 
@@ -87,18 +106,19 @@ static const double both_weight[HALF] = {
 static double piece(const hl_segment *segment, double p, double from, double to)
 {
     double h = to - from;
-    return h * (weighed_sum(segment, p, from, h, both_place, both_weight, HALF) +
-                weighed_sum(segment, p, to, -h, both_place, both_weight, HALF));
+    return h * (weighed_sums(segment, p, from, h, both_place, both_weight, HALF).power +
+                weighed_sums(segment, p, to, -h, both_place, both_weight, HALF).power);
 }
 
 /* Places u^4 at the 16 nodes of Gauss-Legendre on 0..1, and weights times 4 u^3. */
-static const double one_place[16] = {
+enum { ONE = 16 };
+static const double one_place[ONE] = {
     7.887697393289124e-10, 5.897963781791516e-07, 2.0373879868638333e-05, 0.00022370439637909347,
     0.0013325888253411164, 0.005392912676993652,  0.016647028603219306,   0.04192280383409168,
     0.08985791562713909,   0.16861446360369758,   0.28244253672172914,    0.42821434337398845,
     0.5934563156317694,    0.757152226754828,     0.8936733972727161,     0.9789697856902161,
 };
-static const double one_weight[16] = {
+static const double one_weight[ONE] = {
     8.082614198696039e-09, 2.6498452491134014e-06, 5.7714234850664615e-05, 0.00045593706082048044,
     0.002086757916436682,  0.006732653707604915,   0.016925497204757653,   0.03510457708948811,
     0.06218609127052151,   0.09609703987253167,    0.13107392774371773,    0.15837836384358311,
@@ -110,7 +130,7 @@ static const double one_weight[16] = {
 static double from_zero(const hl_segment *segment, double p, double zero, double end)
 {
     double h = end - zero;
-    return fabs(h) * weighed_sum(segment, p, zero, h, one_place, one_weight, 16);
+    return fabs(h) * weighed_sums(segment, p, zero, h, one_place, one_weight, ONE).power;
 }
 
 /* A piece many time constants long is cut at growing distances from its steep end; past CUTS, 2000 time
@@ -181,35 +201,137 @@ static int steady_stretches(const hl_segment *s)
     return 0;
 }
 
-static double steady_integral(const hl_segment *segment, double p, int stretches)
+/* What a piece gives: the integral of |v|^p, and that of v up to its zero and from there on. */
+typedef struct piece_sums {
+    double power, before, after;
+} piece_sums;
+
+static bool steady_piece(const hl_segment *segment, double p, piece_sums *piece)
 {
-    double h = segment->duration / stretches, sum = 0.0;
-    for (int k = 0; k < stretches; k++)
-        sum += weighed_sum(segment, p, h * k, h, steady_node, steady_weight, STEADY_NODES);
-    return h * sum;
+    int stretches = steady_stretches(segment);
+    double h = segment->duration / stretches;
+    *piece = (piece_sums){0.0, 0.0, 0.0};
+    for (int k = 0; k < stretches; k++) {
+        sums one = weighed_sums(segment, p, h * k, h, steady_node, steady_weight, STEADY_NODES);
+        piece->power += h * one.power;
+        piece->before += h * one.value;
+    }
+    return stretches > 0;
+}
+
+/* ------------------------------------------------------------------ short -- */
+
+/* A short piece as its Taylor sum in u = t / T; y'' = 2 Re(z) y' - |z|^2 y gives one derivative of the
+ * ringing from the two before. */
+typedef struct short_piece {
+    double coefficient[INVERSE_FACTORIALS];
+    int n; /* of them; their sequel is below 1e-16 of the ringing */
+} short_piece;
+
+static void short_take(const hl_segment *s, double square, short_piece *piece)
+{
+    double T = s->duration, twice = -2.0 * s->decay * T, before = s->cosine;
+    double last = s->omega * T * s->sine - s->decay * T * s->cosine, *c = piece->coefficient;
+    piece->n = square < 2.5e-3 ? 9 : square < 0.03 ? 11 : square < 0.25 ? 15 : INVERSE_FACTORIALS;
+    c[0] = s->offset + before;
+    c[1] = s->slope * T + last;
+    for (int k = 2; k < piece->n; k++) {
+        double next = twice * last - square * before;
+        c[k] = next * inverse_factorial[k];
+        before = last;
+        last = next;
+    }
+}
+
+static double short_at(const short_piece *piece, double u, double *slope)
+{
+    const double *c = piece->coefficient;
+    double value = c[piece->n - 1];
+    *slope = 0.0;
+    for (int k = piece->n - 2; k >= 0; k--) {
+        *slope = *slope * u + value;
+        value = value * u + c[k];
+    }
+    return value;
+}
+
+FOUR_LANES static sums short_sums(const short_piece *piece, double p, double from, double h,
+                                  const double place[], const double weight[], int n)
+{
+    const double *c = piece->coefficient;
+    lanes powers = {0.0}, values = {0.0}, power;
+    for (int i = 0; i < n; i += LANES) {
+        lanes u = from + h * lanes_load(place + i), value = 0.0 * u + c[piece->n - 1];
+        for (int k = piece->n - 2; k >= 0; k--) value = value * u + c[k];
+        absolute_powers(&value, p, &power);
+        powers += lanes_load(weight + i) * power;
+        values += lanes_load(weight + i) * value;
+    }
+    return (sums){lanes_total(powers), lanes_total(values)};
+}
+
+/* Of a piece whose slope is within STRAIGHT of that of its chord: from the chord's zero, at most a fifth of
+ * the piece away, each step of Newton's leaves at most 0.75 of the square of what it was off. */
+static double short_zero(const short_piece *piece, double start, double end)
+{
+    double u = start / (start - end), step = 1.0;
+    for (int i = 0; i < 8 && fabs(step) > 1e-9; i++) {
+        double slope, value = short_at(piece, u, &slope);
+        step = value / slope;
+        u -= step;
+    }
+    return fmin(fmax(u, 0.0), 1.0);
 }
 
 /* One short piece of a ringing, as a dead time is: it may be steady about the value at its middle, though
  * not about its straight part; or it may run through zero, so nearly straight that what bends it,
  * T^2 max|v''|, is less than STRAIGHT of its rise.
- * return the integral; NaN: neither */
+ * false: neither */
 static const double straight_share = 0.6;
 
-static double short_integral(const hl_segment *s, double p)
+static bool short_piece_sums(const hl_segment *s, double p, piece_sums *sum)
 {
-    double T = s->duration, rate = sqrt(s->decay * s->decay + s->omega * s->omega), zeros[TURNS_MAX];
-    if (!(rate * T <= 1.0)) return NAN;
+    double T = s->duration, square = T * T * (s->decay * s->decay + s->omega * s->omega), slope;
+    if (!(square <= 1.0)) return false;
+    double rate = sqrt(square), reach = exp(1.5 * rate);
     double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine) * fmax(1.0, exp(-s->decay * T));
-    double reach = exp(1.5 * rate * T), start = s->offset + s->cosine, end = segment_value(s, T, NULL);
+    short_piece piece;
+    short_take(s, square, &piece);
+    double start = piece.coefficient[0], end = short_at(&piece, 1.0, &slope);
     if (start * end > 0.0) {
-        bool steady = amplitude * (reach - 1.0) + 1.5 * fabs(s->slope) * T <=
-                      0.7 * fabs(segment_value(s, 0.5 * T, NULL));
-        return steady ? steady_integral(s, p, 1) : NAN;
+        if (!(amplitude * (reach - 1.0) + 1.5 * fabs(s->slope) * T <=
+              0.7 * fabs(short_at(&piece, 0.5, &slope))))
+            return false;
+        sums one = short_sums(&piece, p, 0.0, 1.0, steady_node, steady_weight, STEADY_NODES);
+        *sum = (piece_sums){T * one.power, T * one.value, 0.0};
+        return true;
     }
-    if (!(amplitude * rate * rate * T * T * reach <= straight_share * fabs(end - start))) return NAN;
-    if (start * end == 0.0) return start == 0.0 ? from_zero(s, p, 0.0, T) : from_zero(s, p, T, 0.0);
-    if (segment_zeros(s, 0.0, T, zeros) != 1) return NAN;
-    return from_zero(s, p, zeros[0], 0.0) + from_zero(s, p, zeros[0], T);
+    if (!(amplitude * square * reach <= straight_share * fabs(end - start))) return false;
+    double zero = short_zero(&piece, start, end);
+    sums before = short_sums(&piece, p, zero, -zero, one_place, one_weight, ONE);
+    sums after = short_sums(&piece, p, zero, 1.0 - zero, one_place, one_weight, ONE);
+    double early = T * zero, late = T * (1.0 - zero);
+    *sum = (piece_sums){early * before.power + late * after.power, early * before.value, late * after.value};
+    return true;
+}
+
+static void straight_piece(double T, double start, double slope, double p, piece_sums *sum)
+{
+    double rise = slope * T, end = start + rise, zero = start * end < 0.0 ? -start / slope : T;
+    double before = zero * (start + 0.5 * slope * zero);
+    *sum = (piece_sums){T * straight_mean(start, rise, p), before, T * (start + 0.5 * rise) - before};
+}
+
+/* false: the piece is of another kind, or has more than one zero. */
+static bool piece_told(const hl_segment *s, double p, piece_sums *sum)
+{
+    double start, slope;
+    if (segment_straight(s, &start, &slope)) {
+        straight_piece(s->duration, start, slope, p, sum);
+        return true;
+    }
+    if (segment_rings_alone(s) && s->omega == 0.0) return false; /* that has its closed form */
+    return short_piece_sums(s, p, sum) || steady_piece(s, p, sum);
 }
 
 /* ---------------------------------------------------------------- ringing -- */
@@ -260,10 +382,6 @@ static double curved_integral(const hl_segment *segment, double p)
 {
     double integral = segment_rings_alone(segment) ? ringing_integral(segment, p) : NAN;
     if (!isnan(integral)) return integral;
-    int stretches = steady_stretches(segment);
-    if (stretches > 0) return steady_integral(segment, p, stretches);
-    integral = short_integral(segment, p);
-    if (!isnan(integral)) return integral;
     double windows = segment_windows(segment), width = segment->duration / windows, sum = 0.0;
     double taken = windows < WINDOWS_MAX ? windows : WINDOWS_MAX;
     for (int i = 0; i < taken; i++) {
@@ -273,21 +391,63 @@ static double curved_integral(const hl_segment *segment, double p)
     return sum * (windows / taken);
 }
 
+/* ----------------------------------------------------------------- waves -- */
+
+/* How far the integral of a wave has come, and the extremes of that. */
+typedef struct flux_range {
+    double now, highest, lowest;
+} flux_range;
+
+static void flux_goes(flux_range *flux, double by)
+{
+    flux->now += by;
+    if (flux->now > flux->highest) flux->highest = flux->now;
+    if (flux->now < flux->lowest) flux->lowest = flux->now;
+}
+
+/* The integral of |v|^p over n segments; *told: whether that of v is followed in *flux. */
+static double powers_of(const hl_segment segment[], size_t n, double p, double *period, flux_range *flux,
+                        bool *told)
+{
+    double integral = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        const hl_segment *s = &segment[i];
+        piece_sums piece;
+        if (!segment_lasts(s)) continue;
+        *period += s->duration;
+        if (piece_told(s, p, &piece)) {
+            integral += piece.power;
+            flux_goes(flux, piece.before);
+            flux_goes(flux, piece.after);
+        } else {
+            integral += curved_integral(s, p);
+            *told = false;
+        }
+    }
+    return integral;
+}
+
+/* Of a mirrored wave V(t + P/2) = V(P/2) - V(t), as hl_wave_integral_swing has it. */
+static double swing_of(const flux_range *flux, bool mirrored)
+{
+    double highest = flux->highest, lowest = flux->lowest;
+    if (!mirrored) return highest - lowest;
+    return fmax(highest, flux->now - lowest) - fmin(lowest, flux->now - highest);
+}
+
+double hl_wave_power_swing(const hl_wave *wave, double power, double *swing)
+{
+    flux_range flux = {0.0, 0.0, 0.0};
+    size_t half = wave_mirrored(wave);
+    double period = 0.0, integral = 0.0;
+    bool told = power > 0.0 && power != 2.0;
+    if (told) integral = powers_of(wave->segment, half ? half : wave->n, power, &period, &flux, &told);
+    if (swing) *swing = told ? swing_of(&flux, half) : hl_wave_integral_swing(wave);
+    if (power == 2.0) return hl_wave_mean_square(wave);
+    return period > 0.0 ? integral / period : 0.0;
+}
+
 double hl_wave_power_mean(const hl_wave *wave, double power)
 {
-    if (!(power > 0.0)) return 0.0;
-    if (power == 2.0) return hl_wave_mean_square(wave);
-    double integral = 0.0, period = 0.0;
-    size_t half = wave_mirrored(wave), n = half ? half : wave->n;
-    for (size_t i = 0; i < n; i++) {
-        const hl_segment *s = &wave->segment[i];
-        if (!segment_lasts(s)) continue;
-        double start, slope;
-        if (segment_straight(s, &start, &slope))
-            integral += s->duration * straight_mean(start, slope * s->duration, power);
-        else
-            integral += curved_integral(s, power);
-        period += s->duration;
-    }
-    return period > 0.0 ? integral / period : 0.0;
+    return hl_wave_power_swing(wave, power, NULL);
 }

@@ -211,8 +211,8 @@ static inline double flux_cycle(const hl_wave *voltage, const flux_law *law, dou
     flux_piece piece[FLUX_PIECES];
     size_t turns, n = flux_pieces(voltage, piece, &turns);
     if (n == 0) {
-        *swing = hl_wave_integral_swing(voltage);
-        return *swing > 0.0 ? hl_wave_power_mean(voltage, law->alpha) * flux_size(law, *swing) : 0.0;
+        double mean = hl_wave_power_swing(voltage, law->alpha, swing);
+        return *swing > 0.0 ? mean * flux_size(law, *swing) : 0.0;
     }
     double flux = 0.0, highest = 0.0, lowest = 0.0, period = hl_wave_period(voltage);
     for (size_t i = 0; i < n; i++) {

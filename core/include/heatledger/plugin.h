@@ -127,6 +127,8 @@ HL_EXPORT void hl_wave_peaks(const hl_wave *wave, double *highest, double *lowes
 HL_EXPORT void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[]);
 HL_EXPORT double hl_wave_power_mean(const hl_wave *wave, double power);
 HL_EXPORT double hl_wave_integral_swing(const hl_wave *wave);
+/* Power mean, and beside it the integral's swing: both at once for less than one by one. */
+HL_EXPORT double hl_wave_power_swing(const hl_wave *wave, double power, double *swing);
 HL_EXPORT double hl_wave_at(const hl_wave *wave, double t);
 HL_EXPORT double hl_segment_at(const hl_segment *segment, double t);
 /* Mean of value^2 over the period: rms without the root, for loss = R * mean square. */
