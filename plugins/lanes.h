@@ -31,6 +31,9 @@ typedef long long lanes_mask __attribute__((vector_size(4 * sizeof(long long)), 
 #define lanes_of(pointers, member)                                                                           \
     ((lanes){(pointers)[0]->member, (pointers)[1]->member, (pointers)[2]->member, (pointers)[3]->member})
 
+/* Their sum. */
+#define lanes_total(sum) (((sum)[0] + (sum)[1]) + ((sum)[2] + (sum)[3]))
+
 /* a where the mask is set, else b: all four. */
 WITHIN_LANES void lanes_choose(const lanes_mask *mask, const lanes *a, const lanes *b, lanes *result)
 {

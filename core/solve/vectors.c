@@ -30,7 +30,7 @@ FOUR_LANES double vector_sum(const double *of, size_t n)
     lanes sums = {0};
     size_t i = 0;
     for (; i + LANES <= n; i += LANES) sums += lanes_load(of + i);
-    double sum = (sums[0] + sums[1]) + (sums[2] + sums[3]);
+    double sum = lanes_total(sums);
     for (; i < n; i++) sum += of[i];
     return sum;
 }

@@ -371,7 +371,7 @@ WITHIN_LANES double product_of(const double *a, const double *b)
 {
     lanes sum = lanes_load(a) * lanes_load(b);
     for (int i = LANES; i < TAIL; i += LANES) sum += lanes_load(a + i) * lanes_load(b + i);
-    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    return lanes_total(sum);
 }
 
 /* Through both factors; x by turn. */

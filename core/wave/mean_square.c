@@ -159,21 +159,6 @@ static double long_square(const hl_segment *s)
     return s->duration * segment_mean_square(s);
 }
 
-FOUR_LANES static double mean_of_squares(const hl_segment *segment, size_t n)
-{
-    lanes integral = {0.0}, time = {0.0};
-    double apart = 0.0;
-    for (size_t i = 0; i < n; i += LANES) {
-        four_pieces p;
-        take_pieces(segment + i, n - i, &p);
-        time += p.duration;
-        double widest = widest_of(&p, segment + i, long_square, &apart);
-        short_squares(&p, widest, &integral);
-    }
-    double period = lanes_total(time);
-    return period > 0.0 ? (apart + lanes_total(integral)) / period : 0.0;
-}
-
 /* Of the values themselves: of the Taylor polynomial term by term, 1 / (k + 1)! of each derivative. */
 WITHIN_LANES void add_values(const four_pieces *p, int degree, lanes *integral)
 {
@@ -189,12 +174,27 @@ WITHIN_LANES void add_values(const four_pieces *p, int degree, lanes *integral)
     *integral += p->duration * sum;
 }
 
+WITHIN_LANES void short_values(const four_pieces *p, double widest, lanes *integral)
+{
+    if (widest < 2.5e-3)
+        add_values(p, 8, integral);
+    else if (widest < 0.03)
+        add_values(p, 10, integral);
+    else if (widest < 0.25)
+        add_values(p, 14, integral);
+    else
+        add_values(p, DEGREE - 1, integral);
+}
+
 static double long_value(const hl_segment *s)
 {
     return segment_integral(s, s->duration);
 }
 
-FOUR_LANES static double mean_of_values(const hl_segment *segment, size_t n)
+/* Over all pieces, the long ones one by one. */
+WITHIN_LANES double mean_over(const hl_segment *segment, size_t n,
+                              void (*add_short)(const four_pieces *, double, lanes *),
+                              double (*long_of)(const hl_segment *))
 {
     lanes integral = {0.0}, time = {0.0};
     double apart = 0.0;
@@ -202,18 +202,21 @@ FOUR_LANES static double mean_of_values(const hl_segment *segment, size_t n)
         four_pieces p;
         take_pieces(segment + i, n - i, &p);
         time += p.duration;
-        double widest = widest_of(&p, segment + i, long_value, &apart);
-        if (widest < 2.5e-3)
-            add_values(&p, 8, &integral);
-        else if (widest < 0.03)
-            add_values(&p, 10, &integral);
-        else if (widest < 0.25)
-            add_values(&p, 14, &integral);
-        else
-            add_values(&p, DEGREE - 1, &integral);
+        double widest = widest_of(&p, segment + i, long_of, &apart);
+        add_short(&p, widest, &integral);
     }
     double period = lanes_total(time);
     return period > 0.0 ? (apart + lanes_total(integral)) / period : 0.0;
+}
+
+FOUR_LANES static double mean_of_squares(const hl_segment *segment, size_t n)
+{
+    return mean_over(segment, n, short_squares, long_square);
+}
+
+FOUR_LANES static double mean_of_values(const hl_segment *segment, size_t n)
+{
+    return mean_over(segment, n, short_values, long_value);
 }
 
 /* docs/theory/waveforms.md eq. 6 */

@@ -10,7 +10,7 @@ WITHIN_LANES bool four_powers(const double value[], const double exponent[], dou
 {
     lanes v = lanes_load(value), p = lanes_load(exponent), result;
     lanes_mask other = ~((v >= DBL_MIN) & (v <= DBL_MAX));
-    if (other[0] | other[1] | other[2] | other[3]) return false;
+    if (lanes_any(&other)) return false;
     lanes_powers(&v, &p, &result);
     lanes_store(power, result);
     return true;

@@ -94,8 +94,8 @@ WITHIN_LANES void moments(const slow_wave *w, const lanes c[DEGREE + 1], double 
     }
     sum *= share;
     squared *= share;
-    *mean = (sum[0] + sum[1]) + (sum[2] + sum[3]);
-    *square = (squared[0] + squared[1]) + (squared[2] + squared[3]);
+    *mean = lanes_total(sum);
+    *square = lanes_total(squared);
 }
 
 /* From coefficients to the jumps of the derivatives where each piece begins. */

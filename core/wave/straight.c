@@ -54,7 +54,7 @@ FOUR_LANES static bool take_alike(const hl_wave *const wave[], straight_waves *a
     for (; n < STRAIGHT_CORNERS; n++)
         for (int w = 0; w < LANES; w++) all->angle[n][w] = all->step[n][w] = all->bend[n][w] = 0.0;
     other |= ~(period < INFINITY);
-    return !(other[0] | other[1] | other[2] | other[3]);
+    return !lanes_any(&other);
 }
 
 /* One wave into lane w. */

@@ -19,7 +19,7 @@ FOUR_LANES static bool all_mirror(const hl_segment *a, const hl_segment *b, size
         differ |= lanes_load(&a[i].duration) - early * lanes_load(&b[i].duration) != 0.0;
         differ |= lanes_load(&a[i].decay) - late * lanes_load(&b[i].decay) != 0.0;
     }
-    return !(differ[0] | differ[1] | differ[2] | differ[3]);
+    return !lanes_any(&differ);
 }
 
 static bool segments_mirror(const hl_segment *a, const hl_segment *b, size_t n)

@@ -146,8 +146,6 @@ WITHIN_LANES void table_pieces(const resistance_table *table, const table_places
     if (factors == 1) *scale *= lanes_load(weight[0] + j);
 }
 
-#define lanes_total(sum) (((sum)[0] + (sum)[1]) + ((sum)[2] + (sum)[3]))
-
 /* Value of the cubic pieces, and their rise by t when asked for. */
 WITHIN_LANES void table_cubic(const lanes piece[LANES], const lanes *t, lanes *value, lanes *rise)
 {

@@ -251,7 +251,7 @@ WITHIN_LANES double line_mean(const line_nodes *nodes, const double x[])
 {
     lanes sum = {0};
     for (size_t k = 0; k < nodes->n; k += LANES) sum += lanes_load(nodes->weight + k) * lanes_load(x + k);
-    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    return lanes_total(sum);
 }
 
 static inline void place_nodes(plan *p, size_t panels)
@@ -359,7 +359,7 @@ WITHIN_LANES double line_product(const line_nodes *nodes, const double x[], cons
     lanes sum = {0};
     for (size_t k = 0; k < nodes->n; k += LANES)
         sum += lanes_load(nodes->weight + k) * lanes_load(x + k) * lanes_load(y + k);
-    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    return lanes_total(sum);
 }
 
 /* Currents of one phase at the nodes, which the totals are made of. */

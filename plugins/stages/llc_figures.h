@@ -237,7 +237,7 @@ FOUR_LANES static void llc_extremes(const llc_stretch *stretch, const llc_four *
         llc_place to = {k * step, llc_instant_product(circuit, &from.now, &stride)};
         llc_values(slope, &to.now, &w1);
         lanes_mask turns = *wanted & (w * w1 <= (lanes){0}) & (w != (lanes){0});
-        for (int j = 0; j < LANES && (turns[0] | turns[1] | turns[2] | turns[3]); j++) {
+        for (int j = 0; j < LANES && lanes_any(&turns); j++) {
             if (!turns[j]) continue;
             llc_place top = llc_turn(circuit, slope, j, &from, &to, w[j], w1[j]);
             llc_values(watch, &top.now, &value);
@@ -277,7 +277,7 @@ WITHIN_LANES void llc_search_peaks(const llc_stretch *stretch, const llc_four *w
     llc_most(circuit, &bend, stretch->duration, &most);
     llc_beyond(stretch, watch, &slope, &most, range, &beyond);
     if (!(circuit->fast.a >= 0 && circuit->slow.a >= 0)) beyond = (lanes_mask){-1, -1, -1, -1};
-    if (beyond[0] | beyond[1] | beyond[2] | beyond[3]) llc_extremes(stretch, watch, &slope, &beyond, range);
+    if (lanes_any(&beyond)) llc_extremes(stretch, watch, &slope, &beyond, range);
 }
 
 /* Both ends of every stretch. */
