@@ -298,9 +298,16 @@ bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t setti
 
 /* ----------------------------------------------------------------- blend -- */
 
-bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n)
+static bool all_foretold(const hl_start *const start[], size_t n)
 {
-    PLAIN_FLOAT_STATE;
+    for (size_t k = 0; k < n; k++)
+        if (!start[k]->has_foretold) return false;
+    return true;
+}
+
+/* off: what the anchors foretold is blended beside the ends, to be followed. */
+static bool blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n, bool off)
+{
     to->taken = to->answers.known = false;
     to->near.n = 0;
     to->n_knobs = 0;
@@ -309,18 +316,23 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
         if (!from[k]->taken || from[k]->design != to->design || from[k]->nodes != to->nodes) return false;
     to->power = 0;
     memset(to->end, 0, to->unknowns * sizeof *to->end);
-    memset(to->foretold, 0, to->unknowns * sizeof *to->foretold);
-    to->has_foretold = true;
+    if (off) memset(to->foretold, 0, to->unknowns * sizeof *to->foretold);
+    to->has_foretold = off;
     take_memories(to, from[0]);
     for (size_t k = 0; k < n; k++) {
         to->power += weight[k] * from[k]->power;
-        to->has_foretold = to->has_foretold && from[k]->has_foretold;
         vector_add(to->end, weight[k], from[k]->end, to->unknowns);
-        vector_add(to->foretold, weight[k], from[k]->foretold, to->unknowns);
+        if (off) vector_add(to->foretold, weight[k], from[k]->foretold, to->unknowns);
     }
     mixing_copy(&to->mix, &from[0]->mix);
     foresight_copy(&to->sight, &from[0]->sight);
     return to->taken = true;
+}
+
+bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n)
+{
+    PLAIN_FLOAT_STATE;
+    return blend(to, from, weight, n, all_foretold(from, n));
 }
 
 /* ---------------------------------------------------------------- onward -- */
@@ -342,14 +354,14 @@ static double led_on(const hl_start *start, size_t unknown, bool off)
 /* How well polynomials through the 1 .. most points before the newest foretold it. */
 typedef struct look_back {
     double miss[START_LINE_MOST]; /* of each */
-    size_t most, best;
-    bool off; /* in what the points are off from the anchors, which change their ways from cell to cell */
+    size_t best;
 } look_back;
 
+/* off: in what the points are off from the anchors, which change their ways from cell to cell. */
 static look_back looked_back(const hl_start *const past[], size_t most, bool off)
 {
     const hl_start *newest = past[0];
-    look_back back = {.most = most, .off = off};
+    look_back back = {.best = 0};
     for (size_t i = 0; i < newest->unknowns; i++) {
         double value[START_LINE_MOST + 1], scale = newest->mix.scale[i];
         if (i < 3 * newest->design->n_stages && i % 3 == 2) scale = 1; /* ratios already */
@@ -376,13 +388,6 @@ static size_t reach(const look_back *back)
     return better ? taken + 2 : taken + 1;
 }
 
-static bool all_foretold(const hl_start *const past[], size_t n)
-{
-    for (size_t k = 0; k < n; k++)
-        if (!past[k]->has_foretold) return false;
-    return true;
-}
-
 bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
 {
     PLAIN_FLOAT_STATE;
@@ -397,9 +402,7 @@ bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
         n = reach(off ? &other : &back);
     }
     if (n > START_LINE_MOST) n = START_LINE_MOST;
-    if (!n || !hl_start_blend(to, past, one_on[n - 1], n)) return false;
-    to->has_foretold = off;
-    return true;
+    return n && blend(to, past, one_on[n - 1], n, off);
 }
 
 /* Values and slopes of one start, weighted, into the sums. */
