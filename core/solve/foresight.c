@@ -16,7 +16,7 @@
 static const two_parts least_told = {1e-8, 1e-4}; /* relative; K */
 /* Of a neighbour's lack, as long as no other point has tried it: what is reckoned to be left of it. */
 static const double untried = 0.1;
-/* Of the power: what stages leave open at any point, see electrical.c. It does not grow with the miss. */
+/* Of the power: what stages leave open at any point, see question.c. It does not grow with the miss. */
 static const double always_open = 1e-11;
 /* What was known before weighs on by this share: a miss of an earlier kind may come back. */
 static const double weighs_on = 0.5;

@@ -26,7 +26,7 @@ return {
     "how near to its upper end a bracket is tried next: the border is found to 1e-4 of the way from either" },
   { "core/wave/power_mean.c", "fmax(1.0, exp(-s->decay / T));",
     "a growing piece shorter than a second then goes the longer way more often, which tells the same to 1e-11" },
-  { "core/solve/electrical.c", "double power = fabs(then->load.power) - fabs(then->extra_loss);",
+  { "core/solve/question.c", "double power = fabs(then->load.power) - fabs(then->extra_loss);",
     "what a stage is asked counts as the same less often: it is asked once more and answers the same" },
   { "core/thermal/settle.c", "work_assemble_links(work, 5.5);",
     "a scale for artificial time steps, which only pave the way to a steady state" },
