@@ -68,10 +68,9 @@ typedef struct tally {
     double seconds;
 } tally;
 
-/* Whole groups, as runs are. */
 static void run_before(walk *w, unsigned long points, bool warm)
 {
-    for (unsigned long k = 0; k < (points + GROUP - 1) / GROUP * GROUP; k++) {
+    for (unsigned long k = 0; k < points; k++) {
         warm ? stroll(w, k) : leap(w, k);
         (void)hl_solve_from(w->work, w->settings, NULL);
     }
@@ -82,7 +81,7 @@ static tally run_cold(walk *w, double seconds, unsigned long most)
     double start = bench_now();
     tally done = {0};
     for (; done.points < most && done.seconds < seconds; done.seconds = bench_now() - start)
-        for (int k = 0; k < GROUP; k++, done.points++) {
+        for (int k = 0; k < GROUP && done.points < most; k++, done.points++) {
             leap(w, done.points);
             if (!solved(w, hl_solve(w->work, w->settings))) done.unsolved++;
             done.rounds += hl_result_power(w->work)->passes;
@@ -113,7 +112,7 @@ static tally run_warm(walk *w, double seconds, unsigned long most)
     for (int i = 0; i < PAST; i++) good = (past[i] = hl_start_create(w->design)) && good;
     double began = bench_now();
     for (; good && done.points < most && done.seconds < seconds; done.seconds = bench_now() - began)
-        for (int k = 0; k < GROUP; k++, done.points++) {
+        for (int k = 0; k < GROUP && done.points < most; k++, done.points++) {
             stroll(w, done.points);
             if (!solved(w, warm_point(w, lead(past, blend, k)))) done.unsolved++;
             done.rounds += hl_result_power(w->work)->passes;
