@@ -46,7 +46,7 @@ static void impedance(const void *state, double temperature, double voltage, dou
 }
 
 #define IDEAL(of_family)                                                                                     \
-    .struct_size = sizeof(hl_device), .family = of_family, .state_size = state_size, .prepare = prepare,     \
+    .struct_size = sizeof(hl_device), .family = (of_family), .state_size = state_size, .prepare = prepare,   \
     .present = present, .loss = loss, .limits = limits
 static const hl_device devices[HL_FAMILIES] = {
     {IDEAL(HL_FAMILY_SWITCH)},

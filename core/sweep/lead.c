@@ -131,21 +131,22 @@ static const hl_start *blend(lead *l, size_t a, size_t b, size_t c)
 /* The start of the point at l->here; NULL for the first that is solved. */
 static const hl_start *find(lead *l)
 {
-    if (!l->n) return NULL;
+    const size_t n = l->n;
+    if (!n) return NULL;
     size_t nearest = 0, best_a = SIZE_MAX, best_b = 0, best_c = 0;
     double away[LEAD_MOST], least = INFINITY;
-    for (size_t k = 0; k < l->n; k++) {
+    for (size_t k = 0; k < n; k++) {
         away[k] = distance(l, l->here, l->place[k]);
         if (away[k] < away[nearest]) nearest = k;
     }
-    for (size_t a = l->n; a-- > 0;)
+    for (size_t a = n; a-- > 0;)
         for (size_t b = a + 1; b-- > 0;)
-            for (size_t c = 0; away[a] * away[b] < least && c < l->n; c++) {
+            for (size_t c = 0; away[a] * away[b] < least && c < n; c++) {
                 if (c == a || c == b || !completes(l, l->place[a], l->place[b], l->place[c])) continue;
                 least = away[a] * away[b];
                 best_a = a, best_b = b, best_c = c;
             }
-    return best_a < l->n ? blend(l, best_a, best_b, best_c) : l->solved[nearest];
+    return best_a < n ? blend(l, best_a, best_b, best_c) : l->solved[nearest];
 }
 
 static hl_status solve_next(lead *l, hl_workspace *work, const double settings[])

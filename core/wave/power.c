@@ -5,15 +5,19 @@
 #include "heatledger/plugin.h"
 #include "wave/lanes_power.h"
 
-/* Four, all of them normal numbers: what the lanes are for. false: they are not. */
-WITHIN_LANES bool four_powers(const double value[], const double exponent[], double power[])
+/* Normal numbers, all four: what the lanes are for. */
+WITHIN_LANES bool four_normal(const double value[])
+{
+    lanes v = lanes_load(value);
+    lanes_mask other = ~((v >= DBL_MIN) & (v <= DBL_MAX));
+    return !lanes_any(&other);
+}
+
+WITHIN_LANES void four_powers(const double value[], const double exponent[], double power[])
 {
     lanes v = lanes_load(value), p = lanes_load(exponent), result;
-    lanes_mask other = ~((v >= DBL_MIN) & (v <= DBL_MAX));
-    if (lanes_any(&other)) return false;
     lanes_powers(&v, &p, &result);
     lanes_store(power, result);
-    return true;
 }
 
 /* Less than four are filled up with ones; what is no normal number goes alone. */
@@ -32,7 +36,9 @@ FOUR_LANES static void all_powers(const double value[], const double exponent[],
 {
     for (size_t k = 0; k < n; k += LANES) {
         size_t some = n - k < LANES ? n - k : LANES;
-        if (some < LANES || !four_powers(value + k, exponent + k, power + k))
+        if (some == LANES && four_normal(value + k))
+            four_powers(value + k, exponent + k, power + k);
+        else
             some_powers(value + k, exponent + k, some, power + k);
     }
 }

@@ -441,7 +441,7 @@ FOUR_LANES static bool llc_clear(const llc_circuit *circuit, const llc_borders *
 {
     const llc_group *fast = &circuit->fast;
     if (!(fast->a >= 0 && circuit->slow.a >= 0 && fast->omega > 0 && end->t > 0)) return false;
-    const lanes_mask own = (lanes_mask){0, 1, 2, 3} == (lanes_mask){which, which, which, which};
+    const lanes_mask number = {0, 1, 2, 3}, asked = {which, which, which, which}, own = number == asked;
     const lanes none = {0};
     llc_four f, slope, bend, third;
     llc_side_by_side(borders, &f);
