@@ -30,7 +30,7 @@ static const double settled_if_mended = 1e-10; /* relative */
  * bend within the anchors' cell. And how much more where it is known how right: from neighbours, or from the
  * round before. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
-static const two_parts if_mended = {1500, 1500}, if_shown = {2, 10}, as_usual = {1, 1};
+static const two_parts if_mended = {2500, 2500}, if_shown = {2, 10}, as_usual = {1, 1};
 /* Temperatures of an end that is foretold are balanced anew with its losses, which takes away what the bends
  * of the network left: such is the share when it is small.  A greater one comes of losses, and stays. */
 static const double before_balance = 10, by_bends = 1e-3;

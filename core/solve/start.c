@@ -5,12 +5,11 @@
 #include <string.h>
 
 #include "quantity/float_state.h"
+#include "solve/look_back.h"
 #include "solve/round.h"
 #include "solve/vectors.h"
 #include "thermal/repeat.h"
-
-/* Points of a line that lead on to the next, at most. */
-enum { START_LINE_MOST = 5 };
+#include "wave/lanes.h"
 
 /* Step of a difference as a share of a setting. */
 static const double small_share = 1e-4;
@@ -32,8 +31,9 @@ struct hl_start {
     /* [unknowns] of each stage watts beyond its waveforms, watts its bus draws, its voltage over the first
      * guess; then K over the surroundings, per node */
     double *end;
-    double *foretold; /* [unknowns] the same as the anchors foretold it */
-    bool has_foretold;
+    double *off; /* [unknowns] the same less what the anchors foretold */
+    bool has_off;
+    double *scale;      /* [unknowns] the inverse of what counts as one of them */
     void **memory_of;   /* [stages] NULL: the stage has none */
     double *mode;       /* [nodes] in which temperatures would run away; nought: not known */
     mixing mix;         /* how rounds answered there */
@@ -70,12 +70,13 @@ hl_start *hl_start_create(const hl_design *design)
     start->design = design;
     start->nodes = hl_design_nodes(design);
     start->unknowns = round_unknowns(design);
-    start->end = arena_array(memory, start->unknowns + 1, sizeof(double));
-    start->foretold = arena_array(memory, start->unknowns + 1, sizeof(double));
+    start->end = arena_array(memory, start->unknowns + LANES, sizeof(double));
+    start->off = arena_array(memory, start->unknowns + LANES, sizeof(double));
+    start->scale = arena_array(memory, start->unknowns + LANES, sizeof(double));
     start->memory_of = arena_array(memory, design->n_stages + 1, sizeof *start->memory_of);
     start->mode = arena_array(memory, start->nodes + 1, sizeof(double));
-    if (start->end && start->foretold && start->memory_of && start->mode && memories_create(start) &&
-        foresight_create(&start->sight, NULL, memory, design) &&
+    if (start->end && start->off && start->scale && start->memory_of && start->mode &&
+        memories_create(start) && foresight_create(&start->sight, NULL, memory, design) &&
         mixing_create(&start->mix, memory, start->unknowns))
         return start;
     hl_start_destroy(start);
@@ -106,11 +107,19 @@ static double losses_likely(const hl_start *start, double power)
     return ratio >= 0 && ratio <= 3 ? 0.15 + 0.85 * ratio : 1;
 }
 
-/* Beside the answer, what the anchors said it would be; NULL: nothing. */
-static void take_foretold(hl_start *start, const hl_start *said)
+/* How far the answer is off from what the anchors said it would be; NULL: they said nothing. */
+static void take_off(hl_start *start, const hl_start *said)
 {
-    start->has_foretold = said && said->taken;
-    if (start->has_foretold) memcpy(start->foretold, said->end, start->unknowns * sizeof *start->foretold);
+    start->has_off = said && said->taken;
+    if (!start->has_off) return;
+    memcpy(start->off, start->end, start->unknowns * sizeof *start->off);
+    vector_add(start->off, -1, said->end, start->unknowns);
+}
+
+static void take_scale(hl_start *start, const mixing *mix)
+{
+    memcpy(start->scale, mix->scale, start->unknowns * sizeof *start->scale);
+    for (size_t i = 0; i < start->design->n_stages; i++) start->scale[3 * i + 2] = 1; /* ratios already */
 }
 
 static void take_memories(hl_start *to, const hl_start *from)
@@ -140,7 +149,8 @@ bool hl_start_take(hl_start *start, const hl_workspace *workspace)
     }
     for (size_t i = 0; i < start->nodes; i++)
         end[i] = workspace->temperature[i] - workspace->surroundings.temperature;
-    take_foretold(start, workspace->foretold);
+    take_off(start, workspace->foretold);
+    take_scale(start, &workspace->mix);
     start->power = start_power(design, workspace->settings);
     mixing_copy(&start->mix, &workspace->mix);
     foresight_copy(&start->sight, &workspace->sight);
@@ -218,17 +228,17 @@ static bool learn_knob(hl_start *start, hl_workspace *work, const double setting
     return true;
 }
 
-/* What the anchors foretell here over what they foretold there: what they are off by changes slowly. */
-static void follow_anchors(hl_workspace *work, const hl_start *start)
+/* The unknowns as the start leads to them.  What it is off from the anchors changes slowly, so it is added to
+ * what they foretell here; without them losses go by the power that is asked for. */
+static void foretell(const hl_start *start, const hl_workspace *work, double seed[])
 {
-    const double *now = work->foretold->end, *then = start->foretold;
-    for (size_t i = 0; i < work->design->n_stages; i++, now += 3, then += 3) {
-        stage_state *state = &work->stages[i];
-        state->extra += now[0] - then[0];
-        state->bus_drawn += now[1] - then[1];
-        state->voltage += state->guess * (now[2] - then[2]);
-    }
-    for (size_t i = 0; i < start->nodes; i++) work->temperature[i] += now[i] - then[i];
+    bool follow = start->has_off && work->foretold && !start->n_knobs;
+    memcpy(seed, follow ? start->off : start->end, start->unknowns * sizeof *seed);
+    if (follow) vector_add(seed, 1, work->foretold->end, start->unknowns);
+    if (follow || start->n_knobs) return;
+    double likely = losses_likely(start, start_power(work->design, work->settings));
+    for (size_t i = 0; i < start->unknowns; i++)
+        if (i >= 3 * work->design->n_stages || i % 3 != 2) seed[i] *= likely;
 }
 
 bool start_seed(hl_workspace *work, const hl_start *start)
@@ -236,22 +246,18 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     if (!start || !start->taken || work->design->n_stages != start->design->n_stages ||
         hl_design_nodes(work->design) != start->nodes)
         return false;
-    bool follow = start->has_foretold && work->foretold && !start->n_knobs;
-    double likely =
-        start->n_knobs || follow ? 1 : losses_likely(start, start_power(work->design, work->settings));
-    const double *end = start->end;
-    for (size_t i = 0; i < work->design->n_stages; i++, end += 3) {
+    double *seed = work->handed; /* as the first round is asked */
+    foretell(start, work, seed);
+    for (size_t i = 0; i < work->design->n_stages; i++, seed += 3) {
         stage_state *state = &work->stages[i];
-        state->extra = likely * end[0];
-        state->bus_drawn = likely * end[1];
-        state->voltage = state->guess * end[2];
+        state->extra = seed[0];
+        state->bus_drawn = seed[1];
+        state->voltage = state->guess * seed[2];
         if (start->memory_of[i])
             memcpy(state->memory, start->memory_of[i], work->design->stages[i].model->stage->memory_size);
     }
-    for (size_t i = 0; i < start->nodes; i++)
-        work->temperature[i] = work->surroundings.temperature + likely * end[i];
+    for (size_t i = 0; i < start->nodes; i++) work->temperature[i] = work->surroundings.temperature + seed[i];
     follow_knobs(work, start);
-    if (follow) follow_anchors(work, start);
     mixing_copy(&work->mix, &start->mix);
     foresight_copy(&work->sight, &start->sight);
     return true;
@@ -298,14 +304,14 @@ bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t setti
 
 /* ----------------------------------------------------------------- blend -- */
 
-static bool all_foretold(const hl_start *const start[], size_t n)
+static bool all_off(const hl_start *const start[], size_t n)
 {
     for (size_t k = 0; k < n; k++)
-        if (!start[k]->has_foretold) return false;
+        if (!start[k]->has_off) return false;
     return true;
 }
 
-/* off: what the anchors foretold is blended beside the ends, to be followed. */
+/* off: how far ends are off from what the anchors foretold is blended beside them, to be followed. */
 static bool blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n, bool off)
 {
     to->taken = to->answers.known = false;
@@ -316,13 +322,13 @@ static bool blend(hl_start *to, const hl_start *const from[], const double weigh
         if (!from[k]->taken || from[k]->design != to->design || from[k]->nodes != to->nodes) return false;
     to->power = 0;
     memset(to->end, 0, to->unknowns * sizeof *to->end);
-    if (off) memset(to->foretold, 0, to->unknowns * sizeof *to->foretold);
-    to->has_foretold = off;
+    if (off) memset(to->off, 0, to->unknowns * sizeof *to->off);
+    to->has_off = off;
     take_memories(to, from[0]);
     for (size_t k = 0; k < n; k++) {
         to->power += weight[k] * from[k]->power;
         vector_add(to->end, weight[k], from[k]->end, to->unknowns);
-        if (off) vector_add(to->foretold, weight[k], from[k]->foretold, to->unknowns);
+        if (off) vector_add(to->off, weight[k], from[k]->off, to->unknowns);
     }
     mixing_copy(&to->mix, &from[0]->mix);
     foresight_copy(&to->sight, &from[0]->sight);
@@ -332,60 +338,23 @@ static bool blend(hl_start *to, const hl_start *const from[], const double weigh
 bool hl_start_blend(hl_start *to, const hl_start *const from[], const double weight[], size_t n)
 {
     PLAIN_FLOAT_STATE;
-    return blend(to, from, weight, n, all_foretold(from, n));
+    return blend(to, from, weight, n, all_off(from, n));
 }
 
 /* ---------------------------------------------------------------- onward -- */
 
 /* Polynomials through the last n points on even steps, one step on. */
-static const double one_on[START_LINE_MOST][START_LINE_MOST] = {
+static const double one_on[LEADING_MOST][LEADING_MOST] = {
     {1}, {2, -1}, {3, -3, 1}, {4, -6, 4, -1}, {5, -10, 10, -5, 1}};
-/* An order that foretold the newest point no worse than this against the best, and is lower, is taken. */
-static const double as_good = 2;
-/* One more point is asked when each of the last two brought this much. */
-static const double still_better = 0.5;
-
-/* What is led on of an unknown: itself, or how far it is off from what the anchors foretell. */
-static double led_on(const hl_start *start, size_t unknown, bool off)
-{
-    return off ? start->end[unknown] - start->foretold[unknown] : start->end[unknown];
-}
-
-/* How well polynomials through the 1 .. most points before the newest foretold it. */
-typedef struct look_back {
-    double miss[START_LINE_MOST]; /* of each */
-    size_t best;
-} look_back;
 
 /* off: in what the points are off from the anchors, which change their ways from cell to cell. */
-static look_back looked_back(const hl_start *const past[], size_t most, bool off)
+static look_back looked_back(const hl_start *const past[], size_t n, bool off)
 {
-    const hl_start *newest = past[0];
-    look_back back = {.best = 0};
-    for (size_t i = 0; i < newest->unknowns; i++) {
-        double value[START_LINE_MOST + 1], scale = newest->mix.scale[i];
-        if (i < 3 * newest->design->n_stages && i % 3 == 2) scale = 1; /* ratios already */
-        for (size_t k = 0; k <= most; k++) value[k] = led_on(past[k], i, off);
-        for (size_t m = 0; m < most; m++) {
-            double said = 0;
-            for (size_t k = 0; k <= m; k++) said += one_on[m][k] * value[k + 1];
-            back.miss[m] = fmax(back.miss[m], scale * fabs(value[0] - said));
-        }
-    }
-    for (size_t m = 1; m < most; m++)
-        if (back.miss[m] < back.miss[back.best]) back.best = m;
+    const double *value[LOOKED_BACK_MOST];
+    look_back back;
+    for (size_t k = 0; k < n; k++) value[k] = off ? past[k]->off : past[k]->end;
+    look_back_over(&back, value, n, past[0]->scale, past[0]->unknowns);
     return back;
-}
-
-/* How many of the points lead on best: as many as would have foretold the newest one best, and one more where
- * each of them brought something.  A bend in the answer ends what is led on beyond it. */
-static size_t reach(const look_back *back)
-{
-    const double *miss = back->miss;
-    size_t taken = 0;
-    while (taken < back->best && !(miss[taken] <= as_good * miss[back->best])) taken++;
-    bool better = taken == 0 || miss[taken] <= still_better * miss[taken - 1];
-    return better ? taken + 2 : taken + 1;
 }
 
 bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
@@ -393,15 +362,14 @@ bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
     PLAIN_FLOAT_STATE;
     for (size_t k = 0; k < n; k++)
         if (!past[k]->taken || past[k]->design != to->design || past[k]->nodes != to->nodes) n = k;
-    if (n > START_LINE_MOST + 1) n = START_LINE_MOST + 1;
-    bool off = all_foretold(past, n);
+    if (n > LOOKED_BACK_MOST) n = LOOKED_BACK_MOST;
+    bool off = all_off(past, n);
     if (n > 1) {
-        look_back back = looked_back(past, n - 1, false), other = back;
-        if (off) other = looked_back(past, n - 1, true);
+        look_back back = looked_back(past, n, false), other = back;
+        if (off) other = looked_back(past, n, true);
         off = off && other.miss[other.best] <= back.miss[back.best];
-        n = reach(off ? &other : &back);
+        n = look_back_reach(off ? &other : &back);
     }
-    if (n > START_LINE_MOST) n = START_LINE_MOST;
     return n && blend(to, past, one_on[n - 1], n, off);
 }
 
