@@ -254,10 +254,7 @@ static hl_status settled_down(hl_workspace *work, bool tell)
         response_losses(work->response, work, more);
         foresight_mend_losses(work, more);
         foresight_learn(work, more);
-        if (tell) {
-            response_told(work->response, work, work->bench.asked);
-            told_move(work->response->from[0]->list, work, work->bench.asked, more);
-        }
+        if (tell) told_move(work, more);
     }
     electrical_stand(work, more);
     if (more && round_rebalance(work) != HL_OK) return ran_away(work);

@@ -420,6 +420,7 @@ void electrical_foresee(hl_workspace *work)
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed)
 {
     *change = 0;
+    if (work->network) *work->bench.untold = 0; /* quantities are new */
     for (size_t i = 0; i < work->design->n_stages; i++) work->stages[i].bus_shown = false;
     for (size_t i = 0; i < work->design->n_stages; i++) {
         size_t index = (size_t)work->design->order[i];

@@ -114,8 +114,9 @@ bool response_bench_create(response_bench *made, arena *memory, const hl_design 
     made->besides = arena_array(memory, columns + 1, sizeof *made->besides);
     made->sum = arena_array(memory, reach_of(design) + 1, sizeof *made->sum);
     made->pivot = arena_array(memory, columns + 1, sizeof *made->pivot);
+    made->untold = arena_array(memory, 1, sizeof *made->untold);
     return made->matrix && made->asked && made->start && made->column && made->row && made->missed &&
-           made->held && made->besides && made->sum && made->pivot;
+           made->held && made->besides && made->sum && made->pivot && made->untold;
 }
 
 /* ----------------------------------------------------------- differences -- */
@@ -386,15 +387,22 @@ bool response_knows_told(const response_mean *near, const hl_workspace *work)
     return near->n && told_fits(near->from[0]->list, work);
 }
 
-void response_told(const response_mean *near, const hl_workspace *work, double more[])
+size_t response_hold_told(const response_mean *near, const hl_workspace *work)
 {
-    const response *one = near->from[0];
     const response_bench *bench = &work->bench;
-    size_t n = bench->n_held, last = one->rows + one->list->n;
+    const size_t *column = near->from[0]->column;
+    size_t n = bench->n_held;
     for (size_t k = 0; k < bench->n_besides; k++)
-        bench->held[n++] = column_of(near, bench->besides[k], bench->missed[one->column[bench->besides[k]]]);
-    const float *said = gain_at_miss(near, work, n, one->rows, last);
-    for (size_t i = one->rows; i < last; i++) more[i - one->rows] = (double)said[i];
+        bench->held[n++] = column_of(near, bench->besides[k], bench->missed[column[bench->besides[k]]]);
+    return n;
+}
+
+void response_told(const response_mean *near, const hl_workspace *work, size_t held, size_t first,
+                   size_t last, double more[])
+{
+    size_t rows = near->from[0]->rows;
+    const float *said = gain_at_miss(near, work, held, rows + first, rows + last);
+    for (size_t i = first; i < last; i++) more[i - first] = (double)said[rows + i];
 }
 
 bool response_moved(const response *known, hl_workspace *work, double moved[])

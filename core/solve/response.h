@@ -52,6 +52,7 @@ typedef struct response_bench {
     mean_column *held;     /* [columns + 1] those that count for the losses */
     size_t n_held, n_besides;
     size_t *besides; /* [columns] those that count for what is told alone */
+    size_t *untold;  /* columns held for quantities that are still to be moved; 0: all are */
     float *sum;      /* [reach] of the gain times the miss */
     size_t *pivot;   /* [columns] */
 } response_bench;
@@ -75,8 +76,11 @@ void response_apply(const response_mean *near, hl_workspace *work, const double 
 /* After response_apply, by how much losses will be other there: `more` [rows - n], as in response.  What
  * each part's own temperature does is taken from its slope now, not from where the response was learnt. */
 void response_losses(const response_mean *near, const hl_workspace *work, double more[]);
-/* And by how much the figures of told.h will be other: `more` [told].  Only where they are known. */
+/* And by how much the figures of told.h will be other, those from `first` on before `last`: `more` [last -
+ * first], with the columns held for them. Only where they are known. */
 bool response_knows_told(const response_mean *near, const hl_workspace *work);
-void response_told(const response_mean *near, const hl_workspace *work, double more[]);
+size_t response_hold_told(const response_mean *near, const hl_workspace *work);
+void response_told(const response_mean *near, const hl_workspace *work, size_t held, size_t first,
+                   size_t last, double more[]);
 
 #endif

@@ -84,6 +84,7 @@ size_t hl_result_quantities(const hl_workspace *workspace, size_t stage)
 
 const hl_quantity *hl_result_quantity(const hl_workspace *workspace, size_t stage, size_t index)
 {
+    told_quantities(workspace);
     return index < hl_result_quantities(workspace, stage) ? &workspace->stages[stage].out.quantity[index]
                                                           : NULL;
 }

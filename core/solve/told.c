@@ -90,11 +90,28 @@ static void move_watts(item_state *item, size_t mechanism, double by, double *mo
     *more -= by;
 }
 
-void told_move(const told *list, hl_workspace *work, const double rows[], double more[])
+void told_move(hl_workspace *work, double more[])
 {
+    const told *list = work->response->from[0]->list;
+    double *rows = work->bench.asked;
+    size_t held = response_hold_told(work->response, work);
+    response_told(work->response, work, held, 0, list->mechanisms, rows);
     const told_row *row = list->row;
     for (size_t k = 0; k < list->mechanisms; k++)
         move_watts(&work->items[row[k].owner], row[k].which, rows[k], &more[row[k].owner]);
-    for (size_t k = list->mechanisms; k < list->n; k++)
+    *work->bench.untold = held;
+    /* a start of the caller's may be gone by the time that they are read */
+    if (work->response != start_response(work->foretold)) told_quantities(work);
+}
+
+void told_quantities(const hl_workspace *work)
+{
+    if (!work->network || !*work->bench.untold) return;
+    const told *list = work->response->from[0]->list;
+    double *rows = work->bench.asked;
+    response_told(work->response, work, *work->bench.untold, list->mechanisms, list->n, rows);
+    const told_row *row = list->row + list->mechanisms;
+    for (size_t k = 0; k < list->n - list->mechanisms; k++)
         move(&work->stages[row[k].owner].out.quantity[row[k].which].value, rows[k]);
+    *work->bench.untold = 0;
 }

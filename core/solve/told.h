@@ -28,7 +28,9 @@ void told_choose(told *list, const hl_workspace *work);
 /* Does the point at hand tell of the same quantities? */
 bool told_fits(const told *list, const hl_workspace *work);
 void told_pack(const told *list, const hl_workspace *work, double rows[]);
-/* Move them by `rows`; by so much less are losses of parts to grow, more[item]. */
-void told_move(const told *list, hl_workspace *work, const double rows[], double more[]);
+/* Move them to the end that the response foretells: mechanisms now, and by so much less are losses of parts
+ * to grow, more[item]; quantities when one is first read, since most points are asked for few figures. */
+void told_move(hl_workspace *work, double more[]);
+void told_quantities(const hl_workspace *work);
 
 #endif
