@@ -58,24 +58,15 @@ void foresight_copy(foresight *to, const foresight *from)
 /* The greatest of a vector of unknowns. */
 static two_parts greatest(const foresight *f, const double scale[], const double vector[])
 {
-    two_parts most = {0, 0};
-    for (size_t i = 0; i < f->circuit; i++)
-        if (scale[i] * fabs(vector[i]) > most.power) most.power = scale[i] * fabs(vector[i]);
-    for (size_t i = f->circuit; i < f->n; i++)
-        if (fabs(vector[i]) > most.kelvin) most.kelvin = fabs(vector[i]);
-    return most;
+    return (two_parts){vector_greatest(vector, scale, f->circuit),
+                       vector_greatest(vector + f->circuit, NULL, f->n - f->circuit)};
 }
 
 /* How much of the neighbour's miss is in this one, in *like; returns the share of this one that is not. */
 static double compare(const foresight *f, const double miss[], const double scale[], double *like)
 {
-    double both = 0, then = 0, now = 0;
-    for (size_t i = 0; i < f->n; i++) {
-        double a = scale[i] * f->miss[i], b = scale[i] * miss[i];
-        both += a * b;
-        then += a * a;
-        now += b * b;
-    }
+    double both, then, now;
+    vector_products(f->miss, miss, scale, f->n, &then, &both, &now);
     *like = then > 0 ? both / then : 0;
     return now > 0 ? sqrt(fmax(now - *like * both, 0) / now) : 0;
 }

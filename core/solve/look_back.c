@@ -17,25 +17,11 @@ static const double still_better = 0.5;
 /* Against those before it, the third difference across a corner. */
 static const double corner = 10;
 
-/* Numbers, and their bits. */
-typedef union figures {
-    lanes number;
-    lanes_bits bits;
-} figures;
-
-/* Four unknowns: their size, where it is greater than what is there. */
+/* The greatest size of four unknowns, each with its weight. */
 WITHIN_LANES void take_larger(lanes *most, const lanes *weight, const lanes *of)
 {
-    figures size = {*weight * *of}, known = {*most};
-    size.bits &= ~(1ULL << 63); /* without the sign */
-    lanes_bits larger = (lanes_bits)(size.number > known.number);
-    known.bits = (size.bits & larger) | (known.bits & ~larger);
-    *most = known.number;
-}
-
-static double greatest(const lanes *of)
-{
-    return fmax(fmax((*of)[0], (*of)[1]), fmax((*of)[2], (*of)[3]));
+    lanes size = *weight * *of;
+    lanes_raise(most, &size);
 }
 
 FOUR_LANES static void differences(const double *const value[LOOKED_BACK_MOST], const double *scale, size_t n,
@@ -57,9 +43,9 @@ FOUR_LANES static void differences(const double *const value[LOOKED_BACK_MOST], 
             for (int k = 0; k < CORNERS_SEEN; k++) take_larger(&turn[k], &weight, &d[k]);
         }
     }
-    for (int m = 0; m < LEADING_MOST; m++) made->miss[m] = greatest(&miss[m]);
-    for (int k = 0; k < CORNERS_SEEN; k++) made->turn[k] = greatest(&turn[k]);
-    made->bend = greatest(&bend);
+    for (int m = 0; m < LEADING_MOST; m++) made->miss[m] = lanes_greatest(&miss[m]);
+    for (int k = 0; k < CORNERS_SEEN; k++) made->turn[k] = lanes_greatest(&turn[k]);
+    made->bend = lanes_greatest(&bend);
 }
 
 void look_back_over(look_back *made, const double *const value[], size_t points, const double scale[],

@@ -361,22 +361,18 @@ void response_apply(const response_mean *near, hl_workspace *work, const double 
     for (size_t i = 0; i < n; i++) made[i] += (double)more[i];
 }
 
-static double slope_held(const response_mean *near, size_t item)
-{
-    double slope = 0;
-    for (size_t k = 0; k < near->n; k++) slope += near->weight[k] * near->from[k]->slope[item];
-    return slope;
-}
-
 void response_losses(const response_mean *near, const hl_workspace *work, double more[])
 {
     const response *one = near->from[0];
     const float *said = gain_at_miss(near, work, work->bench.n_held, one->n, one->rows);
     for (size_t i = one->n; i < one->rows; i++) more[i - one->n] = (double)said[i];
-    for (size_t i = 0; i < work->design->n_items; i++) {
+    double *slope = work->bench.column;
+    memset(slope, 0, one->items * sizeof *slope);
+    for (size_t k = 0; k < near->n; k++) vector_add(slope, near->weight[k], near->from[k]->slope, one->items);
+    for (size_t i = 0; i < one->items; i++) {
         const item_state *item = &work->items[i];
         if (work->design->items[i].shown.node < 0) continue;
-        more[i] += (item->loss.slope - slope_held(near, i)) * (item->temperature - item->booked_at);
+        more[i] += (item->loss.slope - slope[i]) * (item->temperature - item->booked_at);
     }
 }
 

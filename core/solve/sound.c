@@ -113,6 +113,18 @@ static bool books_close(const hl_power_figures *f)
     return closes(f->power_imbalance, whole) && closes(f->heat_imbalance, whole) && f->loss >= -1e-6 * whole;
 }
 
+/* The first quantity of a stage that comes to none; NULL: all do. */
+static const hl_quantity *no_number(const hl_workspace *work, size_t stage)
+{
+    const hl_quantity *quantity = work->stages[stage].out.quantity;
+    size_t n = hl_result_quantities(work, stage);
+    double noughts = 0; /* as long as all are numbers */
+    for (size_t q = 0; q < n; q++) noughts += 0 * quantity[q].value;
+    for (size_t q = 0; noughts != 0 && q < n; q++)
+        if (!isfinite(quantity[q].value)) return &quantity[q];
+    return NULL;
+}
+
 /* The books sum up all losses, temperatures and powers, so one of those that is none leaves none there. */
 bool sound_result(hl_workspace *work)
 {
@@ -126,14 +138,13 @@ bool sound_result(hl_workspace *work)
                  f->input, f->loss, f->power_imbalance, f->heat_imbalance, blame);
         return false;
     }
-    for (size_t s = 0; s < work->design->n_stages; s++)
-        for (size_t q = 0, n = hl_result_quantities(work, s); q < n; q++) {
-            const hl_quantity *of = &work->stages[s].out.quantity[q];
-            if (isfinite(of->value)) continue;
-            sound_blame(work, blame, sizeof blame);
-            snprintf(work->reason, sizeof work->reason, "%s: its %s comes to no number; %s",
-                     work->design->stages[s].name, of->name, blame);
-            return false;
-        }
+    for (size_t s = 0; s < work->design->n_stages; s++) {
+        const hl_quantity *of = no_number(work, s);
+        if (!of) continue;
+        sound_blame(work, blame, sizeof blame);
+        snprintf(work->reason, sizeof work->reason, "%s: its %s comes to no number; %s",
+                 work->design->stages[s].name, of->name, blame);
+        return false;
+    }
     return true;
 }

@@ -49,6 +49,29 @@ WITHIN_LANES void lanes_turned(lanes row[LANES])
     row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
 }
 
+/* Numbers, and their bits. */
+typedef union lanes_figures {
+    lanes number;
+    lanes_bits bits;
+} lanes_figures;
+
+/* Each of them raised to the size of another where that is larger; what is no number raises nothing. */
+WITHIN_LANES void lanes_raise(lanes *most, const lanes *of)
+{
+    lanes_figures size = {*of}, known = {*most};
+    size.bits &= ~(1ULL << 63); /* without the sign */
+    lanes_bits larger = (lanes_bits)(size.number > known.number);
+    known.bits = (size.bits & larger) | (known.bits & ~larger);
+    *most = known.number;
+}
+
+/* The greatest of numbers that are no less than nought. */
+WITHIN_LANES double lanes_greatest(const lanes *of)
+{
+    double a = (*of)[0] > (*of)[1] ? (*of)[0] : (*of)[1], b = (*of)[2] > (*of)[3] ? (*of)[2] : (*of)[3];
+    return a > b ? a : b;
+}
+
 /* A member of four structures. */
 #define lanes_of(pointers, member)                                                                           \
     ((lanes){(pointers)[0]->member, (pointers)[1]->member, (pointers)[2]->member, (pointers)[3]->member})
