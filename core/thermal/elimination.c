@@ -23,24 +23,32 @@ enum { TAIL = 3 * LANES };
 
 typedef unsigned short position;
 
+/* Two pivots of the head that are tied, the earlier first. */
+typedef struct pair {
+    int pivot, other;
+} pair;
+
 struct elimination {
     int n, entries, fill; /* fill: numbers on one side of the diagonal */
     int head;             /* pivots before the tail */
     bool regular;
-    int *order;        /* node by its turn */
-    int *begin;        /* of each pivot's neighbours; n + 1 */
-    int *neighbour;    /* turns, rising */
-    int *split;        /* of each pivot of the head: the first of its neighbours in the tail */
+    int *order;     /* node by its turn */
+    int *begin;     /* of each pivot's neighbours; n + 1 */
+    int *neighbour; /* turns, rising */
+    int *split;     /* of each pivot of the head: the first of its neighbours in the tail */
+    int n_inner;
+    pair *inner;       /* pivot by pivot, its neighbours within the head */
+    int *inner_begin;  /* of each pivot of the head, and the end of the last */
     position *place;   /* of each entry of the matrix among the numbers */
     position *product; /* pivot by pivot of the head: column by row, the place each product is taken from */
     int n_filled;
     position *filled;   /* places before the tail that hold no entry, but come to hold products */
-    double *right_side; /* by turn, the tail in whole lanes */
+    double *right_side; /* by turn, head and tail each in whole lanes */
 
     size_t numbers;
     double *number;        /* where all of these lie: n pivots, as inverses, first */
-    double *right, *below; /* [fill] right of and below pivots, within the head */
-    double *across, *down; /* [head][TAIL] the same in the tail's columns and rows */
+    double *right, *below; /* [n_inner] right of and below pivots, within the head; shares of the pivot */
+    double *across, *down; /* [head, in whole lanes][TAIL] the same in the tail's columns and rows */
     double *tail;          /* [TAIL][TAIL] its rows */
     double *lower, *upper; /* [TAIL][TAIL] its factors, column by column */
 };
@@ -146,10 +154,16 @@ static void number_by_turn(elimination *e, int turn[])
 
 /* ------------------------------------------------------------------- plan -- */
 
+static int in_whole_lanes(int count)
+{
+    return (count + LANES - 1) / LANES * LANES;
+}
+
 /* Where the numbers of each kind begin, one after another; returns how many there are. */
 static size_t lay_out(elimination *e)
 {
-    size_t at = (size_t)e->n, fill = (size_t)e->fill, rows = (size_t)e->head * TAIL, square = TAIL * TAIL;
+    size_t at = (size_t)in_whole_lanes(e->n), fill = (size_t)e->fill, square = TAIL * TAIL;
+    size_t rows = (size_t)in_whole_lanes(e->head) * TAIL;
     const struct {
         double **kind;
         size_t size;
@@ -186,15 +200,25 @@ static position place_of(const elimination *e, int row, int column)
     else if (in_tail >= 0)
         at = (row < column ? e->across : e->down) + pivot * TAIL + in_tail;
     else if (row != column)
-        at = (row < column ? e->right : e->below) + seek(e, pivot, other);
+        at = (row < column ? e->right : e->below) + e->inner_begin[pivot] + seek(e, pivot, other) -
+             e->begin[pivot];
     return (position)(at - e->number);
+}
+
+static void plan_pairs(elimination *e)
+{
+    for (int k = 0; k < e->head; k++) {
+        e->split[k] = seek(e, k, e->head);
+        e->inner_begin[k] = e->n_inner;
+        for (int i = e->begin[k]; i < e->split[k]; i++) e->inner[e->n_inner++] = (pair){k, e->neighbour[i]};
+    }
+    e->inner_begin[e->head] = e->n_inner;
 }
 
 static void plan_products(elimination *e)
 {
     position *product = e->product;
     for (int k = 0; k < e->head; k++) {
-        e->split[k] = seek(e, k, e->head);
         for (int i = e->begin[k]; i < e->split[k]; i++)
             for (int j = e->begin[k]; j < e->split[k]; j++)
                 *product++ = place_of(e, e->neighbour[i], e->neighbour[j]);
@@ -231,14 +255,18 @@ static bool make_plan(elimination *e, const int column[], const int row[], bool 
         e->product = malloc(((size_t)products + 1) * sizeof *e->product);
         e->filled = malloc((2 * (size_t)e->fill + 1) * sizeof *e->filled);
         e->split = malloc(n * sizeof *e->split);
+        e->inner = malloc(((size_t)e->fill + 1) * sizeof *e->inner);
+        e->inner_begin = malloc(n * sizeof *e->inner_begin + sizeof *e->inner_begin);
         e->number = calloc(e->numbers, sizeof *e->number);
-        e->right_side = calloc((size_t)e->head + TAIL, sizeof *e->right_side);
+        e->right_side = calloc((size_t)in_whole_lanes(e->head) + TAIL, sizeof *e->right_side);
         entered = calloc(e->numbers, sizeof *entered);
     }
-    bool good = e->place && e->product && e->filled && e->split && e->number && e->right_side && entered;
+    bool good = e->place && e->product && e->filled && e->split && e->inner && e->inner_begin && e->number &&
+                e->right_side && entered;
     if (good) {
         (void)lay_out(e);
         number_by_turn(e, turn);
+        plan_pairs(e);
         plan_products(e);
         plan_places(e, column, row, turn, entered);
     }
@@ -267,8 +295,8 @@ elimination *elimination_create(int n, const int column[], const int row[], bool
 void elimination_destroy(elimination *e)
 {
     if (!e) return;
-    void *blocks[] = {e->order,   e->begin,  e->neighbour, e->split,     e->place,
-                      e->product, e->filled, e->number,    e->right_side};
+    void *blocks[] = {e->order, e->begin,   e->neighbour, e->split,  e->inner,     e->inner_begin,
+                      e->place, e->product, e->filled,    e->number, e->right_side};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(e);
 }
@@ -319,15 +347,16 @@ FOUR_LANES static void factor_head(const elimination *plan, pivots *found)
     for (int k = 0; k < e.head; k++) {
         double inverse = invert_pivot(e.number + k, e.number[k], &all);
         double *across = e.across + k * TAIL, *down = e.down + k * TAIL;
-        int begin = e.begin[k], split = e.split[k], end = e.begin[k + 1];
+        int begin = e.inner_begin[k], end = e.inner_begin[k + 1];
         scale(down, inverse);
-        for (int i = begin; i < split; i++) {
+        for (int i = begin; i < end; i++) {
             double share = e.below[i] *= inverse;
-            for (int j = begin; j < split; j++) e.number[*product++] -= share * e.right[j];
-            take_share(e.across + e.neighbour[i] * TAIL, share, across);
-            take_share(e.down + e.neighbour[i] * TAIL, e.right[i], down);
+            for (int j = begin; j < end; j++) e.number[*product++] -= share * e.right[j];
+            take_share(e.across + e.inner[i].other * TAIL, share, across);
+            take_share(e.down + e.inner[i].other * TAIL, e.right[i], down);
         }
-        for (int i = split; i < end; i++) {
+        for (int i = begin; i < end; i++) e.right[i] *= inverse;
+        for (int i = e.split[k], last = e.begin[k + 1]; i < last; i++) {
             int row = e.neighbour[i] - e.head;
             take_share(e.tail + row * TAIL, down[row], across);
         }
@@ -366,39 +395,49 @@ bool elimination_is_regular(const elimination *e)
     return e->regular;
 }
 
-/* The sum of products of two rows of the tail's width. */
-WITHIN_LANES double product_of(const double *a, const double *b)
+/* Four pivots' right sides less what their rows take of the tail, over the pivots. */
+WITHIN_LANES void take_across(double *x, const double *across, const double *tail, const double *inverse)
 {
-    lanes sum = lanes_load(a) * lanes_load(b);
-    for (int i = LANES; i < TAIL; i += LANES) sum += lanes_load(a + i) * lanes_load(b + i);
-    return lanes_total(sum);
+    lanes row[LANES];
+    for (int k = 0; k < LANES; k++) {
+        row[k] = lanes_load(across + k * TAIL) * lanes_load(tail);
+        for (int i = LANES; i < TAIL; i += LANES)
+            row[k] += lanes_load(across + k * TAIL + i) * lanes_load(tail + i);
+    }
+    lanes_turned(row);
+    lanes taken = (row[0] + row[1]) + (row[2] + row[3]);
+    lanes_store(x, (lanes_load(x) - taken) * lanes_load(inverse));
+}
+
+WITHIN_LANES void solve_tail(const elimination *e, double *tail)
+{
+    int last = e->n - e->head;
+    for (int k = 0; k < last; k++) take_share(tail, tail[k], e->lower + k * TAIL);
+    for (int k = last - 1; k >= 0; k--) {
+        tail[k] *= e->number[e->head + k];
+        take_share(tail, tail[k], e->upper + k * TAIL);
+    }
 }
 
 /* Through both factors; x by turn. */
-FOUR_LANES static void solve_by_turn(const elimination *plan, double x[])
+FOUR_LANES static void solve_by_turn(const elimination *plan, double x[], double tail[])
 {
     const elimination e = *plan;
-    double *tail = x + e.head;
-    for (int k = 0; k < e.head; k++) {
-        for (int p = e.begin[k]; p < e.split[k]; p++) x[e.neighbour[p]] -= e.below[p] * x[k];
-        take_share(tail, x[k], e.down + k * TAIL);
-    }
-    for (int k = 0; k < e.n - e.head; k++) take_share(tail, tail[k], e.lower + k * TAIL);
-    for (int k = e.n - e.head - 1; k >= 0; k--) {
-        tail[k] *= e.number[e.head + k];
-        take_share(tail, tail[k], e.upper + k * TAIL);
-    }
-    for (int k = e.head - 1; k >= 0; k--) {
-        double sum = x[k] - product_of(e.across + k * TAIL, tail);
-        for (int p = e.begin[k]; p < e.split[k]; p++) sum -= e.right[p] * x[e.neighbour[p]];
-        x[k] = sum * e.number[k];
-    }
+    for (int p = 0; p < e.n_inner; p++) x[e.inner[p].other] -= e.below[p] * x[e.inner[p].pivot];
+    for (int k = 0; k < e.head; k++) take_share(tail, x[k], e.down + k * TAIL);
+    solve_tail(&e, tail);
+    for (int k = 0; k < e.head; k += LANES) take_across(x + k, e.across + k * TAIL, tail, e.number + k);
+    for (int p = e.n_inner - 1; p >= 0; p--) x[e.inner[p].pivot] -= e.right[p] * x[e.inner[p].other];
 }
 
 void elimination_solve(elimination *e, double vector[])
 {
-    double *x = e->right_side;
-    for (int k = 0; k < e->n; k++) x[k] = vector[e->order[k]];
-    solve_by_turn(e, x);
-    for (int k = 0; k < e->n; k++) vector[e->order[k]] = x[k];
+    double *x = e->right_side, *tail = x + in_whole_lanes(e->head);
+    const int *in_head = e->order, *in_tail = in_head + e->head;
+    int head = e->head, last = e->n - head;
+    for (int k = 0; k < head; k++) x[k] = vector[in_head[k]];
+    for (int k = 0; k < last; k++) tail[k] = vector[in_tail[k]];
+    solve_by_turn(e, x, tail);
+    for (int k = 0; k < head; k++) vector[in_head[k]] = x[k];
+    for (int k = 0; k < last; k++) vector[in_tail[k]] = tail[k];
 }
