@@ -230,8 +230,7 @@ static hl_stage_status report(const hl_stage_input *in, const search *s, hl_stag
         say_drained(s->point, &answer.figures, &out->reason);
         return HL_STAGE_INFEASIBLE;
     }
-    bool inductor = in->slot[LLC_INDUCTOR].count > 0;
-    if (!llc_cycles(&answer, in->scratch) || !llc_curves(&answer, inductor, in->scratch) ||
+    if (!llc_cycles(&answer, in->scratch) || !llc_curves(&answer, in->scratch) ||
         !llc_sides(in, &answer, out) || !llc_stresses(in, &answer, out))
         return HL_STAGE_NO_MEMORY;
     llc_quantities(&answer, out);

@@ -62,23 +62,24 @@ static hl_wave *llc_waves(const llc_answer *answer, hl_scratch *scratch)
     return wave;
 }
 
-/* The curves that waves are made of, each written once. */
-static bool llc_curves(llc_answer *answer, bool inductor, hl_scratch *scratch)
+/* The curves that waves are made of, each written once: all together where they are cut alike. */
+static bool llc_curves(llc_answer *answer, hl_scratch *scratch)
 {
-    static const llc_curve whole[] = {LLC_RESONANT, LLC_CORE, LLC_SLOPE}, fine[] = {LLC_RECTIFIED};
-    hl_segment *segment[3];
-    int n = inductor ? 3 : 2;
+    hl_segment *whole[LLC_CURVES] = {NULL}, *fine[LLC_CURVES] = {NULL};
     llc_cut(answer->all, answer->half, true, &answer->cuts);
     llc_cut(answer->all, answer->half, false, &answer->whole);
-    for (int j = 0; j < n; j++) {
-        segment[j] = hl_scratch_take(scratch, answer->whole.total * sizeof **segment);
-        if (!segment[j]) return false;
-        answer->curve[whole[j]] = segment[j];
+    size_t compared = (size_t)answer->half->n * sizeof answer->cuts.n[0];
+    bool alike = memcmp(answer->whole.n, answer->cuts.n, compared) == 0;
+    for (int j = 0; j < LLC_CURVES; j++) {
+        bool magnetizing = j == LLC_RECTIFIED;
+        size_t n = magnetizing ? answer->cuts.total : answer->whole.total;
+        hl_segment *segment = hl_scratch_take(scratch, n * sizeof *segment);
+        if (!segment) return false;
+        answer->curve[j] = segment;
+        *(magnetizing && !alike ? &fine[j] : &whole[j]) = segment;
     }
-    llc_write_curves(answer->all, answer->half, &answer->whole, n, whole, segment);
-    answer->curve[LLC_RECTIFIED] = hl_scratch_take(scratch, answer->cuts.total * sizeof **segment);
-    if (!answer->curve[LLC_RECTIFIED]) return false;
-    llc_write_curves(answer->all, answer->half, &answer->cuts, 1, fine, &answer->curve[LLC_RECTIFIED]);
+    llc_write_curves(answer->all, answer->half, &answer->whole, whole);
+    if (!alike) llc_write_curves(answer->all, answer->half, &answer->cuts, fine);
     return true;
 }
 

@@ -9,6 +9,7 @@
 #define LLC_WAVES_H
 
 #include "heatledger/plugin.h"
+#include "llc_figures.h"
 #include "llc_half.h"
 
 enum { LLC_PIECES_MAX = 8 };
@@ -83,9 +84,12 @@ static const double llc_least_turn = 0.03;
 typedef struct llc_frame {
     double span, turn;      /* s; rad of the ringing */
     llc_instant start, end; /* since the start of the stretch */
-    llc_pair first, second; /* the slow group at the inner places */
-    double cc, ss;          /* the ringing less its tangent, at the end */
-    llc_pair even, odd;     /* bends of those two, over the determinant of all four */
+    llc_instant step;       /* from one to the other */
+    bool bent;              /* the slow part is: else it is straight */
+    llc_pair first, second; /* the slow group at the inner places, and both from the start of the piece on */
+    llc_pair first_step, second_step;
+    double cc, ss;      /* the ringing less its tangent, at the end */
+    llc_pair even, odd; /* bends of those two, over the determinant of all four */
 } llc_frame;
 
 static void llc_frame_bends(const llc_group *fast, llc_pair end, llc_frame *frame)
@@ -104,38 +108,52 @@ static void llc_frame_bends(const llc_group *fast, llc_pair end, llc_frame *fram
     frame->odd = (llc_pair){odd.c * inverse, odd.s * inverse};
 }
 
-/* A straight line between the ends: for stretches too short to bend and for a tank that does not ring. */
-static hl_segment llc_chord(const llc_functional *f, const llc_frame *frame)
+/* Four curves on a piece, as a segment has them. */
+typedef struct llc_four_segments {
+    double omega, decay;
+    lanes offset, slope, cosine, sine;
+} llc_four_segments;
+
+WITHIN_LANES void llc_slow_parts(const llc_four *f, llc_pair slow, lanes *part)
 {
-    double start = llc_value(f, &frame->start), end = llc_value(f, &frame->end), span = frame->span;
-    return (hl_segment){.duration = span, .offset = start, .slope = span > 0 ? (end - start) / span : 0.0};
+    *part = f->p[2] * slow.c + f->p[3] * slow.s;
 }
 
-static hl_segment llc_piece(const llc_circuit *circuit, const llc_functional *f, const llc_frame *frame)
+/* A straight line between the ends: for stretches too short to bend and for a tank that does not ring. */
+WITHIN_LANES void llc_chord(const llc_four *f, const llc_frame *frame, llc_four_segments *four)
 {
-    const llc_group *fast = &circuit->fast;
-    if (!(fast->omega > 0) || frame->turn < 1e-3) return llc_chord(f, frame);
+    lanes end;
+    *four = (llc_four_segments){0};
+    llc_values(f, &frame->start, &four->offset);
+    llc_values(f, &frame->end, &end);
+    if (frame->span > 0) four->slope = (end - four->offset) / frame->span;
+}
+
+WITHIN_LANES void llc_piece(const llc_group *fast, const llc_four *f, const llc_frame *frame,
+                            llc_four_segments *four)
+{
     llc_pair ring = frame->start.fast;
-    double c = f->p[0] * ring.c + f->p[1] * ring.s, s = f->p[1] * ring.c - fast->sigma * f->p[0] * ring.s;
-    double r0 = llc_slow_part(f, frame->start.slow), r = llc_slow_part(f, frame->end.slow), w0 = 0.0;
-    if (frame->turn > llc_least_turn && (f->p[2] != 0.0 || f->p[3] != 0.0)) {
-        double r1 = llc_slow_part(f, frame->first), r2 = llc_slow_part(f, frame->second);
-        double even = llc_even_bend(r0, r1, r2, r), odd = llc_odd_bend(r0, r1, r2, r);
-        double with_c = even * frame->odd.s - odd * frame->even.s;
-        double with_s = odd * frame->even.c - even * frame->odd.c;
+    lanes c = f->p[0] * ring.c + f->p[1] * ring.s, s = f->p[1] * ring.c - fast->sigma * f->p[0] * ring.s;
+    lanes r0, r, r1, r2;
+    llc_slow_parts(f, frame->start.slow, &r0);
+    llc_slow_parts(f, frame->end.slow, &r);
+    four->slope = (r - r0) / frame->span;
+    four->offset = f->k + r0;
+    if (frame->bent) {
+        llc_slow_parts(f, frame->first, &r1);
+        llc_slow_parts(f, frame->second, &r2);
+        lanes even = (r0 + r) - (r1 + r2), odd = llc_place_share * (r - r0) - (r2 - r1);
+        lanes with_c = even * frame->odd.s - odd * frame->even.s;
+        lanes with_s = odd * frame->even.c - even * frame->odd.c;
         c += with_c, s += with_s;
-        w0 = (r - r0 - with_c * frame->cc - with_s * frame->ss) / frame->span + fast->a * with_c - with_s;
-        r0 -= with_c;
-    } else {
-        w0 = (r - r0) / frame->span;
+        four->slope =
+            (r - r0 - with_c * frame->cc - with_s * frame->ss) / frame->span + fast->a * with_c - with_s;
+        four->offset = f->k + (r0 - with_c);
     }
-    return (hl_segment){.duration = frame->span,
-                        .offset = f->k + r0,
-                        .slope = w0,
-                        .decay = fast->a,
-                        .omega = fast->omega,
-                        .cosine = c,
-                        .sine = s / fast->omega};
+    four->decay = fast->a;
+    four->omega = fast->omega;
+    four->cosine = c;
+    four->sine = s / fast->omega;
 }
 
 /* A curve of the half wave, written piece by piece. */
@@ -147,48 +165,77 @@ typedef enum llc_curve {
     LLC_CURVES
 } llc_curve;
 
-static llc_functional llc_functional_of(const llc_circuits *all, const llc_stretch *stretch, llc_curve curve)
+/* All of them on a stretch, side by side in that order. */
+FOUR_LANES static void llc_curves_of(const llc_circuits *all, const llc_stretch *stretch, llc_four *curve)
 {
-    llc_functional f;
-    if (curve == LLC_RECTIFIED)
-        f = llc_watch_rectified(stretch, all->tank.ratio * stretch->sign);
-    else
-        f = curve == LLC_CORE ? llc_watch_state(stretch, LLC_IM, all->tank.magnetizing)
-                              : llc_watch_state(stretch, LLC_IR, 1.0);
-    return curve == LLC_CORE || curve == LLC_SLOPE ? llc_slope_of(stretch->circuit, &f) : f;
+    const lanes times = {1.0, 1.0, all->tank.magnetizing, 1.0};
+    llc_four f, slope;
+    llc_watch_four(all, stretch, &f);
+    llc_slopes_of(stretch->circuit, &f, &slope);
+    curve->k = __builtin_shufflevector(f.k, slope.k, 0, 2, 5, 4) * times;
+    for (int g = 0; g < 4; g++) curve->p[g] = __builtin_shufflevector(f.p[g], slope.p[g], 0, 2, 5, 4) * times;
 }
 
-/* Curves first .. last of one half period, cuts->total segments each. */
-static void llc_write_curves(const llc_circuits *all, const llc_half *half, const llc_cuts *cuts, int n,
-                             const llc_curve curve[], hl_segment *const segment[])
+/* What the pieces of a stretch share. return whether they ring, else each is a chord */
+WITHIN_LANES bool llc_frame_of(const llc_stretch *stretch, int pieces, const llc_four *f, llc_frame *frame)
+{
+    const llc_circuit *circuit = stretch->circuit;
+    lanes_mask slow = (f->p[2] != (lanes){0}) | (f->p[3] != (lanes){0});
+    frame->span = stretch->duration / pieces;
+    frame->turn = circuit->fast.omega * frame->span;
+    frame->step = pieces > 1 ? llc_instant_at(circuit, frame->span) : stretch->end;
+    frame->end = (llc_instant){{1.0, 0.0}, {1.0, 0.0}};
+    frame->bent = frame->turn > llc_least_turn && lanes_any(&slow);
+    if (frame->bent) {
+        llc_pair back, first = llc_group_at(&circuit->slow, llc_first_place * frame->span);
+        back = llc_pair_inverse(&circuit->slow, first);
+        frame->first_step = first;
+        frame->second_step = llc_pair_product(&circuit->slow, frame->step.slow, back);
+        llc_frame_bends(&circuit->fast, frame->step.fast, frame);
+    }
+    return circuit->fast.omega > 0 && frame->turn >= 1e-3;
+}
+
+/* One piece further. */
+WITHIN_LANES void llc_frame_step(const llc_circuit *circuit, llc_frame *frame)
+{
+    frame->start = frame->end;
+    if (frame->bent) {
+        frame->first = llc_pair_product(&circuit->slow, frame->start.slow, frame->first_step);
+        frame->second = llc_pair_product(&circuit->slow, frame->start.slow, frame->second_step);
+    }
+    frame->end.fast = llc_pair_product(&circuit->fast, frame->start.fast, frame->step.fast);
+    frame->end.slow = llc_pair_product(&circuit->slow, frame->start.slow, frame->step.slow);
+}
+
+/* Curves of one half period, cuts->total segments each; none where `segment` has no place for them. */
+FOUR_LANES static void llc_write_curves(const llc_circuits *all, const llc_half *half, const llc_cuts *cuts,
+                                        hl_segment *const segment[LLC_CURVES])
 {
     size_t written = 0;
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         const llc_circuit *circuit = stretch->circuit;
-        llc_functional f[LLC_CURVES];
-        bool bent = false; /* some curve has a slow part */
-        for (int j = 0; j < n; j++) {
-            f[j] = llc_functional_of(all, stretch, curve[j]);
-            bent |= f[j].p[2] != 0.0 || f[j].p[3] != 0.0;
-        }
-        double span = stretch->duration / cuts->n[k];
-        llc_instant z = cuts->n[k] > 1 ? llc_instant_at(circuit, span) : stretch->end;
-        llc_frame frame = {.span = span, .turn = circuit->fast.omega * span};
-        llc_pair first = {1.0, 0.0}, second = first;
-        if (bent && frame.turn > llc_least_turn) {
-            first = llc_group_at(&circuit->slow, llc_first_place * span);
-            second = llc_pair_product(&circuit->slow, z.slow, llc_pair_inverse(&circuit->slow, first));
-            llc_frame_bends(&circuit->fast, z.fast, &frame);
-        }
-        frame.end = (llc_instant){{1.0, 0.0}, {1.0, 0.0}};
+        llc_four f;
+        llc_frame frame;
+        llc_curves_of(all, stretch, &f);
+        bool rings = llc_frame_of(stretch, cuts->n[k], &f, &frame);
         for (int i = 0; i < cuts->n[k]; i++, written++) {
-            frame.start = frame.end;
-            frame.first = llc_pair_product(&circuit->slow, frame.start.slow, first);
-            frame.second = llc_pair_product(&circuit->slow, frame.start.slow, second);
-            frame.end.fast = llc_pair_product(&circuit->fast, frame.start.fast, z.fast);
-            frame.end.slow = llc_pair_product(&circuit->slow, frame.start.slow, z.slow);
-            for (int j = 0; j < n; j++) segment[j][written] = llc_piece(circuit, &f[j], &frame);
+            llc_four_segments four;
+            llc_frame_step(circuit, &frame);
+            if (rings)
+                llc_piece(&circuit->fast, &f, &frame, &four);
+            else
+                llc_chord(&f, &frame, &four);
+            for (int j = 0; j < LLC_CURVES; j++)
+                if (segment[j])
+                    segment[j][written] = (hl_segment){.duration = frame.span,
+                                                       .offset = four.offset[j],
+                                                       .slope = four.slope[j],
+                                                       .decay = four.decay,
+                                                       .omega = four.omega,
+                                                       .cosine = four.cosine[j],
+                                                       .sine = four.sine[j]};
         }
     }
 }
@@ -225,8 +272,8 @@ static double llc_share_of(const llc_stretch *stretch, llc_share share)
 
 /* A half wave of a written curve, times `factor`; what is nil in a row of stretches is one segment.
  * return the number of segments */
-static size_t llc_take_share(const llc_half *half, const llc_cuts *cuts, llc_share share, double factor,
-                             const hl_segment curve[], hl_segment segment[])
+FOUR_LANES static size_t llc_take_share(const llc_half *half, const llc_cuts *cuts, llc_share share,
+                                        double factor, const hl_segment curve[], hl_segment segment[])
 {
     size_t at = 0, written = 0;
     bool idle = false;
@@ -243,11 +290,10 @@ static size_t llc_take_share(const llc_half *half, const llc_cuts *cuts, llc_sha
         }
         idle = false;
         for (int i = 0; i < cuts->n[k]; i++, at++, written++) {
-            segment[written] = curve[at];
-            segment[written].offset *= times;
-            segment[written].slope *= times;
-            segment[written].cosine *= times;
-            segment[written].sine *= times;
+            /* its first four numbers, and its last four, of which the decay is in both */
+            const lanes straight = {1.0, times, times, 1.0}, ringing = {1.0, 1.0, times, times};
+            lanes_store(&segment[written].duration, straight * lanes_load(&curve[at].duration));
+            lanes_store(&segment[written].decay, ringing * lanes_load(&curve[at].decay));
         }
     }
     return written;

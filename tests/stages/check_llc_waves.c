@@ -36,6 +36,14 @@ static bool draw(lottery *luck, llc_circuits *all, llc_half *half)
     return true;
 }
 
+/* A curve without what the segments do to it. */
+static llc_functional functional_of(const llc_circuits *all, const llc_stretch *stretch, llc_curve curve)
+{
+    if (curve == LLC_RECTIFIED) return llc_watch_rectified(stretch, all->tank.ratio * stretch->sign);
+    llc_functional current = llc_watch_state(stretch, LLC_IM, all->tank.magnetizing);
+    return llc_slope_of(stretch->circuit, &current);
+}
+
 /* Fewer than the most pieces: within 1e-7 of the current in the middle, all along; and the borders meet. That
  * it comes near that bound shows that the law of the error is sharp. */
 static void compare_curve(llc_curve curve, bool fine, int usual)
@@ -46,13 +54,14 @@ static void compare_curve(llc_curve curve, bool fine, int usual)
     double nearest = 0.0;
     int cut[LLC_PIECES_MAX + 1] = {0};
     for (int k = 0; k < DRAWS; k++) {
-        hl_segment piece[LLC_PIECES_MAX], *pieces = piece;
+        hl_segment piece[LLC_PIECES_MAX], *pieces[LLC_CURVES] = {NULL};
         llc_cuts cuts;
         if (!draw(&luck, &all, &half)) continue;
         const llc_stretch *stretch = &half.stretch[0];
         llc_cut(&all, &half, fine, &cuts);
-        llc_write_curves(&all, &half, &cuts, 1, &curve, &pieces);
-        llc_functional exact = llc_functional_of(&all, stretch, curve);
+        pieces[curve] = piece;
+        llc_write_curves(&all, &half, &cuts, pieces);
+        llc_functional exact = functional_of(&all, stretch, curve);
         llc_instant middle = llc_instant_at(stretch->circuit, 0.5 * stretch->duration);
         double bound = 1e-7 * fabs(llc_value(&exact, &middle)), most = 0.0,
                last = piece[0].offset + piece[0].cosine;
