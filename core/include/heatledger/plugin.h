@@ -194,8 +194,9 @@ typedef struct hl_stress {
     const double *reverse_average; /* A, mean current through body diode or source-drain path */
     const double *reverse_rms;     /* A */
     const double *slope_off;       /* A/s, di/dt at diode commutation */
-    const double *charge_on;       /* V, swing of the opposite device charged through this one at turn-on */
-    const double *duty;            /* 1, fraction of the cycle it conducts (gate on) */
+    const double *charge_on; /* V, a swing that is charged hard: of a switch that of the opposite device,
+                                through this one at turn-on; of a diode its own, when it is turned off */
+    const double *duty;      /* 1, fraction of the cycle it conducts (gate on) */
     /* capacitors: lines of the ripple spectrum, weights already applied */
     size_t lines;
     const double *line_frequency;   /* Hz */
