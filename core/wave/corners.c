@@ -159,13 +159,13 @@ static inline bool add_straight(const spectra *all, corners *c, const hl_segment
                                 const place *from, straight_end *before, double *size)
 {
     double angle = s->duration * all->radian, end = start + s->slope * s->duration;
-    double bent = s->slope * all->second;
-    if (angle < all->briefest && s->slope != 0.0) return false;
+    double bent = s->slope * all->second, reach = fabs(start) + fabs(end);
+    if (fabs(bent) > all->steepest * (reach + fabs(s->cosine))) return false;
     if (angle < short_angle) {
         start = end = 0.5 * (start + end);
         bent = 0.0;
     }
-    *size += fabs(start) + fabs(end);
+    *size += reach;
     add_weight(c, 0, from, bent - before->slope, start - before->value);
     *before = (straight_end){bent, end};
     return true;

@@ -62,7 +62,7 @@ typedef struct spectra {
     double radian;   /* 1/s, 2 pi / period */
     double second;   /* its inverse */
     double meeting;  /* |lambda - j k| from which on the quotient serves */
-    double briefest; /* radians a sloping straight part takes at least */
+    double steepest; /* slope of a straight part, a radian, over the values of its piece: at most */
     bool moments;    /* a kind that meets a harmonic is no hindrance: corners_met adds that one */
     kind kind[KINDS];
     int kinds;
@@ -71,7 +71,7 @@ typedef struct spectra {
     corners *corners; /* of each wave */
 } spectra;
 
-/* Corners of those waves whose source is themselves, for n harmonics; radian, meeting, briefest,
+/* Corners of those waves whose source is themselves, for n harmonics; radian, meeting, steepest,
  * moments and the place for corners are set. false: some wave is not for these laws. */
 bool corners_gather(spectra *all, const hl_wave *const wave[], const int source[], size_t waves, size_t n);
 

@@ -270,7 +270,7 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
     double period = first_period(wave, waves);
     all.corners = each;
     all.meeting = together_meeting;
-    all.briefest = 0.0;
+    all.steepest = INFINITY;
     all.moments = false;
     all.radian = period > 0.0 ? 2.0 * pi / period : 0.0;
     for (size_t w = 0; w < waves; w++) source[w] = source_of(wave, w, source, period, &sign[w]);
@@ -292,10 +292,10 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
 }
 
 /* One wave by its corners where that costs no digits: a harmonic that a ringing comes so near to is left to
- * moments, the wave is less steep than windings that are seen together may be, and the turns of so many
- * harmonics lose none. */
+ * moments, no straight part is steep against the values of its own piece, and the turns of so many harmonics
+ * lose none. */
 enum { ONE_MOST = 64 };
-static const double one_meeting = 0.01, one_briefest = 1e-3;
+static const double one_meeting = 0.01, one_steepest = 1e3;
 
 void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[])
 {
@@ -308,7 +308,7 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     double period = hl_wave_period(wave);
     all.corners = &one;
     all.meeting = one_meeting;
-    all.briefest = one_briefest;
+    all.steepest = one_steepest;
     all.moments = true;
     all.radian = period > 0.0 ? 2.0 * pi / period : INFINITY;
     if (!(n <= ONE_MOST && isfinite(all.radian) && corners_gather(&all, &wave, source, 1, n))) {

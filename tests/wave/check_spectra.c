@@ -145,12 +145,24 @@ static void ck_one(const hl_wave *wave, double size, uint64_t seed, size_t v)
                       (unsigned long long)seed, v, k + 1, cosine[k], sine[k], c[k], s[k]);
 }
 
+/* What a ringing leaves of a straight part in a piece as brief as a tank's current takes to turn. */
+static void slight_slopes(windings *w, chance *c)
+{
+    for (size_t v = 0; v < WAVES; v++)
+        for (size_t i = 0; i < w->wave[v].n; i++) {
+            hl_segment *s = &w->segment[v][i];
+            if (s->duration < 1e-3) s->slope *= 1e-8 * between(c, 0.0, 10.0);
+        }
+}
+
 /* One wave by its corners: a hundred times closer than together. */
 START_TEST(one_as_by_pieces)
 {
-    for (uint64_t seed = 1; seed <= 400; seed++) {
+    for (uint64_t seed = 1; seed <= 800; seed++) {
+        chance c = {seed};
         windings w;
         random_windings(&w, seed);
+        if (seed > 400) slight_slopes(&w, &c);
         for (size_t v = 0; v < WAVES; v++) ck_one(&w.wave[v], w.size[v], seed, v);
     }
 }
