@@ -4,6 +4,7 @@
 
 #include "llc_circuit.h"
 #include "llc_figures.h"
+#include "llc_lines.h"
 #include "llc_waves.h"
 #include "stress_stretch.h"
 
@@ -213,12 +214,11 @@ static bool llc_rectifier_stress(const llc_answer *answer, double count, hl_scra
 
 /* ------------------------------------------------------------- capacitor -- */
 
-enum { LLC_LINES = 8 }; /* odd harmonics 1 .. 15; the rest is booked at the last one */
-
-/* Mean squares of the odd harmonics 1, 3, ... of the resonant current; even ones a half wave and its mirror
- * do not have. */
+/* Mean squares of the odd harmonics 1, 3, ... of the resonant current; by its wave where a line meets the
+ * ringing. */
 static bool llc_odd_lines(const llc_answer *answer, hl_scratch *scratch, double square[LLC_LINES])
 {
+    if (llc_resonant_lines(answer->half, square)) return true;
     const hl_wave *wave = llc_period_waves(answer, LLC_RESONANT, LLC_ALL, LLC_ALL, 1.0, -1.0, scratch);
     if (!wave) return false;
     double cosine[2 * LLC_LINES], sine[2 * LLC_LINES];
@@ -228,6 +228,7 @@ static bool llc_odd_lines(const llc_answer *answer, hl_scratch *scratch, double 
     return true;
 }
 
+/* What its lines leave is booked at the last one. */
 static bool llc_capacitor_stress(const llc_answer *answer, double count, hl_scratch *scratch,
                                  hl_stress *stress)
 {
