@@ -4,8 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "wave/four_pieces.h"
 #include "wave/inverse_factorial.h"
-#include "wave/lanes.h"
 #include "wave/segment.h"
 #include "wave/straight.h"
 
@@ -13,26 +13,6 @@
  * as its Taylor polynomial in u = t/T and the square integrated by Gauss-Legendre. With y = Re(A e^(z u)),
  * y'' = 2 Re(z) y' - |z|^2 y gives one derivative from the two before. */
 static const double short_exponent = 1.5625; /* |z|^2 */
-
-/* Four pieces side by side. */
-typedef struct four_pieces {
-    lanes duration, offset, slope, decay, omega, cosine, sine;
-} four_pieces;
-
-/* The first four of n; what is not there, or does not last, is nothing. */
-WITHIN_LANES void take_pieces(const hl_segment *segment, size_t n, four_pieces *p)
-{
-    static const hl_segment nothing = {.duration = 0.0};
-    lanes head[LANES], tail[LANES];
-    for (size_t i = 0; i < LANES; i++) {
-        const hl_segment *s = i < n && segment_lasts(&segment[i]) ? &segment[i] : &nothing;
-        head[i] = lanes_load(&s->duration);
-        tail[i] = lanes_load(&s->decay);
-    }
-    lanes_turned(head);
-    lanes_turned(tail);
-    *p = (four_pieces){head[0], head[1], head[2], tail[0], tail[1], tail[2], tail[3]};
-}
 
 /* One that rings too long for a Taylor sum goes alone: its integral is added, and it lasts no more. */
 WITHIN_LANES void take_apart(four_pieces *p, const hl_segment *segment, const lanes_mask *longer,

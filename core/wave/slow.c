@@ -7,11 +7,11 @@
  */
 #include "wave/slow.h"
 
-#include <math.h>
+#include <string.h>
 
+#include "wave/four_pieces.h"
 #include "wave/inverse_factorial.h"
 #include "wave/lanes_turn.h"
-#include "wave/segment.h"
 
 enum { DEGREE = 9 };
 static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790671538;
@@ -22,70 +22,79 @@ static const double briefest = 0.002, briefest_level = 1e-9;
 static const double inverse[] = {0,       1,       1 / 2.0, 1 / 3.0, 1 / 4.0, 1 / 5.0,
                                  1 / 6.0, 1 / 7.0, 1 / 8.0, 1 / 9.0, 1 / 10.0};
 
-/* Up to four pieces; those that a wave has not are nought, at its end. */
+/* Up to four pieces; those that a wave has not, or that do not last, are nought. */
 typedef struct slow_wave {
-    double angle[LANES], width[LANES]; /* radians: where a piece begins, how long it is */
-    double share[LANES];               /* of the period */
-    double level[LANES], rise[LANES];  /* its straight part: at the beginning, and until the end */
-    double cosine[LANES], sine[LANES];
-    double decay[LANES], turn[LANES]; /* until its end */
+    lanes angle, width; /* radians: where a piece begins, how long it is */
+    lanes share;        /* of the period */
+    lanes level, rise;  /* its straight part: at the beginning, and until the end */
+    lanes cosine, sine;
+    lanes decay, turn; /* until its end */
 } slow_wave;
 
-static bool take_piece(slow_wave *w, size_t i, const hl_segment *s, double time, double period)
+/* Nought where the mask is not set. */
+WITHIN_LANES void keep_where(const lanes_mask *mask, lanes *value)
 {
-    double share = s->duration / period, decay = s->decay * s->duration, turn = s->omega * s->duration;
-    bool level = s->slope == 0 && s->cosine == 0 && s->sine == 0;
-    if (!(share >= (level ? briefest_level : briefest))) return false;
-    if (!level && !(fabs(decay) + fabs(turn) <= short_turn)) return false;
-    w->angle[i] = two_pi * (time / period);
-    w->width[i] = two_pi * share;
-    w->share[i] = share;
-    w->level[i] = s->offset;
-    w->rise[i] = s->slope * s->duration;
-    w->cosine[i] = s->cosine;
-    w->sine[i] = s->sine;
-    w->decay[i] = level ? 0 : decay;
-    w->turn[i] = level ? 0 : turn;
-    return true;
+    lanes_bits bits;
+    memcpy(&bits, value, sizeof bits);
+    bits &= (lanes_bits)*mask;
+    memcpy(value, &bits, sizeof bits);
 }
 
-static bool gather(const hl_wave *wave, slow_wave *w)
+/* false: some piece rings too much, or is too brief for what it does. */
+WITHIN_LANES bool gather(const hl_wave *wave, slow_wave *w)
 {
-    double period = hl_wave_period(wave), time = 0;
-    size_t n = 0;
-    if (wave->n > LANES || !(period > 0)) return false;
-    for (size_t i = 0; i < wave->n; i++) {
-        if (!segment_lasts(&wave->segment[i])) continue;
-        if (!take_piece(w, n++, &wave->segment[i], time, period)) return false;
-        time += wave->segment[i].duration;
-    }
-    for (; n < LANES; n++) {
-        w->angle[n] = w->share[n] = w->level[n] = w->rise[n] = 0;
-        w->cosine[n] = w->sine[n] = w->decay[n] = w->turn[n] = 0;
-        w->width[n] = 1;
-    }
+    four_pieces p;
+    take_pieces(wave->segment, wave->n, &p);
+    double period = lanes_total(p.duration),
+           before[LANES] = {0, p.duration[0], p.duration[0] + p.duration[1]};
+    before[3] = before[2] + p.duration[2];
+    if (!(period > 0)) return false;
+    const lanes none = {0}, one = {1, 1, 1, 1};
+    lanes per_period = one / period, decay = p.decay * p.duration, turn = p.omega * p.duration;
+    lanes_mask lasts = p.duration > none;
+    lanes_mask bent = (p.slope != none) | (p.cosine != none) | (p.sine != none);
+    keep_where(&bent, &decay);
+    keep_where(&bent, &turn);
+    w->share = p.duration * per_period;
+    w->width = two_pi * w->share;
+    w->angle = two_pi * (lanes_load(before) * per_period);
+    lanes reach = decay * decay + turn * turn;
+    lanes_mask good = (reach <= short_turn * short_turn) &
+                      ((w->share >= briefest) | (~bent & (w->share >= briefest_level)));
+    good |= ~lasts;
+    lanes_mask bad = ~good;
+    if (lanes_any(&bad)) return false;
+    w->level = p.offset;
+    w->rise = p.slope * p.duration;
+    w->cosine = p.cosine;
+    w->sine = p.sine;
+    w->decay = decay;
+    w->turn = turn;
+    lanes rest = one; /* a width for those that have none */
+    lasts = ~lasts;
+    keep_where(&lasts, &rest);
+    w->width += rest;
     return true;
 }
 
 /* Coefficients of each piece, in its own length: those of Re(A e^z x) are Re(A z^m) / m!. */
 WITHIN_LANES void coefficients(const slow_wave *w, lanes c[DEGREE + 1])
 {
-    lanes re = lanes_load(w->cosine), im = -lanes_load(w->sine), decay = lanes_load(w->decay),
-          turn = lanes_load(w->turn);
+    lanes re = w->cosine, im = -w->sine, decay = w->decay, turn = w->turn;
     for (int m = 0; m <= DEGREE; m++) {
         lanes before = re;
         c[m] = re * inverse_factorial[m];
         re = -(re * decay) - im * turn;
         im = before * turn - im * decay;
     }
-    c[0] += lanes_load(w->level);
-    c[1] += lanes_load(w->rise);
+    c[0] += w->level;
+    c[1] += w->rise;
 }
 
 /* Mean and mean square of the pieces, times their share. */
 WITHIN_LANES void moments(const slow_wave *w, const lanes c[DEGREE + 1], double *mean, double *square)
 {
-    lanes sum = {0}, squared = {0}, share = lanes_load(w->share);
+    lanes sum = {0}, squared = {0}, share = w->share;
     for (int m = 0; m <= DEGREE; m++) sum += c[m] * inverse[m + 1];
     for (int m = 0; 2 * m <= DEGREE; m++) {
         lanes with = 0.5 * inverse[2 * m + 1] * c[m];
@@ -101,7 +110,7 @@ WITHIN_LANES void moments(const slow_wave *w, const lanes c[DEGREE + 1], double 
 /* From coefficients to the jumps of the derivatives where each piece begins. */
 WITHIN_LANES void jumps(const slow_wave *w, lanes c[DEGREE + 1])
 {
-    lanes end[DEGREE + 1], per_radian = 1.0 / lanes_load(w->width), scale = {1, 1, 1, 1};
+    lanes end[DEGREE + 1], per_radian = 1.0 / w->width, scale = {1, 1, 1, 1};
     for (int m = 0; m <= DEGREE; m++) end[m] = c[m];
     for (int i = 0; i < DEGREE; i++) /* the same about the end: Horner's shift */
         for (int m = DEGREE - 1; m >= i; m--) end[m] += end[m + 1];
@@ -134,7 +143,7 @@ WITHIN_LANES void one_harmonic(const lanes jump[DEGREE + 1], double by, const la
 WITHIN_LANES void harmonics(const slow_wave *w, const lanes jump[DEGREE + 1], size_t n, double cosine[],
                             double sine[])
 {
-    lanes angle = lanes_load(w->angle), once[2], turn[2];
+    lanes angle = w->angle, once[2], turn[2];
     lanes_cos_sin(&angle, &once[0], &once[1]);
     turn[0] = once[0];
     turn[1] = once[1];
@@ -153,24 +162,24 @@ WITHIN_LANES void harmonics(const slow_wave *w, const lanes jump[DEGREE + 1], si
     }
 }
 
-FOUR_LANES static void spread_out(const slow_wave *w, size_t n, double cosine[], double sine[],
+FOUR_LANES static bool spread_out(const hl_wave *wave, size_t n, double cosine[], double sine[],
                                   double *ripple)
 {
+    slow_wave w;
     lanes c[DEGREE + 1];
     double mean, square;
-    coefficients(w, c);
+    if (!gather(wave, &w)) return false;
+    coefficients(&w, c);
     if (ripple) {
-        moments(w, c, &mean, &square);
+        moments(&w, c, &mean, &square);
         *ripple = square - mean * mean;
     }
-    jumps(w, c);
-    harmonics(w, c, n, cosine, sine);
+    jumps(&w, c);
+    harmonics(&w, c, n, cosine, sine);
+    return true;
 }
 
 bool slow_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[], double *ripple)
 {
-    slow_wave w;
-    if (!gather(wave, &w)) return false;
-    spread_out(&w, n, cosine, sine, ripple);
-    return true;
+    return wave->n <= LANES && spread_out(wave, n, cosine, sine, ripple);
 }
