@@ -59,36 +59,41 @@ typedef struct line_figures {
     double rms, mean, peak; /* of its magnitude */
 } line_figures;
 
-static line_figures measure(const hl_wave *line, double omega, hl_scratch *scratch)
+/* False: the scratch is full. */
+static bool measure(const hl_wave *line, double omega, hl_scratch *scratch, line_figures *figures)
 {
     line_wave known;
-    if (omega > 0.0 && line_wave_read(line, omega, scratch, &known)) {
-        line_sums sums = line_wave_sums(&known);
-        return (line_figures){sqrt(sums.mean_square), fabs(sums.average), line_wave_peak(&known)};
+    if (!line_wave_fits(line, omega)) {
+        double high, low;
+        hl_wave_peaks(line, &high, &low);
+        *figures = (line_figures){hl_wave_rms(line), fabs(hl_wave_average(line)), fmax(high, -low)};
+        return true;
     }
-    double high, low;
-    hl_wave_peaks(line, &high, &low);
-    return (line_figures){hl_wave_rms(line), fabs(hl_wave_average(line)), fmax(high, -low)};
+    if (!line_wave_read(line, omega, scratch, &known)) return false;
+    line_sums sums = line_wave_sums(&known);
+    *figures = (line_figures){sqrt(sums.mean_square), fabs(sums.average), line_peak(&known, &known.piece)};
+    return true;
 }
 
-static flow flow_of(const hl_stage_input *in, bool through)
+/* False: the scratch is full. */
+static bool flow_of(const hl_stage_input *in, bool through, flow *f)
 {
     const hl_side *load = &in->load;
-    flow f = {
-        .slow_rms = load->current, .mean = sine_mean * load->current, .peak = sqrt(2.0) * load->current};
+    double omega = 2.0 * 3.14159265358979324 * in->input_frequency;
     line_figures line = {0};
-    if (load->line.n)
-        line = measure(&load->line, 2.0 * 3.14159265358979324 * in->input_frequency, in->scratch);
+    if (load->line.n && !measure(&load->line, omega, in->scratch, &line)) return false;
+    *f = (flow){
+        .slow_rms = load->current, .mean = sine_mean * load->current, .peak = sqrt(2.0) * load->current};
     if (line.rms > 0.0) {
-        f.mean = load->current * line.mean / line.rms;
-        f.peak = load->current * line.peak / line.rms;
+        f->mean = load->current * line.mean / line.rms;
+        f->peak = load->current * line.peak / line.rms;
     }
-    f.rms = f.slow_rms;
+    f->rms = f->slow_rms;
     if (through) {
-        f.rms = sqrt(f.slow_rms * f.slow_rms + ripple_square(load));
-        f.peak = fmax(f.peak, load->current_peak);
+        f->rms = sqrt(f->slow_rms * f->slow_rms + ripple_square(load));
+        f->peak = fmax(f->peak, load->current_peak);
     }
-    return f;
+    return true;
 }
 
 /* The full line period from the rectified half: the half, then its mirror. */
@@ -97,13 +102,13 @@ static bool unfold(const hl_wave *half, double factor, hl_scratch *scratch, hl_w
     if (!half->n) return true;
     hl_segment *s = hl_scratch_take(scratch, 2 * half->n * sizeof *s);
     if (!s) return false;
-    for (size_t k = 0; k < 2 * half->n; k++) {
-        double sign = k < half->n ? factor : -factor;
-        s[k] = half->segment[k % half->n];
-        s[k].offset *= sign;
-        s[k].slope *= sign;
-        s[k].cosine *= sign;
-        s[k].sine *= sign;
+    for (size_t k = 0; k < half->n; k++) {
+        s[k] = half->segment[k];
+        s[k].offset *= factor;
+        s[k].slope *= factor;
+        s[k].cosine *= factor;
+        s[k].sine *= factor;
+        s[k + half->n] = line_mirror(&s[k]);
     }
     *full = (hl_wave){2 * half->n, s};
     return true;
@@ -187,7 +192,9 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
         return refuse(out,
                       "a part of the bridge shows a drop of %.4g V and %.4g ohm; both must be zero or more",
                       drop, part.resistance);
-    flow f = flow_of(in, in->values[RIPPLE_PATH].given && (int)in->values[RIPPLE_PATH].number == THROUGH);
+    flow f;
+    if (!flow_of(in, in->values[RIPPLE_PATH].given && (int)in->values[RIPPLE_PATH].number == THROUGH, &f))
+        return HL_STAGE_NO_MEMORY;
     double loss = 2.0 * drop * f.mean + 2.0 * part.resistance * f.rms * f.rms;
     double behind = voltage_behind(voltage, power, loss, drop);
     if (!(behind > 0.0))
@@ -226,7 +233,7 @@ static const hl_stage stage = {
     .slot_size = sizeof(hl_slot),
     .input = HL_AC,
     .output = HL_RECTIFIED,
-    .scratch_size = 32768,
+    .scratch_size = 65536,
     .solve = solve,
 };
 

@@ -2,88 +2,85 @@
  * sine on top, as rectifiers and power-factor stages draw it.
  *
  *   v(t) = o + s t + A cos wt + B sin wt     per piece, w that of the mains
- * A mains current has few lengths of pieces: what a length alone tells, its turn and its moments, is worked
- * out once for each, and everything else follows by products. A wave that is not of this kind is left to
- * hl_wave_*. */
+ * The pieces lie in rows, one for each figure, and are looked at four at a time: what a length tells, its
+ * turn and its moments, is worked out once, and everything else follows by products. A wave that is not of
+ * this kind is left to hl_wave_*. */
 #ifndef LINE_WAVE_H
 #define LINE_WAVE_H
 
 #include <math.h>
 #include <stdbool.h>
 
+#include "../lanes.h"
 #include "heatledger/plugin.h"
-
-typedef struct line_turn {
-    double c, s; /* cos wT, sin wT over a piece */
-} line_turn;
 
 /* About the middle of a piece, x = t - T/2, with the value a there, P = a + its ringing A and Q = s + w B:
  *   v = P - A g + Q x - B h,   g = 1 - cos wx,  h = wx - sin wx,
  * so nothing large is left to cancel, and of g and h four moments over the piece do for everything:
  *   G1 = w [g],  G2 = w [g^2],  M = w^2 [x h],  H2 = w [h^2],   y = w T / 2
- *   [v] = P T - A [g]                [v^2] = P^2 T - 2 P A [g] + A^2 [g^2] + Q^2 T^3/12 - 2 Q B [x h] + B^2
- * [h^2] [v cos wx] = P (T - [g]) - A ([g] - [g^2])        [v sin wx] = Q (w T^3/12 - [x h]) - B (w [x h] -
- * [h^2]) source: elementary; [x h] and the like are integrals by parts, below y = 1/2 by their series (error
- * < 1e-17)
- */
+ *   [v] = P T - A [g]
+ *   [v^2] = P^2 T - 2 P A [g] + A^2 [g^2] + Q^2 T^3/12 - 2 Q B [x h] + B^2 [h^2]
+ *   [v cos wx] = P (T - [g]) - A ([g] - [g^2])
+ *   [v sin wx] = Q (w T^3/12 - [x h]) - B (w [x h] - [h^2])
+ * source: elementary; [x h] and the like are integrals by parts, below y = 1/2 by their series, whose error
+ * is less than 1e-17. */
 typedef struct line_moments {
     double g, g_square, xh, h_square;
 } line_moments;
 
-enum { LINE_TERMS = 7 };
+/* Of pieces up to this y = w T / 2 turn and moments are series, of longer ones closed forms. */
+static const double line_piece_short = 0.5;
+
+static inline line_moments line_short_moments(double y)
+{
+    double z = y * y, cube = y * z;
+    double g = 2.505210838544172e-08 - z * (1.6059043836821613e-10 - z * 7.6471637318198164e-13);
+    g = 0.0083333333333333332 - z * (0.00019841269841269841 - z * (2.7557319223985893e-06 - z * g));
+    g = 0.16666666666666666 - z * g;
+    double g_square = 3.2856803690137022e-07 - z * (6.2630270963604301e-09 - z * 9.2120208395885337e-11);
+    g_square =
+        0.0059523809523809521 - z * (0.00034722222222222224 - z * (1.2776575276575277e-05 - z * g_square));
+    g_square = 0.050000000000000003 - z * g_square;
+    double xh = 1.9270852604185937e-09 - z * (1.0706029224547743e-11 - z * 4.498331606952833e-14);
+    xh = 0.0011904761904761906 - z * (2.2045855379188714e-05 - z * (2.5052108385441718e-07 - z * xh));
+    xh = 0.033333333333333333 - z * xh;
+    double h_square = 6.2431444706576982e-09 - z * (9.2035864678254966e-11 - z * 1.0771991601766658e-12);
+    h_square =
+        0.00030864197530864197 - z * (1.2325637325637326e-05 - z * (3.2503504725726946e-07 - z * h_square));
+    h_square = 0.003968253968253968 - z * h_square;
+    return (line_moments){2.0 * cube * g, 2.0 * cube * z * g_square, 2.0 * cube * z * xh,
+                          2.0 * cube * z * z * h_square};
+}
 
 static inline line_moments line_moments_of(double y, double cosine, double sine)
 {
-    /* of y^3, y^5, y^5 and y^7, each times a series in y^2 */
-    static const double g[] = {0.16666666666666666,     -0.0083333333333333332, 0.00019841269841269841,
-                               -2.7557319223985893e-06, 2.505210838544172e-08,  -1.6059043836821613e-10,
-                               7.6471637318198164e-13};
-    static const double g_square[] = {
-        0.050000000000000003,   -0.0059523809523809521,  0.00034722222222222224, -1.2776575276575277e-05,
-        3.2856803690137022e-07, -6.2630270963604301e-09, 9.2120208395885337e-11};
-    static const double xh[] = {0.033333333333333333,    -0.0011904761904761906, 2.2045855379188714e-05,
-                                -2.5052108385441718e-07, 1.9270852604185937e-09, -1.0706029224547743e-11,
-                                4.498331606952833e-14};
-    static const double h_square[] = {
-        0.003968253968253968,   -0.00030864197530864197, 1.2325637325637326e-05, -3.2503504725726946e-07,
-        6.2431444706576982e-09, -9.2035864678254966e-11, 1.0771991601766658e-12};
-    double z = y * y, cube = y * z;
-    if (y > 0.5)
-        return (line_moments){2.0 * (y - sine), 3.0 * y - 4.0 * sine + sine * cosine,
-                              2.0 * (cube / 3.0 - sine + y * cosine),
-                              2.0 * cube / 3.0 - 4.0 * (sine - y * cosine) + y - sine * cosine};
-    line_moments m = {g[LINE_TERMS - 1], g_square[LINE_TERMS - 1], xh[LINE_TERMS - 1],
-                      h_square[LINE_TERMS - 1]};
-    for (int k = LINE_TERMS - 2; k >= 0; k--)
-        m = (line_moments){m.g * z + g[k], m.g_square * z + g_square[k], m.xh * z + xh[k],
-                           m.h_square * z + h_square[k]};
-    return (line_moments){2.0 * cube * m.g, 2.0 * cube * z * m.g_square, 2.0 * cube * z * m.xh,
-                          2.0 * cube * z * z * m.h_square};
+    double cube = y * y * y;
+    if (y <= line_piece_short) return line_short_moments(y);
+    return (line_moments){2.0 * (y - sine), 3.0 * y - 4.0 * sine + sine * cosine,
+                          2.0 * (cube / 3.0 - sine + y * cosine),
+                          2.0 * cube / 3.0 - 4.0 * (sine - y * cosine) + y - sine * cosine};
 }
 
-/* Turn from the start of a piece to its middle, from that over the whole of it unless it is long. */
-static inline line_turn line_half_turn(line_turn whole, double y)
-{
-    if (y > 0.5) return (line_turn){cos(y), sin(y)};
-    double c = sqrt(0.5 + 0.5 * whole.c);
-    return (line_turn){c, 0.5 * whole.s / c};
-}
+/* What flows in the pieces: in rows, nothing beyond the last. */
+typedef struct line_pieces {
+    double *offset, *slope, *cosine, *sine;
+} line_pieces;
 
-/* What a piece of some length tells, whatever flows in it. */
-typedef struct line_length {
-    double duration, y; /* s; w T / 2 */
-    line_turn whole, half;
-    line_moments m;
-} line_length;
+/* What their lengths tell: y = w T / 2, cos y and sin y, moments. */
+typedef struct line_lengths {
+    double *duration, *y, *cosine, *sine, *g, *g_square, *xh, *h_square;
+} line_lengths;
 
 typedef struct line_wave {
     hl_wave wave;
-    size_t n; /* pieces to look at: those of one half when the other mirrors it */
+    size_t n;    /* pieces to look at: those of one half when the other mirrors it */
+    size_t room; /* of their rows, a multiple of four */
     bool mirrored;
-    double omega, time;               /* rad/s; s of those pieces */
-    const double *cosine, *sine;      /* [n + 1] of omega t at the borders */
-    const line_length *const *length; /* [n] */
-    double *reach;                    /* [n] room for the larger of a piece's ends */
+    double omega, time; /* rad/s; s of those pieces */
+    line_pieces piece;
+    line_lengths length;
+    double *cosine, *sine; /* of omega t at the start of each piece */
+    double *reach, *most;  /* line_peak's own */
 } line_wave;
 
 typedef struct line_sums { /* over the whole wave */
@@ -108,8 +105,9 @@ static inline size_t line_mirrored(const hl_wave *wave)
     if (wave->n % 2) return 0;
     for (size_t k = 0; k < half; k++) {
         const hl_segment *s = &wave->segment[k], *m = s + half;
-        if (!(m->duration == s->duration && m->offset == -s->offset && m->slope == -s->slope &&
-              m->decay == s->decay && m->omega == s->omega && m->cosine == -s->cosine && m->sine == -s->sine))
+        bool same = (m->duration == s->duration) & (m->decay == s->decay) & (m->omega == s->omega);
+        if (!(same & (m->offset == -s->offset) & (m->slope == -s->slope) & (m->cosine == -s->cosine) &
+              (m->sine == -s->sine)))
             return 0;
     }
     return half;
@@ -117,131 +115,214 @@ static inline size_t line_mirrored(const hl_wave *wave)
 
 static inline bool line_piece_fits(const hl_segment *s, double omega)
 {
+    if (!(s->duration >= 0.0)) return false;
+    if (s->omega == omega && s->decay == 0.0) return true;
     bool quiet = s->cosine == 0.0 && s->sine == 0.0;
-    return s->duration >= 0.0 && (quiet || (fabs(s->omega - omega) < 1e-9 * omega && s->decay == 0.0));
+    return quiet || (fabs(s->omega - omega) < 1e-9 * omega && s->decay == 0.0);
 }
 
-/* Lengths that rounding alone keeps apart are one. */
-static inline bool line_length_fits(const line_length *length, double duration)
+/* `rows` rows of `room`, in turn. */
+static inline void line_rows_in(double *memory, size_t room, size_t rows, double **row[])
 {
-    return fabs(length->duration - duration) <= 3e-14 * duration;
+    for (size_t r = 0; r < rows; r++) *row[r] = memory + r * room;
 }
 
-/* Among the lengths met last. likely: looked at first, or NULL */
-static inline const line_length *line_length_of(line_length known[], size_t *n, const line_length *likely,
-                                                double duration, double omega)
+static inline bool line_pieces_take(size_t room, hl_scratch *scratch, line_pieces *p)
 {
-    enum { LAST = 8 };
-    if (likely && line_length_fits(likely, duration)) return likely;
-    for (size_t i = *n, left = LAST; i > 0 && left > 0; i--, left--)
-        if (line_length_fits(&known[i - 1], duration)) return &known[i - 1];
-    double angle = omega * duration, y = 0.5 * angle;
-    line_turn whole = {cos(angle), sin(angle)}, half = line_half_turn(whole, y);
-    known[*n] = (line_length){duration, y, whole, half, line_moments_of(y, half.c, half.s)};
-    return &known[(*n)++];
+    double **row[] = {&p->offset, &p->slope, &p->cosine, &p->sine};
+    enum { ROWS = sizeof row / sizeof *row };
+    double *memory = hl_scratch_take(scratch, ROWS * room * sizeof *memory);
+    if (memory) line_rows_in(memory, room, ROWS, row);
+    return memory;
 }
 
-/* False: the wave is of another kind, or the scratch is full. */
+static inline bool line_rows_take(hl_scratch *scratch, line_wave *l)
+{
+    line_lengths *of = &l->length;
+    double **row[] = {&of->duration, &of->y,        &of->cosine, &of->sine, &of->g,    &of->g_square,
+                      &of->xh,       &of->h_square, &l->cosine,  &l->sine,  &l->reach, &l->most};
+    enum { ROWS = sizeof row / sizeof *row };
+    double *memory = hl_scratch_take(scratch, ROWS * l->room * sizeof *memory);
+    if (memory) line_rows_in(memory, l->room, ROWS, row);
+    return memory && line_pieces_take(l->room, scratch, &l->piece);
+}
+
+/* As if all were short: turns by their series, error less than 1e-16. */
+FOUR_LANES static void line_measure_short(size_t room, double omega, const double *restrict duration,
+                                          double *restrict y, double *restrict cosine, double *restrict sine,
+                                          double *restrict g, double *restrict g_square, double *restrict xh,
+                                          double *restrict h_square)
+{
+    for (size_t k = 0; k < room; k++) {
+        double half = 0.5 * omega * duration[k], z = half * half;
+        line_moments m = line_short_moments(half);
+        double c = 1.0 - z * (1.0 / 132) * (1.0 - z * (1.0 / 182) * (1.0 - z * (1.0 / 240)));
+        c = 1.0 - z * (1.0 / 30) * (1.0 - z * (1.0 / 56) * (1.0 - z * (1.0 / 90) * c));
+        y[k] = half;
+        cosine[k] = 1.0 - z * 0.5 * (1.0 - z * (1.0 / 12) * c);
+        sine[k] = half - 0.5 * m.g;
+        g[k] = m.g;
+        g_square[k] = m.g_square;
+        xh[k] = m.xh;
+        h_square[k] = m.h_square;
+    }
+}
+
+static inline void line_measure_lengths(line_wave *l)
+{
+    line_lengths *of = &l->length;
+    line_measure_short(l->room, l->omega, of->duration, of->y, of->cosine, of->sine, of->g, of->g_square,
+                       of->xh, of->h_square);
+    for (size_t k = 0; k < l->n; k++) {
+        double y = of->y[k];
+        if (y <= line_piece_short) continue;
+        of->cosine[k] = cos(y);
+        of->sine[k] = sin(y);
+        line_moments m = line_moments_of(y, of->cosine[k], of->sine[k]);
+        of->g[k] = m.g;
+        of->g_square[k] = m.g_square;
+        of->xh[k] = m.xh;
+        of->h_square[k] = m.h_square;
+    }
+}
+
+/* Is a wave of this kind, and there? */
+static inline bool line_wave_fits(const hl_wave *wave, double omega)
+{
+    for (size_t k = 0; k < wave->n; k++)
+        if (!line_piece_fits(&wave->segment[k], omega)) return false;
+    return wave->n && omega > 0.0;
+}
+
+/* Of a wave that fits. False: the scratch is full. */
 static inline bool line_wave_read(const hl_wave *wave, double omega, hl_scratch *scratch, line_wave *l)
 {
-    size_t half = line_mirrored(wave), n = half ? half : wave->n, lengths = 0;
-    *l = (line_wave){.wave = *wave, .n = n, .mirrored = half > 0, .omega = omega};
-    for (size_t k = 0; k < n; k++)
-        if (!line_piece_fits(&wave->segment[k], omega)) return false;
-    double *border = hl_scratch_take(scratch, (3 * n + 2) * sizeof *border);
-    line_length *known = hl_scratch_take(scratch, n * sizeof *known);
-    const line_length **length = hl_scratch_take(scratch, n * sizeof *length);
-    if (!border || !known || !length) return false;
-    double *cosine = border, *sine = border + n + 1;
-    cosine[0] = 1.0;
-    sine[0] = 0.0;
-    for (size_t k = 0; k < n; k++) {
-        double c = cosine[k], s = sine[k];
-        const line_length *likely = 2 * k >= n ? length[n - 1 - k] : NULL; /* what rises falls the same way */
-        length[k] = line_length_of(known, &lengths, likely, wave->segment[k].duration, omega);
-        cosine[k + 1] = c * length[k]->whole.c - s * length[k]->whole.s;
-        sine[k + 1] = s * length[k]->whole.c + c * length[k]->whole.s;
-        l->time += wave->segment[k].duration;
+    size_t half = line_mirrored(wave), n = half ? half : wave->n;
+    *l = (line_wave){.wave = *wave, .n = n, .room = lanes_padded(n), .mirrored = half > 0, .omega = omega};
+    if (!line_rows_take(scratch, l)) return false;
+    for (size_t k = 0; k < l->room; k++) {
+        hl_segment s = k < n ? wave->segment[k] : (hl_segment){0};
+        l->length.duration[k] = s.duration;
+        l->piece.offset[k] = s.offset;
+        l->piece.slope[k] = s.slope;
+        l->piece.cosine[k] = s.cosine;
+        l->piece.sine[k] = s.sine;
     }
-    l->cosine = cosine;
-    l->sine = sine;
-    l->length = length;
-    l->reach = sine + n + 1;
+    line_measure_lengths(l);
+    double c = 1.0, s = 0.0;
+    for (size_t k = 0; k < l->room; k++) {
+        double half_c = l->length.cosine[k], half_s = l->length.sine[k];
+        double turn_c = 1.0 - 2.0 * half_s * half_s, turn_s = 2.0 * half_s * half_c, before = c;
+        l->cosine[k] = c;
+        l->sine[k] = s;
+        c = before * turn_c - s * turn_s;
+        s = s * turn_c + before * turn_s;
+        l->time += l->length.duration[k];
+    }
     return true;
 }
 
-static inline line_sums line_wave_sums(const line_wave *l)
+FOUR_LANES static void line_wave_measure(const line_wave *l, line_sums *sums)
 {
-    double w = l->omega, radian = 1.0 / w, area = 0.0, square = 0.0, with_cosine = 0.0, with_sine = 0.0;
-    for (size_t k = 0; k < l->n; k++) {
-        const hl_segment *piece = &l->wave.segment[k];
-        // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): a wave without memory for them was refused
-        double T = piece->duration, y = l->length[k]->y, slope = piece->slope;
-        line_turn to = l->length[k]->half;
-        line_moments m = l->length[k]->m;
-        double A = piece->cosine * to.c + piece->sine * to.s, B = piece->sine * to.c - piece->cosine * to.s;
-        double P = piece->offset + 0.5 * slope * T + A, Q = slope * radian + B, z = 2.0 * y * y * y / 3.0;
+    double radian = 1.0 / l->omega;
+    lanes area = {0}, square = {0}, with_cosine = {0}, with_sine = {0};
+    for (size_t k = 0; k < l->room; k += LANES) {
+        const line_lengths *of = &l->length;
+        lanes T = lanes_load(of->duration + k), y = lanes_load(of->y + k);
+        lanes to_c = lanes_load(of->cosine + k), to_s = lanes_load(of->sine + k);
+        lanes g = lanes_load(of->g + k), g_square = lanes_load(of->g_square + k);
+        lanes xh = lanes_load(of->xh + k), h_square = lanes_load(of->h_square + k);
+        lanes a = lanes_load(l->piece.cosine + k), b = lanes_load(l->piece.sine + k);
+        lanes slope = lanes_load(l->piece.slope + k);
+        lanes A = a * to_c + b * to_s, B = b * to_c - a * to_s, z = 2.0 * y * y * y * (1.0 / 3.0);
+        lanes P = lanes_load(l->piece.offset + k) + 0.5 * slope * T + A, Q = slope * radian + B;
         /* all in radians of the mains from here */
-        area += 2.0 * y * P - A * m.g;
-        square += P * (2.0 * y * P - 2.0 * A * m.g) + A * A * m.g_square + Q * (Q * z - 2.0 * B * m.xh) +
-                  B * B * m.h_square;
-        double c = P * (2.0 * y - m.g) - A * (m.g - m.g_square), s = Q * (z - m.xh) - B * (m.xh - m.h_square);
-        double cosine = l->cosine[k] * to.c - l->sine[k] * to.s,
-               sine = l->sine[k] * to.c + l->cosine[k] * to.s;
+        area += 2.0 * y * P - A * g;
+        square += P * (2.0 * y * P - 2.0 * A * g) + A * A * g_square + Q * (Q * z - 2.0 * B * xh) +
+                  B * B * h_square;
+        lanes c = P * (2.0 * y - g) - A * (g - g_square), s = Q * (z - xh) - B * (xh - h_square);
+        lanes start_c = lanes_load(l->cosine + k), start_s = lanes_load(l->sine + k);
+        lanes cosine = start_c * to_c - start_s * to_s, sine = start_s * to_c + start_c * to_s;
         with_cosine += cosine * c - sine * s;
         with_sine += sine * c + cosine * s;
     }
     double mean = l->time > 0.0 ? radian / l->time : 0.0;
-    return (line_sums){l->mirrored ? 0.0 : area * mean, fmax(square * mean, 0.0), 2.0 * with_cosine * mean,
-                       2.0 * with_sine * mean};
+    *sums = (line_sums){lanes_total(area) * mean, lanes_total(square) * mean,
+                        2.0 * lanes_total(with_cosine) * mean, 2.0 * lanes_total(with_sine) * mean};
 }
 
-static inline double line_piece_end(const hl_segment *piece, line_turn turn)
+static inline line_sums line_wave_sums(const line_wave *l)
 {
-    return piece->offset + piece->slope * piece->duration + piece->cosine * turn.c + piece->sine * turn.s;
+    line_sums sums;
+    line_wave_measure(l, &sums);
+    if (l->mirrored) sums.average = 0.0;
+    sums.mean_square = fmax(sums.mean_square, 0.0);
+    return sums;
 }
 
-/* Could it turn between its ends?  While its ringing keeps its sign its slope goes one way. */
-static inline bool line_piece_turns(const hl_segment *piece, line_turn turn, double omega)
+/* Largest magnitude of a piece between its ends, 0 where it turns nowhere: with p = s / w and R = |A + j B|
+ * its slope is w (p - R sin(wt - phi)), phi = arg(A + j B); where that is nothing its ringing is
+ * +-sqrt(R^2 - p^2). source: elementary */
+static inline double line_piece_top(double offset, double p, double cosine, double sine, double angle)
 {
-    double A = piece->cosine, B = piece->sine, end = A * turn.c + B * turn.s;
-    double slope = piece->slope + omega * B, then = piece->slope + omega * (B * turn.c - A * turn.s);
-    return !(omega * piece->duration < 3.0 && A * end > 0.0 && slope * then > 0.0);
-}
-
-/* Could it reach beyond `top`?  A piece rises above both its ends by at most T^2 w^2 / 8 of its ringing.
- * docs/theory/waveforms.md eq. 10a */
-static inline bool line_piece_may_pass(const hl_segment *piece, double y, double reach, double top)
-{
-    double room = 0.5 * y * y, cosine = fabs(piece->cosine), sine = fabs(piece->sine);
-    if (!(room > 0.0) || reach + room * (cosine + sine) <= top) return false;
-    return reach + room * sqrt(cosine * cosine + sine * sine) > top;
-}
-
-/* Largest magnitude. At the borders first; then only pieces that turn and could reach beyond those are
- * searched. */
-static inline double line_wave_peak(const line_wave *l)
-{
-    double top = 0.0, high, low;
-    for (size_t k = 0; k < l->n; k++) {
-        const hl_segment *piece = &l->wave.segment[k];
-        double from = fabs(piece->offset + piece->cosine);
-        double to = fabs(line_piece_end(piece, l->length[k]->whole));
-        l->reach[k] = from > to ? from : to;
-        if (piece->duration > 0.0 && l->reach[k] > top) top = l->reach[k];
-    }
-    for (size_t k = 0; k < l->n; k++) {
-        const hl_segment *piece = &l->wave.segment[k];
-        const line_length *length = l->length[k];
-        if (!line_piece_may_pass(piece, length->y, l->reach[k], top) ||
-            !line_piece_turns(piece, length->whole, l->omega))
-            continue;
-        const hl_wave alone = {1, piece};
-        hl_wave_peaks(&alone, &high, &low);
-        if (high > top) top = high;
-        if (-low > top) top = -low;
+    static const double turn = 2.0 * 3.14159265358979324;
+    double square = cosine * cosine + sine * sine, rest = square - p * p, top = 0.0;
+    if (!(rest > 0.0)) return 0.0;
+    double ringing = sqrt(rest), phi = atan2(sine, cosine), lean = atan2(p, ringing);
+    double at[2] = {phi + lean, phi + 0.5 * turn - lean};
+    for (int k = 0; k < 2; k++) {
+        double x = at[k] - turn * floor(at[k] / turn);
+        for (; x < angle; x += turn) top = fmax(top, fabs(offset + p * x + (k ? -ringing : ringing)));
     }
     return top;
+}
+
+/* reach: the larger magnitude at the ends of each piece; most: what it may reach between them, since it rises
+ * above both by at most T^2 w^2 / 8 of its ringing. docs/theory/waveforms.md eq. 10a */
+FOUR_LANES static void line_reaches(size_t room, const line_lengths *of, const line_pieces *piece,
+                                    double *restrict reach, double *restrict most)
+{
+    for (size_t k = 0; k < room; k++) {
+        double half_s = of->sine[k], c = 1.0 - 2.0 * half_s * half_s, s = 2.0 * half_s * of->cosine[k];
+        double a = piece->cosine[k], b = piece->sine[k], y = of->y[k];
+        double from = fabs(piece->offset[k] + a);
+        double to = fabs(piece->offset[k] + piece->slope[k] * of->duration[k] + a * c + b * s);
+        double larger = from > to ? from : to;
+        if (!(y > 0.0)) larger = 0.0;
+        reach[k] = larger;
+        most[k] = larger + 0.5 * y * y * (fabs(a) + fabs(b));
+    }
+}
+
+/* Largest magnitude of a wave of these lengths and pieces. At the borders first; then only pieces that could
+ * reach beyond those are searched. */
+static inline double line_peak(const line_wave *l, const line_pieces *piece)
+{
+    double top = 0.0, *reach = l->reach, *most = l->most;
+    line_reaches(l->room, &l->length, piece, reach, most);
+    for (size_t k = 0; k < l->n; k++)
+        if (reach[k] > top) top = reach[k];
+    for (size_t k = 0; k < l->n; k++) {
+        if (!(most[k] > top)) continue;
+        double a = piece->cosine[k], b = piece->sine[k], y = l->length.y[k];
+        if (!(reach[k] + 0.5 * y * y * sqrt(a * a + b * b) > top)) continue;
+        top = fmax(top, line_piece_top(piece->offset[k], piece->slope[k] / l->omega, a, b, 2.0 * y));
+    }
+    return top;
+}
+
+/* The whole wave of these lengths and pieces, the mirrored half too. */
+static inline void line_write(const line_wave *l, const line_pieces *piece, hl_segment to[])
+{
+    for (size_t k = 0; k < l->n; k++) {
+        to[k] = (hl_segment){.duration = l->length.duration[k],
+                             .offset = piece->offset[k],
+                             .slope = piece->slope[k],
+                             .omega = l->omega,
+                             .cosine = piece->cosine[k],
+                             .sine = piece->sine[k]};
+        if (l->mirrored) to[k + l->n] = line_mirror(&to[k]);
+    }
 }
 
 #endif

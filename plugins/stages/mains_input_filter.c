@@ -145,11 +145,11 @@ typedef struct load_wave {
     bool known;
 } load_wave;
 
-static load_wave wave_of(const hl_stage_input *in, const ladder *l)
+/* False: the scratch is full. */
+static bool read_load(const hl_stage_input *in, const ladder *l, load_wave *w)
 {
-    load_wave w;
-    w.known = line_wave_read(&in->load.line, l->omega, in->scratch, &w.table);
-    return w;
+    w->known = line_wave_fits(&in->load.line, l->omega);
+    return !w->known || line_wave_read(&in->load.line, l->omega, in->scratch, &w->table);
 }
 
 /* rms, and the amplitudes of the fundamental. */
@@ -228,31 +228,34 @@ static hl_wave fundamental_alone(const hl_stage_input *in, const ladder *l, phas
     return (hl_wave){1, s};
 }
 
+/* Pieces of the load's wave with a sine of the line frequency added, which is a cos wt + b sin wt. */
+FOUR_LANES static void add_sine(const line_wave *load, double scale, double a, double b, line_pieces *sum)
+{
+    for (size_t k = 0; k < load->room; k += LANES) {
+        lanes c = lanes_load(load->cosine + k), s = lanes_load(load->sine + k);
+        lanes_store(sum->offset + k, scale * lanes_load(load->piece.offset + k));
+        lanes_store(sum->slope + k, scale * lanes_load(load->piece.slope + k));
+        lanes_store(sum->cosine + k, scale * lanes_load(load->piece.cosine + k) + (a * c + b * s));
+        lanes_store(sum->sine + k, scale * lanes_load(load->piece.sine + k) + (b * c - a * s));
+    }
+}
+
 /* The load's wave with a sine of the line frequency added, or as it is where a piece has a frequency of its
  * own; and its peak. */
 static hl_wave with_fundamental(const hl_stage_input *in, const ladder *l, const load_wave *load,
                                 double scale, phasor extra, double *peak)
 {
-    line_wave own = load->table;
-    double a = sqrt(2.0) * cimag(extra), b = sqrt(2.0) * creal(extra), low;
-    if (load->known && own.wave.n) {
-        hl_segment *s = hl_scratch_take(in->scratch, own.wave.n * sizeof *s);
-        if (!s) return (hl_wave){0, NULL};
-        for (size_t k = 0; k < own.n; k++) {
-            const hl_segment *g = &own.wave.segment[k];
-            double turn_re = own.cosine[k], turn_im = own.sine[k];
-            s[k] = (hl_segment){.duration = g->duration,
-                                .offset = scale * g->offset,
-                                .slope = scale * g->slope,
-                                .omega = l->omega,
-                                .cosine = scale * g->cosine + a * turn_re + b * turn_im,
-                                .sine = scale * g->sine + b * turn_re - a * turn_im};
-        }
-        for (size_t k = own.n; k < own.wave.n; k++) s[k] = line_mirror(&s[k - own.n]);
-        own.wave.segment = s;
-        *peak = line_wave_peak(&own);
-        return own.wave;
+    const line_wave *own = &load->table;
+    if (load->known) {
+        line_pieces sum;
+        hl_segment *s = hl_scratch_take(in->scratch, own->wave.n * sizeof *s);
+        if (!s || !line_pieces_take(own->room, in->scratch, &sum)) return (hl_wave){0, NULL};
+        add_sine(own, scale, sqrt(2.0) * cimag(extra), sqrt(2.0) * creal(extra), &sum);
+        *peak = line_peak(own, &sum);
+        line_write(own, &sum, s);
+        return (hl_wave){own->wave.n, s};
     }
+    double low;
     hl_wave wave = in->load.line.n ? in->load.line : fundamental_alone(in, l, extra);
     hl_wave_peaks(&wave, peak, &low);
     *peak = fmax(*peak, -low);
@@ -421,7 +424,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     if (!build_ladder(in, &l))
         return refuse(out, "a part of the input filter shows a value that is no number, or negative; check "
                            "the parts in its slots");
-    load_wave load = wave_of(in, &l);
+    load_wave load;
+    if (!read_load(in, &l, &load)) return HL_STAGE_NO_MEMORY;
     load_shape shape = shape_of(&in->load, &load);
     if (!settle(in, &l, &shape, &f))
         return refuse(out,

@@ -289,9 +289,9 @@ return {
     "below Ra = 184 aspect the form is less than 1, and conduction is more" },
   { "core/thermal/field_order.c", "o.beyond[g->pairs[i].axis / g->cells + g->pairs[i].a]",
     "whose lower cell joins a plane: only the order of elimination turns on it" },
-  { "plugins/stages/line_wave.h", "8.411880105e-13}", "a tenth of the last term is 1e-16 of the sum at most" },
-  { "plugins/stages/line_wave.h", "4.94816476765e-14}", "a tenth of the last term is 3e-17 of the sum at most" },
-  { "plugins/stages/line_wave.h", "if (y > 0.55)", "the border between two formulas, which agree there to 1e-14" },
+  { "plugins/stages/line_wave.h", "8.411880105e-13)", "a tenth of the last term is 1e-16 of the sum at most" },
+  { "plugins/stages/line_wave.h", "4.94816476765e-14)", "a tenth of the last term is 3e-17 of the sum at most" },
+  { "plugins/stages/line_wave.h", "line_piece_short = 0.55", "the border between two formulas, which agree there to 1e-14" },
   -- what the dc-fed stages share
   { "plugins/stages/switched_stage.h", "if (b->inductors > 1.1)", "a whole number" },
   { "plugins/stages/pulse_moments.h", "if (x < 0.22)",
