@@ -410,8 +410,11 @@ WITHIN_LANES void llc_most(const llc_circuit *circuit, const llc_four *f, double
     double omega = circuit->fast.omega, turning = omega * T > 1.0 ? 1.0 / omega : T;
     const double size[4] = {1.0, turning, 1.0, T};
     *most = (lanes){0};
-    for (int g = 0; g < 4; g++)
-        for (int j = 0; j < LANES; j++) (*most)[j] += fabs(f->p[g][j]) * size[g];
+    for (int g = 0; g < 4; g++) {
+        lanes reach = f->p[g], down = -reach;
+        lanes_larger(&reach, &down, &reach);
+        *most += reach * size[g];
+    }
 }
 
 /* Four borders at a place: their values, slopes and bends. */
@@ -426,9 +429,10 @@ typedef struct llc_outlook {
 WITHIN_LANES void llc_stay_above(const llc_outlook *from, const llc_outlook *to, const lanes *most, double h,
                                  lanes_mask *above)
 {
-    const lanes bend = *most * (h / 3.0), none = {0};
-    lanes sag = *most * h;
-    for (int j = 0; j < LANES; j++) sag[j] = 0.125 * h * h * (sag[j] + fabs(from->u[j]));
+    const lanes bend = *most * (h / 3.0), none = {0}, down = -from->u;
+    lanes sag;
+    lanes_larger(&from->u, &down, &sag);
+    sag = 0.125 * h * h * (*most * h + sag);
     *above = ((from->w >= none) & (from->w + 0.5 * h * (from->u - bend) >= none)) |
              ((to->w <= none) & (0.5 * h * (to->u - bend) >= to->w)) | ((from->v >= sag) & (to->v >= sag));
 }
@@ -470,7 +474,8 @@ FOUR_LANES static bool llc_clear(const llc_circuit *circuit, const llc_borders *
         above &= stay & ((to.v > none) | (own & -(long long)(k == n)));
         from = to;
     }
-    return above[0] & above[1] & above[2] & above[3];
+    above = ~above;
+    return !lanes_any(&above);
 }
 
 /* Ends a stretch as one near by ended, where it does and no other border is in the way: *place is where. */

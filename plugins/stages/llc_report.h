@@ -63,24 +63,17 @@ static hl_wave *llc_waves(const llc_answer *answer, hl_scratch *scratch)
     return wave;
 }
 
-/* The curves that waves are made of, each written once: all together where they are cut alike. */
+/* The curves that waves are made of, each written once. */
 static bool llc_curves(llc_answer *answer, hl_scratch *scratch)
 {
-    hl_segment *whole[LLC_CURVES] = {NULL}, *fine[LLC_CURVES] = {NULL};
     llc_cut(answer->all, answer->half, true, &answer->cuts);
     llc_cut(answer->all, answer->half, false, &answer->whole);
-    size_t compared = (size_t)answer->half->n * sizeof answer->cuts.n[0];
-    bool alike = memcmp(answer->whole.n, answer->cuts.n, compared) == 0;
     for (int j = 0; j < LLC_CURVES; j++) {
-        bool magnetizing = j == LLC_RECTIFIED;
-        size_t n = magnetizing ? answer->cuts.total : answer->whole.total;
-        hl_segment *segment = hl_scratch_take(scratch, n * sizeof *segment);
-        if (!segment) return false;
-        answer->curve[j] = segment;
-        *(magnetizing && !alike ? &fine[j] : &whole[j]) = segment;
+        size_t n = j == LLC_RECTIFIED ? answer->cuts.total : answer->whole.total;
+        answer->curve[j] = hl_scratch_take(scratch, n * sizeof *answer->curve[j]);
+        if (!answer->curve[j]) return false;
     }
-    llc_write_curves(answer->all, answer->half, &answer->whole, whole);
-    if (!alike) llc_write_curves(answer->all, answer->half, &answer->cuts, fine);
+    llc_write_curves(answer->all, answer->half, &answer->whole, &answer->cuts, answer->curve);
     return true;
 }
 

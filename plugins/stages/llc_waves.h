@@ -208,35 +208,50 @@ WITHIN_LANES void llc_frame_step(const llc_circuit *circuit, llc_frame *frame)
     frame->end.slow = llc_pair_product(&circuit->slow, frame->start.slow, frame->step.slow);
 }
 
-/* Curves of one half period, cuts->total segments each; none where `segment` has no place for them. */
-FOUR_LANES static void llc_write_curves(const llc_circuits *all, const llc_half *half, const llc_cuts *cuts,
-                                        hl_segment *const segment[LLC_CURVES])
+/* Curves of a stretch in so many pieces; none where `at` has no place for them. Places go on. */
+WITHIN_LANES void llc_write_stretch(const llc_stretch *stretch, const llc_four *f, int pieces,
+                                    hl_segment *at[LLC_CURVES])
 {
-    size_t written = 0;
+    llc_frame frame;
+    bool rings = llc_frame_of(stretch, pieces, f, &frame);
+    for (int i = 0; i < pieces; i++) {
+        llc_four_segments four;
+        llc_frame_step(stretch->circuit, &frame);
+        if (rings)
+            llc_piece(&stretch->circuit->fast, f, &frame, &four);
+        else
+            llc_chord(f, &frame, &four);
+        for (int j = 0; j < LLC_CURVES; j++)
+            if (at[j])
+                *at[j]++ = (hl_segment){.duration = frame.span,
+                                        .offset = four.offset[j],
+                                        .slope = four.slope[j],
+                                        .decay = four.decay,
+                                        .omega = four.omega,
+                                        .cosine = four.cosine[j],
+                                        .sine = four.sine[j]};
+    }
+}
+
+/* Curves of one half period: the rectified current as `fine` cuts it, the others as `whole` does; all
+ * together where a stretch is cut alike. */
+FOUR_LANES static void llc_write_curves(const llc_circuits *all, const llc_half *half, const llc_cuts *whole,
+                                        const llc_cuts *fine, hl_segment *const segment[LLC_CURVES])
+{
+    hl_segment *at[LLC_CURVES], *alone[LLC_CURVES] = {NULL};
+    for (int j = 0; j < LLC_CURVES; j++) at[j] = segment[j];
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
-        const llc_circuit *circuit = stretch->circuit;
+        bool alike = whole->n[k] == fine->n[k];
         llc_four f;
-        llc_frame frame;
         llc_curves_of(all, stretch, &f);
-        bool rings = llc_frame_of(stretch, cuts->n[k], &f, &frame);
-        for (int i = 0; i < cuts->n[k]; i++, written++) {
-            llc_four_segments four;
-            llc_frame_step(circuit, &frame);
-            if (rings)
-                llc_piece(&circuit->fast, &f, &frame, &four);
-            else
-                llc_chord(&f, &frame, &four);
-            for (int j = 0; j < LLC_CURVES; j++)
-                if (segment[j])
-                    segment[j][written] = (hl_segment){.duration = frame.span,
-                                                       .offset = four.offset[j],
-                                                       .slope = four.slope[j],
-                                                       .decay = four.decay,
-                                                       .omega = four.omega,
-                                                       .cosine = four.cosine[j],
-                                                       .sine = four.sine[j]};
+        if (!alike) {
+            alone[LLC_RECTIFIED] = at[LLC_RECTIFIED];
+            at[LLC_RECTIFIED] = NULL;
+            llc_write_stretch(stretch, &f, fine->n[k], alone);
         }
+        llc_write_stretch(stretch, &f, whole->n[k], at);
+        if (!alike) at[LLC_RECTIFIED] = alone[LLC_RECTIFIED];
     }
 }
 

@@ -54,13 +54,15 @@ static void compare_curve(llc_curve curve, bool fine, int usual)
     double nearest = 0.0;
     int cut[LLC_PIECES_MAX + 1] = {0};
     for (int k = 0; k < DRAWS; k++) {
-        hl_segment piece[LLC_PIECES_MAX], *pieces[LLC_CURVES] = {NULL};
-        llc_cuts cuts;
+        hl_segment written[LLC_CURVES][LLC_PIECES_MAX], *const pieces[] = {written[0], written[1], written[2],
+                                                                           written[3]};
+        const hl_segment *piece = pieces[curve];
+        llc_cuts cuts, others;
         if (!draw(&luck, &all, &half)) continue;
         const llc_stretch *stretch = &half.stretch[0];
         llc_cut(&all, &half, fine, &cuts);
-        pieces[curve] = piece;
-        llc_write_curves(&all, &half, &cuts, pieces);
+        llc_cut(&all, &half, !fine, &others);
+        llc_write_curves(&all, &half, fine ? &others : &cuts, fine ? &cuts : &others, pieces);
         llc_functional exact = functional_of(&all, stretch, curve);
         llc_instant middle = llc_instant_at(stretch->circuit, 0.5 * stretch->duration);
         double bound = 1e-7 * fabs(llc_value(&exact, &middle)), most = 0.0,
