@@ -330,7 +330,7 @@ return {
     "the border between two ways that agree there: eight points leave 1e-16" },
   { "core/wave/inverse_factorial.h", "1.0 / 1.3380961045e+17", "a tenth of the last term is 6e-17 at most" },
   { "core/wave/spectra.c", "one_meeting = 0.011", "the border between two formulas, which agree there to 1e-13" },
-  { "core/wave/spectra.c", "one_briefest = 0.0011", "the border between two formulas, which agree there to 1e-12" },
+  { "core/wave/spectra.c", "one_steepest = 1100", "the border between two formulas, which agree there to 1e-12" },
   { "core/wave/spectra.c", "together_meeting = 0.00011",
     "the border between two formulas, which agree there to 1e-11" },
   { "core/wave/corners.c", "y += w->y / w->y;",
