@@ -138,12 +138,15 @@ WITHIN_LANES void one_harmonic(const straight_waves *all, int corners, double in
 WITHIN_LANES void write_four(lanes row[LANES], size_t waves, size_t left, size_t stride, double to[])
 {
     lanes_turned(row);
-    for (size_t w = 0; w < waves; w++) {
-        if (left >= LANES)
-            lanes_store(to + w * stride, row[w]);
-        else
-            for (size_t k = 0; k < left; k++) to[w * stride + k] = row[w][k];
+    if (left >= LANES) { /* one by one, so that they stay at hand */
+        lanes_store(to, row[0]);
+        if (waves > 1) lanes_store(to + stride, row[1]);
+        if (waves > 2) lanes_store(to + 2 * stride, row[2]);
+        if (waves > 3) lanes_store(to + 3 * stride, row[3]);
+        return;
     }
+    for (size_t w = 0; w < waves; w++)
+        for (size_t k = 0; k < left; k++) to[w * stride + k] = row[w][k];
 }
 
 WITHIN_LANES void all_harmonics(const straight_waves *all, int corners, size_t waves, size_t n, size_t stride,
