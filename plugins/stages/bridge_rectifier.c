@@ -63,13 +63,13 @@ typedef struct line_figures {
 static bool measure(const hl_wave *line, double omega, hl_scratch *scratch, line_figures *figures)
 {
     line_wave known;
-    if (!line_wave_fits(line, omega)) {
+    if (!line_wave_fits(line, omega, &known)) {
         double high, low;
         hl_wave_peaks(line, &high, &low);
         *figures = (line_figures){hl_wave_rms(line), fabs(hl_wave_average(line)), fmax(high, -low)};
         return true;
     }
-    if (!line_wave_read(line, omega, scratch, &known)) return false;
+    if (!line_wave_read(scratch, &known)) return false;
     line_sums sums = line_wave_sums(&known);
     *figures = (line_figures){sqrt(sums.mean_square), fabs(sums.average), line_peak(&known, &known.piece)};
     return true;

@@ -66,9 +66,10 @@ typedef struct line_pieces {
     double *offset, *slope, *cosine, *sine;
 } line_pieces;
 
-/* What their lengths tell: y = w T / 2, cos y and sin y, moments. */
+/* What their lengths tell: y = w T / 2, cos y and sin y, those of 2 y, moments. */
 typedef struct line_lengths {
-    double *duration, *y, *cosine, *sine, *g, *g_square, *xh, *h_square;
+    double *duration, *y, *cosine, *sine, *turn_cosine, *turn_sine;
+    double *g, *g_square, *xh, *h_square;
 } line_lengths;
 
 typedef struct line_wave {
@@ -98,19 +99,26 @@ static inline hl_segment line_mirror(const hl_segment *s)
     return m;
 }
 
+/* Do the n pieces after these mirror them?  A finite number differs by nothing from itself alone. */
+FOUR_LANES static bool line_mirrors(const hl_segment *piece, size_t n)
+{
+    const lanes early = {1.0, -1.0, -1.0, 1.0}, late = {1.0, 1.0, -1.0, -1.0};
+    lanes_mask differ = {0};
+    for (size_t k = 0; k < n; k++) {
+        const hl_segment *a = piece + k, *b = a + n;
+        differ |= lanes_load(&a->duration) - early * lanes_load(&b->duration) != 0.0;
+        differ |= lanes_load(&a->decay) - late * lanes_load(&b->decay) != 0.0;
+    }
+    return !lanes_any(&differ);
+}
+
 /* Pieces in the first half of a wave whose second half is its mirror, as behind a bridge; else 0. */
 static inline size_t line_mirrored(const hl_wave *wave)
 {
-    size_t half = wave->n / 2;
-    if (wave->n % 2) return 0;
-    for (size_t k = 0; k < half; k++) {
-        const hl_segment *s = &wave->segment[k], *m = s + half;
-        bool same = (m->duration == s->duration) & (m->decay == s->decay) & (m->omega == s->omega);
-        if (!(same & (m->offset == -s->offset) & (m->slope == -s->slope) & (m->cosine == -s->cosine) &
-              (m->sine == -s->sine)))
-            return 0;
-    }
-    return half;
+    const size_t half = wave->n / 2;
+    const hl_segment *first = wave->segment;
+    if (wave->n % 2 || !half || first->sine != -first[half].sine) return 0;
+    return line_mirrors(first, half) ? half : 0;
 }
 
 static inline bool line_piece_fits(const hl_segment *s, double omega)
@@ -139,12 +147,26 @@ static inline bool line_pieces_take(size_t room, hl_scratch *scratch, line_piece
 static inline bool line_rows_take(hl_scratch *scratch, line_wave *l)
 {
     line_lengths *of = &l->length;
-    double **row[] = {&of->duration, &of->y,        &of->cosine, &of->sine, &of->g,    &of->g_square,
-                      &of->xh,       &of->h_square, &l->cosine,  &l->sine,  &l->reach, &l->most};
+    double **row[] = {&of->duration,  &of->y,   &of->cosine,   &of->sine, &of->turn_cosine,
+                      &of->turn_sine, &of->g,   &of->g_square, &of->xh,   &of->h_square,
+                      &l->cosine,     &l->sine, &l->reach,     &l->most};
     enum { ROWS = sizeof row / sizeof *row };
     double *memory = hl_scratch_take(scratch, ROWS * l->room * sizeof *memory);
     if (memory) line_rows_in(memory, l->room, ROWS, row);
     return memory && line_pieces_take(l->room, scratch, &l->piece);
+}
+
+/* Where a row, from place `from` on, is first beyond a bound; else its room. */
+FOUR_LANES static size_t line_beyond(const double *row, size_t room, double bound, size_t from)
+{
+    for (size_t k = from; k < room; k++) {
+        lanes_mask beyond = lanes_load(row + k / LANES * LANES) > bound;
+        if (!lanes_any(&beyond))
+            k |= LANES - 1;
+        else if (row[k] > bound)
+            return k;
+    }
+    return room;
 }
 
 /* As if all were short: turns by their series, error less than 1e-16. */
@@ -168,51 +190,69 @@ FOUR_LANES static void line_measure_short(size_t room, double omega, const doubl
     }
 }
 
+FOUR_LANES static void line_double_turns(size_t room, const double *restrict cosine,
+                                         const double *restrict sine, double *restrict turn_cosine,
+                                         double *restrict turn_sine)
+{
+    for (size_t k = 0; k < room; k++) {
+        turn_cosine[k] = 1.0 - 2.0 * sine[k] * sine[k];
+        turn_sine[k] = 2.0 * sine[k] * cosine[k];
+    }
+}
+
+static inline void line_measure_long(const line_lengths *of, size_t k)
+{
+    double y = of->y[k];
+    of->cosine[k] = cos(y);
+    of->sine[k] = sin(y);
+    line_moments m = line_moments_of(y, of->cosine[k], of->sine[k]);
+    of->g[k] = m.g;
+    of->g_square[k] = m.g_square;
+    of->xh[k] = m.xh;
+    of->h_square[k] = m.h_square;
+}
+
 static inline void line_measure_lengths(line_wave *l)
 {
     line_lengths *of = &l->length;
     line_measure_short(l->room, l->omega, of->duration, of->y, of->cosine, of->sine, of->g, of->g_square,
                        of->xh, of->h_square);
-    for (size_t k = 0; k < l->n; k++) {
-        double y = of->y[k];
-        if (y <= line_piece_short) continue;
-        of->cosine[k] = cos(y);
-        of->sine[k] = sin(y);
-        line_moments m = line_moments_of(y, of->cosine[k], of->sine[k]);
-        of->g[k] = m.g;
-        of->g_square[k] = m.g_square;
-        of->xh[k] = m.xh;
-        of->h_square[k] = m.h_square;
-    }
+    for (size_t k = line_beyond(of->y, l->room, line_piece_short, 0); k < l->room;
+         k = line_beyond(of->y, l->room, line_piece_short, k + 1))
+        line_measure_long(of, k);
+    line_double_turns(l->room, of->cosine, of->sine, of->turn_cosine, of->turn_sine);
 }
 
-/* Is a wave of this kind, and there? */
-static inline bool line_wave_fits(const hl_wave *wave, double omega)
+/* Is a wave of this kind, and there?  If so which pieces of it are to be looked at. */
+static inline bool line_wave_fits(const hl_wave *wave, double omega, line_wave *l)
 {
-    for (size_t k = 0; k < wave->n; k++)
+    size_t half = line_mirrored(wave), n = half ? half : wave->n;
+    for (size_t k = 0; k < n; k++)
         if (!line_piece_fits(&wave->segment[k], omega)) return false;
-    return wave->n && omega > 0.0;
+    *l = (line_wave){.wave = *wave, .n = n, .room = lanes_padded(n), .mirrored = half > 0, .omega = omega};
+    return n && omega > 0.0;
+}
+
+static inline void line_read_piece(const hl_segment *s, size_t k, line_wave *l)
+{
+    l->length.duration[k] = s->duration;
+    l->piece.offset[k] = s->offset;
+    l->piece.slope[k] = s->slope;
+    l->piece.cosine[k] = s->cosine;
+    l->piece.sine[k] = s->sine;
 }
 
 /* Of a wave that fits. False: the scratch is full. */
-static inline bool line_wave_read(const hl_wave *wave, double omega, hl_scratch *scratch, line_wave *l)
+static inline bool line_wave_read(hl_scratch *scratch, line_wave *l)
 {
-    size_t half = line_mirrored(wave), n = half ? half : wave->n;
-    *l = (line_wave){.wave = *wave, .n = n, .room = lanes_padded(n), .mirrored = half > 0, .omega = omega};
+    static const hl_segment nothing;
     if (!line_rows_take(scratch, l)) return false;
-    for (size_t k = 0; k < l->room; k++) {
-        hl_segment s = k < n ? wave->segment[k] : (hl_segment){0};
-        l->length.duration[k] = s.duration;
-        l->piece.offset[k] = s.offset;
-        l->piece.slope[k] = s.slope;
-        l->piece.cosine[k] = s.cosine;
-        l->piece.sine[k] = s.sine;
-    }
+    for (size_t k = 0; k < l->n; k++) line_read_piece(&l->wave.segment[k], k, l);
+    for (size_t k = l->n; k < l->room; k++) line_read_piece(&nothing, k, l);
     line_measure_lengths(l);
     double c = 1.0, s = 0.0;
     for (size_t k = 0; k < l->room; k++) {
-        double half_c = l->length.cosine[k], half_s = l->length.sine[k];
-        double turn_c = 1.0 - 2.0 * half_s * half_s, turn_s = 2.0 * half_s * half_c, before = c;
+        double turn_c = l->length.turn_cosine[k], turn_s = l->length.turn_sine[k], before = c;
         l->cosine[k] = c;
         l->sine[k] = s;
         c = before * turn_c - s * turn_s;
@@ -260,19 +300,21 @@ static inline line_sums line_wave_sums(const line_wave *l)
     return sums;
 }
 
-/* Largest magnitude of a piece between its ends, 0 where it turns nowhere: with p = s / w and R = |A + j B|
- * its slope is w (p - R sin(wt - phi)), phi = arg(A + j B); where that is nothing its ringing is
- * +-sqrt(R^2 - p^2). source: elementary */
-static inline double line_piece_top(double offset, double p, double cosine, double sine, double angle)
+/* Largest magnitude of a piece between its ends, 0 where it turns nowhere: with p = s / w and R^2 = A^2 + B^2
+ * it turns where its ringing A cos x + B sin x = q and its slope p + B cos x - A sin x = 0, q = +-sqrt(R^2 -
+ * p^2), that is where R^2 cos x = q A - p B, R^2 sin x = q B + p A. source: elementary
+ * end: cos of the angle it lasts */
+static inline double line_piece_top(double offset, double p, double A, double B, double angle, double end)
 {
     static const double turn = 2.0 * 3.14159265358979324;
-    double square = cosine * cosine + sine * sine, rest = square - p * p, top = 0.0;
+    double square = A * A + B * B, rest = square - p * p, top = 0.0;
     if (!(rest > 0.0)) return 0.0;
-    double ringing = sqrt(rest), phi = atan2(sine, cosine), lean = atan2(p, ringing);
-    double at[2] = {phi + lean, phi + 0.5 * turn - lean};
-    for (int k = 0; k < 2; k++) {
-        double x = at[k] - turn * floor(at[k] / turn);
-        for (; x < angle; x += turn) top = fmax(top, fabs(offset + p * x + (k ? -ringing : ringing)));
+    double q = sqrt(rest);
+    for (int k = 0; k < 2; k++, q = -q) {
+        double c = q * A - p * B, s = q * B + p * A;
+        if (angle < 0.5 * turn && !(s >= 0.0 && c >= square * end)) continue;
+        double x = atan2(s, c);
+        for (x += x < 0.0 ? turn : 0.0; x < angle; x += turn) top = fmax(top, fabs(offset + p * x + q));
     }
     return top;
 }
@@ -283,10 +325,9 @@ FOUR_LANES static void line_reaches(size_t room, const line_lengths *of, const l
                                     double *restrict reach, double *restrict most)
 {
     for (size_t k = 0; k < room; k++) {
-        double half_s = of->sine[k], c = 1.0 - 2.0 * half_s * half_s, s = 2.0 * half_s * of->cosine[k];
         double a = piece->cosine[k], b = piece->sine[k], y = of->y[k];
-        double from = fabs(piece->offset[k] + a);
-        double to = fabs(piece->offset[k] + piece->slope[k] * of->duration[k] + a * c + b * s);
+        double from = fabs(piece->offset[k] + a), run = piece->slope[k] * of->duration[k];
+        double to = fabs(piece->offset[k] + run + a * of->turn_cosine[k] + b * of->turn_sine[k]);
         double larger = from > to ? from : to;
         if (!(y > 0.0)) larger = 0.0;
         reach[k] = larger;
@@ -294,19 +335,32 @@ FOUR_LANES static void line_reaches(size_t room, const line_lengths *of, const l
     }
 }
 
+/* Of a row of magnitudes. */
+FOUR_LANES static double line_largest(const double *row, size_t room)
+{
+    lanes largest = {0};
+    for (size_t k = 0; k < room; k += LANES) {
+        lanes next = lanes_load(row + k);
+        lanes_larger(&next, &largest, &largest);
+    }
+    double even = largest[0] > largest[2] ? largest[0] : largest[2];
+    double odd = largest[1] > largest[3] ? largest[1] : largest[3];
+    return even > odd ? even : odd;
+}
+
 /* Largest magnitude of a wave of these lengths and pieces. At the borders first; then only pieces that could
  * reach beyond those are searched. */
 static inline double line_peak(const line_wave *l, const line_pieces *piece)
 {
-    double top = 0.0, *reach = l->reach, *most = l->most;
-    line_reaches(l->room, &l->length, piece, reach, most);
-    for (size_t k = 0; k < l->n; k++)
-        if (reach[k] > top) top = reach[k];
-    for (size_t k = 0; k < l->n; k++) {
-        if (!(most[k] > top)) continue;
-        double a = piece->cosine[k], b = piece->sine[k], y = l->length.y[k];
-        if (!(reach[k] + 0.5 * y * y * sqrt(a * a + b * b) > top)) continue;
-        top = fmax(top, line_piece_top(piece->offset[k], piece->slope[k] / l->omega, a, b, 2.0 * y));
+    const line_lengths *of = &l->length;
+    line_reaches(l->room, of, piece, l->reach, l->most);
+    double top = line_largest(l->reach, l->room);
+    for (size_t k = line_beyond(l->most, l->room, top, 0); k < l->room;
+         k = line_beyond(l->most, l->room, top, k + 1)) {
+        double a = piece->cosine[k], b = piece->sine[k], y = of->y[k];
+        if (!(l->reach[k] + 0.5 * y * y * sqrt(a * a + b * b) > top)) continue;
+        double p = piece->slope[k] / l->omega;
+        top = fmax(top, line_piece_top(piece->offset[k], p, a, b, 2.0 * y, of->turn_cosine[k]));
     }
     return top;
 }

@@ -148,8 +148,8 @@ typedef struct load_wave {
 /* False: the scratch is full. */
 static bool read_load(const hl_stage_input *in, const ladder *l, load_wave *w)
 {
-    w->known = line_wave_fits(&in->load.line, l->omega);
-    return !w->known || line_wave_read(&in->load.line, l->omega, in->scratch, &w->table);
+    w->known = line_wave_fits(&in->load.line, l->omega, &w->table);
+    return !w->known || line_wave_read(in->scratch, &w->table);
 }
 
 /* rms, and the amplitudes of the fundamental. */
