@@ -15,6 +15,7 @@
 #define CHARGE_LAW_H
 
 #include <math.h>
+#include <stdbool.h>
 
 #include "heatledger/plugin.h"
 
@@ -64,13 +65,17 @@ static inline charge_at charge_at_voltage(const charge_law *law, double v)
     return (charge_at){charge, charge * v * q / (1.0 + q)};
 }
 
-/* Dissipated in the device that pulls a capacitance of this law up by `swing` until it blocks `bus`:
+/* Dissipated in the device that pulls a capacitance of this law up by `swing` until it blocks `bus`, where it
+ * holds `at_bus`:
  *   int (bus - u) C du from bus - swing to bus = bus dQ - dE;   bus Q - E for a full swing. */
-static inline double charge_co_energy(const charge_law *law, double bus, double swing)
+static inline double charge_co_energy(const charge_law *law, double bus, const charge_at *at_bus,
+                                      double swing)
 {
     if (!(swing > 0.0)) return 0.0;
-    double top = bus > swing ? bus : swing;
-    charge_at high = charge_at_voltage(law, top), low = charge_at_voltage(law, top - swing);
+    bool within = bus >= swing;
+    double top = within ? bus : swing;
+    charge_at high = within ? *at_bus : charge_at_voltage(law, top);
+    charge_at low = charge_at_voltage(law, top - swing);
     return top * (high.charge - low.charge) - (high.energy - low.energy);
 }
 

@@ -276,11 +276,15 @@ static inline void diode_leakage(const diode *d, const hl_stress *s, double temp
 static inline double diode_charge_loss(const diode *d, const hl_stress *s)
 {
     double sum = 0.0, bus = -1.0, swing = -1.0, energy = 0.0;
+    charge_at full = {0.0, 0.0};
     if (!s->voltage_off || !s->weight || !s->frequency) return 0.0;
     for (size_t k = 0; k < s->n; k++) {
-        double v = fabs(s->voltage_off[k]), hard = hl_stress_at(s->current_off, k) > 0.0 ? v : 0.0;
-        double given = hl_stress_at(s->charge_on, k), step = given > 0.0 ? given : hard;
-        if (v != bus || step != swing) energy = charge_co_energy(&d->capacitive, v, step);
+        if (s->frequency[k] == 0.0) continue; /* at rest */
+        double v = fabs(s->voltage_off[k]), given = hl_stress_at(s->charge_on, k);
+        double step = given > 0.0 ? given : hl_stress_at(s->current_off, k) > 0.0 ? v : 0.0;
+        if (!(step > 0.0)) continue;
+        if (v != bus) full = charge_at_voltage(&d->capacitive, v);
+        if (v != bus || step != swing) energy = charge_co_energy(&d->capacitive, v, &full, step);
         bus = v;
         swing = step;
         sum += s->weight[k] * s->frequency[k] * energy;

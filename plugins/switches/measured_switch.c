@@ -60,11 +60,13 @@ static void loss(const void *state, const hl_stress *s, double temperature, hl_l
     const measured *m = state;
     double square = s->current_rms ? cycle_mean_square(s, s->current_rms) : s->total_rms * s->total_rms,
            charged = 0.0;
-    for (size_t k = 0; s->weight && (s->voltage_on || s->charge_on) && k < s->n; k++)
-        charged +=
-            s->weight[k] * hl_stress_at(s->frequency, k) *
-            (charge_at_voltage(&m->output, hl_stress_at(s->voltage_on, k)).energy +
-             charge_co_energy(&m->output, hl_stress_at(s->voltage_off, k), hl_stress_at(s->charge_on, k)));
+    for (size_t k = 0; s->weight && (s->voltage_on || s->charge_on) && k < s->n; k++) {
+        double bus = hl_stress_at(s->voltage_off, k);
+        charge_at own = charge_at_voltage(&m->output, hl_stress_at(s->voltage_on, k));
+        charge_at at_bus = charge_at_voltage(&m->output, bus);
+        charged += s->weight[k] * hl_stress_at(s->frequency, k) *
+                   (own.energy + charge_co_energy(&m->output, bus, &at_bus, hl_stress_at(s->charge_on, k)));
+    }
     out->watts[HL_CONDUCTION] += m->resistance * square;
     out->watts[HL_REVERSE_CONDUCTION] += m->reverse_voltage * fabs(cycle_mean(s, s->reverse_average));
     out->watts[HL_OUTPUT_CHARGE] += charged;

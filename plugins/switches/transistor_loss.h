@@ -91,16 +91,19 @@ static inline void block_charges(const transistor *t, const double v_on[], const
                                  const double swing[], size_t n, double own[], double opposite[],
                                  double charge[])
 {
-    double last_on = 0.0, last_off = 0.0, last_swing = 0.0, energy = 0.0, co = 0.0, q = 0.0;
+    double last_on = 0.0, last_off = 0.0, last_swing = 0.0, energy = 0.0, co = 0.0;
+    charge_at off = {0.0, 0.0};
     for (size_t k = 0; k < n; k++) {
-        if (v_on[k] != last_on) energy = charge_at_voltage(&t->output, v_on[k]).energy;
-        if (swing[k] != last_swing || (v_off[k] != last_off && swing[k] > 0.0))
-            co = charge_co_energy(&t->output, v_off[k], swing[k]);
-        if (v_off[k] != last_off) q = charge_at_voltage(&t->output, v_off[k]).charge;
+        bool other = v_off[k] != last_off;
+        if (other) off = charge_at_voltage(&t->output, v_off[k]);
+        if (v_on[k] != last_on)
+            energy = v_on[k] == v_off[k] ? off.energy : charge_at_voltage(&t->output, v_on[k]).energy;
+        if (swing[k] != last_swing || (other && swing[k] > 0.0))
+            co = charge_co_energy(&t->output, v_off[k], &off, swing[k]);
         last_on = v_on[k], last_off = v_off[k], last_swing = swing[k];
         own[k] = energy;
         opposite[k] = co;
-        charge[k] = q;
+        charge[k] = off.charge;
     }
 }
 
