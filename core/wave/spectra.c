@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "wave/corners.h"
+#include "wave/few.h"
 #include "wave/lanes_turn.h"
 #include "wave/segment.h"
 #include "wave/slow.h"
@@ -305,6 +306,7 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     if (n <= ONE_MOST &&
         (straight_fourier(&wave, 1, n, n, cosine, sine) || slow_fourier(wave, n, cosine, sine, NULL)))
         return;
+    if (n <= FEW_LINES && !wave_mirrored(wave) && few_fourier(wave, n, cosine, sine)) return;
     double period = hl_wave_period(wave);
     all.corners = &one;
     all.meeting = one_meeting;

@@ -1,0 +1,213 @@
+/* few.c - harmonics of one wave piece by piece, four at a time.
+ *
+ * What stands at both ends of a piece, as corners.h has it,
+ *   cosine + j sine = 1/pi sum over pieces conj(1/D) ((bent - j k y) e - (bent - j k y) f),
+ * e and f the turns e^(j k angle) of its ends, of its ringing, and for the straight parts, whose D is -k^2 in
+ * all pieces, the steps and bends from piece to piece. Where many harmonics or several waves are asked for,
+ * corners.h gathers what they share; for a few that takes longer than the sums. */
+#include "wave/few.h"
+
+#include <math.h>
+
+#include "wave/four_pieces.h"
+#include "wave/lanes_turn.h"
+
+static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790671538;
+/* Slope of a straight part, a radian, over the values of its piece: at most. */
+static const double steepest = 1e3;
+static const double short_angle = 6e-6; /* radians; a straight part so short is level: 1e-9 of its rise */
+/* |D| over k: nearer to a harmonic the quotient loses digits, as one_meeting of spectra.c has it. */
+static const double nearest = 0.02;
+
+/* Piece by piece, side by side for the lanes; corner i is the beginning of piece i, and the last the end. */
+typedef struct few_pieces {
+    double y[FEW_PIECES], bent[FEW_PIECES];                        /* of the ringing at its beginning */
+    double end_y[FEW_PIECES], end_bent[FEW_PIECES];                /* and at its end */
+    double square[FEW_PIECES], twice[FEW_PIECES];                  /* nu^2 + d^2 and 2 d, per radian */
+    double start[FEW_PIECES], stop[FEW_PIECES], slope[FEW_PIECES]; /* of the straight part, per radian */
+    double angle[FEW_PIECES];
+    lanes_mask rings[FEW_PIECES / LANES];
+    size_t n;
+} few_pieces;
+
+/* Of one corner at four harmonics, and by how much those of the next four go on. */
+typedef struct few_turn {
+    lanes re, im;
+    double step_re, step_im;
+} few_turn;
+
+/* a where the mask is set, else nought. */
+WITHIN_LANES void keep_where(const lanes_mask *mask, lanes *value)
+{
+    lanes_bits bits;
+    memcpy(&bits, value, sizeof bits);
+    bits &= (lanes_bits)*mask;
+    memcpy(value, &bits, sizeof bits);
+}
+
+WITHIN_LANES void sizes_of(const lanes *value, lanes *size)
+{
+    lanes_bits bits;
+    memcpy(&bits, value, sizeof bits);
+    bits &= 0x7fffffffffffffffull;
+    memcpy(size, &bits, sizeof bits);
+}
+
+/* The ringing of four pieces, from i on. false: too long, or grows too much, for lanes_turn.h */
+WITHIN_LANES bool take_ringings(const four_pieces *p, double second, size_t i, few_pieces *f)
+{
+    lanes growth = -p->decay * p->duration, turn = p->omega * p->duration, envelope, c, s, grown, turned;
+    lanes d = p->decay * second, nu = p->omega * second;
+    lanes_mask rings = (p->cosine != 0.0) | (p->sine != 0.0);
+    keep_where(&rings, &growth);
+    keep_where(&rings, &turn);
+    sizes_of(&growth, &grown);
+    sizes_of(&turn, &turned);
+    lanes_mask beyond = ~((grown < lanes_growth_most) & (turned < lanes_turn_most));
+    if (lanes_any(&beyond)) return false;
+    lanes_exponential(&growth, &envelope);
+    lanes_cos_sin(&turn, &c, &s);
+    lanes end = envelope * (p->cosine * c + p->sine * s), turning = envelope * (p->sine * c - p->cosine * s);
+    lanes_store(f->y + i, p->cosine);
+    lanes_store(f->bent + i, nu * p->sine + d * p->cosine);
+    lanes_store(f->end_y + i, end);
+    lanes_store(f->end_bent + i, nu * turning + d * end);
+    lanes_store(f->square + i, nu * nu + d * d);
+    lanes_store(f->twice + i, 2.0 * d);
+    f->rings[i / LANES] = rings;
+    return true;
+}
+
+/* Their straight parts. false: too steep */
+WITHIN_LANES bool take_straights(const four_pieces *p, double radian, double second, size_t i, few_pieces *f)
+{
+    lanes start = p->offset, stop = start + p->slope * p->duration, slope = p->slope * second;
+    lanes from, to, ringing, steep, level = 0.5 * (start + stop), off = 0.5 * (stop - start);
+    sizes_of(&start, &from);
+    sizes_of(&stop, &to);
+    sizes_of(&p->cosine, &ringing);
+    sizes_of(&slope, &steep);
+    lanes_mask beyond = ~(steep <= steepest * (from + to + ringing));
+    if (lanes_any(&beyond)) return false;
+    lanes_mask lasts = p->duration * radian >= short_angle;
+    keep_where(&lasts, &off);
+    keep_where(&lasts, &slope);
+    lanes_store(f->start + i, level - off);
+    lanes_store(f->stop + i, level + off);
+    lanes_store(f->slope + i, slope);
+    return true;
+}
+
+WITHIN_LANES bool take_wave(const hl_wave *wave, double period, few_pieces *f)
+{
+    double radian = two_pi / period, second = period / two_pi, time = 0.0;
+    f->n = wave->n;
+    for (size_t i = 0; i < f->n; i += LANES) {
+        four_pieces p;
+        take_pieces(wave->segment + i, f->n - i, &p);
+        if (!take_ringings(&p, second, i, f) || !take_straights(&p, radian, second, i, f)) return false;
+        for (int j = 0; j < LANES; j++) {
+            f->angle[i + (size_t)j] = radian * time;
+            time += p.duration[j];
+        }
+    }
+    return true;
+}
+
+/* Turns of four corners, from a corner in each lane to a harmonic in each. */
+WITHIN_LANES void first_turns(const double angle[], few_turn turn[LANES])
+{
+    lanes all = lanes_load(angle), re[LANES], im[LANES];
+    lanes_cos_sin(&all, &re[0], &im[0]);
+    for (int k = 1; k < LANES; k++) {
+        re[k] = re[k - 1] * re[0] - im[k - 1] * im[0];
+        im[k] = re[k - 1] * im[0] + im[k - 1] * re[0];
+    }
+    for (int i = 0; i < LANES; i++) {
+        turn[i].step_re = re[LANES - 1][i];
+        turn[i].step_im = im[LANES - 1][i];
+    }
+    lanes_turned(re);
+    lanes_turned(im);
+    for (int i = 0; i < LANES; i++) {
+        turn[i].re = re[i];
+        turn[i].im = im[i];
+    }
+}
+
+WITHIN_LANES void turn_on(few_turn *turn)
+{
+    lanes re = turn->re;
+    turn->re = turn->step_re * re - turn->step_im * turn->im;
+    turn->im = turn->step_re * turn->im + turn->step_im * re;
+}
+
+/* What the ringing of piece i adds at four harmonics. */
+WITHIN_LANES void add_ringing(const few_pieces *f, size_t i, const few_turn *e, const few_turn *end,
+                              const lanes *k, lanes *cosine, lanes *sine, lanes_mask *near)
+{
+    lanes square = *k * *k, even = f->square[i] - square, odd = f->twice[i] * *k;
+    lanes size = even * even + odd * odd, inverse = 1.0 / size;
+    lanes re =
+        (f->bent[i] * e->re - f->end_bent[i] * end->re) + *k * (f->y[i] * e->im - f->end_y[i] * end->im);
+    lanes im =
+        (f->bent[i] * e->im - f->end_bent[i] * end->im) - *k * (f->y[i] * e->re - f->end_y[i] * end->re);
+    *near |= ~(size > nearest * nearest * square);
+    even *= inverse;
+    odd *= inverse;
+    *cosine += re * even - im * odd;
+    *sine += re * odd + im * even;
+}
+
+/* Four harmonics. false: one of them meets a ringing */
+WITHIN_LANES bool four_harmonics(const few_pieces *f, const lanes *k, few_turn turn[], lanes *cosine,
+                                 lanes *sine)
+{
+    lanes bend_re = {0.0}, bend_im = {0.0}, step_re = {0.0}, step_im = {0.0};
+    lanes_mask near = {0};
+    *cosine = *sine = bend_re;
+    double stop = f->stop[f->n - 1], slope = f->slope[f->n - 1]; /* of the piece before */
+    for (size_t i = 0; i < f->n; i++) {
+        few_turn *t = &turn[i];
+        double bend = f->slope[i] - slope, step = f->start[i] - stop;
+        bend_re += bend * t->re;
+        bend_im += bend * t->im;
+        step_re += step * t->re;
+        step_im += step * t->im;
+        stop = f->stop[i];
+        slope = f->slope[i];
+        if (f->rings[i / LANES][i % LANES]) add_ringing(f, i, t, &turn[i + 1], k, cosine, sine, &near);
+    }
+    for (size_t i = 0; i < f->n; i++) turn_on(&turn[i]);
+    lanes straight = 1.0 / (*k * *k);
+    *cosine = over_pi * (*cosine - straight * (bend_re + *k * step_im));
+    *sine = over_pi * (*sine - straight * (bend_im - *k * step_re));
+    return !lanes_any(&near);
+}
+
+FOUR_LANES static bool few_harmonics(const hl_wave *wave, double period, size_t n, double cosine[],
+                                     double sine[])
+{
+    few_pieces f;
+    few_turn turn[FEW_PIECES + 1];
+    lanes k = {1.0, 2.0, 3.0, 4.0};
+    if (!take_wave(wave, period, &f)) return false;
+    for (size_t i = 0; i < f.n; i += LANES) first_turns(f.angle + i, turn + i);
+    turn[f.n] = (few_turn){{1.0, 1.0, 1.0, 1.0}, {0.0}, 1.0, 0.0}; /* the end is the beginning */
+    for (size_t done = 0; done < n; done += LANES, k += 4.0) {
+        lanes re, im;
+        if (!four_harmonics(&f, &k, turn, &re, &im)) return false;
+        for (size_t i = 0; i < LANES && done + i < n; i++) {
+            cosine[done + i] = re[i];
+            sine[done + i] = im[i];
+        }
+    }
+    return true;
+}
+
+bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[])
+{
+    if (n > FEW_LINES || wave->n == 0 || wave->n > FEW_PIECES) return false;
+    double period = hl_wave_period(wave);
+    return period > 0.0 && isfinite(two_pi / period) && few_harmonics(wave, period, n, cosine, sine);
+}

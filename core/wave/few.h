@@ -1,0 +1,14 @@
+/* few.h - a few harmonics of one wave of a few pieces, as the ripple of a bus asks for them. */
+#ifndef HEATLEDGER_FEW_H
+#define HEATLEDGER_FEW_H
+
+#include "heatledger/plugin.h"
+
+enum { FEW_LINES = 16, FEW_PIECES = 16 };
+
+/* As hl_wave_fourier gives them, of 1 to FEW_LINES harmonics.
+ * false: the wave is of another kind, or a harmonic comes near to a ringing; what is written then says
+ * nothing. */
+bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[]);
+
+#endif
