@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "solve/straight_ripple.h"
+#include "wave/few.h"
 #include "wave/slow.h"
 
 /* Of each line, in units of the fundamental; those of the tail: middles of the bands 12.5, 15.6, 19.6, 24.5,
@@ -40,10 +41,12 @@ static bool slow_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
 
 static void any_ripple(const hl_wave *wave, double square[RIPPLE_WAVE_LINES])
 {
-    double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS];
-    double average = hl_wave_average(wave), rms = hl_wave_rms(wave);
-    hl_wave_fourier(wave, RIPPLE_HARMONICS, cosine, sine);
-    ripple_of(cosine, sine, rms * rms - average * average, square);
+    double cosine[RIPPLE_HARMONICS], sine[RIPPLE_HARMONICS], mean;
+    if (!few_fourier(wave, RIPPLE_HARMONICS, cosine, sine, &mean)) {
+        hl_wave_fourier(wave, RIPPLE_HARMONICS, cosine, sine);
+        mean = hl_wave_average(wave);
+    }
+    ripple_of(cosine, sine, hl_wave_mean_square(wave) - mean * mean, square);
 }
 
 /* Of one wave, with its weight; returns their number. */

@@ -16,6 +16,8 @@ static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790
 /* Slope of a straight part, a radian, over the values of its piece: at most. */
 static const double steepest = 1e3;
 static const double short_angle = 6e-6; /* radians; a straight part so short is level: 1e-9 of its rise */
+/* nu^2 + d^2, which is D of the mean. */
+static const double least_square = 0.01;
 /* |D| over k: nearer to a harmonic the quotient loses digits, as one_meeting of spectra.c has it. */
 static const double nearest = 0.02;
 
@@ -27,6 +29,8 @@ typedef struct few_pieces {
     double start[FEW_PIECES], stop[FEW_PIECES], slope[FEW_PIECES]; /* of the straight part, per radian */
     double angle[FEW_PIECES];
     lanes_mask rings[FEW_PIECES / LANES];
+    double mean;
+    bool creeps; /* some ringing hardly turns in a period: the quotient does not serve for the mean */
     size_t n;
 } few_pieces;
 
@@ -98,19 +102,37 @@ WITHIN_LANES bool take_straights(const four_pieces *p, double radian, double sec
     return true;
 }
 
+/* What four pieces add to the mean, as a harmonic of k = 0. */
+WITHIN_LANES void add_means(const four_pieces *p, double second, size_t i, few_pieces *f)
+{
+    const lanes one = {1.0, 1.0, 1.0, 1.0};
+    lanes square = lanes_load(f->square + i), rest = one;
+    lanes_mask creeping = f->rings[i / LANES] & (square < least_square), idle = ~f->rings[i / LANES];
+    keep_where(&idle, &rest);
+    lanes ringing = (lanes_load(f->bent + i) - lanes_load(f->end_bent + i)) / (square + rest) * second;
+    lanes straight = 0.5 * p->duration * (lanes_load(f->start + i) + lanes_load(f->stop + i));
+    lanes both = ringing + straight;
+    f->mean += lanes_total(both);
+    f->creeps |= lanes_any(&creeping);
+}
+
 WITHIN_LANES bool take_wave(const hl_wave *wave, double period, few_pieces *f)
 {
     double radian = two_pi / period, second = period / two_pi, time = 0.0;
     f->n = wave->n;
+    f->mean = 0.0;
+    f->creeps = false;
     for (size_t i = 0; i < f->n; i += LANES) {
         four_pieces p;
         take_pieces(wave->segment + i, f->n - i, &p);
         if (!take_ringings(&p, second, i, f) || !take_straights(&p, radian, second, i, f)) return false;
+        add_means(&p, second, i, f);
         for (int j = 0; j < LANES; j++) {
             f->angle[i + (size_t)j] = radian * time;
             time += p.duration[j];
         }
     }
+    f->mean /= period;
     return true;
 }
 
@@ -186,12 +208,13 @@ WITHIN_LANES bool four_harmonics(const few_pieces *f, const lanes *k, few_turn t
 }
 
 FOUR_LANES static bool few_harmonics(const hl_wave *wave, double period, size_t n, double cosine[],
-                                     double sine[])
+                                     double sine[], double *mean)
 {
     few_pieces f;
     few_turn turn[FEW_PIECES + 1];
     lanes k = {1.0, 2.0, 3.0, 4.0};
-    if (!take_wave(wave, period, &f)) return false;
+    if (!take_wave(wave, period, &f) || (mean && f.creeps)) return false;
+    if (mean) *mean = f.mean;
     for (size_t i = 0; i < f.n; i += LANES) first_turns(f.angle + i, turn + i);
     turn[f.n] = (few_turn){{1.0, 1.0, 1.0, 1.0}, {0.0}, 1.0, 0.0}; /* the end is the beginning */
     for (size_t done = 0; done < n; done += LANES, k += 4.0) {
@@ -205,9 +228,9 @@ FOUR_LANES static bool few_harmonics(const hl_wave *wave, double period, size_t 
     return true;
 }
 
-bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[])
+bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[], double *mean)
 {
-    if (n > FEW_LINES || wave->n == 0 || wave->n > FEW_PIECES) return false;
+    if (n > FEW_LINES || wave->n == 0 || wave->n > FEW_PIECES || wave_mirrored(wave)) return false;
     double period = hl_wave_period(wave);
-    return period > 0.0 && isfinite(two_pi / period) && few_harmonics(wave, period, n, cosine, sine);
+    return period > 0.0 && isfinite(two_pi / period) && few_harmonics(wave, period, n, cosine, sine, mean);
 }

@@ -6,9 +6,9 @@
 
 enum { FEW_LINES = 16, FEW_PIECES = 16 };
 
-/* As hl_wave_fourier gives them, of 1 to FEW_LINES harmonics.
+/* As hl_wave_fourier gives them, of 1 to FEW_LINES harmonics; *mean: that of the wave, NULL: not asked for.
  * false: the wave is of another kind, or a harmonic comes near to a ringing; what is written then says
  * nothing. */
-bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[]);
+bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[], double *mean);
 
 #endif

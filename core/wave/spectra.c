@@ -306,7 +306,7 @@ void hl_wave_fourier(const hl_wave *wave, size_t n, double cosine[], double sine
     if (n <= ONE_MOST &&
         (straight_fourier(&wave, 1, n, n, cosine, sine) || slow_fourier(wave, n, cosine, sine, NULL)))
         return;
-    if (n <= FEW_LINES && !wave_mirrored(wave) && few_fourier(wave, n, cosine, sine)) return;
+    if (few_fourier(wave, n, cosine, sine, NULL)) return;
     double period = hl_wave_period(wave);
     all.corners = &one;
     all.meeting = one_meeting;

@@ -57,6 +57,13 @@ FOUR_LANES static bool take_alike(const hl_wave *const wave[], straight_waves *a
     return !lanes_any(&other);
 }
 
+/* As most waves that are not straight do: so that no more of them is looked at. */
+static bool rings_at_once(const hl_wave *wave)
+{
+    double start, rate;
+    return wave->n > 0 && segment_lasts(wave->segment) && !segment_straight(wave->segment, &start, &rate);
+}
+
 /* One wave into lane w. */
 static bool take_wave(const hl_wave *wave, straight_waves *all, int w)
 {
@@ -105,7 +112,7 @@ bool straight_take(const hl_wave *const wave[], size_t waves, straight_waves *al
     for (size_t w = 0; w < LANES; w++) {
         if (w >= waves || !wave[w])
             take_nothing(all, (int)w);
-        else if (!take_wave(wave[w], all, (int)w))
+        else if (rings_at_once(wave[w]) || !take_wave(wave[w], all, (int)w))
             return false;
     }
     return true;

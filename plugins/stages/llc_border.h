@@ -486,10 +486,10 @@ static bool llc_ends_as(const llc_circuit *circuit, const llc_borders *borders, 
     double t = which < 0 ? limit : before->end.t;
     if (!(t > 0 && t <= limit && which < borders->n)) return false;
     *place = before->end;
-    if (before->circuit == circuit)
-        llc_go(circuit, place, t);
-    else
+    if (before->circuit != circuit)
         *place = (llc_place){t, llc_instant_at(circuit, t)};
+    else if (t != place->t)
+        llc_go(circuit, place, t);
     return (which < 0 || llc_land(circuit, &borders->f[which], limit, place)) &&
            llc_clear(circuit, borders, which, place);
 }
