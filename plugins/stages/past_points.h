@@ -25,24 +25,33 @@ typedef struct past_points {
     past_point point[PAST_POINTS]; /* the newest first */
 } past_points;
 
-/* Product of two ways from `origin`, each figure counted in its own size there. */
-static inline double past_way_product(const double origin[PAST_ASKED], const double a[PAST_ASKED],
-                                      const double b[PAST_ASKED])
+/* How far `asked` lies on a way that leads on from the last point: 0 at the last, 1 a step further. */
+static inline double past_steps_on(const past_points *past, const double way[PAST_ASKED],
+                                   const double asked[PAST_ASKED])
 {
     double sum = 0.0;
-    for (int i = 0; i < PAST_ASKED; i++) {
-        double size = fabs(origin[i]) + 1e-12;
-        sum += (a[i] - origin[i]) * (b[i] - origin[i]) / (size * size);
-    }
+    for (int i = 0; i < PAST_ASKED; i++) sum += (asked[i] - past->point[0].asked[i]) * way[i];
     return sum;
 }
 
-/* How far `asked` lies on the way from the last point but one to the last: 0 at the last, 1 a step further.
- */
-static inline double past_steps_on(const past_points *past, const double asked[PAST_ASKED])
+/* Of a figure asked, for what it is counted in. */
+static inline double past_size(double asked)
+{
+    return fabs(asked) + 1e-12;
+}
+
+/* The way from the last point but one to the last, each figure counted in its own size there. */
+static inline void past_way(const past_points *past, double way[PAST_ASKED])
 {
     const double *here = past->point[0].asked, *before = past->point[1].asked;
-    return -past_way_product(here, asked, before) / past_way_product(here, before, before);
+    double square = 0.0;
+    for (int i = 0; i < PAST_ASKED; i++) {
+        double inverse = 1.0 / past_size(here[i]), step = (here[i] - before[i]) * inverse;
+        way[i] = step * inverse;
+        square += step * step;
+    }
+    double inverse = 1.0 / square;
+    for (int i = 0; i < PAST_ASKED; i++) way[i] *= inverse;
 }
 
 /* Further away than this many steps a line is not followed. */
@@ -50,13 +59,14 @@ static const double past_steps_most = 30.0;
 
 /* How many of the points lie in a row of nearly even steps, `at` of the last one's, so that a curve through
  * them tells what comes `on` steps beyond; else those two which make a line. */
-static inline int past_in_a_row(const past_points *past, double on, double at[PAST_POINTS])
+static inline int past_in_a_row(const past_points *past, const double way[PAST_ASKED], double on,
+                                double at[PAST_POINTS])
 {
     int n = 2, most = fabs(on) < 2.0 ? (int)past->count : 2;
     at[0] = 0.0;
     at[1] = -1.0;
     for (; n < most; n++) {
-        at[n] = past_steps_on(past, past->point[n].asked);
+        at[n] = past_steps_on(past, way, past->point[n].asked);
         double step = at[n - 1] - at[n];
         if (!(step > 0.5 && step < 2.0)) break;
     }
@@ -67,10 +77,13 @@ static inline int past_in_a_row(const past_points *past, double on, double at[PA
 static inline int past_weights(const past_points *past, const double asked[PAST_ASKED],
                                double weight[PAST_POINTS])
 {
-    double at[PAST_POINTS], on = past->count > 1.0 ? past_steps_on(past, asked) : INFINITY;
+    double at[PAST_POINTS], way[PAST_ASKED];
     weight[0] = 1.0;
+    if (!(past->count > 1.0)) return 1;
+    past_way(past, way);
+    double on = past_steps_on(past, way, asked);
     if (!(fabs(on) < past_steps_most)) return 1;
-    int n = past_in_a_row(past, on, at);
+    int n = past_in_a_row(past, way, on, at);
     for (int i = 0; i < n; i++) {
         weight[i] = 1.0;
         for (int j = 0; j < n; j++)
@@ -98,13 +111,23 @@ static inline bool past_lead(const past_points *past, const double asked[PAST_AS
 /* Nearer than this share a point takes the place of the last. */
 static const double past_same = 1e-5;
 
+/* Square of the way from the last point, each figure counted in its own size there. */
+static inline double past_apart(const past_points *past, const double asked[PAST_ASKED])
+{
+    double sum = 0.0;
+    for (int i = 0; i < PAST_ASKED; i++) {
+        double here = past->point[0].asked[i], step = (asked[i] - here) / past_size(here);
+        sum += step * step;
+    }
+    return sum;
+}
+
 /* NULL: there is no memory. */
 static inline void past_keep(past_points *past, const past_point *now)
 {
     if (!past) return;
     bool first = !(past->count >= 1.0);
-    double apart = first ? 1.0 : past_way_product(past->point[0].asked, now->asked, now->asked);
-    if (apart > past_same * past_same) {
+    if (first || past_apart(past, now->asked) > past_same * past_same) {
         memmove(past->point + 1, past->point, (PAST_POINTS - 1) * sizeof past->point[0]);
         past->count = first ? 1.0 : fmin(past->count + 1.0, PAST_POINTS);
     }
