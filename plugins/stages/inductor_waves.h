@@ -118,28 +118,36 @@ static inline size_t span_segments(const inductor_span *n, hl_segment out[WAVE_P
     return 1;
 }
 
-/* scale * current in the spans that flow through any of `who`, zero elsewhere. */
-static inline size_t write_current(const inductor_cycle *c, unsigned who, double scale,
-                                   hl_segment out[WAVE_SEGMENTS_MAX])
+/* The current of all spans, and through which parts each segment of it flows. */
+static inline size_t write_current(const inductor_cycle *c, hl_segment out[WAVE_SEGMENTS_MAX],
+                                   unsigned through[WAVE_SEGMENTS_MAX])
 {
     size_t n = 0;
     for (size_t k = 0; k < c->spans; k++) {
         const inductor_span *span = &c->span[k];
         if (!(span->duration > 0.0)) continue;
-        if (span->idle || !(span->path.who & who)) {
-            out[n++] = (hl_segment){.duration = span->duration};
-            continue;
-        }
-        size_t pieces = span_segments(span, out + n);
-        for (size_t p = n; p < n + pieces; p++) {
-            out[p].offset *= scale;
-            out[p].slope *= scale;
-            out[p].cosine *= scale;
-            out[p].sine *= scale;
-        }
-        n += pieces;
+        size_t end = n + span_segments(span, out + n);
+        while (n < end) through[n++] = span->idle ? 0u : span->path.who;
     }
     return n;
+}
+
+/* scale * current where it flows through any of `who`, zero elsewhere. */
+static inline hl_wave share_current(const hl_wave *whole, const unsigned through[], unsigned who,
+                                    double scale, hl_segment out[])
+{
+    for (size_t k = 0; k < whole->n; k++) {
+        const hl_segment *s = &whole->segment[k];
+        out[k] = (hl_segment){.duration = s->duration};
+        if (!(through[k] & who)) continue;
+        out[k].offset = scale * s->offset;
+        out[k].slope = scale * s->slope;
+        out[k].decay = s->decay;
+        out[k].omega = s->omega;
+        out[k].cosine = scale * s->cosine;
+        out[k].sine = scale * s->sine;
+    }
+    return (hl_wave){whole->n, out};
 }
 
 /* Voltage across the inductance: L times the derivative of its current. docs/theory/waveforms.md eq. 3 */

@@ -385,16 +385,14 @@ static inline switched_waves *write_switched(switched_stage *b, hl_scratch *scra
     cycle_measure(c, f);
     a->weight = 1.0;
     a->frequency = 1.0 / c->period;
-    size_t n = write_current(c, ~0u, 1.0, a->segment[0]);
-    hl_wave whole = {n, a->segment[0]};
-    a->part = whole;
-    if (b->inductors > 1.0)
-        a->part = (hl_wave){write_current(c, ~0u, 1.0 / b->inductors, a->segment[1]), a->segment[1]};
-    write_flux(c->output.inductance, n, a->segment[0], a->segment[2]);
-    a->flux = (hl_wave){n, a->segment[2]};
-    a->input = a->output = whole;
-    if (b->drawn != ~0u) a->input = (hl_wave){write_current(c, b->drawn, 1.0, a->segment[3]), a->segment[3]};
-    if (b->fed != ~0u) a->output = (hl_wave){write_current(c, b->fed, 1.0, a->segment[4]), a->segment[4]};
+    unsigned through[WAVE_SEGMENTS_MAX];
+    const hl_wave whole = {write_current(c, a->segment[0], through), a->segment[0]};
+    a->part = a->input = a->output = whole;
+    if (b->inductors > 1.0) a->part = share_current(&whole, through, ~0u, 1.0 / b->inductors, a->segment[1]);
+    write_flux(c->output.inductance, whole.n, a->segment[0], a->segment[2]);
+    a->flux = (hl_wave){whole.n, a->segment[2]};
+    if (b->drawn != ~0u) a->input = share_current(&whole, through, b->drawn, 1.0, a->segment[3]);
+    if (b->fed != ~0u) a->output = share_current(&whole, through, b->fed, 1.0, a->segment[4]);
     a->ripple_out = sqrt(f->fed_ac_square);
     a->ripple_voltage = b->capacitance > 0.0 ? f->highest - f->lowest : 0.0;
     a->peak_in = a->peak_out = fmax(f->peak, 0.0);
