@@ -17,6 +17,10 @@ enum { DEGREE = 9 };
 static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790671538;
 /* Of |decay + j omega| t: the tenth power over 10! leaves 3e-17 of the ringing. */
 static const double short_turn = 0.1;
+/* Of |decay + j omega|, a radian: J_p falls by it from p to p + 1, so of the harmonics 1 to 4 J_8 and J_9 are
+ * 1e-15 of the ringing, and from 5 on J_6 to J_9 are. */
+static const double slight_rate = 0.0133;
+enum { FIRST_DEGREE = 7, NEXT_DEGREE = 5 };
 /* Of the period; a derivative then keeps 13 digits. What is level may be briefer. */
 static const double briefest = 0.002, briefest_level = 1e-9;
 static const double inverse[] = {0,       1,       1 / 2.0, 1 / 3.0, 1 / 4.0, 1 / 5.0,
@@ -29,6 +33,7 @@ typedef struct slow_wave {
     lanes level, rise;  /* its straight part: at the beginning, and until the end */
     lanes cosine, sine;
     lanes decay, turn; /* until its end */
+    bool slight;       /* all ring as slowly as slight_rate */
 } slow_wave;
 
 /* Nought where the mask is not set. */
@@ -74,6 +79,8 @@ WITHIN_LANES bool gather(const hl_wave *wave, slow_wave *w)
     lasts = ~lasts;
     keep_where(&lasts, &rest);
     w->width += rest;
+    lanes_mask faster = ~(reach <= slight_rate * slight_rate * (w->width * w->width));
+    w->slight = !lanes_any(&faster);
     return true;
 }
 
@@ -121,13 +128,19 @@ WITHIN_LANES void jumps(const slow_wave *w, lanes c[DEGREE + 1])
     }
 }
 
-/* One harmonic of each corner; the turns then go on to the next. Jumps fall with p as k does not. */
-WITHIN_LANES void one_harmonic(const lanes jump[DEGREE + 1], double by, const lanes once[2], lanes turn[2],
-                               lanes *re, lanes *im)
+/* e^(j k angle) of each corner. */
+typedef struct slow_turns {
+    lanes once_re, once_im, re, im;
+} slow_turns;
+
+/* One harmonic of each corner, from jumps up to a degree; the turns then go on to the next. Jumps fall with p
+ * as k does not. */
+WITHIN_LANES void one_harmonic(const lanes jump[], int degree, double by, slow_turns *turn, lanes *re,
+                               lanes *im)
 {
-    lanes even = jump[DEGREE - 1], odd = jump[DEGREE], c = turn[0], s = turn[1];
+    lanes even = jump[degree - 1], odd = jump[degree], c = turn->re, s = turn->im;
     double square = by * by;
-    for (int p = DEGREE - 3; p >= 0; p -= 2) {
+    for (int p = degree - 3; p >= 0; p -= 2) {
         even = jump[p] - square * even;
         odd = jump[p + 1] - square * odd;
     }
@@ -135,22 +148,18 @@ WITHIN_LANES void one_harmonic(const lanes jump[DEGREE + 1], double by, const la
     odd *= square * over_pi;
     *re = -(odd * c + even * s);
     *im = even * c - odd * s;
-    turn[0] = c * once[0] - s * once[1];
-    turn[1] = s * once[0] + c * once[1];
+    turn->re = c * turn->once_re - s * turn->once_im;
+    turn->im = s * turn->once_re + c * turn->once_im;
 }
 
-/* Four harmonics at a time, from a corner in each lane to a harmonic in each. */
-WITHIN_LANES void harmonics(const slow_wave *w, const lanes jump[DEGREE + 1], size_t n, double cosine[],
-                            double sine[])
+/* Those from + 1 to n, four at a time, from a corner in each lane to a harmonic in each. */
+WITHIN_LANES void harmonics(const lanes jump[], int degree, size_t from, size_t n, slow_turns *turn,
+                            double cosine[], double sine[])
 {
-    lanes angle = w->angle, once[2], turn[2];
-    lanes_cos_sin(&angle, &once[0], &once[1]);
-    turn[0] = once[0];
-    turn[1] = once[1];
-    for (size_t k = 0; k < n; k += LANES) {
+    for (size_t k = from; k < n; k += LANES) {
         lanes re[LANES], im[LANES];
         for (size_t i = 0; i < LANES; i++)
-            one_harmonic(jump, 1.0 / (double)(k + i + 1), once, turn, &re[i], &im[i]);
+            one_harmonic(jump, degree, 1.0 / (double)(k + i + 1), turn, &re[i], &im[i]);
         lanes_turned(re);
         lanes_turned(im);
         re[0] = (re[0] + re[1]) + (re[2] + re[3]);
@@ -175,7 +184,16 @@ FOUR_LANES static bool spread_out(const hl_wave *wave, size_t n, double cosine[]
         *ripple = square - mean * mean;
     }
     jumps(&w, c);
-    harmonics(&w, c, n, cosine, sine);
+    slow_turns turn;
+    lanes_cos_sin(&w.angle, &turn.once_re, &turn.once_im);
+    turn.re = turn.once_re;
+    turn.im = turn.once_im;
+    if (w.slight) {
+        harmonics(c, FIRST_DEGREE, 0, n < LANES ? n : LANES, &turn, cosine, sine);
+        harmonics(c, NEXT_DEGREE, LANES, n, &turn, cosine, sine);
+    } else {
+        harmonics(c, DEGREE, 0, n, &turn, cosine, sine);
+    }
     return true;
 }
 
