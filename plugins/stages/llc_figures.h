@@ -146,28 +146,32 @@ static inline double llc_capacitor_rest(const llc_circuits *all, const llc_stret
     return stretch->node_voltage + floats * stretch->x[LLC_U];
 }
 
-/* What is watched for its peaks, of a state as it is outside a stretch: both currents, the rectified one, and
- * of the resonant capacitor what lies in u. */
-WITHIN_LANES void llc_watch(const llc_circuits *all, const llc_stretch *stretch, double share, const lanes *x,
-                            lanes *watched)
+/* What is watched for its peaks, of a state as it is outside a stretch, before the weights: both currents,
+ * the rectified one, and of the resonant capacitor what lies in u. */
+WITHIN_LANES void llc_watch(const lanes *x, const lanes *weight, lanes *watched)
 {
-    double ir = (*x)[LLC_IR], im = (*x)[LLC_IM];
-    *watched = (lanes){ir, im, all->tank.ratio * stretch->sign * (ir - im), share * (*x)[LLC_U]};
+    const lanes none = {0};
+    *watched =
+        (__builtin_shufflevector(*x, none, 0, 1, 0, 2) - __builtin_shufflevector(*x, none, 4, 4, 1, 4)) *
+        *weight;
+}
+
+WITHIN_LANES void llc_watch_weights(const llc_circuits *all, const llc_stretch *stretch, double share,
+                                    lanes *weight)
+{
+    *weight = (lanes){1.0, 1.0, all->tank.ratio * stretch->sign, share};
 }
 
 /* The four of them as functionals. */
 WITHIN_LANES void llc_watch_four(const llc_circuits *all, const llc_stretch *stretch, llc_four *f)
 {
     double share, rest = llc_capacitor_rest(all, stretch, &share);
-    lanes seen = stretch->circuit->shift;
-    llc_see(stretch, &seen);
-    llc_watch(all, stretch, share, &seen, &f->k);
-    f->k[3] += rest;
-    for (int g = 0; g < 4; g++) {
-        seen = stretch->part[g];
-        llc_see(stretch, &seen);
-        llc_watch(all, stretch, share, &seen, &f->p[g]);
-    }
+    lanes weight;
+    llc_watch_weights(all, stretch, share, &weight);
+    weight *= llc_side(stretch, LLC_IR); /* all four turn about with the side */
+    llc_watch(&stretch->circuit->shift, &weight, &f->k);
+    f->k += (lanes){0.0, 0.0, 0.0, rest};
+    for (int g = 0; g < 4; g++) llc_watch(&stretch->part[g], &weight, &f->p[g]);
 }
 
 /* The output, alone in the first lane. */
@@ -286,10 +290,12 @@ WITHIN_LANES void llc_end_peaks(const llc_circuits *all, const llc_half *half, l
     for (int k = 0; k < half->n; k++) {
         const llc_stretch *stretch = &half->stretch[k];
         double share, rest = llc_capacitor_rest(all, stretch, &share);
+        lanes weight;
+        llc_watch_weights(all, stretch, share, &weight);
         for (int end = 0; end < 2; end++) {
             lanes value;
-            llc_watch(all, stretch, share, end ? &stretch->to : &stretch->x, &value);
-            value[3] += rest;
+            llc_watch(end ? &stretch->to : &stretch->x, &weight, &value);
+            value += (lanes){0.0, 0.0, 0.0, rest};
             llc_widen(&value, range);
         }
     }

@@ -30,17 +30,32 @@ typedef struct llc_group {
     llc_both term[LLC_TERMS]; /* c, s: power series in t */
 } llc_group;
 
-/* Both c and s solve y'' = -2 a y' - beta y, which gives their series term by term. */
-static llc_group llc_group_of(double a, double beta)
+static inline void llc_group_begin(double a, double beta, llc_group *g)
 {
-    llc_group g = {.a = a, .beta = beta, .sigma = beta - a * a, .term = {{1.0, 0.0}, {-a, 1.0}}};
-    g.omega = g.sigma > 0 ? sqrt(g.sigma) : 0.0;
-    g.reach = fabs(a) + sqrt(fabs(g.sigma));
-    for (int k = 0; k < LLC_TERMS - 2; k++) {
+    g->a = a;
+    g->beta = beta;
+    g->sigma = beta - a * a;
+    g->omega = g->sigma > 0 ? sqrt(g->sigma) : 0.0;
+    g->reach = fabs(a) + sqrt(fabs(g->sigma));
+}
+
+/* Two groups of a circuit by a and beta. Both c and s solve y'' = -2 a y' - beta y, which gives their series
+ * term by term: those of both groups side by side. */
+FOUR_LANES static void llc_groups_of(const double a[2], const double beta[2], llc_group *fast,
+                                     llc_group *slow)
+{
+    const lanes damping = {a[0], a[0], a[1], a[1]}, square = {beta[0], beta[0], beta[1], beta[1]};
+    lanes before = {1.0, 0.0, 1.0, 0.0}, term = {-a[0], 1.0, -a[1], 1.0};
+    llc_group_begin(a[0], beta[0], fast);
+    llc_group_begin(a[1], beta[1], slow);
+    for (int k = 0; k < LLC_TERMS; k++) {
         double scale = 1.0 / ((k + 1) * (k + 2));
-        g.term[k + 2] = (-2.0 * a * (k + 1) * scale) * g.term[k + 1] - (beta * scale) * g.term[k];
+        lanes next = (-2.0 * damping * (k + 1.0) * scale) * term - (square * scale) * before;
+        fast->term[k] = (llc_both){before[0], before[1]};
+        slow->term[k] = (llc_both){before[2], before[3]};
+        before = term;
+        term = next;
     }
-    return g;
 }
 
 static inline llc_pair llc_pair_product(const llc_group *g, llc_pair x, llc_pair y)

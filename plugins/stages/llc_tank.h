@@ -85,8 +85,8 @@ static bool llc_split(const double p[4], llc_group *fast, llc_group *slow)
         sum = next_sum, product = next_product;
         if (!(moved > 1e-16 * sqrt(fast_product) + 1e-15 * fabs(sum))) {
             fast_sum = p[3] - sum;
-            *fast = llc_group_of(0.5 * fast_sum, p[2] - product - fast_sum * sum);
-            *slow = llc_group_of(0.5 * sum, product);
+            llc_groups_of((double[]){0.5 * fast_sum, 0.5 * sum},
+                          (double[]){p[2] - product - fast_sum * sum, product}, fast, slow);
             return llc_rings(fast) && sum >= 0 && product >= 0;
         }
     }
@@ -155,8 +155,8 @@ static bool llc_open(const llc_circuits *all, double capacitance, llc_circuit *c
     circuit->rate[LLC_IR] = (lanes){-Rp / L, -Rp / L, 1.0 / C, 0};
     circuit->rate[LLC_U] = (lanes){-1.0 / L, -1.0 / L, 0, 0};
     circuit->rate[LLC_VO] = (lanes){0, 0, 0, -leak};
-    circuit->fast = llc_group_of(0.5 * Rp / L, 1.0 / (L * C));
-    circuit->slow = llc_group_of(leak, leak * leak);
+    llc_groups_of((double[]){0.5 * Rp / L, leak}, (double[]){1.0 / (L * C), leak * leak}, &circuit->fast,
+                  &circuit->slow);
     double a = circuit->fast.a;
     circuit->term[0][LLC_IR] = (lanes){1, 1, 0, 0};
     circuit->term[0][LLC_U] = (lanes){0, 0, 1, 0};
