@@ -134,20 +134,21 @@ static inline void fill_arrays(const plan *p, const parts *n, const line_rows *r
 
 /* --------------------------------------------------------------- stress -- */
 
-static inline hl_stress common_stress(const plan *p, const arrays *a)
+/* What the stresses of all parts share; the host has cleared them. */
+static inline void common_stress(const plan *p, const arrays *a, hl_stress *stress)
 {
-    return (hl_stress){.struct_size = sizeof(hl_stress),
-                       .n = a->n,
-                       .weight = a->weight,
-                       .frequency = a->frequency,
-                       .voltage_dc = p->circuit.output,
-                       .voltage_peak = p->circuit.output + p->circuit.drop};
+    stress->struct_size = sizeof *stress;
+    stress->n = a->n;
+    stress->weight = a->weight;
+    stress->frequency = a->frequency;
+    stress->voltage_dc = p->circuit.output;
+    stress->voltage_peak = p->circuit.output + p->circuit.drop;
 }
 
 static inline void switch_stress(const plan *p, const totals *t, const parts *n, const arrays *a, double peak,
                                  hl_stress *sw)
 {
-    *sw = common_stress(p, a);
+    common_stress(p, a, sw);
     sw->current_average = a->sw_average;
     sw->current_rms = a->sw_rms;
     sw->current_peak = sw->current_off = a->sw_peak;
@@ -164,7 +165,7 @@ static inline void switch_stress(const plan *p, const totals *t, const parts *n,
 static inline void rectifier_stress(const plan *p, const totals *t, const parts *n, const arrays *a,
                                     double peak, hl_stress *re)
 {
-    *re = common_stress(p, a);
+    common_stress(p, a, re);
     re->frequency = a->re_frequency;
     re->current_average = a->re_average;
     re->current_rms = a->re_rms;
@@ -225,7 +226,7 @@ static inline bool rectifier_rests(const plan *p, bool diode, hl_scratch *scratc
 static inline void inductor_stress(const plan *p, const totals *t, const parts *n, const arrays *a,
                                    double peak, hl_stress *in)
 {
-    *in = common_stress(p, a);
+    common_stress(p, a, in);
     in->flux_voltage = a->flux;
     in->windings = 1;
     in->winding_current[0] = a->inductor;
@@ -241,7 +242,7 @@ static inline void sense_stress(const plan *p, const totals *t, const parts *n, 
                                 double ripple, hl_stress *sense)
 {
     double all = p->phases;
-    *sense = common_stress(p, a);
+    common_stress(p, a, sense);
     if (!(n->sense > 0.0)) return;
     sense->total_rms = sqrt(all * all * t->line_square + ripple) / n->sense;
     sense->total_average = all * t->line_average / n->sense;

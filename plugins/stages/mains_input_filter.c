@@ -342,8 +342,10 @@ static bool fill_stress(const hl_stage_input *in, const ladder *l, const flows *
 {
     double input = through(f->input, f->harmonic), choke = through(f->choke, f->harmonic);
     double crest = sqrt(2.0 * square(f->middle));
-    for (int s = 0; s < SLOTS; s++)
-        stress[s] = (hl_stress){.struct_size = sizeof *stress, .voltage_peak = crest};
+    for (int s = 0; s < SLOTS; s++) { /* the host has cleared them */
+        stress[s].struct_size = sizeof *stress;
+        stress[s].voltage_peak = crest;
+    }
     series_stress(input, input_peak, fmax(1.0, in->slot[FUSE].count), &stress[FUSE]);
     series_stress(input, input_peak, fmax(1.0, in->slot[THERMISTOR].count), &stress[THERMISTOR]);
     for (int s = CHOKE; s <= DIFFERENTIAL; s++)
@@ -375,14 +377,15 @@ static void say_discharge(const ladder *l, double mains, hl_stage_output *out)
     double capacitance = l->part[X1].capacitance + l->part[X2].capacitance, r = l->part[DISCHARGE].resistance;
     if (!(capacitance > 0.0)) return;
     double crest = sqrt(2.0) * mains, rate = r > 0.0 ? 1.0 / (r * capacitance) : 0.0;
+    double after_1s = crest * exp(-rate), after_2s = crest * exp(-2.0 * rate);
     say(out, "discharge_capacitance", "F", capacitance);
     if (r > 0.0) say(out, "discharge_time_constant", "s", r * capacitance);
-    say(out, "discharge_voltage_after_1s", "V", crest * exp(-rate));
-    say(out, "discharge_voltage_after_2s", "V", crest * exp(-2.0 * rate));
+    say(out, "discharge_voltage_after_1s", "V", after_1s);
+    say(out, "discharge_voltage_after_2s", "V", after_2s);
     if (capacitance < 0.3e-6) return;
     out->headroom_name = "plug after 2 s";
     out->headroom_unit = "V";
-    out->headroom_value = crest * exp(-2.0 * rate);
+    out->headroom_value = after_2s;
     out->headroom_limit = 60.0;
 }
 
@@ -411,8 +414,8 @@ static void report(const hl_stage_input *in, const ladder *l, const flows *f, hl
 
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
 {
-    ladder l = {0};
-    flows f = {0};
+    ladder l;
+    flows f;
     double mains = in->input_voltage, power = in->load.power;
     if (!(mains > 0.0) || !isfinite(mains))
         return refuse(out, "no mains feeds the input filter (%.4g V); raise mains.voltage", mains);

@@ -47,21 +47,17 @@ typedef struct figure_store { /* one entry for each array of a stress */
     double weight, frequency, current, duty;
 } figure_store;
 
-/* Direct current through one of `count` parallel parts; nothing switches. */
-static hl_stress carried(double current, unsigned count, figure_store *s)
+/* Direct current through one of `count` parallel parts; nothing switches. The host has cleared the stress. */
+static void carry(double current, unsigned count, figure_store *s, hl_stress *stress)
 {
     *s = (figure_store){1.0, 0.0, current / count, 1.0};
-    return (hl_stress){.struct_size = sizeof(hl_stress),
-                       .n = 1,
-                       .weight = &s->weight,
-                       .frequency = &s->frequency,
-                       .current_average = &s->current,
-                       .current_rms = &s->current,
-                       .current_peak = &s->current,
-                       .duty = &s->duty,
-                       .total_rms = s->current,
-                       .total_average = s->current,
-                       .total_peak = s->current};
+    stress->struct_size = sizeof *stress;
+    stress->n = 1;
+    stress->weight = &s->weight;
+    stress->frequency = &s->frequency;
+    stress->current_average = stress->current_rms = stress->current_peak = &s->current;
+    stress->duty = &s->duty;
+    stress->total_rms = stress->total_average = stress->total_peak = s->current;
 }
 
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
@@ -80,7 +76,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
             return refuse(out, "a part of the output switch drops %.4g V; that must be zero or more",
                           drop[s]);
         sum += drop[s];
-        if (slot_filled(&in->slot[s])) out->stress[s] = carried(current, in->slot[s].count, &store[s]);
+        if (slot_filled(&in->slot[s])) carry(current, in->slot[s].count, &store[s], &out->stress[s]);
     }
     if (!(sum < input))
         return refuse(
