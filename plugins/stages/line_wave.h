@@ -314,7 +314,11 @@ static inline double line_piece_top(double offset, double p, double A, double B,
         double c = q * A - p * B, s = q * B + p * A;
         if (angle < 0.5 * turn && !(s >= 0.0 && c >= square * end)) continue;
         double x = atan2(s, c);
-        for (x += x < 0.0 ? turn : 0.0; x < angle; x += turn) top = fmax(top, fabs(offset + p * x + q));
+        if (x < 0.0) x += turn;
+        if (!(x < angle)) continue;
+        /* it turns so once a period, each time on a line from the first to the last */
+        double last = angle - x < turn ? x : x + turn * floor((angle - x) / turn);
+        top = fmax(top, fmax(fabs(offset + p * x + q), fabs(offset + p * last + q)));
     }
     return top;
 }

@@ -152,13 +152,18 @@ static bool read_load(const hl_stage_input *in, const ladder *l, load_wave *w)
     return !w->known || line_wave_read(in->scratch, &w->table);
 }
 
+/* Whether a wave lasts one period of the mains. */
+static bool lasts_period(const line_wave *t)
+{
+    double turn = t->omega * t->time * (t->mirrored ? 2.0 : 1.0);
+    return fabs(turn - 2.0 * 3.14159265358979324) < 1e-9;
+}
+
 /* rms, and the amplitudes of the fundamental. */
 static double measure(const hl_side *load, const load_wave *w, double *cosine, double *sine)
 {
-    const line_wave *t = &w->table;
-    double turn = w->known ? t->omega * t->time * (t->mirrored ? 2.0 : 1.0) : 0.0;
-    if (fabs(turn - 2.0 * 3.14159265358979324) < 1e-9) {
-        line_sums sums = line_wave_sums(t);
+    if (w->known && lasts_period(&w->table)) {
+        line_sums sums = line_wave_sums(&w->table);
         *cosine = sums.cosine;
         *sine = sums.sine;
         return sqrt(sums.mean_square);
