@@ -128,11 +128,12 @@ static bool factor_step(hl_network_work *work)
     return true;
 }
 
+/* Not a number, where one of them is none. */
 static double longest(const double step[], int n)
 {
     double most = 0;
     for (int i = 0; i < n; i++)
-        if (!(fabs(step[i]) <= most)) most = fabs(step[i]);
+        if (most < fabs(step[i]) || isnan(step[i])) most = fabs(step[i]);
     return most;
 }
 

@@ -124,10 +124,48 @@ START_TEST(other_surroundings_are_seen)
 }
 END_TEST
 
+enum {
+    MANY = 600
+}; /* beyond what is factored as a small network, where nodes that share no link share nothing */
+
+/* 1 W at each node, but at the first as told. */
+static void mostly_one(void *context, double time, const double temperature[], double power[], double slope[])
+{
+    (void)time, (void)temperature;
+    for (int i = 0; i < MANY; i++) {
+        power[i] = i == 0 ? *(const double *)context : 1;
+        slope[i] = 0;
+    }
+}
+
+/* What is no number at one node is no step, though the other nodes' steps are nothing. */
+START_TEST(heat_that_is_no_number_is_no_step)
+{
+    hl_network *network = hl_network_create();
+    ck_assert_ptr_nonnull(network);
+    double at[MANY], first = 1;
+    for (int i = 0; i < MANY; i++) {
+        ck_assert_int_eq(hl_network_add_node(network, "node", 1), i);
+        ck_assert_int_ge(
+            hl_network_add_link(network, &(hl_link){i, HL_AMBIENT, HL_LAW_FIXED, 0, {0.1, 0, 0, 0}}), 0);
+        at[i] = room.temperature + 10;
+    }
+    hl_network_work *work = hl_network_work_create(network);
+    ck_assert_ptr_nonnull(work);
+    ck_assert(network_step(work, &room, mostly_one, &first, at));
+    first = NAN;
+    ck_assert(!network_step(work, &room, mostly_one, &first, at));
+    for (int i = 0; i < MANY; i++) ck_assert_double_eq_tol(at[i], room.temperature + 10, 1e-9);
+    hl_network_work_destroy(work);
+    hl_network_destroy(network);
+}
+END_TEST
+
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, steps_follow_heat_to_its_balance);
     tcase_add_test(tests, other_surroundings_are_seen);
+    tcase_add_test(tests, heat_that_is_no_number_is_no_step);
 }
 
 int main(void)
