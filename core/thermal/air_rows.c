@@ -273,7 +273,11 @@ void air_rows_flow(air_rows *rows, const double temperature[], double pressure, 
     flow_over_flats(rows, plates, open);
     flow_through_layers(rows, open, still);
     fill_doubts(rows, whole, least);
-    for (size_t i = 0; i < still; i++)
-        if (rows->doubt[i] != 0) alone(rows, i, temperature, pressure, least);
+    for (size_t from = 0; from < still; from += LANES) {
+        const double *doubt = rows->doubt + from;
+        if ((doubt[0] + doubt[1]) + (doubt[2] + doubt[3]) == 0) continue;
+        for (size_t i = from; i < from + LANES && i < still; i++)
+            if (rows->doubt[i] != 0) alone(rows, i, temperature, pressure, least);
+    }
     for (size_t i = still; i < rows->n; i++) alone(rows, i, temperature, pressure, least);
 }

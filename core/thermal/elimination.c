@@ -303,10 +303,6 @@ void elimination_destroy(elimination *e)
 
 /* ---------------------------------------------------------------- numbers -- */
 
-typedef struct pivots {
-    bool positive, regular; /* all so far; regular: finite, and not nought */
-} pivots;
-
 /* The matrix in its places, and nought where it fills up.  What is no number spreads over noughts that are
  * never written else: then all are written. */
 static void enter(elimination *e, const double value[])
@@ -314,14 +310,19 @@ static void enter(elimination *e, const double value[])
     if (!e->regular) memset(e->number, 0, e->numbers * sizeof *e->number);
     memset(e->tail, 0, TAIL * TAIL * sizeof *e->tail);
     for (int i = 0; i < e->n_filled; i++) e->number[e->filled[i]] = 0;
-    for (int p = 0; p < e->entries; p++) e->number[e->place[p]] = value[p];
+    const position *place = e->place;
+    double *number = e->number;
+    const int entries = e->entries;
+#pragma GCC unroll 4
+    for (int p = 0; p < entries; p++) number[place[p]] = value[p];
 }
 
-/* A row of the tail's width less a share of another. */
+/* A row of the tail's width less a share of another: a sum, which takes one of its terms from memory. */
 WITHIN_LANES void take_share(double *row, double share, const double *other)
 {
+    double less = -share;
     for (int i = 0; i < TAIL; i += LANES)
-        lanes_store(row + i, lanes_load(row + i) - share * lanes_load(other + i));
+        lanes_store(row + i, less * lanes_load(other + i) + lanes_load(row + i));
 }
 
 WITHIN_LANES void scale(double *row, double factor)
@@ -329,23 +330,13 @@ WITHIN_LANES void scale(double *row, double factor)
     for (int i = 0; i < TAIL; i += LANES) lanes_store(row + i, lanes_load(row + i) * factor);
 }
 
-/* A pivot's inverse in its place. */
-WITHIN_LANES double invert_pivot(double *number, double pivot, pivots *found)
-{
-    double inverse = *number = 1 / pivot;
-    found->positive = found->positive && pivot > 0;
-    found->regular = found->regular && isfinite(pivot) && isfinite(inverse);
-    return inverse;
-}
-
 /* What lanes write may lie anywhere, for all the compiler knows: so these work on a copy of the plan. */
-FOUR_LANES static void factor_head(const elimination *plan, pivots *found)
+FOUR_LANES static void factor_head(const elimination *plan)
 {
     const elimination e = *plan;
     const position *product = e.product;
-    pivots all = *found;
     for (int k = 0; k < e.head; k++) {
-        double inverse = invert_pivot(e.number + k, e.number[k], &all);
+        double inverse = e.number[k] = 1 / e.number[k];
         double *across = e.across + k * TAIL, *down = e.down + k * TAIL;
         int begin = e.inner_begin[k], end = e.inner_begin[k + 1];
         scale(down, inverse);
@@ -361,15 +352,13 @@ FOUR_LANES static void factor_head(const elimination *plan, pivots *found)
             take_share(e.tail + row * TAIL, down[row], across);
         }
     }
-    *found = all;
 }
 
-FOUR_LANES static void factor_tail(const elimination *plan, pivots *found)
+FOUR_LANES static void factor_tail(const elimination *plan)
 {
     const elimination e = *plan;
-    pivots all = *found;
     for (int k = 0; k < e.n - e.head; k++) {
-        double *row = e.tail + k * TAIL, inverse = invert_pivot(e.number + e.head + k, row[k], &all);
+        double *row = e.tail + k * TAIL, inverse = e.number[e.head + k] = 1 / row[k];
         for (int i = k + 1; i < e.n - e.head; i++) {
             double share = e.tail[i * TAIL + k] * inverse;
             e.lower[k * TAIL + i] = share;
@@ -377,17 +366,22 @@ FOUR_LANES static void factor_tail(const elimination *plan, pivots *found)
             take_share(e.tail + i * TAIL, share, row);
         }
     }
-    *found = all;
 }
 
+/* By the pivots' inverses: that of an infinite one is nought. */
 bool elimination_factor(elimination *e, const double value[])
 {
     enter(e, value);
-    pivots found = {true, true};
-    factor_head(e, &found);
-    factor_tail(e, &found);
-    e->regular = found.regular;
-    return found.positive && found.regular;
+    factor_head(e);
+    factor_tail(e);
+    const double *inverse = e->number;
+    bool positive = true, regular = true;
+    for (int k = 0; k < e->n; k++) {
+        positive &= inverse[k] > 0;
+        regular &= isfinite(inverse[k]) && inverse[k] != 0;
+    }
+    e->regular = regular;
+    return positive && regular;
 }
 
 bool elimination_is_regular(const elimination *e)

@@ -201,7 +201,10 @@ static const double moved_most = 1e-6;
 static double greatest_rise(const hl_network_work *work)
 {
     double most = 0;
-    for (int i = 0; i < work->n; i++) most = fmax(most, fabs(work->temperature[i] - work->ambient));
+    for (int i = 0; i < work->n; i++) {
+        double rise = fabs(work->temperature[i] - work->ambient);
+        most = most < rise ? rise : most;
+    }
     return most;
 }
 
