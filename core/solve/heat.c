@@ -56,8 +56,9 @@ void heat_gather(hl_workspace *work)
     }
     for (size_t i = 0; i < design->n_stages; i++) {
         const design_stage *stage = &design->stages[i];
-        for (int k = 0; stage->node >= 0 && k < stage->n_nodes; k++)
-            work->power[stage->node + k] += work->stages[i].out.own_loss / stage->n_nodes;
+        int nodes = stage->node >= 0 ? stage->n_nodes : 0;
+        double each = nodes > 0 ? work->stages[i].out.own_loss / nodes : 0;
+        for (int k = 0; k < nodes; k++) work->power[stage->node + k] += each;
         warm_others(work, i);
     }
     heat_stand(work);

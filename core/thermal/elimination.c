@@ -417,10 +417,12 @@ WITHIN_LANES void solve_tail(const elimination *e, double *tail)
 FOUR_LANES static void solve_by_turn(const elimination *plan, double x[], double tail[])
 {
     const elimination e = *plan;
+#pragma GCC unroll 4
     for (int p = 0; p < e.n_inner; p++) x[e.inner[p].other] -= e.below[p] * x[e.inner[p].pivot];
     for (int k = 0; k < e.head; k++) take_share(tail, x[k], e.down + k * TAIL);
     solve_tail(&e, tail);
     for (int k = 0; k < e.head; k += LANES) take_across(x + k, e.across + k * TAIL, tail, e.number + k);
+#pragma GCC unroll 4
     for (int p = e.n_inner - 1; p >= 0; p--) x[e.inner[p].pivot] -= e.right[p] * x[e.inner[p].other];
 }
 

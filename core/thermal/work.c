@@ -192,6 +192,7 @@ void work_multiply(const hl_network_work *work, const double matrix[], const dou
     const int *column = work->column, *row = work->row;
     for (int j = 0, n = work->n; j < n; j++) {
         double factor = x[j];
+#pragma GCC unroll 4
         for (int p = column[j], end = column[j + 1]; p < end; p++) image[row[p]] += matrix[p] * factor;
     }
 }
@@ -212,6 +213,7 @@ static void fixed_heat(hl_network_work *work)
         rise[j] = t[j] - work->ambient;
         to_ambient += outward[j] * rise[j];
     }
+#pragma GCC unroll 4
     for (size_t k = 0, n = work->n_fixed; k < n; k++)
         r[fixed[k].row] += fixed[k].conductance * rise[fixed[k].column];
     r[work->n] -= to_ambient;
@@ -223,6 +225,7 @@ static void radiation_heat(hl_network_work *work)
     const radiation_link *link = work->radiation;
     double *r = work->residual, *fourth = work->spare;
     for (int i = 0; i <= work->n; i++) fourth[i] = (t[i] * t[i]) * (t[i] * t[i]);
+#pragma GCC unroll 4
     for (size_t k = 0, n = work->n_radiation; k < n; k++) {
         double heat = link[k].coefficient * (fourth[link[k].a] - fourth[link[k].b]);
         r[link[k].a] += heat;
