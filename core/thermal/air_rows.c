@@ -1,4 +1,4 @@
-/* air_rows.c - the same formulas as in surface.c and gap.c, column by column.
+/* air_rows.c - the same formulas as in law.h, surface.c and gap.c, column by column.
  *
  * Most links of a network are plates in still air, and layers too thin for their air to turn over. These are
  * worked out in loops without branches; a row that such a loop does not hold for is then done again by
@@ -24,12 +24,14 @@
 
 bool air_rows_create(air_rows *rows, size_t most)
 {
-    double **column[] = {&rows->heat,
+    double **column[] = {&rows->conductance,
+                         &rows->radiance,
+                         &rows->heat,
                          &rows->by_a,
                          &rows->by_b,
                          &rows->reach,
                          &rows->cube,
-                         &rows->most,
+                         &rows->calm,
                          &rows->ahead,
                          &rows->behind,
                          &rows->difference,
@@ -45,13 +47,16 @@ bool air_rows_create(air_rows *rows, size_t most)
                          &rows->buoyancy_slope};
     size_t columns = sizeof column / sizeof column[0], room = most + LANES;
     memset(rows, 0, sizeof *rows);
+    rows->most = most;
+    rows->end = calloc(2 * room + 1, sizeof *rows->end);
     rows->link = malloc((most + 1) * sizeof *rows->link);
     rows->columns = calloc(columns * room, sizeof *rows->columns);
     rows->guess = calloc(most + 1, sizeof *rows->guess);
     rows->bits = calloc(most + 1, sizeof *rows->bits);
     rows->a = calloc(room, sizeof *rows->a);
     rows->b = calloc(room, sizeof *rows->b);
-    if (!rows->link || !rows->columns || !rows->guess || !rows->bits || !rows->a || !rows->b) return false;
+    if (!rows->link || !rows->columns || !rows->guess || !rows->bits || !rows->a || !rows->b || !rows->end)
+        return false;
     for (size_t i = 0; i < columns; i++) *column[i] = rows->columns + i * room;
     return true;
 }
@@ -64,11 +69,12 @@ void air_rows_destroy(air_rows *rows)
     free(rows->bits);
     free(rows->a);
     free(rows->b);
+    free(rows->end);
 }
 
 void air_rows_clear(air_rows *rows)
 {
-    rows->n = rows->plates = rows->flats = rows->layers = 0;
+    rows->n = rows->of_air = rows->plates = rows->flats = rows->layers = 0;
 }
 
 int air_rows_kind(const hl_link *link)
@@ -76,7 +82,7 @@ int air_rows_kind(const hl_link *link)
     if (link->law == HL_LAW_NATURAL && !(link->p[2] > 0))
         return link->kind == HL_VERTICAL ? AIR_PLATE : AIR_FLAT;
     if (link->law == HL_LAW_GAP) return AIR_LAYER;
-    return link->law == HL_LAW_NATURAL || link->law == HL_LAW_FORCED ? AIR_OTHER : -1;
+    return link->law == HL_LAW_NATURAL || link->law == HL_LAW_FORCED ? AIR_OTHER : AIR_NONE;
 }
 
 /* Up to which Rayleigh number Nu = 1, to fourteen digits, whichever side is hot: see gap.c.  Squat layers
@@ -93,24 +99,32 @@ static double calm_up_to(const hl_link *link)
 /* Plates that lie, hot side up or down: see surface.c. */
 static const double facing_up = 0.54, facing_down = 0.27, laminar_most = 1e7;
 
-void air_rows_add(air_rows *rows, link_place at, const hl_link *link)
+static void take_air(air_rows *rows, size_t i, const hl_link *link, int kind)
 {
-    size_t i = rows->n++;
-    int kind = air_rows_kind(link);
-    rows->link[i] = (air_link){at, *link};
+    rows->link[i] = *link;
     rows->reach[i] = link->p[0] / link->p[1];
     rows->cube[i] = link->p[1] * link->p[1] * link->p[1];
-    rows->a[i] = at.a;
-    rows->b[i] = at.b;
-    rows->most[i] = kind == AIR_LAYER ? calm_up_to(link) : kind == AIR_FLAT ? laminar_most : 1e30;
+    rows->calm[i] = kind == AIR_LAYER ? calm_up_to(link) : kind == AIR_FLAT ? laminar_most : 1e30;
     if (kind == AIR_FLAT) { /* its surface is its end a, unless that is the surroundings: see law.c */
         bool up_when_ahead = (link->a != HL_AMBIENT) == (link->kind == HL_FACING_UP);
         rows->ahead[i] = up_when_ahead ? facing_up : facing_down;
         rows->behind[i] = up_when_ahead ? facing_down : facing_up;
     }
+}
+
+size_t air_rows_add(air_rows *rows, int a, int b, const hl_link *link)
+{
+    size_t i = rows->n++;
+    int kind = air_rows_kind(link);
+    rows->a[i] = a;
+    rows->b[i] = b;
+    rows->conductance[i] = rows->radiance[i] = rows->heat[i] = rows->by_a[i] = rows->by_b[i] = 0;
+    if (kind != AIR_NONE) take_air(rows, i, link, kind);
+    rows->of_air += kind != AIR_NONE;
     rows->plates += kind == AIR_PLATE;
     rows->flats += kind == AIR_FLAT;
     rows->layers += kind == AIR_LAYER;
+    return i;
 }
 
 /* ---------------------------------------------------------------- columns -- */
@@ -239,8 +253,8 @@ static void flow_through_layers(const air_rows *of, size_t from, size_t to)
 
 static void alone(air_rows *rows, size_t i, const double temperature[], double pressure, double least)
 {
-    const air_link *row = &rows->link[i];
-    law_flow q = law_of_air(&row->link, temperature[row->at.a], temperature[row->at.b], pressure, least);
+    double a = temperature[rows->a[i]], b = temperature[rows->b[i]];
+    law_flow q = law_of_air(&rows->link[i], a, b, pressure, least);
     rows->heat[i] = q.heat;
     rows->by_a[i] = q.by_a;
     rows->by_b[i] = q.by_b;
@@ -251,13 +265,32 @@ FOUR_LANES
 static void fill_doubts(const air_rows *rows, size_t n, double least)
 {
     const double *difference = rows->difference, *film = rows->film, *rayleigh = rows->rayleigh,
-                 *most = rows->most, *prandtl = rows->prandtl;
+                 *calm = rows->calm, *prandtl = rows->prandtl;
     double *doubt = rows->doubt;
     SIDE_BY_SIDE
     for (size_t i = 0; i < n; i++) {
         bool holds = (film[i] >= coldest) & (film[i] <= hottest) & (fabs(difference[i]) >= least) &
-                     (rayleigh[i] >= 1e-30) & (rayleigh[i] <= most[i]) & is_usual_prandtl(prandtl[i]);
+                     (rayleigh[i] >= 1e-30) & (rayleigh[i] <= calm[i]) & is_usual_prandtl(prandtl[i]);
         doubt[i] = holds ? 0.0 : 1.0;
+    }
+}
+
+/* With what the fixed and the radiating links of a row do.  Of a film temperature f and a difference d, Ta^4
+ * - Tb^4 = f d (4 f^2 + d^2): equal ends give exactly nothing. */
+FOUR_LANES
+static void end_rows(const air_rows *of)
+{
+    const air_rows rows = *of;
+    for (size_t i = 0; i < rows.n; i += LANES) {
+        lanes d = lanes_load(rows.difference + i), f = lanes_load(rows.film + i);
+        lanes fixed = lanes_load(rows.conductance + i), shine = lanes_load(rows.radiance + i);
+        lanes a = f + 0.5 * d, b = f - 0.5 * d, cubed = 4.0 * shine;
+        lanes heat = lanes_load(rows.heat + i) + d * (fixed + shine * f * (4.0 * f * f + d * d));
+        lanes by_a = lanes_load(rows.by_a + i) + (fixed + cubed * (a * a * a));
+        lanes by_b = lanes_load(rows.by_b + i) + (fixed + cubed * (b * b * b));
+        lanes row[LANES] = {heat, -by_a, -heat, -by_b};
+        lanes_turned(row);
+        for (size_t k = 0; k < LANES; k++) lanes_store(rows.end + 2 * (i + k), row[k]);
     }
 }
 
@@ -279,5 +312,6 @@ void air_rows_flow(air_rows *rows, const double temperature[], double pressure, 
         for (size_t i = from; i < from + LANES && i < still; i++)
             if (rows->doubt[i] != 0) alone(rows, i, temperature, pressure, least);
     }
-    for (size_t i = still; i < rows->n; i++) alone(rows, i, temperature, pressure, least);
+    for (size_t i = still; i < rows->of_air; i++) alone(rows, i, temperature, pressure, least);
+    end_rows(rows);
 }

@@ -1,11 +1,10 @@
-/* work.c - sorting links by law, assembly, and the factorisation kept from call to call. */
+/* work.c - assembly, and the factorisation kept from call to call. */
 #include "thermal/work.h"
 #include "thermal/repeat.h"
 
-#include "thermal/law.h"
+#include "thermal/links.h"
 #include "thermal/network.h"
 #include "thermal/pattern.h"
-#include "wave/lanes.h"
 
 #include <float.h>
 #include <math.h>
@@ -14,118 +13,46 @@
 
 /* ---------------------------------------------------------------- create -- */
 
-static link_place place_of(const hl_network_work *work, const hl_link *link)
-{
-    int a = link->a < 0 ? work->n : link->a, b = link->b < 0 ? work->n : link->b;
-    return (link_place){a,
-                        b,
-                        pattern_place(work, a, a),
-                        pattern_place(work, a, b),
-                        pattern_place(work, b, a),
-                        pattern_place(work, b, b)};
-}
-
-static inline void scatter(double *value, const link_place *at, double by_a, double by_b)
-{
-    value[at->aa] += by_a;
-    value[at->ab] -= by_b;
-    value[at->ba] -= by_a;
-    value[at->bb] += by_b;
-}
-
-/* Fixed links melt into one matrix, and one conductance outward per node. */
-static void add_fixed(hl_network_work *work, link_place at, double conductance)
-{
-    scatter(work->base, &at, conductance, conductance);
-    if (at.a == work->n) work->outward[at.b] += conductance;
-    if (at.b == work->n) work->outward[at.a] += conductance;
-}
-
-/* So does radiation, which is linear in fourth powers. */
-static void add_radiation(hl_network_work *work, link_place at, double coefficient)
-{
-    work->radiation[work->n_radiation++] = (radiation_link){at.a, at.b, coefficient};
-    scatter(work->shine, &at, coefficient, coefficient);
-}
-
-static void list_fixed(hl_network_work *work)
-{
-    work->n_fixed = 0;
-    for (int j = 0; j < work->n; j++)
-        for (int p = work->column[j]; p < work->column[j + 1]; p++)
-            if (work->base[p] != 0)
-                work->fixed[work->n_fixed++] = (fixed_entry){work->row[p], j, work->base[p]};
-}
-
-static void sort_links(hl_network_work *work)
-{
-    for (size_t k = 0; k < work->network->n_links; k++) {
-        const hl_link *link = &work->network->links[k];
-        const double *p = link->p;
-        link_place at = place_of(work, link);
-        switch (link->law) {
-        case HL_LAW_FIXED:
-            add_fixed(work, at, p[0]);
-            break;
-        case HL_LAW_POWER:
-            work->power[work->n_power++] = (power_link){at, p[0] * p[1], p[2]};
-            break;
-        case HL_LAW_RADIATION:
-            add_radiation(work, at, stefan_boltzmann * p[0] * p[1]);
-            break;
-        case HL_LAW_NATURAL:
-        case HL_LAW_GAP:
-        case HL_LAW_FORCED:
-            break;
-        }
-    }
-    list_fixed(work);
-    for (int kind = 0; kind < AIR_KINDS; kind++)
-        for (size_t k = 0; k < work->network->n_links; k++) {
-            const hl_link *link = &work->network->links[k];
-            if (air_rows_kind(link) == kind) air_rows_add(&work->air, place_of(work, link), link);
-        }
-}
-
 void network_take_links(hl_network_work *work)
 {
-    memset(work->base, 0, ((size_t)work->entries + 1) * sizeof *work->base);
-    memset(work->shine, 0, ((size_t)work->entries + 1) * sizeof *work->shine);
-    memset(work->outward, 0, ((size_t)work->n + 1) * sizeof *work->outward);
     work->step_factored = work->point_factored = false;
-    work->n_power = work->n_radiation = 0;
-    air_rows_clear(&work->air);
     work->links.least = -1; /* what was kept is of other figures */
-    sort_links(work);
+    links_sort(work);
 }
 
 static bool allocate(hl_network_work *work)
 {
-    size_t n = (size_t)work->n + 1, links = work->network->n_links + 1,
-           entries = (size_t)work->entries + LANES;
-    double **vectors[] = {&work->temperature, &work->residual,       &work->heat,
-                          &work->slope,       &work->step,           &work->trial,
-                          &work->kept,        &work->mode,           &work->image,
-                          &work->outward,     &work->factored,       &work->links.temperature,
-                          &work->factored_at, &work->links.residual, &work->spare,
-                          &work->end,         &work->carried};
+    size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
+    double **vectors[] = {&work->temperature,
+                          &work->residual,
+                          &work->heat,
+                          &work->slope,
+                          &work->step,
+                          &work->trial,
+                          &work->kept,
+                          &work->mode,
+                          &work->image,
+                          &work->factored,
+                          &work->links.temperature,
+                          &work->factored_at,
+                          &work->links.residual,
+                          &work->end,
+                          &work->carried};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
         *vectors[i] = calloc(n, sizeof(double));
         good = good && *vectors[i];
     }
-    work->base = calloc(entries, sizeof *work->base);
-    work->shine = calloc(entries, sizeof *work->shine);
     work->value = calloc(entries, sizeof *work->value);
     work->saved = calloc(entries, sizeof *work->saved);
     work->links.value = calloc(entries, sizeof *work->links.value);
     work->links.least = -1; /* nothing is kept yet */
     work->power = malloc(links * sizeof *work->power);
-    work->fixed = malloc(entries * sizeof *work->fixed);
-    work->radiation = malloc(links * sizeof *work->radiation);
+    work->same = malloc(2 * links * sizeof *work->same);
+    work->source = calloc(entries, sizeof *work->source);
     good = air_rows_create(&work->air, links) && good;
-    return good && work->base && work->shine && work->value && work->saved && work->links.value &&
-           work->power && work->fixed && work->radiation;
+    return good && work->value && work->saved && work->links.value && work->power && work->same &&
+           work->source;
 }
 
 /* A first factorisation of a matrix whose diagonal outweighs the rest, so that the order of
@@ -160,7 +87,7 @@ hl_network_work *hl_network_work_create(const hl_network *network)
         hl_network_work_destroy(work);
         return NULL;
     }
-    sort_links(work);
+    links_sort(work);
     return work;
 }
 
@@ -171,16 +98,14 @@ void hl_network_work_destroy(hl_network_work *work)
     air_rows_destroy(&work->air);
     if (work->numeric) klu_free_numeric(&work->numeric, &work->common);
     if (work->symbolic) klu_free_symbolic(&work->symbolic, &work->common);
-    void *blocks[] = {work->power,       work->fixed,       work->radiation,
+    void *blocks[] = {work->power,       work->same,        work->source,
                       work->column,      work->row,         work->diagonal,
-                      work->base,        work->value,       work->temperature,
-                      work->residual,    work->heat,        work->slope,
-                      work->step,        work->trial,       work->kept,
-                      work->mode,        work->image,       work->saved,
-                      work->shine,       work->spare,       work->links.temperature,
+                      work->value,       work->temperature, work->residual,
+                      work->heat,        work->slope,       work->step,
+                      work->trial,       work->kept,        work->mode,
+                      work->image,       work->saved,       work->links.temperature,
                       work->factored,    work->factored_at, work->links.residual,
-                      work->links.value, work->outward,     work->end,
-                      work->carried};
+                      work->links.value, work->end,         work->carried};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -201,82 +126,6 @@ void network_forget(hl_network_work *work)
 {
     work->links.least = -1;
     work->step_factored = work->point_factored = false;
-}
-
-/* The fixed links all at once: their matrix times the rise over the surroundings. */
-static void fixed_heat(hl_network_work *work)
-{
-    const double *t = work->temperature, *outward = work->outward;
-    const fixed_entry *fixed = work->fixed;
-    double *r = work->residual, *rise = work->spare, to_ambient = 0;
-    for (int j = 0; j < work->n; j++) {
-        rise[j] = t[j] - work->ambient;
-        to_ambient += outward[j] * rise[j];
-    }
-#pragma GCC unroll 4
-    for (size_t k = 0, n = work->n_fixed; k < n; k++)
-        r[fixed[k].row] += fixed[k].conductance * rise[fixed[k].column];
-    r[work->n] -= to_ambient;
-}
-
-static void radiation_heat(hl_network_work *work)
-{
-    const double *t = work->temperature;
-    const radiation_link *link = work->radiation;
-    double *r = work->residual, *fourth = work->spare;
-    for (int i = 0; i <= work->n; i++) fourth[i] = (t[i] * t[i]) * (t[i] * t[i]);
-#pragma GCC unroll 4
-    for (size_t k = 0, n = work->n_radiation; k < n; k++) {
-        double heat = link[k].coefficient * (fourth[link[k].a] - fourth[link[k].b]);
-        r[link[k].a] += heat;
-        r[link[k].b] -= heat;
-    }
-}
-
-/* Derivatives of both, column by column; what four at a time write beyond the end of one is of the next, or
- * spare. */
-FOUR_LANES static void fill_derivatives(const hl_network_work *work)
-{
-    const double *base = work->base, *shine = work->shine, *t = work->temperature;
-    const int *column = work->column;
-    double *value = work->value;
-    for (int j = 0, n = work->n; j < n; j++) {
-        double cube = 4 * t[j] * t[j] * t[j];
-        for (int p = column[j], end = column[j + 1]; p < end; p += LANES)
-            lanes_store(value + p, lanes_load(base + p) + cube * lanes_load(shine + p));
-    }
-}
-
-static void add_air(hl_network_work *work, double least)
-{
-    const air_rows *air = &work->air;
-    air_rows_flow(&work->air, work->temperature, work->pressure, least);
-    const double *heat = air->heat, *by_a = air->by_a, *by_b = air->by_b;
-    double *r = work->residual, *value = work->value;
-    const air_link *link = air->link;
-    for (size_t k = 0, n = air->n; k < n; k++) {
-        r[link[k].at.a] += heat[k];
-        r[link[k].at.b] -= heat[k];
-        scatter(value, &link[k].at, by_a[k], by_b[k]);
-    }
-}
-
-static void add_links(hl_network_work *work, double least)
-{
-    const double *t = work->temperature;
-    double *r = work->residual, *value = work->value;
-    memset(r, 0, ((size_t)work->n + 1) * sizeof *r);
-    fixed_heat(work);
-    radiation_heat(work);
-    fill_derivatives(work);
-    for (size_t k = 0; k < work->n_power; k++) {
-        const power_link *link = &work->power[k];
-        law_flow q = law_power(link->coefficient, link->exponent, t[link->at.a] - t[link->at.b], least);
-        r[link->at.a] += q.heat;
-        r[link->at.b] -= q.heat;
-        scatter(value, &link->at, q.by_a, q.by_b);
-    }
-    add_air(work, least);
 }
 
 /* Were the links last assembled in these surroundings? */
@@ -331,7 +180,7 @@ void work_assemble_links(hl_network_work *work, double least)
         return;
     }
     work->step_factored = false;
-    add_links(work, least);
+    links_add(work, least);
     memcpy(kept->temperature, work->temperature, vector);
     memcpy(kept->residual, work->residual, vector);
     memcpy(kept->value, work->value, matrix);

@@ -1,8 +1,7 @@
-/* work.h - what one thread needs to solve a network: links sorted by law into flat arrays, the Newton
- * matrix with its pattern analysed once, and scratch vectors.
+/* work.h - what one thread needs to solve a network: links sorted by law into rows, the Newton matrix with
+ * its pattern analysed once, and scratch vectors.
  *
- * The surroundings are element n of every vector of temperatures and residuals; matrix entries of
- * the surroundings go to one spare slot behind the values, so that assembly never asks. */
+ * The surroundings are element n of every vector of temperatures and residuals. */
 #ifndef HEATLEDGER_THERMAL_WORK_H
 #define HEATLEDGER_THERMAL_WORK_H
 
@@ -14,19 +13,14 @@
 #include "thermal/elimination.h"
 
 typedef struct power_link {
-    link_place at;
+    int a, b; /* ends of a row */
     double coefficient, exponent;
 } power_link;
 
-typedef struct radiation_link { /* q = coefficient (Ta^4 - Tb^4) */
-    int a, b;
-    double coefficient;
-} radiation_link;
-
-typedef struct fixed_entry { /* of the fixed links' matrix, where it is not nought */
-    int row, column;
-    double conductance;
-} fixed_entry;
+/* A second row of the same two ends: what goes out at `from` goes out at `to`. */
+typedef struct same_end {
+    int from, to;
+} same_end;
 
 /* Heat along the links and its derivative as last assembled, and where. */
 typedef struct links_kept {
@@ -37,19 +31,16 @@ typedef struct links_kept {
 struct hl_network_work {
     const hl_network *network;
     int n, entries;
-    size_t n_power, n_fixed, n_radiation;
+    size_t n_power, n_same;
     power_link *power;
-    radiation_link *radiation;
-    fixed_entry *fixed; /* column by column */
+    same_end *same;
     air_rows air;
+    int *source; /* of each entry of the matrix the end of a row that it tells of; on the diagonal that toward
+                  * the surroundings, or none */
 
     int *column, *row; /* compressed columns, as KLU wants them */
     int *diagonal;     /* place of each diagonal entry */
-    double *base;      /* the fixed links' part of the values; entries + LANES */
-    double *outward;   /* fixed conductance from each node to the surroundings, W/K */
-    double *shine;     /* the radiation's part, per 4 T^3 of the column's node; entries + LANES */
-    double *value;     /* entries + LANES */
-    double *spare;     /* n + 1, within one assembly */
+    double *value;     /* entries + 1 */
     double *saved;     /* entries + 1, for who needs two matrices at once */
     links_kept links;
     double near; /* K: closer than this to where the links were assembled their tangents serve; 0 = never */
