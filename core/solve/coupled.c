@@ -162,6 +162,7 @@ static void weigh(hl_workspace *work)
         scale[2] = 1 / fmax(fabs(stage->voltage), 1e-3);
     }
     for (size_t i = 0; i < hl_design_nodes(work->design); i++) scale[i] = 1 / 1e4;
+    work->mix.weighed = true;
 }
 
 /* Take in the round just done; returns the share of its change that is still to come.  Changes shrink about
@@ -178,7 +179,7 @@ static two_parts still_to_come(hl_workspace *work, double change)
         return all;
     }
     bool first = !work->mix.begun;
-    if (first && !work->mix.kept) weigh(work);
+    if (first && !work->mix.weighed) weigh(work);
     if (work->response) response_apply(work->response, work, work->handed, work->made);
     two_parts left = {-1, -1};
     bool surrounded = work->response && work->response->surrounded;
@@ -367,9 +368,9 @@ hl_status solve_begun(hl_workspace *work, const double settings[], const hl_star
     for (int way = 0; way < 2 && !is_an_answer(work, status); way++) {
         begin(work, settings);
         place_at(work, settings, first_rise);
+        work->response = way == 0 ? answers : NULL;
         work->seeded = way == 0 && start_seed(work, start);
         if (way == 0 && !work->seeded) continue;
-        work->response = way == 0 ? answers : NULL;
         heat_share(work);
         status = approach(work, true, HURRIED_ROUNDS);
     }

@@ -31,15 +31,21 @@ bool mixing_create(mixing *m, arena *memory, size_t n)
 void mixing_begin(mixing *m)
 {
     m->kept = m->next = 0;
-    m->begun = false;
+    m->begun = m->weighed = false;
+}
+
+void mixing_copy_scale(mixing *to, const mixing *from)
+{
+    mixing_begin(to);
+    to->weighed = from->weighed;
+    memcpy(to->scale, from->scale, to->n * sizeof *to->scale);
 }
 
 void mixing_copy(mixing *to, const mixing *from)
 {
+    mixing_copy_scale(to, from);
     to->kept = from->kept;
     to->next = from->next;
-    to->begun = false;
-    memcpy(to->scale, from->scale, to->n * sizeof *to->scale);
     for (unsigned j = 0; j < from->kept; j++) { /* before it is full, the first ones */
         memcpy(to->miss[j], from->miss[j], to->n * sizeof(double));
         memcpy(to->answer[j], from->answer[j], to->n * sizeof(double));

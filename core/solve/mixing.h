@@ -13,6 +13,7 @@ typedef struct mixing {
     size_t n;                     /* unknowns */
     unsigned kept, next;          /* differences kept, and where the next one goes */
     bool begun;                   /* x and g hold a round */
+    bool weighed;                 /* the scales are set */
     double *asked, *answered;     /* [n] of the last round */
     double *scale;                /* [n] the inverse of what counts as one */
     double *miss[MIXING_DEPTH];   /* [n] differences of scaled g - x */
@@ -25,6 +26,8 @@ bool mixing_create(mixing *m, arena *memory, size_t n);
 void mixing_begin(mixing *m);
 /* The differences and scales of another, to begin with: how rounds answer there is a fair guess here. */
 void mixing_copy(mixing *to, const mixing *from);
+/* The scales alone, where something better than rounds tells the way. */
+void mixing_copy_scale(mixing *to, const mixing *from);
 /* Take in a round that was asked with `asked` and answered `answered`.  Returns how much of a change of x the
  * round passed on, |dg| / |dx|, in scaled norms; 1 when there is nothing to compare with. */
 double mixing_learn(mixing *m, const double asked[], const double answered[]);

@@ -258,7 +258,7 @@ bool start_seed(hl_workspace *work, const hl_start *start)
     }
     for (size_t i = 0; i < start->nodes; i++) work->temperature[i] = work->surroundings.temperature + seed[i];
     follow_knobs(work, start);
-    mixing_copy(&work->mix, &start->mix);
+    (work->response ? mixing_copy_scale : mixing_copy)(&work->mix, &start->mix);
     foresight_copy(&work->sight, &start->sight);
     return true;
 }
@@ -403,7 +403,7 @@ bool start_between(hl_start *to, const start_share share[], size_t n, bool insid
     }
     to->power = start_power(to->design, settings);
     foresight_forget(&to->sight);
-    mixing_copy(&to->mix, &share[most].start->mix);
+    mixing_copy_scale(&to->mix, &share[most].start->mix);
     return to->taken = true;
 }
 

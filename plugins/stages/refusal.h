@@ -9,7 +9,7 @@
 
 /* The compiler compares the sentence with its numbers. */
 static inline hl_stage_status refuse(hl_stage_output *out, const char *sentence, ...)
-    __attribute__((format(printf, 2, 3)));
+    __attribute__((cold, format(printf, 2, 3)));
 
 static inline hl_stage_status refuse(hl_stage_output *out, const char *sentence, ...)
 {
