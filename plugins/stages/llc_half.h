@@ -279,6 +279,8 @@ static void llc_arrive(llc_walk *walk)
 WITHIN_LANES void llc_likely(const llc_walk *walk, llc_before *before)
 {
     before->end.t = 0.0;
+    before->border = -1;
+    before->circuit = NULL;
     if (walk->half->n >= walk->known) return;
     const llc_stretch *there = &walk->like->stretch[walk->half->n];
     if (there->sign != walk->sign || there->node != walk->node) return;
