@@ -40,33 +40,16 @@ typedef struct few_turn {
     double step_re, step_im;
 } few_turn;
 
-/* a where the mask is set, else nought. */
-WITHIN_LANES void keep_where(const lanes_mask *mask, lanes *value)
-{
-    lanes_bits bits;
-    memcpy(&bits, value, sizeof bits);
-    bits &= (lanes_bits)*mask;
-    memcpy(value, &bits, sizeof bits);
-}
-
-WITHIN_LANES void sizes_of(const lanes *value, lanes *size)
-{
-    lanes_bits bits;
-    memcpy(&bits, value, sizeof bits);
-    bits &= 0x7fffffffffffffffull;
-    memcpy(size, &bits, sizeof bits);
-}
-
 /* The ringing of four pieces, from i on. false: too long, or grows too much, for lanes_turn.h */
 WITHIN_LANES bool take_ringings(const four_pieces *p, double second, size_t i, few_pieces *f)
 {
     lanes growth = -p->decay * p->duration, turn = p->omega * p->duration, envelope, c, s, grown, turned;
     lanes d = p->decay * second, nu = p->omega * second;
     lanes_mask rings = (p->cosine != 0.0) | (p->sine != 0.0);
-    keep_where(&rings, &growth);
-    keep_where(&rings, &turn);
-    sizes_of(&growth, &grown);
-    sizes_of(&turn, &turned);
+    lanes_keep(&rings, &growth);
+    lanes_keep(&rings, &turn);
+    lanes_size(&growth, &grown);
+    lanes_size(&turn, &turned);
     lanes_mask beyond = ~((grown < lanes_growth_most) & (turned < lanes_turn_most));
     if (lanes_any(&beyond)) return false;
     lanes_exponential(&growth, &envelope);
@@ -87,15 +70,15 @@ WITHIN_LANES bool take_straights(const four_pieces *p, double radian, double sec
 {
     lanes start = p->offset, stop = start + p->slope * p->duration, slope = p->slope * second;
     lanes from, to, ringing, steep, level = 0.5 * (start + stop), off = 0.5 * (stop - start);
-    sizes_of(&start, &from);
-    sizes_of(&stop, &to);
-    sizes_of(&p->cosine, &ringing);
-    sizes_of(&slope, &steep);
+    lanes_size(&start, &from);
+    lanes_size(&stop, &to);
+    lanes_size(&p->cosine, &ringing);
+    lanes_size(&slope, &steep);
     lanes_mask beyond = ~(steep <= steepest * (from + to + ringing));
     if (lanes_any(&beyond)) return false;
     lanes_mask lasts = p->duration * radian >= short_angle;
-    keep_where(&lasts, &off);
-    keep_where(&lasts, &slope);
+    lanes_keep(&lasts, &off);
+    lanes_keep(&lasts, &slope);
     lanes_store(f->start + i, level - off);
     lanes_store(f->stop + i, level + off);
     lanes_store(f->slope + i, slope);
@@ -108,7 +91,7 @@ WITHIN_LANES void add_means(const four_pieces *p, double second, size_t i, few_p
     const lanes one = {1.0, 1.0, 1.0, 1.0};
     lanes square = lanes_load(f->square + i), rest = one;
     lanes_mask creeping = f->rings[i / LANES] & (square < least_square), idle = ~f->rings[i / LANES];
-    keep_where(&idle, &rest);
+    lanes_keep(&idle, &rest);
     lanes ringing = (lanes_load(f->bent + i) - lanes_load(f->end_bent + i)) / (square + rest) * second;
     lanes straight = 0.5 * p->duration * (lanes_load(f->start + i) + lanes_load(f->stop + i));
     lanes both = ringing + straight;

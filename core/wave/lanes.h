@@ -49,20 +49,33 @@ WITHIN_LANES void lanes_turned(lanes row[LANES])
     row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
 }
 
-/* Numbers, and their bits. */
-typedef union lanes_figures {
-    lanes number;
+/* Nought where the mask is not set, whatever was there. */
+WITHIN_LANES void lanes_keep(const lanes_mask *mask, lanes *value)
+{
     lanes_bits bits;
-} lanes_figures;
+    memcpy(&bits, value, sizeof bits);
+    bits &= (lanes_bits)*mask;
+    memcpy(value, &bits, sizeof bits);
+}
+
+/* Numbers without their signs. */
+WITHIN_LANES void lanes_size(const lanes *value, lanes *size)
+{
+    lanes_bits bits;
+    memcpy(&bits, value, sizeof bits);
+    bits &= ~(1ULL << 63);
+    memcpy(size, &bits, sizeof bits);
+}
 
 /* Each of them raised to the size of another where that is larger; what is no number raises nothing. */
 WITHIN_LANES void lanes_raise(lanes *most, const lanes *of)
 {
-    lanes_figures size = {*of}, known = {*most};
-    size.bits &= ~(1ULL << 63); /* without the sign */
-    lanes_bits larger = (lanes_bits)(size.number > known.number);
-    known.bits = (size.bits & larger) | (known.bits & ~larger);
-    *most = known.number;
+    lanes size, rest = *most;
+    lanes_size(of, &size);
+    lanes_mask larger = size > *most, not = ~larger;
+    lanes_keep(&larger, &size);
+    lanes_keep(&not, &rest);
+    *most = size + rest; /* one of them is nought */
 }
 
 /* The greatest of numbers that are no less than nought. */

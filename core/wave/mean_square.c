@@ -29,11 +29,8 @@ WITHIN_LANES void take_apart(four_pieces *p, const hl_segment *segment, const la
 WITHIN_LANES void exponents(const four_pieces *p, lanes *square)
 {
     lanes_mask rings = (p->cosine != 0.0) | (p->sine != 0.0);
-    lanes_bits bits;
     *square = p->duration * p->duration * (p->decay * p->decay + p->omega * p->omega);
-    memcpy(&bits, square, sizeof bits);
-    bits &= (lanes_bits)rings;
-    memcpy(square, &bits, sizeof bits);
+    lanes_keep(&rings, square);
 }
 
 /* The largest |z|^2 of pieces that are, or are made, short enough; 0: all are straight. */

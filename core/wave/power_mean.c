@@ -28,11 +28,8 @@ static double straight_mean(double start, double rise, double p)
 /* |v|^p of four values. */
 WITHIN_LANES void absolute_powers(const lanes *value, double p, lanes *power)
 {
-    lanes_bits bits;
     lanes size;
-    memcpy(&bits, value, sizeof bits);
-    bits &= 0x7fffffffffffffffull;
-    memcpy(&size, &bits, sizeof size);
+    lanes_size(value, &size);
     lanes_power(&size, p, power);
 }
 

@@ -36,15 +36,6 @@ typedef struct slow_wave {
     bool slight;       /* all ring as slowly as slight_rate */
 } slow_wave;
 
-/* Nought where the mask is not set. */
-WITHIN_LANES void keep_where(const lanes_mask *mask, lanes *value)
-{
-    lanes_bits bits;
-    memcpy(&bits, value, sizeof bits);
-    bits &= (lanes_bits)*mask;
-    memcpy(value, &bits, sizeof bits);
-}
-
 /* false: some piece rings too much, or is too brief for what it does. */
 WITHIN_LANES bool gather(const hl_wave *wave, slow_wave *w)
 {
@@ -58,8 +49,8 @@ WITHIN_LANES bool gather(const hl_wave *wave, slow_wave *w)
     lanes per_period = one / period, decay = p.decay * p.duration, turn = p.omega * p.duration;
     lanes_mask lasts = p.duration > none;
     lanes_mask bent = (p.slope != none) | (p.cosine != none) | (p.sine != none);
-    keep_where(&bent, &decay);
-    keep_where(&bent, &turn);
+    lanes_keep(&bent, &decay);
+    lanes_keep(&bent, &turn);
     w->share = p.duration * per_period;
     w->width = two_pi * w->share;
     w->angle = two_pi * (lanes_load(before) * per_period);
@@ -77,7 +68,7 @@ WITHIN_LANES bool gather(const hl_wave *wave, slow_wave *w)
     w->turn = turn;
     lanes rest = one; /* a width for those that have none */
     lasts = ~lasts;
-    keep_where(&lasts, &rest);
+    lanes_keep(&lasts, &rest);
     w->width += rest;
     lanes_mask faster = ~(reach <= slight_rate * slight_rate * (w->width * w->width));
     w->slight = !lanes_any(&faster);

@@ -85,10 +85,7 @@ WITHIN_LANES void kinds_of_block(const spectra *all, block *b, int parts)
             lanes even = (nu - k) * (nu + k) + d * d, odd = 2.0 * d * k;
             lanes inverse = 1.0 / (even * even + odd * odd);
             lanes_mask others = k != all->kind[i].met;
-            lanes_bits bits;
-            memcpy(&bits, &inverse, sizeof bits);
-            bits &= (lanes_bits)others;
-            memcpy(&inverse, &bits, sizeof bits);
+            lanes_keep(&others, &inverse);
             b->re[i].at[part] = even * inverse;
             b->im[i].at[part] = odd * inverse;
         }
