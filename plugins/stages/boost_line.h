@@ -254,12 +254,23 @@ WITHIN_LANES double line_mean(const line_nodes *nodes, const double x[])
     return lanes_total(sum);
 }
 
+/* Where the line is parted besides: half way, or in boundary mode where the ring of the drain just reaches
+ * zero, half the bus. Near the crest what lies beyond that is next to nothing, and it is parted before. */
+static inline double parted_at(const plan *p)
+{
+    double half_bus = 0.5 * p->circuit.output / p->crest, most = 0.75 * LINE_QUARTER;
+    if (p->mode == CONTINUOUS) return 0.5 * (asin(p->start) + LINE_QUARTER);
+    return half_bus < 1.0 ? fmin(angle_of(p, half_bus), most) : most;
+}
+
+/* A border within the line adds a panel to those asked for: moved out at either end it takes with it a panel
+ * of no width, so that no figure jumps; they did by 1e-6, the error of eight nodes, where it took the place
+ * of another. */
 static inline void place_nodes(plan *p, size_t panels)
 {
-    double half_bus = 0.5 * p->circuit.output / p->crest; /* beyond it a valley does not reach zero */
-    double borders[2] = {p->border, p->mode == BOUNDARY && half_bus < 1.0 ? angle_of(p, half_bus) : 0.0};
+    double borders[2] = {p->border, parted_at(p)}, from = asin(p->start);
     if (p->nodes.n && borders[0] == p->placed[0] && borders[1] == p->placed[1]) return;
-    line_nodes_place(&p->nodes, asin(p->start), panels, borders, 2);
+    line_nodes_place(&p->nodes, from, panels + line_border_within(from, p->border), borders, 2);
     p->placed[0] = borders[0];
     p->placed[1] = borders[1];
 }

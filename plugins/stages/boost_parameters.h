@@ -50,7 +50,7 @@ static const char *const boost_turn_ons[] = {"valley", "immediate", NULL};
     {"dead_time", "s", HL_NUMBER, HL_DEFAULT, 50e-9, 0, 2e-6, NULL, NULL, dead_time_meaning, "measured"}, \
     {"commutation_slope", "A/s", HL_NUMBER, HL_DEFAULT, 3e8, 1e6, 1e10, NULL, NULL, "di/dt at which the switch takes over from the rectifier", "measured; 300 A/us is common practice"}, \
     {"minimum_bus_voltage", "V", HL_NUMBER, 0, 0, 10, 1000, NULL, NULL, "lowest bus voltage the next stage works at, for the hold-up time", "next stage"}, \
-    {"cycles", "1", HL_NUMBER, HL_DEFAULT, 16, 16, LINE_NODES_MAX, NULL, NULL, "switching cycles looked at over the quarter line, rounded up to eights", "accuracy wanted"}, \
+    {"cycles", "1", HL_NUMBER, HL_DEFAULT, 16, 16, 32, NULL, NULL, "switching cycles looked at over the quarter line, rounded up to eights; eight more where some of them rest at zero current", "accuracy wanted"}, \
     {"report_phase", "1", HL_NUMBER, HL_DEFAULT, 1, 0.001, 1, NULL, NULL, "where single-cycle figures are reported: 1 = crest of the line, 0 = its zero", "free choice"}, \
     {"burst_power", "W", HL_NUMBER, 0, 0, 0.01, 5000, NULL, NULL, "power taken from the rectifier below which it switches in packets of this power, with pauses", "controller's data sheet, or measured"}
 /* clang-format on */

@@ -319,7 +319,7 @@ static inline size_t panels_of(const hl_value *values)
 {
     double cycles = values[CYCLES].given ? values[CYCLES].number : 16.0;
     if (!(cycles > 16.0)) return 2u;
-    return cycles >= LINE_NODES_MAX ? (size_t)LINE_PANELS_MAX : (size_t)ceil(cycles / LINE_PANEL_NODES);
+    return cycles >= 32.0 ? 4u : (size_t)ceil(cycles / LINE_PANEL_NODES);
 }
 
 static inline hl_stage_status boost_solve(const hl_stage_input *in, bool bridgeless, hl_stage_output *out)

@@ -2,6 +2,7 @@
 #ifndef BOOST_STRESS_H
 #define BOOST_STRESS_H
 
+#include "bend.h"
 #include "boost_line.h"
 #include "boost_waves.h"
 #include "partner_charge.h"
@@ -376,7 +377,8 @@ static inline void write_pieces(const line_borders *b, const hl_segment *shape, 
 
 /* A slow wave over the half line, the same on either side of the crest: offset + sine, or cosine of twice the
  * line's frequency, plus chords of what is left at the nodes and at the line's zero, where the wave is
- * nothing. value: at each node. Left out (one segment) while what is left is small. */
+ * nothing. value: at each node. Left out (one segment) while what is left is small, and drawn by degrees from
+ * there on (bend.h). */
 static inline bool slow_wave(const line_nodes *nodes, const double value[], double omega, hl_segment shape,
                              bool twice, hl_scratch *scratch, hl_wave *wave)
 {
@@ -387,7 +389,9 @@ static inline bool slow_wave(const line_nodes *nodes, const double value[], doub
         off[k] =
             value[k] - shape.offset - (twice ? shape.cosine * (1.0 - 2.0 * sine * sine) : shape.sine * sine);
     }
-    bool plain = !(line_product(nodes, off, off) > 2e-5 * line_product(nodes, value, value));
+    double drawn = bend_drawn(line_product(nodes, off, off) / line_product(nodes, value, value), 1e-5);
+    bool plain = !(drawn > 0.0);
+    for (size_t k = 0; drawn < 1.0 && k < nodes->n; k++) off[k] *= drawn;
     size_t n = plain ? 1 : 2 * nodes->n + 1;
     hl_segment *s = hl_scratch_take(scratch, n * sizeof *s);
     if (!s) return false;
@@ -396,7 +400,7 @@ static inline bool slow_wave(const line_nodes *nodes, const double value[], doub
     shape.omega = twice ? 2.0 * omega : omega;
     s[0] = shape;
     if (plain) return true;
-    place_borders(nodes, off, -shape.offset - shape.cosine, omega, twice, &borders);
+    place_borders(nodes, off, -drawn * (shape.offset + shape.cosine), omega, twice, &borders);
     write_pieces(&borders, &shape, s);
     return true;
 }

@@ -2,12 +2,13 @@
 #ifndef BOOST_WAVES_H
 #define BOOST_WAVES_H
 
+#include "bend.h"
 #include "boost_cycle.h"
 #include "heatledger/plugin.h"
 
 enum { BOOST_SEGMENTS = 3, BOOST_PHASES_MAX = 4, BOOST_MERGED = BOOST_SEGMENTS * BOOST_PHASES_MAX };
 
-/* Below this R T / L a chord stands for the exponential: off by x/8 of the ripple at mid-phase. */
+/* Up to this R T / L a chord stands for the exponential: off by x/8 of the ripple at mid-phase. */
 static const double chord_enough = 0.02;
 
 /* Current of one phase from i0 to i1 under drive u, and the voltage across the lossless inductance, whose
@@ -15,14 +16,18 @@ static const double chord_enough = 0.02;
 static inline void boost_phase_segments(double i0, double i1, double u, double r, double l, double t,
                                         hl_segment *current, hl_segment *flux)
 {
-    if (r * t < chord_enough * l) {
-        double slope = t > 0.0 ? (i1 - i0) / t : 0.0;
-        *current = (hl_segment){.duration = t, .offset = i0, .slope = slope};
-        *flux = (hl_segment){.duration = t, .offset = l * slope};
-    } else {
-        *current = (hl_segment){.duration = t, .offset = u / r, .cosine = i0 - u / r, .decay = r / l};
-        *flux = (hl_segment){.duration = t, .cosine = u - r * i0, .decay = r / l};
-    }
+    double slope = t > 0.0 ? (i1 - i0) / t : 0.0, drawn = bend_drawn(r * t / l, chord_enough);
+    *current = (hl_segment){.duration = t, .offset = i0, .slope = slope};
+    *flux = (hl_segment){.duration = t, .offset = l * slope};
+    if (!(drawn > 0.0)) return;
+    double end = u / r, left = 1.0 - drawn;
+    *current = (hl_segment){.duration = t,
+                            .offset = left * i0 + drawn * end,
+                            .slope = left * slope,
+                            .cosine = drawn * (i0 - end),
+                            .decay = r / l};
+    *flux = (hl_segment){
+        .duration = t, .offset = left * l * slope, .cosine = drawn * (u - r * i0), .decay = r / l};
 }
 
 /* segment[BOOST_SEGMENTS] each; the idle end is left out of a full cycle. Returns their number. */

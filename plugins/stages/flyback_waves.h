@@ -5,6 +5,7 @@
 #ifndef FLYBACK_WAVES_H
 #define FLYBACK_WAVES_H
 
+#include "bend.h"
 #include "flyback_clamp.h"
 
 enum {
@@ -22,14 +23,22 @@ typedef struct flyback_pen { /* writes all waves side by side */
     size_t n;
 } flyback_pen;
 
+/* Up to so many time constants a chord stands for an exponential: a curve towards a mean that is put right, a
+ * leg's current. */
+static const double flyback_curve_short = 5e-3, flyback_leg_short = 5e-4;
+
 /* From v0 to v1 with first slope s0: offset + slope t + exp(-k t), or a chord where k t is small. */
 static inline hl_segment flyback_curve(double t, double v0, double v1, double s0, double k)
 {
-    double x = k * t;
-    if (!(x > 1e-2)) return (hl_segment){.duration = t, .offset = v0, .slope = (v1 - v0) / t};
+    double x = k * t, drawn = bend_drawn(x, flyback_curve_short);
+    hl_segment curve = {.duration = t, .offset = v0, .slope = (v1 - v0) / t};
+    if (!(drawn > 0.0)) return curve;
     double amount = (v1 - v0 - s0 * t) / (x + expm1(-x));
-    return (hl_segment){
-        .duration = t, .offset = v0 - amount, .slope = s0 + k * amount, .decay = k, .cosine = amount};
+    curve.offset -= drawn * amount;
+    curve.slope += drawn * (s0 + k * amount - curve.slope);
+    curve.decay = k;
+    curve.cosine = drawn * amount;
+    return curve;
 }
 
 /* The same curve moved so that its mean is right: volt-seconds must be exact. */
@@ -50,23 +59,25 @@ static inline hl_segment flyback_scaled(hl_segment s, double factor)
 /* A leg from i0 for t: u/r and its decay, or a chord where r t / L is small. */
 static inline hl_segment flyback_leg_segment(const flyback_leg *leg, double i0, double t)
 {
-    double x = leg->resistance * t / leg->inductance;
-    if (!(x > 1e-3))
-        return (hl_segment){.duration = t, .offset = i0, .slope = (flyback_leg_at(leg, i0, t) - i0) / t};
-    double end = leg->drive / leg->resistance;
-    return (hl_segment){
-        .duration = t, .offset = end, .decay = leg->resistance / leg->inductance, .cosine = i0 - end};
+    double k = leg->resistance / leg->inductance, drawn = bend_drawn(k * t, flyback_leg_short);
+    double end = drawn > 0.0 ? leg->drive / leg->resistance : i0, left = 1.0 - drawn;
+    hl_segment current = {.duration = t, .offset = left * i0 + drawn * end, .cosine = drawn * (i0 - end)};
+    if (drawn < 1.0) current.slope = left * (flyback_leg_at(leg, i0, t) - i0) / t;
+    if (drawn > 0.0) current.decay = k;
+    return current;
 }
 
 /* `inductance` times the slope of a leg's current. */
 static inline hl_segment flyback_leg_flux(const flyback_leg *leg, double inductance, double i0, double t)
 {
-    double x = leg->resistance * t / leg->inductance;
-    if (!(x > 1e-3))
-        return (hl_segment){.duration = t, .offset = inductance * (flyback_leg_at(leg, i0, t) - i0) / t};
-    return (hl_segment){.duration = t,
-                        .decay = leg->resistance / leg->inductance,
-                        .cosine = inductance * flyback_leg_slope(leg, i0)};
+    double k = leg->resistance / leg->inductance, drawn = bend_drawn(k * t, flyback_leg_short);
+    hl_segment flux = {.duration = t};
+    if (drawn < 1.0) flux.offset = (1.0 - drawn) * inductance * (flyback_leg_at(leg, i0, t) - i0) / t;
+    if (drawn > 0.0) {
+        flux.decay = k;
+        flux.cosine = drawn * inductance * flyback_leg_slope(leg, i0);
+    }
+    return flux;
 }
 
 static inline void flyback_put(flyback_pen *pen, hl_segment primary, hl_segment secondary, hl_segment flux,

@@ -8,11 +8,12 @@
 #define LINE_QUADRATURE_H
 
 #include <math.h>
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "../lanes.h"
 
-enum { LINE_PANEL_NODES = 8, LINE_PANELS_MAX = 4, LINE_NODES_MAX = LINE_PANEL_NODES * LINE_PANELS_MAX };
+enum { LINE_PANEL_NODES = 8, LINE_PANELS_MAX = 5, LINE_NODES_MAX = LINE_PANEL_NODES * LINE_PANELS_MAX };
 
 #define LINE_QUARTER 1.5707963267948966 /* rad */
 
@@ -61,6 +62,12 @@ FOUR_LANES static void line_sines(line_nodes *nodes)
     }
 }
 
+/* A border so near an end that its panel weighs nothing is none. */
+static inline bool line_border_within(double from, double border)
+{
+    return border > from + 1e-9 && border < LINE_QUARTER - 1e-9;
+}
+
 /* `panels` panels over from .. pi/2 (nothing flows before `from`). borders: angles to end panels at, most
  * wanted first; those outside the range, or more than there is room for, are left out; what is left over
  * halves the widest panel. */
@@ -73,7 +80,7 @@ static inline void line_nodes_place(line_nodes *nodes, double from, size_t panel
     while (n < panels) {
         double at = -1.0;
         while (n_borders > 0 && at < 0.0) {
-            if (*borders > from + 1e-6 && *borders < LINE_QUARTER - 1e-6) at = *borders;
+            if (line_border_within(from, *borders)) at = *borders;
             borders++;
             n_borders--;
         }
