@@ -257,6 +257,17 @@ static void warn_of_stages(const hl_workspace *work, hl_diagnostics *diagnostics
     }
 }
 
+/* Rounds that went to and fro to the end. */
+static void warn_of_a_step(const hl_workspace *work, hl_diagnostics *diagnostics)
+{
+    if (work->outcome != HL_SOLVED || (work->step.power == 0 && work->step.kelvin == 0)) return;
+    hl_diagnostics_add(diagnostics, HL_WARNING, NULL,
+                       "the loss of some part or stage jumps just here, and rounds go to and fro over it: "
+                       "powers of stages are known to %.1g of themselves, temperatures to %.1g K; a point "
+                       "beside this one is exact",
+                       work->step.power, work->step.kelvin);
+}
+
 /* A port that does not get what it asks. USB Power Delivery lets a fixed supply stand 5 % off its voltage
  * (Universal Serial Bus Power Delivery Specification, revision 3.1, vSrcNew; from memory). */
 static const double port_tolerance = 0.05;
@@ -285,5 +296,6 @@ void hl_result_warnings(const hl_workspace *workspace, hl_diagnostics *diagnosti
     for (size_t f = 0; f < sizeof flag_texts / sizeof flag_texts[0]; f++)
         warn_of(workspace->design, workspace, f, diagnostics);
     warn_of_stages(workspace, diagnostics);
+    warn_of_a_step(workspace, diagnostics);
     warn_of_ports(workspace, diagnostics);
 }

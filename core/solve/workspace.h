@@ -85,6 +85,7 @@ struct hl_workspace {
     const double *settings;
     hl_surroundings surroundings;
     double border_shift; /* 1, handed to each stage: hl_stage_input */
+    two_parts step;      /* what each round changes for ever, where rounds end so; nought */
     bool seeded;         /* what the first round is handed is another point's end, not a guess */
     hl_outcome outcome;
     char reason[512];
