@@ -45,6 +45,17 @@ WITHIN_LANES void lanes_choose(const lanes_mask *mask, const lanes *a, const lan
     *result = chosen.number;
 }
 
+/* Numbers without their signs. */
+WITHIN_LANES void lanes_size(const lanes *value, lanes *size)
+{
+    union {
+        lanes number;
+        lanes_mask bits;
+    } all = {*value};
+    all.bits &= 0x7fffffffffffffffLL;
+    *size = all.number;
+}
+
 /* The larger of a and b, number by number. */
 WITHIN_LANES void lanes_larger(const lanes *a, const lanes *b, lanes *result)
 {

@@ -411,8 +411,8 @@ WITHIN_LANES void llc_most(const llc_circuit *circuit, const llc_four *f, double
     const double size[4] = {1.0, turning, 1.0, T};
     *most = (lanes){0};
     for (int g = 0; g < 4; g++) {
-        lanes reach = f->p[g], down = -reach;
-        lanes_larger(&reach, &down, &reach);
+        lanes reach;
+        lanes_size(&f->p[g], &reach);
         *most += reach * size[g];
     }
 }
@@ -429,9 +429,9 @@ typedef struct llc_outlook {
 WITHIN_LANES void llc_stay_above(const llc_outlook *from, const llc_outlook *to, const lanes *most, double h,
                                  lanes_mask *above)
 {
-    const lanes bend = *most * (h / 3.0), none = {0}, down = -from->u;
+    const lanes bend = *most * (h / 3.0), none = {0};
     lanes sag;
-    lanes_larger(&from->u, &down, &sag);
+    lanes_size(&from->u, &sag);
     sag = 0.125 * h * h * (*most * h + sag);
     *above = ((from->w >= none) & (from->w + 0.5 * h * (from->u - bend) >= none)) |
              ((to->w <= none) & (0.5 * h * (to->u - bend) >= to->w)) | ((from->v >= sag) & (to->v >= sag));
@@ -478,9 +478,10 @@ FOUR_LANES static bool llc_clear(const llc_circuit *circuit, const llc_borders *
     return !lanes_any(&above);
 }
 
-/* Ends a stretch as one near by ended, where it does and no other border is in the way: *place is where. */
+/* Ends a stretch as one near by ended, where it does and no other border is in the way: *place is where.
+ * trusting: that none is in the way is taken for granted */
 static bool llc_ends_as(const llc_circuit *circuit, const llc_borders *borders, double limit,
-                        const llc_before *before, llc_place *place)
+                        const llc_before *before, bool trusting, llc_place *place)
 {
     int which = before->border;
     double t = which < 0 ? limit : before->end.t;
@@ -491,7 +492,7 @@ static bool llc_ends_as(const llc_circuit *circuit, const llc_borders *borders, 
     else if (t != place->t)
         llc_go(circuit, place, t);
     return (which < 0 || llc_land(circuit, &borders->f[which], limit, place)) &&
-           llc_clear(circuit, borders, which, place);
+           (trusting || llc_clear(circuit, borders, which, place));
 }
 
 #endif

@@ -352,12 +352,16 @@ static inline double llc_loop_charge(const llc_circuits *all, const llc_stretch 
     return capacitance * (u - stretch->x[LLC_U]);
 }
 
-/* How far a border lasts on a stretch that has been walked, at most `span`: to where it falls to zero. return
- * whether it does */
-static bool llc_lasts(const llc_stretch *stretch, const llc_borders *border, double span, llc_place *end)
+/* How far i_r keeps its way on a stretch that has been walked, at most `span`: to where it falls to zero.
+ * return whether it does; where a body diode clamps the node that is what the walk looked for */
+static bool llc_lasts(const llc_stretch *stretch, double way, double span, llc_place *end)
 {
     *end = (llc_place){stretch->duration, stretch->end};
-    if (span >= stretch->duration && llc_clear(stretch->circuit, border, -1, end)) return false;
+    bool whole = span >= stretch->duration * (1.0 - 1e-12),
+         clamped = stretch->node == (way > 0 ? LLC_LOW : LLC_HIGH);
+    if (whole && clamped && stretch->border < 0) return false;
+    const llc_borders zero = {1, {llc_watch_state(stretch, LLC_IR, way)}}, *border = &zero;
+    if (whole && llc_clear(stretch->circuit, border, -1, end)) return false;
     double limit = span < stretch->duration ? span : stretch->duration;
     return llc_first_crossing(stretch->circuit, border, limit, 0.0, false, end) >= 0;
 }
@@ -376,10 +380,9 @@ static double llc_commutation_charge(const llc_circuits *all, const llc_half *ha
         const llc_stretch *stretch = &half->stretch[k];
         double loop = stretch->node == LLC_FLOAT ? all->series_node : all->tank.capacitance;
         if (way * stretch->x[LLC_IR] <= 0) break;
-        llc_borders zero = {1, {llc_watch_state(stretch, LLC_IR, way)}};
         llc_functional held = llc_watch_state(stretch, LLC_U, 1.0);
         llc_place end;
-        bool falls = llc_lasts(stretch, &zero, left, &end);
+        bool falls = llc_lasts(stretch, way, left, &end);
         double part = way * llc_loop_charge(all, stretch, llc_value(&held, &end.now));
         if (*reached < 0 && charge + part >= wanted) {
             llc_place full;

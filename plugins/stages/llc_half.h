@@ -28,12 +28,20 @@ typedef struct llc_half {
     llc_stretch stretch[LLC_STRETCHES];
 } llc_half;
 
+/* How a half wave is walked. */
+typedef enum llc_pace {
+    LLC_PLAIN,
+    LLC_SLOPES,  /* with its derivatives */
+    LLC_TRUSTING /* the same, for a first step of Newton's alone: no border is looked for where stretches of
+                  * the half wave near by ended at another */
+} llc_pace;
+
 typedef struct llc_walk {
     const llc_circuits *all;
     llc_half *half;
     const llc_half *like; /* near by, NULL: none */
     int known;            /* its stretches */
-    bool slopes;
+    bool slopes, trusting;
     bool late; /* the switch has opened: what follows moves with the half period */
     lanes x;
     double t, node_voltage;
@@ -133,6 +141,13 @@ static void llc_node_borders(const llc_circuits *all, const llc_stretch *stretch
         double way = stretch->node == LLC_LOW ? 1.0 : -1.0;
         borders->f[borders->n++] = llc_watch_state(stretch, LLC_IR, way);
     }
+}
+
+static void llc_all_borders(const llc_circuits *all, const llc_stretch *stretch, llc_borders *borders)
+{
+    borders->n = 0;
+    llc_rectifier_borders(all, stretch, borders);
+    llc_node_borders(all, stretch, borders);
 }
 
 /* e^(A t) of a stretch from its start to its end, as states are counted outside it. */
@@ -297,12 +312,10 @@ WITHIN_LANES int llc_walk_stretch(llc_walk *walk, double until)
     stretch->start = walk->t;
     stretch->node_voltage = walk->node_voltage;
     llc_borders borders;
-    borders.n = 0;
-    llc_rectifier_borders(walk->all, stretch, &borders);
-    llc_node_borders(walk->all, stretch, &borders);
+    llc_all_borders(walk->all, stretch, &borders);
     llc_place end;
     double limit = until - walk->t;
-    if (before.end.t > 0 && llc_ends_as(stretch->circuit, &borders, limit, &before, &end))
+    if (before.end.t > 0 && llc_ends_as(stretch->circuit, &borders, limit, &before, walk->trusting, &end))
         stretch->border = before.border;
     else
         stretch->border =
@@ -315,9 +328,14 @@ WITHIN_LANES int llc_walk_stretch(llc_walk *walk, double until)
 /* Walk half->half from half->start.  like: a half wave near by, which tells where to look first, or NULL;
  * also what *half was before.  false: more changes of state than any real half period has. */
 FOUR_LANES static bool llc_walk_half(const llc_circuits *all, llc_half *half, const llc_half *like,
-                                     bool slopes)
+                                     llc_pace pace)
 {
-    llc_walk walk = {.all = all, .half = half, .like = like, .slopes = slopes, .node = LLC_ON};
+    llc_walk walk = {.all = all,
+                     .half = half,
+                     .like = like,
+                     .slopes = pace != LLC_PLAIN,
+                     .trusting = pace == LLC_TRUSTING,
+                     .node = LLC_ON};
     if (like) walk.known = like->n;
     double dead = llc_has_dead_time(all) ? all->tank.dead_time : 0.0;
     if (!(half->half > 2.0 * dead)) return false;
@@ -340,6 +358,21 @@ FOUR_LANES static bool llc_walk_half(const llc_circuits *all, llc_half *half, co
         walk.node = LLC_FLOAT;
     }
     return false;
+}
+
+/* Whether a half wave that was walked on trust is clear of all borders but those that its stretches ended at.
+ */
+static bool llc_stands(const llc_circuits *all, const llc_half *half)
+{
+    bool clear = true;
+    for (int k = 0; k < half->n && clear; k++) {
+        const llc_stretch *stretch = &half->stretch[k];
+        const llc_place end = {stretch->duration, stretch->end};
+        llc_borders borders;
+        llc_all_borders(all, stretch, &borders);
+        clear = llc_clear(stretch->circuit, &borders, stretch->border, &end);
+    }
+    return clear;
 }
 
 /* A half wave as far as it has been walked. */

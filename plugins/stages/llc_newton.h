@@ -110,7 +110,7 @@ static const double llc_close = 2e-14, llc_good_enough = 1e-11;
 /* Bring the half wave at its given half period to periodicity.  Walked with slopes on return. */
 static bool llc_periodic(const llc_circuits *all, llc_half *half, llc_step *step)
 {
-    if (!llc_walk_half(all, half, NULL, true)) return false;
+    if (!llc_walk_half(all, half, NULL, LLC_SLOPES)) return false;
     double size = llc_residual_size(all, half);
     for (int k = 0; k < 60; k++) {
         bool solved = llc_newton_step(all, half, 0.0, step);
@@ -120,7 +120,7 @@ static bool llc_periodic(const llc_circuits *all, llc_half *half, llc_step *step
         for (int cut = 0; cut < 6 && solved; cut++, damping *= 0.4) {
             trial.half = half->half;
             for (int i = 0; i < 4; i++) trial.start[i] = half->start[i] + damping * step->fixed[i];
-            if (!llc_walk_half(all, &trial, half, true)) continue;
+            if (!llc_walk_half(all, &trial, half, LLC_SLOPES)) continue;
             size = llc_residual_size(all, &trial);
             if (size < before * (1.0 - 0.1 * damping)) break;
         }
@@ -129,7 +129,7 @@ static bool llc_periodic(const llc_circuits *all, llc_half *half, llc_step *step
             trial.half = half->half;                             /* half way to where the map leads */
             trial.start[LLC_VO] = half->start[LLC_VO];
             for (int i = 0; i < 3; i++) trial.start[i] = 0.5 * (half->start[i] - half->end[i]);
-            if (!llc_walk_half(all, &trial, half, true)) return false;
+            if (!llc_walk_half(all, &trial, half, LLC_SLOPES)) return false;
             size = llc_residual_size(all, &trial);
         }
         llc_copy_half(&trial, half);
@@ -164,23 +164,24 @@ static const double llc_one_more = 1e-7;
 static bool llc_walk_trial(const llc_circuits *all, double target, bool last, const llc_half *like,
                            llc_half *trial, double *merit)
 {
-    if (!llc_walk_half(all, trial, like, !last)) return false;
+    if (!llc_walk_half(all, trial, like, last ? LLC_PLAIN : LLC_SLOPES)) return false;
     *merit = llc_merit(all, trial, target);
-    return !last || *merit < llc_close || llc_walk_half(all, trial, like, true);
+    return !last || *merit < llc_close || llc_walk_half(all, trial, like, LLC_SLOPES);
 }
 
 /* Newton on state and half period at once, from a guess in *half, whose stretches of before, half->n of them,
- * tell where to look first.  While the load is further than one step the residual may grow a little (it
- * follows the solution from afar); then it must fall.  *step: of the last step but one, or where no step was
- * needed. */
-static bool llc_at_load(const llc_circuits *all, llc_half *half, double target, int steps, llc_step *step)
+ * tell where to look first; its own walk may trust them, those that follow do not.  While the load is further
+ * than one step the residual may grow a little (it follows the solution from afar); then it must fall.
+ * *step: of the last step but one, or where no step was needed. */
+static bool llc_at_load(const llc_circuits *all, llc_half *half, double target, llc_pace first, int steps,
+                        llc_step *step)
 {
-    if (!llc_walk_half(all, half, half, true)) return false;
+    if (!llc_walk_half(all, half, half, first)) return false;
     double merit = llc_merit(all, half, target);
     for (int k = 0; k < steps; k++) {
         if (k > 0 && merit < llc_close) return true;
         if (!llc_newton_step(all, half, target, step)) return false;
-        if (merit < llc_close) return true;
+        if (merit < llc_close && (first != LLC_TRUSTING || llc_stands(all, half))) return true;
         double most = 0.2 * half->half, move = llc_move(half, step, most);
         bool far = fabs(move) >= 0.5 * most, last = merit < llc_one_more;
         llc_half trial;
@@ -192,7 +193,8 @@ static bool llc_at_load(const llc_circuits *all, llc_half *half, double target, 
             if (!llc_walk_trial(all, target, last, half, &trial, &next)) continue;
             if (next < merit * (1.0 - 0.1 * damping) || next < llc_close) break;
             if (far && llc_residual_size(all, &trial) < fmax(0.3, 2.0 * step->size)) break;
-            if (merit < llc_good_enough) return true; /* rounding is all that is left */
+            if (merit < llc_good_enough) /* rounding is all that is left */
+                return k > 0 || first != LLC_TRUSTING || llc_stands(all, half);
         }
         if (!(next < INFINITY)) return false;
         llc_copy_half(&trial, half);

@@ -66,8 +66,7 @@ static hl_wave *llc_waves(const llc_answer *answer, hl_scratch *scratch)
 /* The curves that waves are made of, each written once. */
 static bool llc_curves(llc_answer *answer, hl_scratch *scratch)
 {
-    llc_cut(answer->all, answer->half, true, &answer->cuts);
-    llc_cut(answer->all, answer->half, false, &answer->whole);
+    llc_cut(answer->all, answer->half, &answer->cuts, &answer->whole);
     for (int j = 0; j < LLC_CURVES; j++) {
         size_t n = j == LLC_RECTIFIED ? answer->cuts.total : answer->whole.total;
         answer->curve[j] = hl_scratch_take(scratch, n * sizeof *answer->curve[j]);

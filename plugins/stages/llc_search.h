@@ -133,7 +133,7 @@ static llc_found llc_close_in(const llc_circuits *all, double target, llc_half *
     for (int k = 0; k < 60; k++) {
         *half = *low;
         *step = *at;
-        if (llc_at_load(all, half, target, 40, step) && step->current_slope > 0 &&
+        if (llc_at_load(all, half, target, LLC_SLOPES, 40, step) && step->current_slope > 0 &&
             half->half >= bottom * (1 - 1e-9) && half->half <= high * (1 + 1e-9))
             return LLC_FOUND;
         llc_half middle;
@@ -215,10 +215,12 @@ static bool llc_inductive(const llc_circuits *all, const llc_half *half, const l
 static llc_found llc_find(const llc_circuits *all, double vo, double target, bool warm, llc_half *half,
                           llc_step *step, llc_peak *peak)
 {
-    if (warm && llc_at_load(all, half, target, 12, step) && llc_inductive(all, half, step)) return LLC_FOUND;
+    if (warm && llc_at_load(all, half, target, LLC_TRUSTING, 12, step) && llc_inductive(all, half, step))
+        return LLC_FOUND;
     llc_guess(all, vo, target, half);
     half->half = fmax(half->half, llc_shortest(all));
-    if (llc_at_load(all, half, target, 25, step) && llc_inductive(all, half, step)) return LLC_FOUND;
+    if (llc_at_load(all, half, target, LLC_SLOPES, 25, step) && llc_inductive(all, half, step))
+        return LLC_FOUND;
     return llc_scan(all, vo, target, half, step, peak);
 }
 

@@ -12,6 +12,7 @@
 #define LLC_TANK_H
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <string.h>
 
 #include "llc_group.h"
@@ -138,6 +139,7 @@ FOUR_LANES static bool llc_conducting(const llc_circuits *all, double capacitanc
                          leak * Rp / L + 1.0 / (L * C) + Rn * Rp * both + h * K, leak + Rp / L + Rn * K};
     if (!llc_split(p, &circuit->fast, &circuit->slow) || !llc_project(circuit)) return false;
     /* rest point under a constant drop: v_m = 0 and i_s = G v_o */
+    circuit->shift = (lanes){0};
     if (stiff) return true; /* the drop rides on v_o there */
     double vo =
         -tank->drop / (k + tank->load_conductance * (tank->secondary_resistance + k * tank->output_esr));
@@ -152,6 +154,7 @@ static bool llc_open(const llc_circuits *all, double capacitance, llc_circuit *c
     double L = tank->series + tank->magnetizing, C = capacitance, Rp = tank->primary_resistance;
     double leak =
         tank->output_capacitance > 0 ? all->gain * tank->load_conductance / tank->output_capacitance : 0.0;
+    memset(circuit->term, 0, sizeof *circuit - offsetof(llc_circuit, term)); /* the rate and shift too */
     circuit->rate[LLC_IR] = (lanes){-Rp / L, -Rp / L, 1.0 / C, 0};
     circuit->rate[LLC_U] = (lanes){-1.0 / L, -1.0 / L, 0, 0};
     circuit->rate[LLC_VO] = (lanes){0, 0, 0, -leak};
@@ -166,11 +169,12 @@ static bool llc_open(const llc_circuits *all, double capacitance, llc_circuit *c
     return llc_rings(&circuit->fast);
 }
 
-/* Solve the circuits of a tank.  false: its resistances or output capacitor leave no fast and slow part. */
+/* Solve the circuits of a tank, those of a floating node only where it can float.  false: its resistances or
+ * output capacitor leave no fast and slow part. */
 static bool llc_prepare(const llc_tank *tank, llc_circuits *all)
 {
-    memset(all, 0, sizeof *all);
     all->tank = *tank;
+    all->series_node = 0.0;
     bool stiff = !(tank->output_capacitance > 0);
     all->gain = stiff ? 1.0 : 1.0 / (1.0 + tank->load_conductance * tank->output_esr);
     double secondary = tank->secondary_resistance + (stiff ? 0.0 : all->gain * tank->output_esr);

@@ -26,37 +26,44 @@ static double llc_slow_part(const llc_functional *f, llc_pair slow)
     return f->p[2] * slow.c + f->p[3] * slow.s;
 }
 
-/* fine: for a current that holds the magnetizing current; otherwise for the core voltage, which shows it only
- * through R_n. */
-static int llc_pieces(const llc_circuits *all, const llc_stretch *stretch, bool fine)
+/* Pieces that leave llc_wave_error of `size` where one alone would leave `error`, of a ringing that turns by
+ * `span` rad: the law of the error asks for no more than 2 rad a piece. */
+static int llc_pieces(double error, double size, double span)
+{
+    double ratio = size > 0 ? error / (llc_wave_error * size) : 0.0, least = ceil(0.5 * span);
+    double pieces = ratio > 1.0 ? ceil(sqrt(sqrt(ratio))) : 1.0;
+    return (int)fmin(fmax(pieces, least), LLC_PIECES_MAX);
+}
+
+/* Pieces of a stretch that conducts.  fine: for a current that holds the magnetizing current, against the
+ * rectified one half way; whole: for the core voltage, which shows it only through R_n, and for the resonant
+ * current, which shows it less still (R_n C / L_m of it). */
+static void llc_cut_conducting(const llc_circuits *all, const llc_stretch *stretch, int *fine, int *whole)
 {
     const llc_circuit *circuit = stretch->circuit;
-    if (!stretch->sign || !(stretch->duration > 0)) return 1;
-    if (!(circuit->fast.omega > 0)) return LLC_PIECES_MAX;
-    const llc_functional im = llc_watch_state(stretch, LLC_IM, 1.0);
+    *fine = *whole = LLC_PIECES_MAX;
+    if (!(circuit->fast.omega > 0)) return;
+    const llc_functional im = llc_watch_state(stretch, LLC_IM, 1.0), d = llc_watch_rectified(stretch, 1.0);
     const llc_functional once = llc_slope_of(circuit, &im), twice = llc_slope_of(circuit, &once);
+    const llc_instant middle = llc_instant_at(circuit, 0.5 * stretch->duration);
     double bend = fmax(fabs(twice.p[2]), fabs(llc_slow_part(&twice, stretch->end.slow)));
     double span = circuit->fast.omega * stretch->duration;
     double error = bend * stretch->duration * stretch->duration * span * span / 2060.0;
-    double size = llc_threshold(all, stretch->x[LLC_VO]) / (all->reflected + 1e-300);
-    if (fine) {
-        const llc_functional d = llc_watch_rectified(stretch, 1.0);
-        llc_instant middle = llc_instant_at(circuit, 0.5 * stretch->duration);
-        size = fabs(llc_value(&d, &middle));
-    }
-    double ratio = size > 0 ? error / (llc_wave_error * size) : 0.0;
-    double least = ceil(0.5 * span); /* the law of the error asks for no more than 2 rad of the ringing */
-    if (!(ratio > 1.0)) return (int)fmin(fmax(least, 1.0), LLC_PIECES_MAX);
-    return (int)fmin(fmax(ceil(sqrt(sqrt(ratio))), least), LLC_PIECES_MAX);
+    *fine = llc_pieces(error, fabs(llc_value(&d, &middle)), span);
+    *whole = llc_pieces(error, llc_threshold(all, stretch->x[LLC_VO]) / (all->reflected + 1e-300), span);
 }
 
-/* The resonant current shows the magnetizing current less still (R_n C / L_m of it): not fine. */
-static void llc_cut(const llc_circuits *all, const llc_half *half, bool fine, llc_cuts *cuts)
+/* Pieces of all stretches, for curves with the magnetizing current and without. */
+static void llc_cut(const llc_circuits *all, const llc_half *half, llc_cuts *fine, llc_cuts *whole)
 {
-    cuts->total = 0;
+    fine->total = whole->total = 0;
     for (int k = 0; k < half->n; k++) {
-        cuts->n[k] = llc_pieces(all, &half->stretch[k], fine);
-        cuts->total += (size_t)cuts->n[k];
+        const llc_stretch *stretch = &half->stretch[k];
+        fine->n[k] = whole->n[k] = 1;
+        if (stretch->sign && stretch->duration > 0)
+            llc_cut_conducting(all, stretch, &fine->n[k], &whole->n[k]);
+        fine->total += (size_t)fine->n[k];
+        whole->total += (size_t)whole->n[k];
     }
 }
 

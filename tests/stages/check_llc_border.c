@@ -163,17 +163,19 @@ START_TEST(an_end_as_before_is_the_first_crossing)
         double near = fmin(place.t * (1.0 + lottery_between(&luck, -1e-3, 1e-3)), limit);
         llc_before before = {which, circuit, {near, llc_instant_at(circuit, near)}};
         asked++;
-        if (llc_ends_as(circuit, &borders, limit, &before, &end)) {
+        if (llc_ends_as(circuit, &borders, limit, &before, false, &end)) {
+            llc_place trusted;
             granted++;
+            ck_assert(llc_ends_as(circuit, &borders, limit, &before, true, &trusted) && trusted.t == end.t);
             ck_assert(fabs(end.t - place.t) <= 1e-10 * place.t);
         }
         if (which < 0) continue;
         before.border = -1; /* none of them is crossed, it says */
-        ck_assert(!llc_ends_as(circuit, &borders, limit, &before, &end));
+        ck_assert(!llc_ends_as(circuit, &borders, limit, &before, false, &end));
         before.border = (int)lottery_below(&luck, borders.n);
         before.end.t = lottery_between(&luck, 0.0, limit);
         before.circuit = NULL; /* of another circuit: its instant is not known */
-        if (!llc_ends_as(circuit, &borders, limit, &before, &end)) continue;
+        if (!llc_ends_as(circuit, &borders, limit, &before, false, &end)) continue;
         beyond++;
         ck_assert(before.border == which && fabs(end.t - place.t) <= 1e-10 * place.t);
     }

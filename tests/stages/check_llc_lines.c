@@ -40,7 +40,7 @@ static bool draw(lottery *luck, int k, llc_circuits *all, llc_half *half)
     half->start[LLC_IR] = half->start[LLC_IM];
     half->start[LLC_U] = -voltage * lottery_scale(luck, 0.1, 1.5);
     half->start[LLC_VO] = voltage / tank.ratio;
-    return llc_walk_half(all, half, NULL, false);
+    return llc_walk_half(all, half, NULL, LLC_PLAIN);
 }
 
 /* Amplitude squared over two by Simpson's rule on every stretch. */
@@ -97,7 +97,7 @@ START_TEST(a_line_that_meets_the_ringing_is_told)
     double line[LLC_LINES], half = pi / 1e6;
     for (int k = 0; k < 2; k++) {
         llc_half wave = {.half = half * (k ? 1.1 : 1.0), .start = {-0.2, -0.2, -210.0, 25.0}};
-        ck_assert(llc_prepare(&tank, &all) && llc_walk_half(&all, &wave, NULL, false));
+        ck_assert(llc_prepare(&tank, &all) && llc_walk_half(&all, &wave, NULL, LLC_PLAIN));
         ck_assert_int_eq(llc_resonant_lines(&wave, line), k);
     }
 }

@@ -57,12 +57,12 @@ static void compare_curve(llc_curve curve, bool fine, int usual)
         hl_segment written[LLC_CURVES][LLC_PIECES_MAX], *const pieces[] = {written[0], written[1], written[2],
                                                                            written[3]};
         const hl_segment *piece = pieces[curve];
-        llc_cuts cuts, others;
+        llc_cuts with, whole;
         if (!draw(&luck, &all, &half)) continue;
         const llc_stretch *stretch = &half.stretch[0];
-        llc_cut(&all, &half, fine, &cuts);
-        llc_cut(&all, &half, !fine, &others);
-        llc_write_curves(&all, &half, fine ? &others : &cuts, fine ? &cuts : &others, pieces);
+        llc_cut(&all, &half, &with, &whole);
+        llc_write_curves(&all, &half, &whole, &with, pieces);
+        const llc_cuts cuts = fine ? with : whole;
         llc_functional exact = functional_of(&all, stretch, curve);
         llc_instant middle = llc_instant_at(stretch->circuit, 0.5 * stretch->duration);
         double bound = 1e-7 * fabs(llc_value(&exact, &middle)), most = 0.0,
