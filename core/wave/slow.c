@@ -119,45 +119,90 @@ WITHIN_LANES void jumps(const slow_wave *w, lanes c[DEGREE + 1])
     }
 }
 
-/* e^(j k angle) of each corner. */
-typedef struct slow_turns {
-    lanes once_re, once_im, re, im;
-} slow_turns;
+/* e^(j k angle) of a corner at four harmonics, and by how much those of the next four go on. */
+typedef struct slow_turn {
+    lanes re, im;
+    double step_re, step_im;
+} slow_turn;
 
-/* One harmonic of each corner, from jumps up to a degree; the turns then go on to the next. Jumps fall with p
- * as k does not. */
-WITHIN_LANES void one_harmonic(const lanes jump[], int degree, double by, slow_turns *turn, lanes *re,
-                               lanes *im)
+/* Of every corner at the first four harmonics, from a corner in each lane to a harmonic in each. */
+WITHIN_LANES void first_turns(const lanes *angle, slow_turn turn[LANES])
 {
-    lanes even = jump[degree - 1], odd = jump[degree], c = turn->re, s = turn->im;
-    double square = by * by;
-    for (int p = degree - 3; p >= 0; p -= 2) {
-        even = jump[p] - square * even;
-        odd = jump[p + 1] - square * odd;
+    lanes re[LANES], im[LANES];
+    lanes_cos_sin(angle, &re[0], &im[0]);
+    for (int k = 1; k < LANES; k++) {
+        re[k] = re[k - 1] * re[0] - im[k - 1] * im[0];
+        im[k] = re[k - 1] * im[0] + im[k - 1] * re[0];
     }
-    even *= by * over_pi;
-    odd *= square * over_pi;
-    *re = -(odd * c + even * s);
-    *im = even * c - odd * s;
-    turn->re = c * turn->once_re - s * turn->once_im;
-    turn->im = s * turn->once_re + c * turn->once_im;
+    for (int i = 0; i < LANES; i++) {
+        turn[i].step_re = re[LANES - 1][i];
+        turn[i].step_im = im[LANES - 1][i];
+    }
+    lanes_turned(re);
+    lanes_turned(im);
+    for (int i = 0; i < LANES; i++) {
+        turn[i].re = re[i];
+        turn[i].im = im[i];
+    }
 }
 
-/* Those from + 1 to n, four at a time, from a corner in each lane to a harmonic in each. */
-WITHIN_LANES void harmonics(const lanes jump[], int degree, size_t from, size_t n, slow_turns *turn,
+WITHIN_LANES void turn_on(slow_turn *turn)
+{
+    lanes re = turn->re;
+    turn->re = turn->step_re * re - turn->step_im * turn->im;
+    turn->im = turn->step_re * turn->im + turn->step_im * re;
+}
+
+/* What the jumps of one corner add up to at four harmonics, the even derivatives and the odd ones: jumps fall
+ * with p as 1/k does not. */
+WITHIN_LANES void corner_jumps(const lanes jump[], int corner, int degree, const lanes *square, lanes *even,
+                               lanes *odd)
+{
+    *even = *square * -jump[degree - 1][corner] + jump[degree - 3][corner];
+    *odd = *square * -jump[degree][corner] + jump[degree - 2][corner];
+    for (int p = degree - 5; p >= 0; p -= 2) {
+        *even = jump[p][corner] - *square * *even;
+        *odd = jump[p + 1][corner] - *square * *odd;
+    }
+}
+
+/* Four harmonics, from jumps up to a degree; the turns then go on to the next. The first corner is at angle
+ * 0. */
+WITHIN_LANES void four_harmonics(const lanes jump[], int degree, const lanes *by, slow_turn turn[LANES],
+                                 lanes *cosine, lanes *sine)
+{
+    lanes square = *by * *by, even, odd, even_re, even_im = {0}, odd_re, odd_im = {0};
+    corner_jumps(jump, 0, degree, &square, &even_re, &odd_re);
+    for (int i = 1; i < LANES; i++) {
+        slow_turn *t = &turn[i];
+        corner_jumps(jump, i, degree, &square, &even, &odd);
+        even_re += even * t->re;
+        even_im += even * t->im;
+        odd_re += odd * t->re;
+        odd_im += odd * t->im;
+        turn_on(t);
+    }
+    lanes scale = *by * over_pi;
+    *cosine = -scale * (*by * odd_re + even_im);
+    *sine = scale * (even_re - *by * odd_im);
+}
+
+/* Those from + 1 to n. */
+WITHIN_LANES void harmonics(const lanes jump[], int degree, size_t from, size_t n, slow_turn turn[LANES],
                             double cosine[], double sine[])
 {
-    for (size_t k = from; k < n; k += LANES) {
-        lanes re[LANES], im[LANES];
-        for (size_t i = 0; i < LANES; i++)
-            one_harmonic(jump, degree, 1.0 / (double)(k + i + 1), turn, &re[i], &im[i]);
-        lanes_turned(re);
-        lanes_turned(im);
-        re[0] = (re[0] + re[1]) + (re[2] + re[3]);
-        im[0] = (im[0] + im[1]) + (im[2] + im[3]);
-        for (size_t i = 0; i < LANES && k + i < n; i++) {
-            cosine[k + i] = re[0][i];
-            sine[k + i] = im[0][i];
+    lanes k = (double)from + (lanes){1, 2, 3, 4}, re, im;
+    for (; from < n; from += LANES, k += LANES) {
+        lanes by = 1.0 / k;
+        four_harmonics(jump, degree, &by, turn, &re, &im);
+        if (n - from >= LANES) {
+            lanes_store(cosine + from, re);
+            lanes_store(sine + from, im);
+            continue;
+        }
+        for (size_t i = 0; from + i < n; i++) {
+            cosine[from + i] = re[i];
+            sine[from + i] = im[i];
         }
     }
 }
@@ -175,15 +220,13 @@ FOUR_LANES static bool spread_out(const hl_wave *wave, size_t n, double cosine[]
         *ripple = square - mean * mean;
     }
     jumps(&w, c);
-    slow_turns turn;
-    lanes_cos_sin(&w.angle, &turn.once_re, &turn.once_im);
-    turn.re = turn.once_re;
-    turn.im = turn.once_im;
+    slow_turn turn[LANES];
+    first_turns(&w.angle, turn);
     if (w.slight) {
-        harmonics(c, FIRST_DEGREE, 0, n < LANES ? n : LANES, &turn, cosine, sine);
-        harmonics(c, NEXT_DEGREE, LANES, n, &turn, cosine, sine);
+        harmonics(c, FIRST_DEGREE, 0, n < LANES ? n : LANES, turn, cosine, sine);
+        harmonics(c, NEXT_DEGREE, LANES, n, turn, cosine, sine);
     } else {
-        harmonics(c, DEGREE, 0, n, &turn, cosine, sine);
+        harmonics(c, DEGREE, 0, n, turn, cosine, sine);
     }
     return true;
 }
