@@ -12,6 +12,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "../lanes.h"
 #include "heatledger/plugin.h"
 
 /* clang-format off */
@@ -62,19 +63,39 @@ static inline void series_resistance(const series_circuit *c, double frequency, 
     *dielectric = tangent / (two_pi * f * c->capacitance);
 }
 
+/* Mean squares of the lines, A^2, and the same each over its frequency, A^2/Hz. */
+typedef struct line_sums {
+    double square, by_frequency;
+} line_sums;
+
+FOUR_LANES static line_sums lines_sum(const double square[], const double frequency[], size_t n)
+{
+    const lanes least = {lowest_frequency, lowest_frequency, lowest_frequency, lowest_frequency};
+    lanes all = {0.0}, slow = {0.0}, at;
+    size_t k = 0;
+    for (; k + LANES <= n; k += LANES) {
+        lanes own = lanes_load(frequency + k);
+        lanes_larger(&own, &least, &at);
+        all += lanes_load(square + k);
+        slow += lanes_load(square + k) / at;
+    }
+    line_sums sum = {lanes_total(all), lanes_total(slow)};
+    for (; k < n; k++) {
+        sum.square += square[k];
+        sum.by_frequency += square[k] / line_at_least(frequency[k]);
+    }
+    return sum;
+}
+
 /* Lines beyond a curve's ends are told when they make more than a hundredth of the loss. */
 static inline void series_loss(const series_circuit *c, const hl_stress *s, hl_loss *out)
 {
     double ohmic = 0.0, lossy = 0.0, outside = 0.0;
     if (!s->line_frequency || !s->line_rms_squared) return;
-    if ((!c->over_frequency || !c->over_frequency->n) && (!c->loss_curve || !c->loss_curve->n)) {
-        double all = 0.0, by_frequency = 0.0; /* the vector loop: nothing to look up */
-        for (size_t k = 0; k < s->lines; k++) {
-            all += s->line_rms_squared[k];
-            by_frequency += s->line_rms_squared[k] / line_at_least(s->line_frequency[k]);
-        }
-        ohmic = c->resistance * all;
-        lossy = c->loss_factor * by_frequency / (two_pi * c->capacitance);
+    if (!stated_curve(c->over_frequency) && !stated_curve(c->loss_curve)) { /* nothing to look up */
+        line_sums sum = lines_sum(s->line_rms_squared, s->line_frequency, s->lines);
+        ohmic = c->resistance * sum.square;
+        lossy = c->loss_factor * sum.by_frequency / (two_pi * c->capacitance);
     } else {
         for (size_t k = 0; k < s->lines; k++) {
             double metal, dielectric;
@@ -93,17 +114,23 @@ static inline void series_loss(const series_circuit *c, const hl_stress *s, hl_l
     if (outside > 0.01 * (ohmic + lossy)) out->flags |= HL_OUTSIDE_CURVE;
 }
 
-/* Z at each of n frequencies, ohm. */
-static inline void series_impedances(const series_circuit *c, double inductance,
-                                     const double *restrict frequency, size_t n, double *restrict real,
-                                     double *restrict imaginary)
+/* Z at each of n frequencies, ohm, with nothing to look up. */
+FOUR_LANES static void plain_impedances(const series_circuit *c, double inductance,
+                                        const double *restrict frequency, size_t n, double *restrict real,
+                                        double *restrict imaginary)
 {
     double capacitance = c->capacitance, resistance = c->resistance, tangent = c->loss_factor;
-    for (size_t k = 0; k < n; k++) { /* the vector loop: nothing to look up */
+    for (size_t k = 0; k < n; k++) {
         double w = two_pi * line_at_least(frequency[k]), charged = 1.0 / (w * capacitance);
         real[k] = resistance + tangent * charged;
         imaginary[k] = w * inductance - charged;
     }
+}
+
+static inline void series_impedances(const series_circuit *c, double inductance, const double frequency[],
+                                     size_t n, double real[], double imaginary[])
+{
+    plain_impedances(c, inductance, frequency, n, real, imaginary);
     if (!stated_curve(c->over_frequency) && !stated_curve(c->loss_curve)) return;
     for (size_t k = 0; k < n; k++) {
         double metal, dielectric;
