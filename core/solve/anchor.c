@@ -5,7 +5,8 @@
  * A point begins where the four around it lead: along the edges of their cell by cubics that share values and
  * slopes with both ends (Hermite), inside by what straight lines between opposite edges give together, less
  * what they count twice. It leaves fourth differences. source: S. A. Coons, MIT Project MAC report TR-41,
- * 1967, bilinear blending; from memory. Along ambient and the split of power among ports it is first order.
+ * 1967, bilinear blending; from memory. Along ambient each bends as two points more beside it say, a cubic;
+ * along the split of power among ports it is first order.
  * An anchor follows from the design alone, so a point's bits do not depend on what came before. */
 #include "solve/anchor_book.h"
 
@@ -22,16 +23,20 @@ enum {
     USUAL_POWER = 7,
     USUAL = VOLTAGES_EACH_WAY * POWERS + USUAL_POWER,
     ANCHORS = (2 * VOLTAGES_EACH_WAY + 1) * POWERS,
+    AMBIENT_KNOB = 1,
     DESCRIBED = ANCHORS
 };
 static const double voltage_step = 1.15;
-static const double power_at[POWERS] = {0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5};
+static const double power_at[POWERS] = {0.1, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5};
+/* K below and above it at which an anchor looks how it bends along ambient; and how far that is followed. */
+static const double ambient_step = 15, ambient_most = 60;
 /* Bytes beyond which responses of all anchors are not kept: then there is but the design as it stands. */
 static const double room_most = 80e6;
 
 struct anchors {
     anchor_book *book;
     hl_start *between;                 /* NULL: points begin from the design as it stands */
+    hl_start *aside[2];                /* colder and warmer than an anchor that learns */
     double *settings, *usual_settings; /* of an anchor; of the design as it stands */
     double voltage, power;
 };
@@ -48,7 +53,7 @@ static size_t *knobs_of(const hl_design *design, arena *memory, size_t *n)
     *n = 0;
     if (!knob) return NULL;
     knob[(*n)++] = SETTING_VOLTAGE;
-    knob[(*n)++] = SETTING_AMBIENT;
+    knob[(*n)++] = SETTING_AMBIENT; /* AMBIENT_KNOB */
     for (size_t p = 0; p < design->n_ports; p++) knob[(*n)++] = design->ports[p].current_setting;
     return knob;
 }
@@ -91,6 +96,8 @@ bool anchors_create(hl_workspace *work, const hl_workspace *beside)
     a->power = start_power(design, a->usual_settings);
     a->book = beside ? anchor_book_join(beside->anchors->book) : anchor_book_create(design, DESCRIBED + 1);
     if (!a->book || (!beside && !make_room(a->book, has_all(work), work->network != NULL))) return false;
+    for (int k = 0; work->network && k < 2; k++)
+        if (!(a->aside[k] = hl_start_create(design))) return false;
     if (!has_all(work) || design->n_ports + 2 > KNOBS_BETWEEN_MAX) return true;
     a->between = hl_start_create(design);
     return a->between != NULL;
@@ -101,6 +108,7 @@ void anchors_destroy(hl_workspace *work)
     if (!work->anchors) return;
     anchor_book_leave(work->anchors->book);
     hl_start_destroy(work->anchors->between);
+    for (int k = 0; k < 2; k++) hl_start_destroy(work->anchors->aside[k]);
 }
 
 /* ----------------------------------------------------------------- solve -- */
@@ -126,6 +134,21 @@ static bool solve_anchor(hl_workspace *work, size_t index, const hl_start *from)
     return true;
 }
 
+/* How the answer bends along ambient there: two points more, begun at the anchor. */
+static void bend_along_ambient(hl_workspace *work, size_t index)
+{
+    struct anchors *a = work->anchors;
+    hl_start *start = a->book->start[index];
+    for (int k = 0; k < 2; k++) {
+        put_at(work, index);
+        a->settings[SETTING_AMBIENT] += k ? ambient_step : -ambient_step;
+        if (solve_begun(work, a->settings, start, start_response(start)) != HL_OK ||
+            !hl_start_take(a->aside[k], work))
+            return;
+    }
+    start_bend(start, AMBIENT_KNOB, a->aside[0], a->aside[1], ambient_step);
+}
+
 /* Solve one and let it learn.  The design as it stands is asked for before any other, and chooses what is
  * told; a design that has no solution as it stands has none that learns there. */
 static void make_anchor(hl_workspace *work, size_t index)
@@ -134,10 +157,11 @@ static void make_anchor(hl_workspace *work, size_t index)
     if (index == DESCRIBED) {
         solve_anchor(work, index, NULL);
     } else if (index != USUAL) {
-        if (solve_anchor(work, index, book->start[USUAL])) start_learn(book->start[index], work, NULL);
+        if (solve_anchor(work, index, book->start[USUAL]) && start_learn(book->start[index], work, NULL))
+            bend_along_ambient(work, index);
     } else if (start_is_taken(book->start[DESCRIBED]) && solve_anchor(work, index, NULL)) {
         told_choose(&book->told, work);
-        start_learn(book->start[index], work, NULL);
+        if (start_learn(book->start[index], work, NULL)) bend_along_ambient(work, index);
     }
 }
 
@@ -224,7 +248,11 @@ static void weigh_corner(const hl_workspace *work, const double settings[], cons
     share->weight = v.value * p.straight + v.straight * p.value - share->linear;
     share->off[0] =
         v.slope * p.straight * log(voltage_step) * start_knob(share->start, 0) + share->linear * at->beyond;
-    share->off[1] = share->linear * (settings[SETTING_AMBIENT] - start_knob(share->start, 1));
+    double warmer = settings[SETTING_AMBIENT] - start_knob(share->start, AMBIENT_KNOB);
+    double followed = fmin(fmax(warmer, -ambient_most), ambient_most);
+    share->off[AMBIENT_KNOB] = share->linear * warmer;
+    share->square = share->linear * followed * followed;
+    share->cube = share->square * followed;
     for (size_t i = 0; i < design->n_ports; i++) {
         size_t current = design->ports[i].current_setting;
         double whole = usual[current] * usual[SETTING_LOAD]; /* A at the usual power */

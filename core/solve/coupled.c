@@ -26,14 +26,17 @@ static const double settled_temperature = 2e-8; /* K */
 /* What may be left where a neighbour has taught how much that is: the estimate held within a factor of two
  * over lines of loads (1.5e-10 at most), and points of lines are to hold 1e-9. */
 static const double settled_if_mended = 1e-10; /* relative */
+/* And where the round before has shown it. */
+static const double settled_if_shown = 5e-11; /* relative */
 /* What a last correction by a known response may be at most: right to some per cent of itself, where losses
- * bend within the anchors' cell. And how much more where it is known how right: from neighbours, or from the
- * round before. */
+ * bend within the anchors' cell. And how many times that where it is known how right, from neighbours or from
+ * the round before, and what is told besides is moved along; its slopes are right to a hundredth, to a tenth
+ * with other parts than those they were learnt with: see told.c. */
 static const double last_power = 2e-9, last_temperature = 2e-6; /* relative; K */
-static const two_parts if_mended = {2500, 2500}, if_shown = {2, 10}, as_usual = {1, 1};
+static const two_parts as_usual = {1, 1}, if_told = {2500, 2500}, if_other = {250, 250};
 /* Temperatures of an end that is foretold are balanced anew with its losses, which takes away what the bends
  * of the network left: such is the share when it is small.  A greater one comes of losses, and stays. */
-static const double before_balance = 10, by_bends = 1e-3;
+static const double before_balance = 5, by_bends = 1e-3;
 static const double first_rest = 0.01;
 static const double led_well = 0.1;    /* of the change before, at most, while a known response is of use */
 static const double first_rise = 30.0; /* K: parts and case before anything is known */
@@ -171,7 +174,7 @@ static void weigh(hl_workspace *work)
 
 /* Take in the round just done; returns the share of its change that is still to come.  Changes shrink about
  * evenly, so it is what the round passed on of the change before, here with a margin of three, and never
- * taken to be better than a sixtieth; with a known response, a five-hundredth. A first round has nothing to
+ * taken to be better than a sixtieth; with a known response, a thousandth. A first round has nothing to
  * compare with: within anchors its step leaves a thousandth as a rule, and ten times that is reckoned with.
  */
 static two_parts still_to_come(hl_workspace *work, double change)
@@ -191,7 +194,7 @@ static two_parts still_to_come(hl_workspace *work, double change)
     if (!first && work->response) foresight_note(work);
     double passed_on = mixing_learn(&work->mix, work->handed, work->made);
     if (left.power >= 0) return left;
-    double rest = fmin(1.0, fmax(3.0 * passed_on, work->response ? 1.0 / 500 : 1.0 / 60));
+    double rest = fmin(1.0, fmax(3.0 * passed_on, work->response ? 1.0 / 1000 : 1.0 / 60));
     if (first) rest = surrounded ? first_rest : 1;
     return (two_parts){rest, rest};
 }
@@ -223,10 +226,10 @@ static bool foretold_by_neighbour(const hl_workspace *work)
     return work->response && work->first.mended && !work->first.gone_on;
 }
 
-/* Can the figures of told.h be moved along? Those of other parts have other slopes. */
+/* Can the figures of told.h be moved along? */
 static bool can_be_told(const hl_workspace *work)
 {
-    return work->as_described && response_knows_told(work->response, work);
+    return response_knows_told(work->response, work);
 }
 
 /* A change within `times` what a last correction may be. */
@@ -235,18 +238,22 @@ static bool is_last(const round_end *end, two_parts times)
     return end->electrical <= times.power * last_power && end->thermal <= times.kelvin * last_temperature;
 }
 
+/* May the last correction be so great? */
+static bool can_be_last(const hl_workspace *work, const round_end *end, bool known)
+{
+    two_parts most = !known ? as_usual : work->as_described ? if_told : if_other;
+    return is_last(end, as_usual) || (is_last(end, most) && can_be_told(work));
+}
+
 /* Is what the last round left open little enough?  A known response corrects the answer once more, rightly to
- * some per cent of itself. */
+ * some per cent of itself. `shown`: another round came before. */
 static bool is_settled(const hl_workspace *work, const round_end *end, two_parts rest, bool shown)
 {
-    two_parts most = shown ? if_shown : as_usual;
     double kelvin = settled_temperature, power = settled_power;
-    if (foretold_by_neighbour(work)) {
-        power = settled_if_mended;
-        if (rest.kelvin <= by_bends) kelvin *= before_balance;
-        most = if_mended;
-    }
-    if (work->response && !is_last(end, as_usual) && !(is_last(end, most) && can_be_told(work))) return false;
+    bool mended = foretold_by_neighbour(work), known = work->response && (mended || shown);
+    if (known) power = mended ? settled_if_mended : settled_if_shown;
+    if (mended && rest.kelvin <= by_bends) kelvin *= before_balance;
+    if (work->response && !can_be_last(work, end, known)) return false;
     return rest.power * end->electrical <= power && rest.kelvin * end->thermal <= kelvin;
 }
 

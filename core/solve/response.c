@@ -95,7 +95,8 @@ bool response_create(response *made, arena *memory, const hl_design *design, con
     made->weight = arena_array(memory, columns + 1, sizeof *made->weight);
     made->slope = arena_array(memory, design->n_items + 1, sizeof *made->slope);
     made->gain = gain ? gain : arena_array(memory, response_size(design) + 1, sizeof *made->gain);
-    if (!made->column || !made->weight || !made->slope || !made->gain) return false;
+    made->told_at = arena_array(memory, made->told + 1, sizeof *made->told_at);
+    if (!made->column || !made->weight || !made->slope || !made->gain || !made->told_at) return false;
     for (size_t j = 0; j < made->n; j++)
         if (matters(design, j)) made->column[made->columns++] = j;
     return true;
@@ -266,6 +267,7 @@ bool response_learn(response *to, hl_workspace *work)
     if (!late_round(work)) return false;
     pack_all(to->list, work, work->bench.start);
     for (size_t i = 0; i < work->design->n_items; i++) to->slope[i] = work->items[i].loss.slope;
+    memcpy(to->told_at, work->bench.start + to->rows, to->told * sizeof *to->told_at);
     to->knows_told = told_fits(to->list, work);
     for (size_t j = 0; j < to->columns; j++) {
         double *column = work->bench.column;

@@ -18,9 +18,10 @@ typedef struct response {
     const told *list;
     size_t columns; /* those whose change a round feels */
     bool known, knows_told;
-    size_t *column; /* [columns] which they are */
-    double *weight; /* [columns] greatest answer to one, unknowns counted as shares and in 100 K */
-    double *slope;  /* [items] W/K of one part's loss there */
+    size_t *column;  /* [columns] which they are */
+    double *weight;  /* [columns] greatest answer to one, unknowns counted as shares and in 100 K */
+    double *slope;   /* [items] W/K of one part's loss there */
+    double *told_at; /* [told] those figures there */
     /* [columns][reach] J (1 - J)^-1, with J the derivative of a round: rows, then what is told, then noughts.
      * Right to parts in ten thousand about a point, which a float holds well. */
     float *gain;

@@ -43,6 +43,8 @@ struct hl_start {
     size_t n_knobs; /* 0 unless learnt */
     size_t room;    /* for knobs */
     double *settings, *moved;
+    double *bend,
+        *twist;      /* [unknowns] second and third powers along one setting; NULL: no room, nought there */
     foresight sight; /* of points beside it */
     told own;        /* chosen when it learns by itself, not as one of several */
 };
@@ -270,7 +272,10 @@ bool start_make_room(hl_start *start, const told *list, float *gain, const size_
     start->settings = arena_array(start->memory, start->design->n_settings + 1, sizeof *start->settings);
     start->moved = arena_array(start->memory, unknowns + 1, sizeof *start->moved);
     double *slopes = arena_array(start->memory, n * unknowns + 1, sizeof *slopes);
-    if (!start->knobs || !start->settings || !start->moved || !slopes) return false;
+    start->bend = arena_array(start->memory, unknowns + 1, sizeof *start->bend);
+    start->twist = arena_array(start->memory, unknowns + 1, sizeof *start->twist);
+    if (!start->knobs || !start->settings || !start->moved || !slopes || !start->bend || !start->twist)
+        return false;
     for (size_t k = 0; k < n; k++)
         start->knobs[k] = (knob){.setting = settings[k], .slope = slopes + k * unknowns};
     start->room = n;
@@ -290,6 +295,18 @@ bool start_learn(hl_start *start, hl_workspace *work, const double step[])
     }
     start->n_knobs = known ? start->room : 0;
     return place_settings(work, settings);
+}
+
+/* e(x) = e0 + s x + b x^2 + t x^3 through e(-h) and e(h), with s = e'(0). */
+void start_bend(hl_start *start, size_t along, const hl_start *below, const hl_start *above, double step)
+{
+    const double *slope = start->knobs[along].slope;
+    if (!start->n_knobs || !below->taken || !above->taken) return;
+    for (size_t i = 0; i < start->unknowns; i++) {
+        double low = below->end[i] - start->end[i], high = above->end[i] - start->end[i];
+        start->bend[i] = 0.5 * (high + low) / (step * step);
+        start->twist[i] = (0.5 * (high - low) / step - slope[i]) / (step * step);
+    }
 }
 
 bool hl_start_learn(hl_start *start, hl_workspace *workspace, const size_t settings[], const double step[],
@@ -381,6 +398,9 @@ static void add_learnt(hl_start *to, const start_share *share)
     vector_add(to->mode, share->linear, from->mode, to->nodes);
     for (size_t k = 0; k < from->n_knobs; k++)
         if (share->off[k] != 0) vector_add(to->end, share->off[k], from->knobs[k].slope, to->unknowns);
+    if (share->square == 0) return;
+    vector_add(to->end, share->square, from->bend, to->unknowns);
+    vector_add(to->end, share->cube, from->twist, to->unknowns);
 }
 
 bool start_between(hl_start *to, const start_share share[], size_t n, bool inside, const double settings[])

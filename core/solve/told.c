@@ -66,13 +66,31 @@ bool told_fits(const told *list, const hl_workspace *work)
     return row == end;
 }
 
+static double figure(const told *list, const hl_workspace *work, size_t row)
+{
+    const told_row *of = &list->row[row];
+    if (row < list->mechanisms) return work->items[of->owner].loss.watts[of->which];
+    return work->stages[of->owner].out.quantity[of->which].value;
+}
+
 void told_pack(const told *list, const hl_workspace *work, double rows[])
 {
-    for (size_t k = 0; k < list->mechanisms; k++)
-        rows[k] = work->items[list->row[k].owner].loss.watts[list->row[k].which];
-    for (size_t k = list->mechanisms; k < list->n; k++)
-        rows[k] = work->stages[list->row[k].owner].out.quantity[list->row[k].which].value;
+    for (size_t k = 0; k < list->n; k++) rows[k] = figure(list, work, k);
     for (size_t k = list->n; k < told_room(work->design); k++) rows[k] = 0;
+}
+
+/* Slopes were learnt with the parts of the design as it stands. With others a figure keeps its slope as a
+ * share of itself, near enough: half the resistance loses half, and rises by as many per cent a kelvin. */
+static void fit_to_parts(const hl_workspace *work, size_t first, size_t last, double rows[])
+{
+    const response_mean *near = work->response;
+    const told *list = near->from[0]->list;
+    if (work->as_described) return;
+    for (size_t k = first; k < last; k++) {
+        double then = 0, now = figure(list, work, k);
+        for (size_t i = 0; i < near->n; i++) then += near->weight[i] * near->from[i]->told_at[k];
+        if (now * then > 0) rows[k - first] *= now / then;
+    }
 }
 
 /* false: it is no longer small. */
@@ -96,6 +114,7 @@ void told_move(hl_workspace *work, double more[])
     double *rows = work->bench.asked;
     size_t held = response_hold_told(work->response, work);
     response_told(work->response, work, held, 0, list->mechanisms, rows);
+    fit_to_parts(work, 0, list->mechanisms, rows);
     const told_row *row = list->row;
     for (size_t k = 0; k < list->mechanisms; k++)
         move_watts(&work->items[row[k].owner], row[k].which, rows[k], &more[row[k].owner]);
@@ -110,6 +129,7 @@ void told_quantities(const hl_workspace *work)
     const told *list = work->response->from[0]->list;
     double *rows = work->bench.asked;
     response_told(work->response, work, *work->bench.untold, list->mechanisms, list->n, rows);
+    fit_to_parts(work, list->mechanisms, list->n, rows);
     const told_row *row = list->row + list->mechanisms;
     for (size_t k = 0; k < list->n - list->mechanisms; k++)
         move(&work->stages[row[k].owner].out.quantity[row[k].which].value, rows[k]);

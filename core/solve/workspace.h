@@ -226,10 +226,14 @@ typedef struct start_share {
     double weight;                 /* of what it ended with */
     double linear;                 /* of how rounds answer there */
     double off[KNOBS_BETWEEN_MAX]; /* of its slope along each setting it knows, in units of that setting */
+    double square, cube;           /* of its bend and twist along the first setting that has them */
 } start_share;
 /* The start at `settings` by others, to which room was made: sums of values and slopes.  `inside`: they
  * surround the point. */
 bool start_between(hl_start *to, const start_share share[], size_t n, bool inside, const double settings[]);
+/* How a start that has learnt bends along setting `along` of those it knows, from points `step` below and
+ * above it: value and slope here, and the values there, make a cubic. */
+void start_bend(hl_start *start, size_t along, const hl_start *below, const hl_start *above, double step);
 /* Where a start that has learnt stands on the axis of a setting. */
 double start_knob(const hl_start *start, size_t index);
 /* W that the ports ask for, as far as settings tell. */
