@@ -102,9 +102,8 @@ static size_t bus_lines(const hl_workspace *work, size_t index, double f[], doub
     size_t n = ripple_lines(&work->stages[index].out.output, f, i2);
     for (size_t c = 0; c < stage->n_children; c++) {
         const hl_side *drawn = &work->stages[stage->children[c]].out.input;
-        hl_side ripple = *drawn; /* the slow line current of a rectified bus comes from the mains */
-        ripple.line.n = 0;
-        n = join_lines(f, i2, n, ripple_lines(&ripple, f + n, i2 + n));
+        /* the slow line current of a rectified bus comes from the mains */
+        n = join_lines(f, i2, n, ripple_of_cycles(drawn, f + n, i2 + n));
     }
     return n;
 }
@@ -166,8 +165,7 @@ void bus_share(hl_workspace *work, size_t index)
     if (!stage->n_capacitors) return;
     size_t n = stage->n_capacitors == 1 ? take_alone(work, index) : take_shares(work, index);
     for (size_t c = 0; c < stage->n_capacitors && c < SHARED_MAX; c++) {
-        item_state *item = &work->items[stage->capacitors[c]];
-        memset(&item->bus, 0, sizeof item->bus);
+        item_state *item = &work->items[stage->capacitors[c]]; /* the rest of whose stress stays nought */
         item->bus.struct_size = sizeof item->bus;
         item->bus.lines = n;
         item->bus.line_frequency = item->line_frequency;

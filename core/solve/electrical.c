@@ -27,8 +27,10 @@ static void clear_loss(hl_loss *loss)
 
 static void book_nothing(item_state *item)
 {
+    if (item->clear) return;
     clear_loss(&item->loss);
     item->watts = 0;
+    item->clear = true;
 }
 
 static double greater(double a, double b)
@@ -143,6 +145,7 @@ static void book_item(hl_workspace *work, int index)
     if (!item->stress) return;
     const design_item *described = &work->design->items[index];
     calling(described->set.model, "loss", described->shown.name);
+    item->clear = false;
     described->set.model->device->loss(item->state, item->stress, item->temperature, &item->loss);
     called();
     item->watts = loss_watts(&item->loss);

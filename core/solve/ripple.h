@@ -21,12 +21,15 @@ enum {
  * source: Fourier series of a step; of sums over many harmonics, tests/solve/check_ripple.c */
 void ripple_tail(double rest, double rms_squared[RIPPLE_WAVE_LINES]);
 
-/* Mean squares of one wave's harmonics 1 .. RIPPLE_HARMONICS and of the tail, from its amplitudes and `rest`,
- * its mean square about the mean. */
-void ripple_of(const double cosine[], const double sine[], double rest, double square[RIPPLE_WAVE_LINES]);
+/* Mean squares of the harmonics 1 .. RIPPLE_HARMONICS of so many waves and of their tails, wave after wave,
+ * from their amplitudes and `rest`, the mean square of each about its mean. */
+void ripple_of(size_t waves, const double cosine[], const double sine[], const double rest[],
+               double square[]);
 
 /* Append the lines of one side's ripple, RIPPLE_WAVE_LINES of each wave; returns the number appended (at most
  * RIPPLE_LINES_MAX). */
 size_t ripple_lines(const hl_side *side, double frequency[], double rms_squared[]);
+/* The same without its slow line current. */
+size_t ripple_of_cycles(const hl_side *side, double frequency[], double rms_squared[]);
 
 #endif

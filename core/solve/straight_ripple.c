@@ -5,6 +5,7 @@
 #include "solve/straight_ripple.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "wave/lanes_turn.h"
 #include "wave/segment.h"
@@ -29,17 +30,15 @@ FOUR_LANES static void add_corner(const double angle[LANES], const double step[L
     }
 }
 
-bool straight_ripple(const hl_wave wave[LANES], double period[LANES], double square[LANES][RIPPLE_WAVE_LINES])
+bool straight_ripple(const hl_wave wave[LANES], double period[LANES], double square[])
 {
     const hl_wave *const each[LANES] = {&wave[0], &wave[1], &wave[2], &wave[3]};
     double cosine[LANES][RIPPLE_HARMONICS], sine[LANES][RIPPLE_HARMONICS];
     straight_waves all;
     if (!straight_take(each, LANES, &all)) return false;
     straight_harmonics(&all, LANES, RIPPLE_HARMONICS, RIPPLE_HARMONICS, cosine[0], sine[0]);
-    for (int w = 0; w < LANES; w++) {
-        period[w] = all.period[w];
-        ripple_of(cosine[w], sine[w], all.ripple[w], square[w]);
-    }
+    ripple_of(LANES, cosine[0], sine[0], all.ripple, square);
+    memcpy(period, all.period, sizeof all.period);
     return true;
 }
 

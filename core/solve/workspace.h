@@ -43,6 +43,7 @@ typedef struct item_state {
     double booked_at;   /* K, temperature of `loss` */
     double sent_slope;  /* W/K, of those mechanisms of one part that warm another */
     double watts;       /* W, all mechanisms of `loss`, which only changes together with it */
+    bool clear;         /* nothing is booked since that was cleared */
     hl_loss loss;       /* of one part */
     applied set;
     void *spare; /* a second state, for sensitivities */
