@@ -3,8 +3,10 @@
  * What stands at both ends of a piece, as corners.h has it,
  *   cosine + j sine = 1/pi sum over pieces conj(1/D) ((bent - j k y) e - (bent - j k y) f),
  * e and f the turns e^(j k angle) of its ends, of its ringing, and for the straight parts, whose D is -k^2 in
- * all pieces, the steps and bends from piece to piece. Where many harmonics or several waves are asked for,
- * corners.h gathers what they share; for a few that takes longer than the sums. */
+ * all pieces, the steps and bends from piece to piece. Pieces that follow each other with one ringing have
+ * one D, which divides what steps and bends are left between them. Of a mirrored wave half is looked at, and
+ * every other harmonic: it has odd ones alone. Where waves are of many pieces, corners.h gathers what they
+ * share. */
 #include "wave/few.h"
 
 #include <math.h>
@@ -27,8 +29,10 @@ typedef struct few_pieces {
     double end_y[FEW_PIECES], end_bent[FEW_PIECES];                /* and at its end */
     double square[FEW_PIECES], twice[FEW_PIECES];                  /* nu^2 + d^2 and 2 d, per radian */
     double start[FEW_PIECES], stop[FEW_PIECES], slope[FEW_PIECES]; /* of the straight part, per radian */
+    double step[FEW_PIECES], bend[FEW_PIECES];                     /* of that from the piece before */
     double angle[FEW_PIECES];
     lanes_mask rings[FEW_PIECES / LANES];
+    bool goes_on[FEW_PIECES]; /* the next piece has the same ringing */
     double mean;
     bool creeps; /* some ringing hardly turns in a period: the quotient does not serve for the mean */
     size_t n;
@@ -99,17 +103,17 @@ WITHIN_LANES void add_means(const four_pieces *p, double second, size_t i, few_p
     f->creeps |= lanes_any(&creeping);
 }
 
-WITHIN_LANES bool take_wave(const hl_wave *wave, double period, few_pieces *f)
+WITHIN_LANES bool take_wave(const hl_wave *wave, size_t n, double period, bool means, few_pieces *f)
 {
     double radian = two_pi / period, second = period / two_pi, time = 0.0;
-    f->n = wave->n;
+    f->n = n;
     f->mean = 0.0;
     f->creeps = false;
     for (size_t i = 0; i < f->n; i += LANES) {
         four_pieces p;
         take_pieces(wave->segment + i, f->n - i, &p);
         if (!take_ringings(&p, second, i, f) || !take_straights(&p, radian, second, i, f)) return false;
-        add_means(&p, second, i, f);
+        if (means) add_means(&p, second, i, f);
         for (int j = 0; j < LANES; j++) {
             f->angle[i + (size_t)j] = radian * time;
             time += p.duration[j];
@@ -119,18 +123,53 @@ WITHIN_LANES bool take_wave(const hl_wave *wave, double period, few_pieces *f)
     return true;
 }
 
+static inline bool piece_rings(const few_pieces *f, size_t i)
+{
+    return f->rings[i / LANES][i % LANES];
+}
+
+/* From the pieces' ends to what is left between them; before the first is the last, mirrored: -1, or not: 1.
+ */
+static void join_pieces(few_pieces *f, double before)
+{
+    double stop = before * f->stop[f->n - 1], slope = before * f->slope[f->n - 1];
+    for (size_t i = 0; i < f->n; i++) {
+        f->step[i] = f->start[i] - stop;
+        f->bend[i] = f->slope[i] - slope;
+        stop = f->stop[i];
+        slope = f->slope[i];
+        f->goes_on[i] = false;
+        bool same = i > 0 && piece_rings(f, i) && piece_rings(f, i - 1) && f->square[i] == f->square[i - 1] &&
+                    f->twice[i] == f->twice[i - 1];
+        if (!same) continue;
+        f->y[i] -= f->end_y[i - 1];
+        f->bent[i] -= f->end_bent[i - 1];
+        f->goes_on[i - 1] = true;
+    }
+}
+
 /* Turns of four corners, from a corner in each lane to a harmonic in each. */
-WITHIN_LANES void first_turns(const double angle[], few_turn turn[LANES])
+WITHIN_LANES void first_turns(const double angle[], size_t step, few_turn turn[LANES])
 {
     lanes all = lanes_load(angle), re[LANES], im[LANES];
     lanes_cos_sin(&all, &re[0], &im[0]);
+    lanes by_re = re[0], by_im = im[0];
+    if (step == 2) {
+        by_re = re[0] * re[0] - im[0] * im[0];
+        by_im = 2.0 * re[0] * im[0];
+    }
     for (int k = 1; k < LANES; k++) {
-        re[k] = re[k - 1] * re[0] - im[k - 1] * im[0];
-        im[k] = re[k - 1] * im[0] + im[k - 1] * re[0];
+        re[k] = re[k - 1] * by_re - im[k - 1] * by_im;
+        im[k] = re[k - 1] * by_im + im[k - 1] * by_re;
+    }
+    for (int i = 0; i < 2; i++) { /* its fourth power goes on to the next four */
+        lanes was = by_re;
+        by_re = was * was - by_im * by_im;
+        by_im = 2.0 * was * by_im;
     }
     for (int i = 0; i < LANES; i++) {
-        turn[i].step_re = re[LANES - 1][i];
-        turn[i].step_im = im[LANES - 1][i];
+        turn[i].step_re = by_re[i];
+        turn[i].step_im = by_im[i];
     }
     lanes_turned(re);
     lanes_turned(im);
@@ -147,16 +186,26 @@ WITHIN_LANES void turn_on(few_turn *turn)
     turn->im = turn->step_re * turn->im + turn->step_im * re;
 }
 
-/* What the ringing of piece i adds at four harmonics. */
-WITHIN_LANES void add_ringing(const few_pieces *f, size_t i, const few_turn *e, const few_turn *end,
-                              const lanes *k, lanes *cosine, lanes *sine, lanes_mask *near)
+/* Sums over corners of bent and of y, times their turns. */
+typedef struct corner_sum {
+    lanes bent_re, bent_im, y_re, y_im;
+} corner_sum;
+
+WITHIN_LANES void add_corner(double bent, double y, const few_turn *at, corner_sum *sum)
+{
+    sum->bent_re += bent * at->re;
+    sum->bent_im += bent * at->im;
+    sum->y_re += y * at->re;
+    sum->y_im += y * at->im;
+}
+
+/* What the ringing of the pieces up to i adds at four harmonics. */
+WITHIN_LANES void add_ringing(const few_pieces *f, size_t i, const corner_sum *sum, const lanes *k,
+                              lanes *cosine, lanes *sine, lanes_mask *near)
 {
     lanes square = *k * *k, even = f->square[i] - square, odd = f->twice[i] * *k;
     lanes size = even * even + odd * odd, inverse = 1.0 / size;
-    lanes re =
-        (f->bent[i] * e->re - f->end_bent[i] * end->re) + *k * (f->y[i] * e->im - f->end_y[i] * end->im);
-    lanes im =
-        (f->bent[i] * e->im - f->end_bent[i] * end->im) - *k * (f->y[i] * e->re - f->end_y[i] * end->re);
+    lanes re = sum->bent_re + *k * sum->y_im, im = sum->bent_im - *k * sum->y_re;
     *near |= ~(size > nearest * nearest * square);
     even *= inverse;
     odd *= inverse;
@@ -164,56 +213,85 @@ WITHIN_LANES void add_ringing(const few_pieces *f, size_t i, const few_turn *e, 
     *sine += re * odd + im * even;
 }
 
-/* Four harmonics. false: one of them meets a ringing */
+/* Four harmonics; the turns then go on to the next. false: one of them meets a ringing */
 WITHIN_LANES bool four_harmonics(const few_pieces *f, const lanes *k, few_turn turn[], lanes *cosine,
                                  lanes *sine)
 {
-    lanes bend_re = {0.0}, bend_im = {0.0}, step_re = {0.0}, step_im = {0.0};
+    const corner_sum none = {{0.0}, {0.0}, {0.0}, {0.0}};
+    corner_sum line = none, ring = none;
     lanes_mask near = {0};
-    *cosine = *sine = bend_re;
-    double stop = f->stop[f->n - 1], slope = f->slope[f->n - 1]; /* of the piece before */
+    *cosine = *sine = none.y_re;
     for (size_t i = 0; i < f->n; i++) {
         few_turn *t = &turn[i];
-        double bend = f->slope[i] - slope, step = f->start[i] - stop;
-        bend_re += bend * t->re;
-        bend_im += bend * t->im;
-        step_re += step * t->re;
-        step_im += step * t->im;
-        stop = f->stop[i];
-        slope = f->slope[i];
-        if (f->rings[i / LANES][i % LANES]) add_ringing(f, i, t, &turn[i + 1], k, cosine, sine, &near);
+        add_corner(f->bend[i], f->step[i], t, &line);
+        if (piece_rings(f, i)) {
+            add_corner(f->bent[i], f->y[i], t, &ring);
+            if (!f->goes_on[i]) {
+                add_corner(-f->end_bent[i], -f->end_y[i], t + 1, &ring);
+                add_ringing(f, i, &ring, k, cosine, sine, &near);
+                ring = none;
+            }
+        }
+        turn_on(t);
     }
-    for (size_t i = 0; i < f->n; i++) turn_on(&turn[i]);
     lanes straight = 1.0 / (*k * *k);
-    *cosine = over_pi * (*cosine - straight * (bend_re + *k * step_im));
-    *sine = over_pi * (*sine - straight * (bend_im - *k * step_re));
+    *cosine = *cosine - straight * (line.bent_re + *k * line.y_im);
+    *sine = *sine - straight * (line.bent_im - *k * line.y_re);
     return !lanes_any(&near);
 }
 
-FOUR_LANES static bool few_harmonics(const hl_wave *wave, double period, size_t n, double cosine[],
-                                     double sine[], double *mean)
+/* Four harmonics, with nothing in between where they are odd ones. */
+WITHIN_LANES void write_four(const lanes *from, size_t step, size_t left, double to[])
 {
-    few_pieces f;
+    const lanes none = {0.0};
+    if (left < step * LANES) {
+        for (size_t i = 0; i < left; i++) to[i] = i % step ? 0.0 : (*from)[i / step];
+    } else if (step == 1) {
+        lanes_store(to, *from);
+    } else {
+        lanes_store(to, __builtin_shufflevector(*from, none, 0, 4, 1, 5));
+        lanes_store(to + LANES, __builtin_shufflevector(*from, none, 2, 6, 3, 7));
+    }
+}
+
+WITHIN_LANES bool all_harmonics(const few_pieces *f, size_t n, size_t step, double scale, double cosine[],
+                                double sine[])
+{
     few_turn turn[FEW_PIECES + 1];
-    lanes k = {1.0, 2.0, 3.0, 4.0};
-    if (!take_wave(wave, period, &f) || (mean && f.creeps)) return false;
-    if (mean) *mean = f.mean;
-    for (size_t i = 0; i < f.n; i += LANES) first_turns(f.angle + i, turn + i);
-    turn[f.n] = (few_turn){{1.0, 1.0, 1.0, 1.0}, {0.0}, 1.0, 0.0}; /* the end is the beginning */
-    for (size_t done = 0; done < n; done += LANES, k += 4.0) {
-        lanes re, im;
-        if (!four_harmonics(&f, &k, turn, &re, &im)) return false;
-        for (size_t i = 0; i < LANES && done + i < n; i++) {
-            cosine[done + i] = re[i];
-            sine[done + i] = im[i];
-        }
+    lanes k = {1.0, 2.0, 3.0, 4.0}, re, im;
+    if (step == 2) k += k - 1.0;
+    for (size_t i = 0; i < f->n; i += LANES) first_turns(f->angle + i, step, turn + i);
+    double end = step == 2 ? -1.0 : 1.0; /* the beginning, or half a turn from it */
+    turn[f->n] = (few_turn){{end, end, end, end}, {0.0}, 1.0, 0.0};
+    for (size_t done = 0; done < n; done += step * LANES, k += (double)(step * LANES)) {
+        if (!four_harmonics(f, &k, turn, &re, &im)) return false;
+        re *= scale;
+        im *= scale;
+        write_four(&re, step, n - done, cosine + done);
+        write_four(&im, step, n - done, sine + done);
     }
     return true;
 }
 
+/* `half`: pieces in half of a mirrored wave, whose other half adds as much again to odd harmonics; 0: it is
+ * none. */
+FOUR_LANES static bool few_harmonics(const hl_wave *wave, size_t half, double period, size_t n,
+                                     double cosine[], double sine[], double *mean)
+{
+    few_pieces f;
+    if (!take_wave(wave, half ? half : wave->n, period, mean && !half, &f) || f.creeps) return false;
+    if (mean) *mean = half ? 0.0 : f.mean;
+    join_pieces(&f, half ? -1.0 : 1.0);
+    if (half) return all_harmonics(&f, n, 2, 2.0 * over_pi, cosine, sine);
+    return all_harmonics(&f, n, 1, over_pi, cosine, sine);
+}
+
 bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[], double *mean)
 {
-    if (n > FEW_LINES || wave->n == 0 || wave->n > FEW_PIECES || wave_mirrored(wave)) return false;
+    if (n > FEW_LINES || wave->n == 0 || wave->n > 2 * FEW_PIECES) return false;
+    size_t half = wave_mirrored(wave);
+    if (!half && wave->n > FEW_PIECES) return false;
     double period = hl_wave_period(wave);
-    return period > 0.0 && isfinite(two_pi / period) && few_harmonics(wave, period, n, cosine, sine, mean);
+    return period > 0.0 && isfinite(two_pi / period) &&
+           few_harmonics(wave, half, period, n, cosine, sine, mean);
 }

@@ -253,6 +253,16 @@ static bool all_straight(const hl_wave *const wave[], size_t waves, size_t n, si
     return true;
 }
 
+/* Wave by wave, of those that are their own source. false: one of them is not for few.h. */
+static bool all_few(const hl_wave *const wave[], const int source[], size_t waves, size_t n, size_t stride,
+                    double cosine[], double sine[])
+{
+    for (size_t w = 0; w < waves; w++)
+        if (source[w] == (int)w && !few_fourier(wave[w], n, cosine + w * stride, sine + w * stride, NULL))
+            return false;
+    return true;
+}
+
 /* Nearer than this to a harmonic the quotient loses more than 1e-12. */
 static const double together_meeting = 1e-4;
 
@@ -272,15 +282,18 @@ void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_t n, size_
     all.moments = false;
     all.radian = period > 0.0 ? 2.0 * pi / period : 0.0;
     for (size_t w = 0; w < waves; w++) source[w] = source_of(wave, w, source, period, &sign[w]);
-    bool together = isfinite(all.radian) && corners_gather(&all, wave, source, waves, n);
-    if (together) all_blocks(&all, source, waves, n, stride, cosine, sine);
+    bool done = all_few(wave, source, waves, n, stride, cosine, sine);
+    if (!done && isfinite(all.radian) && corners_gather(&all, wave, source, waves, n)) {
+        all_blocks(&all, source, waves, n, stride, cosine, sine);
+        done = true;
+    }
     for (size_t w = 0; w < waves; w++) {
         double *c = cosine + w * stride, *s = sine + w * stride;
         if (source[w] == NOBODY) {
             for (size_t k = 0; k < n; k++) c[k] = s[k] = 0.0;
         } else if (source[w] == ALONE) {
             hl_wave_fourier(wave[w], n, c, s);
-        } else if (source[w] == (int)w && !together) {
+        } else if (source[w] == (int)w && !done) {
             wave_fourier_alone(wave[w], n, c, s);
         } else if (source[w] != (int)w) {
             copy_moved(sign[w], n, cosine + (size_t)source[w] * stride, c);
