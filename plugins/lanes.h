@@ -45,6 +45,19 @@ WITHIN_LANES void lanes_choose(const lanes_mask *mask, const lanes *a, const lan
     *result = chosen.number;
 }
 
+/* Rows to columns: four numbers of each of four become one of each four times. */
+WITHIN_LANES void lanes_turned(lanes row[LANES])
+{
+    lanes a = __builtin_shufflevector(row[0], row[1], 0, 4, 2, 6);
+    lanes b = __builtin_shufflevector(row[0], row[1], 1, 5, 3, 7);
+    lanes c = __builtin_shufflevector(row[2], row[3], 0, 4, 2, 6);
+    lanes d = __builtin_shufflevector(row[2], row[3], 1, 5, 3, 7);
+    row[0] = __builtin_shufflevector(a, c, 0, 1, 4, 5);
+    row[1] = __builtin_shufflevector(b, d, 0, 1, 4, 5);
+    row[2] = __builtin_shufflevector(a, c, 2, 3, 6, 7);
+    row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
+}
+
 /* Numbers without their signs. */
 WITHIN_LANES void lanes_size(const lanes *value, lanes *size)
 {

@@ -102,14 +102,7 @@ static bool unfold(const hl_wave *half, double factor, hl_scratch *scratch, hl_w
     if (!half->n) return true;
     hl_segment *s = hl_scratch_take(scratch, 2 * half->n * sizeof *s);
     if (!s) return false;
-    for (size_t k = 0; k < half->n; k++) {
-        s[k] = half->segment[k];
-        s[k].offset *= factor;
-        s[k].slope *= factor;
-        s[k].cosine *= factor;
-        s[k].sine *= factor;
-        s[k + half->n] = line_mirror(&s[k]);
-    }
+    line_unfold(half->segment, half->n, factor, s);
     *full = (hl_wave){2 * half->n, s};
     return true;
 }

@@ -89,20 +89,29 @@ typedef struct line_sums { /* over the whole wave */
     double cosine, sine; /* amplitude of the component at omega */
 } line_sums;
 
-static inline hl_segment line_mirror(const hl_segment *s)
+/* A piece's first four numbers, from its duration on, and its last four, from its decay on; by these it is
+ * mirrored. */
+static const double line_mirror_early[LANES] = {1.0, -1.0, -1.0, 1.0};
+static const double line_mirror_late[LANES] = {1.0, 1.0, -1.0, -1.0};
+
+/* Of n pieces a wave of twice as many: each times `factor`, then all of them mirrored. */
+FOUR_LANES static void line_unfold(const hl_segment *piece, size_t n, double factor, hl_segment to[])
 {
-    hl_segment m = *s;
-    m.offset = -s->offset;
-    m.slope = -s->slope;
-    m.cosine = -s->cosine;
-    m.sine = -s->sine;
-    return m;
+    const lanes straight = {1.0, factor, factor, 1.0}, ringing = {1.0, 1.0, factor, factor};
+    const lanes mirror_early = lanes_load(line_mirror_early), mirror_late = lanes_load(line_mirror_late);
+    for (size_t k = 0; k < n; k++) {
+        lanes early = straight * lanes_load(&piece[k].duration), late = ringing * lanes_load(&piece[k].decay);
+        lanes_store(&to[k].duration, early);
+        lanes_store(&to[k].decay, late);
+        lanes_store(&to[k + n].duration, mirror_early * early);
+        lanes_store(&to[k + n].decay, mirror_late * late);
+    }
 }
 
 /* Do the n pieces after these mirror them?  A finite number differs by nothing from itself alone. */
 FOUR_LANES static bool line_mirrors(const hl_segment *piece, size_t n)
 {
-    const lanes early = {1.0, -1.0, -1.0, 1.0}, late = {1.0, 1.0, -1.0, -1.0};
+    const lanes early = lanes_load(line_mirror_early), late = lanes_load(line_mirror_late);
     lanes_mask differ = {0};
     for (size_t k = 0; k < n; k++) {
         const hl_segment *a = piece + k, *b = a + n;
@@ -127,6 +136,19 @@ static inline bool line_piece_fits(const hl_segment *s, double omega)
     if (s->omega == omega && s->decay == 0.0) return true;
     bool quiet = s->cosine == 0.0 && s->sine == 0.0;
     return quiet || (fabs(s->omega - omega) < 1e-9 * omega && s->decay == 0.0);
+}
+
+/* Whether all of n pieces last, or take no time, and ring at omega to the bit. */
+FOUR_LANES static bool line_pieces_ring(const hl_segment *piece, size_t n, double omega)
+{
+    const lanes least = {0.0, -INFINITY, -INFINITY, -INFINITY}, ringing = {0.0, omega, 0.0, 0.0};
+    const lanes_mask asked = {-1, -1, 0, 0};
+    lanes_mask other = {0};
+    for (size_t k = 0; k < n; k++) {
+        other |= ~(lanes_load(&piece[k].duration) >= least);
+        other |= (lanes_load(&piece[k].decay) != ringing) & asked;
+    }
+    return !lanes_any(&other);
 }
 
 /* `rows` rows of `room`, in turn. */
@@ -227,28 +249,40 @@ static inline void line_measure_lengths(line_wave *l)
 static inline bool line_wave_fits(const hl_wave *wave, double omega, line_wave *l)
 {
     size_t half = line_mirrored(wave), n = half ? half : wave->n;
-    for (size_t k = 0; k < n; k++)
+    bool rings = line_pieces_ring(wave->segment, n, omega);
+    for (size_t k = 0; k < n && !rings; k++)
         if (!line_piece_fits(&wave->segment[k], omega)) return false;
     *l = (line_wave){.wave = *wave, .n = n, .room = lanes_padded(n), .mirrored = half > 0, .omega = omega};
     return n && omega > 0.0;
 }
 
-static inline void line_read_piece(const hl_segment *s, size_t k, line_wave *l)
+/* Into rows, four pieces at a time. */
+FOUR_LANES static void line_read_pieces(const line_wave *l)
 {
-    l->length.duration[k] = s->duration;
-    l->piece.offset[k] = s->offset;
-    l->piece.slope[k] = s->slope;
-    l->piece.cosine[k] = s->cosine;
-    l->piece.sine[k] = s->sine;
+    static const hl_segment nothing;
+    const line_pieces *to = &l->piece;
+    for (size_t k = 0; k < l->room; k += LANES) {
+        lanes early[LANES], late[LANES];
+        for (size_t i = 0; i < LANES; i++) {
+            const hl_segment *s = k + i < l->n ? &l->wave.segment[k + i] : &nothing;
+            early[i] = lanes_load(&s->duration);
+            late[i] = lanes_load(&s->decay);
+        }
+        lanes_turned(early);
+        lanes_turned(late);
+        lanes_store(l->length.duration + k, early[0]);
+        lanes_store(to->offset + k, early[1]);
+        lanes_store(to->slope + k, early[2]);
+        lanes_store(to->cosine + k, late[2]);
+        lanes_store(to->sine + k, late[3]);
+    }
 }
 
 /* Of a wave that fits. False: the scratch is full. */
 static inline bool line_wave_read(hl_scratch *scratch, line_wave *l)
 {
-    static const hl_segment nothing;
     if (!line_rows_take(scratch, l)) return false;
-    for (size_t k = 0; k < l->n; k++) line_read_piece(&l->wave.segment[k], k, l);
-    for (size_t k = l->n; k < l->room; k++) line_read_piece(&nothing, k, l);
+    line_read_pieces(l);
     line_measure_lengths(l);
     double c = 1.0, s = 0.0;
     for (size_t k = 0; k < l->room; k++) {
@@ -369,17 +403,25 @@ static inline double line_peak(const line_wave *l, const line_pieces *piece)
     return top;
 }
 
-/* The whole wave of these lengths and pieces, the mirrored half too. */
-static inline void line_write(const line_wave *l, const line_pieces *piece, hl_segment to[])
+/* The whole wave of these lengths and pieces, the mirrored half too; four pieces at a time. */
+FOUR_LANES static void line_write(const line_wave *l, const line_pieces *piece, hl_segment to[])
 {
-    for (size_t k = 0; k < l->n; k++) {
-        to[k] = (hl_segment){.duration = l->length.duration[k],
-                             .offset = piece->offset[k],
-                             .slope = piece->slope[k],
-                             .omega = l->omega,
-                             .cosine = piece->cosine[k],
-                             .sine = piece->sine[k]};
-        if (l->mirrored) to[k + l->n] = line_mirror(&to[k]);
+    const lanes mirror_early = lanes_load(line_mirror_early), mirror_late = lanes_load(line_mirror_late);
+    for (size_t k = 0; k < l->n; k += LANES) {
+        lanes early[LANES] = {lanes_load(l->length.duration + k), lanes_load(piece->offset + k),
+                              lanes_load(piece->slope + k)};
+        lanes late[LANES] = {
+            {0.0}, early[3] + l->omega, lanes_load(piece->cosine + k), lanes_load(piece->sine + k)};
+        lanes_turned(early);
+        lanes_turned(late);
+        for (size_t i = 0; i < LANES && k + i < l->n; i++) {
+            hl_segment *at = &to[k + i];
+            lanes_store(&at->duration, early[i]);
+            lanes_store(&at->decay, late[i]);
+            if (!l->mirrored) continue;
+            lanes_store(&at[l->n].duration, mirror_early * early[i]);
+            lanes_store(&at[l->n].decay, mirror_late * late[i]);
+        }
     }
 }
 

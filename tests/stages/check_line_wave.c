@@ -53,6 +53,17 @@ static void compare(const hl_wave *wave, bool whole_period)
     ck_near(sums.sine, sine, 0, 1e-12 * rms);
 }
 
+static hl_segment mirror_of(const hl_segment *s)
+{
+    return (hl_segment){.duration = s->duration,
+                        .offset = -s->offset,
+                        .slope = -s->slope,
+                        .decay = s->decay,
+                        .omega = s->omega,
+                        .cosine = -s->cosine,
+                        .sine = -s->sine};
+}
+
 START_TEST(pieces_on_the_mains_sine_measure_as_any_wave)
 {
     hl_segment s[2 * PIECES];
@@ -64,9 +75,47 @@ START_TEST(pieces_on_the_mains_sine_measure_as_any_wave)
         compare(&(hl_wave){n, s}, w % 3 == 0);
         if (w % 3 == 1) continue;
         draw_wave(s, n, 3.14159265358979324, w % 2);
-        for (size_t k = 0; k < n; k++) s[n + k] = line_mirror(&s[k]);
+        for (size_t k = 0; k < n; k++) s[n + k] = mirror_of(&s[k]);
         compare(&(hl_wave){2 * n, s}, true);
     }
+}
+END_TEST
+
+static void expect_piece(const hl_segment *is, const hl_segment *expected, double factor)
+{
+    ck_assert(is->duration == expected->duration && is->decay == expected->decay);
+    ck_assert(is->offset == factor * expected->offset && is->slope == factor * expected->slope);
+    ck_assert(is->cosine == factor * expected->cosine && is->sine == factor * expected->sine);
+}
+
+/* Unfolded each piece times a factor and its mirror; written as they were read, all ringing at omega. */
+START_TEST(pieces_are_written_and_unfolded_to_the_bit)
+{
+    hl_segment s[PIECES], full[2 * PIECES + 1], written[2 * PIECES + 1];
+    seed = 11;
+    for (size_t n = 1; n <= PIECES; n++)
+        for (int mirrored = 0; mirrored < 2; mirrored++) {
+            double memory[40 * PIECES], factor = any(0.1, 2.0);
+            hl_scratch scratch = {(unsigned char *)memory, sizeof memory, 0};
+            size_t all = mirrored ? 2 * n : n;
+            line_wave l;
+            draw_wave(s, n, 3.14159265358979324, n % 2);
+            full[2 * n].duration = written[all].duration = -7.0; /* nothing is written beyond */
+            line_unfold(s, n, factor, full);
+            for (size_t k = 0; k < n; k++) {
+                ck_assert(full[k].omega == s[k].omega && full[n + k].omega == s[k].omega);
+                expect_piece(&full[k], &s[k], factor);
+                expect_piece(&full[n + k], &s[k], -factor);
+            }
+            ck_assert(line_wave_fits(&(hl_wave){all, full}, omega, &l) && line_wave_read(&scratch, &l));
+            ck_assert(l.mirrored == mirrored);
+            line_write(&l, &l.piece, written);
+            for (size_t k = 0; k < all; k++) {
+                ck_assert(written[k].omega == omega);
+                expect_piece(&written[k], &full[k], 1.0);
+            }
+            ck_assert(full[2 * n].duration == -7.0 && written[all].duration == -7.0);
+        }
 }
 END_TEST
 
@@ -162,6 +211,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_loop_test(tests, pieces_on_the_mains_sine_measure_as_any_wave, 0, SEEDS);
+    tcase_add_test(tests, pieces_are_written_and_unfolded_to_the_bit);
     tcase_add_test(tests, moments_of_a_piece_are_integrals);
     tcase_add_test(tests, a_piece_reaches_its_top_where_it_turns);
     tcase_add_test(tests, a_wave_of_another_kind_is_left_alone);
