@@ -12,7 +12,7 @@
 /* Where the whole exponent |z| is small the closed form subtracts nearly equal terms, so the value is written
  * as its Taylor polynomial in u = t/T and the square integrated by Gauss-Legendre. With y = Re(A e^(z u)),
  * y'' = 2 Re(z) y' - |z|^2 y gives one derivative from the two before. */
-static const double short_exponent = 1.5625; /* |z|^2 */
+static const double short_exponent = 4.0; /* |z|^2 */
 
 /* One that rings too long for a Taylor sum goes alone: its integral is added, and it lasts no more. */
 WITHIN_LANES void take_apart(four_pieces *p, const hl_segment *segment, const lanes_mask *longer,
@@ -52,7 +52,7 @@ WITHIN_LANES double widest_of(four_pieces *p, const hl_segment *segment,
 /* Gauss-Legendre nodes and weights on 0..1.
  * source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4, mapped */
 typedef struct gauss {
-    double node[8], weight[8];
+    double node[9], weight[9];
 } gauss;
 
 static const gauss four = {
@@ -76,6 +76,12 @@ static const gauss eight = {
      0.7627662049581645, 0.89833323870681336, 0.98014492824876809},
     {0.050614268145188129, 0.11119051722668724, 0.15685332293894363, 0.181341891689181, 0.181341891689181,
      0.15685332293894363, 0.11119051722668724, 0.050614268145188129}};
+static const gauss nine = {{0.01591988024618696, 0.0819844463366821, 0.1933142836497048, 0.33787328829809554,
+                            0.5, 0.66212671170190446, 0.8066857163502952, 0.9180155536633179,
+                            0.98408011975381304},
+                           {0.040637194180787206, 0.090324080347428702, 0.13030534820146773,
+                            0.15617353852000142, 0.16511967750062988, 0.15617353852000142,
+                            0.13030534820146773, 0.090324080347428702, 0.040637194180787206}};
 
 enum { DEGREE = INVERSE_FACTORIALS };
 
@@ -109,8 +115,8 @@ WITHIN_LANES void add_squares(const four_pieces *p, int degree, const gauss *g, 
 }
 
 /* Coefficients whose sequel is below 1e-16 of the ringing; four points miss 5.6e-10 (2 |z|)^8 of its square,
- * five 3.9e-13 (2 |z|)^10, six 1.9e-16 (2 |z|)^12, seven 6.5e-20 (2 |z|)^14, eight 1.7e-23 (2 |z|)^16: below
- * 1e-15 all. */
+ * five 3.9e-13 (2 |z|)^10, six 1.9e-16 (2 |z|)^12, seven 6.5e-20 (2 |z|)^14, eight 1.7e-23 (2 |z|)^16, nine
+ * 3.5e-27 (2 |z|)^18: below 1e-15 all. */
 WITHIN_LANES void short_squares(const four_pieces *p, double widest, lanes *integral)
 {
     if (widest == 0.0)
@@ -127,8 +133,10 @@ WITHIN_LANES void short_squares(const four_pieces *p, double widest, lanes *inte
         add_squares(p, 16, &six, 6, integral);
     else if (widest < 0.64)
         add_squares(p, 17, &seven, 7, integral);
+    else if (widest < 1.5625)
+        add_squares(p, 20, &eight, 8, integral);
     else
-        add_squares(p, DEGREE, &eight, 8, integral);
+        add_squares(p, DEGREE, &nine, 9, integral);
 }
 
 static double long_square(const hl_segment *s)
@@ -159,6 +167,8 @@ WITHIN_LANES void short_values(const four_pieces *p, double widest, lanes *integ
         add_values(p, 10, integral);
     else if (widest < 0.25)
         add_values(p, 14, integral);
+    else if (widest < 1.5625)
+        add_values(p, 19, integral);
     else
         add_values(p, DEGREE - 1, integral);
 }

@@ -220,8 +220,9 @@ static bool steady_piece(const hl_segment *segment, double p, piece_sums *piece)
 
 /* A short piece as its Taylor sum in u = t / T; y'' = 2 Re(z) y' - |z|^2 y gives one derivative of the
  * ringing from the two before. */
+enum { SHORT_MOST = 20 };
 typedef struct short_piece {
-    double coefficient[INVERSE_FACTORIALS];
+    double coefficient[SHORT_MOST];
     int n; /* of them; their sequel is below 1e-16 of the ringing */
 } short_piece;
 
@@ -229,7 +230,7 @@ static void short_take(const hl_segment *s, double square, short_piece *piece)
 {
     double T = s->duration, twice = -2.0 * s->decay * T, before = s->cosine;
     double last = s->omega * T * s->sine - s->decay * T * s->cosine, *c = piece->coefficient;
-    piece->n = square < 2.5e-3 ? 9 : square < 0.03 ? 11 : square < 0.25 ? 15 : INVERSE_FACTORIALS;
+    piece->n = square < 2.5e-3 ? 9 : square < 0.03 ? 11 : square < 0.25 ? 15 : SHORT_MOST;
     c[0] = s->offset + before;
     c[1] = s->slope * T + last;
     for (int k = 2; k < piece->n; k++) {
