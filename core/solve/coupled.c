@@ -23,10 +23,8 @@ enum { ROUNDS_MAX = 400, HURRIED_ROUNDS = 20 };
 
 static const double settled_power = 2e-11;      /* relative */
 static const double settled_temperature = 2e-8; /* K */
-/* What may be left where a neighbour has taught how much that is: the estimate held within a factor of two
- * over lines of loads (1.5e-10 at most), and points of lines are to hold 1e-9. */
-static const double settled_if_mended = 1e-10; /* relative */
-/* And where the round before has shown it. */
+/* What may be left where a neighbour, or the round before, has taught how much that is: the estimate fails
+ * by some times now and then, where a kink lies between, and points of lines are to hold 1e-9. */
 static const double settled_if_shown = 5e-11; /* relative */
 /* What a last correction by a known response may be at most: right to some per cent of itself, where losses
  * bend within the anchors' cell. And how many times that where it is known how right, from neighbours or from
@@ -251,10 +249,11 @@ static bool is_settled(const hl_workspace *work, const round_end *end, two_parts
 {
     double kelvin = settled_temperature, power = settled_power;
     bool mended = foretold_by_neighbour(work), known = work->response && (mended || shown);
-    if (known) power = mended ? settled_if_mended : settled_if_shown;
+    if (known) power = settled_if_shown;
     if (mended && rest.kelvin <= by_bends) kelvin *= before_balance;
     if (work->response && !can_be_last(work, end, known)) return false;
-    return rest.power * end->electrical <= power && rest.kelvin * end->thermal <= kelvin;
+    double open = rest.kelvin * end->thermal, by_kelvin = known ? power_by_kelvin * open : 0;
+    return rest.power * end->electrical + by_kelvin <= power && open <= kelvin;
 }
 
 /* `tell`: the last correction is so much that it moves what a result tells besides powers. */

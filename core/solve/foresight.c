@@ -17,7 +17,7 @@ static const two_parts least_told = {1e-8, 1e-4}; /* relative; K */
 /* Of a neighbour's lack, as long as no other point has tried it: what is reckoned to be left of it. */
 static const double untried = 0.1;
 /* Of the power: what stages leave open at any point, see question.c. It does not grow with the miss. */
-static const double always_open = 1e-11;
+static const double always_open = 2e-11;
 /* What was known before weighs on by this share: a miss of an earlier kind may come back. */
 static const double weighs_on = 0.5;
 /* Against what is known from one neighbour alone. */
@@ -130,13 +130,17 @@ void foresight_begin(hl_workspace *work)
     work->first.done = work->first.mended = work->first.gone_on = false;
 }
 
-/* Shares of a miss that were left, where `before` was known.  What any point leaves open is no sign of a
- * greater share of the power than that. */
+/* Shares of a miss that were left, where `before` was known.  What any point leaves open, and what the
+ * temperatures left take with them, is no sign of a greater share of the power than that. */
 static two_parts shares(two_parts left, two_parts open, two_parts before)
 {
+    double of_itself = left.power - always_open - power_by_kelvin * left.kelvin;
     two_parts most = {open.power > 0 ? left.power / open.power : 0,
                       open.kelvin > 0 ? left.kelvin / open.kelvin : 0};
-    if (left.power <= always_open) most.power = fmin(most.power, before.power);
+    if (of_itself <= 0)
+        most.power = fmin(most.power, before.power);
+    else if (open.power > 0)
+        most.power = of_itself / open.power;
     return most;
 }
 

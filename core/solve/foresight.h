@@ -13,6 +13,9 @@ typedef struct two_parts {
     double power, kelvin;
 } two_parts;
 
+/* Of the power of a stage, by a kelvin of its parts: common practice, no source. */
+static const double power_by_kelvin = 5e-4;
+
 /* What a point that went on for another round tells the points beside it. */
 typedef struct foresight {
     size_t n, circuit,

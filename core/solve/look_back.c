@@ -24,14 +24,18 @@ WITHIN_LANES void take_larger(lanes *most, const lanes *weight, const lanes *of)
     lanes_raise(most, &size);
 }
 
-FOUR_LANES static void differences(const double *const value[LOOKED_BACK_MOST], const double *scale, size_t n,
-                                   look_back *made)
+WITHIN_LANES void all_differences(const double *const value[LOOKED_BACK_MOST],
+                                  const double *const beside[LOOKED_BACK_MOST], bool less,
+                                  const double *scale, size_t n, look_back *made)
 {
     lanes miss[LEADING_MOST] = {{0}}, turn[CORNERS_SEEN] = {{0}}, bend = {0};
     for (size_t i = 0; i < n; i += LANES) {
         lanes weight = lanes_load(scale + i), d[LOOKED_BACK_MOST];
 #pragma GCC unroll 6
-        for (int k = 0; k < LOOKED_BACK_MOST; k++) d[k] = lanes_load(value[k] + i);
+        for (int k = 0; k < LOOKED_BACK_MOST; k++) {
+            d[k] = lanes_load(value[k] + i);
+            if (less) d[k] -= lanes_load(beside[k] + i);
+        }
 #pragma GCC unroll 5
         for (int m = 0; m < LEADING_MOST; m++) {
 #pragma GCC unroll 5
@@ -48,12 +52,35 @@ FOUR_LANES static void differences(const double *const value[LOOKED_BACK_MOST], 
     made->bend = lanes_greatest(&bend);
 }
 
-void look_back_over(look_back *made, const double *const value[], size_t points, const double scale[],
-                    size_t n)
+FOUR_LANES static void differences(const double *const value[LOOKED_BACK_MOST], const double *scale, size_t n,
+                                   look_back *made)
 {
-    const double *all[LOOKED_BACK_MOST];
-    for (size_t k = 0; k < LOOKED_BACK_MOST; k++) all[k] = value[k < points ? k : points - 1];
-    differences(all, scale, n, made);
+    all_differences(value, value, false, scale, n, made);
+}
+
+FOUR_LANES static void differences_beside(const double *const value[LOOKED_BACK_MOST],
+                                          const double *const beside[LOOKED_BACK_MOST], const double *scale,
+                                          size_t n, look_back *made)
+{
+    all_differences(value, beside, true, scale, n, made);
+}
+
+/* As many rows as are looked at, the oldest again where there are no more. */
+static void pad_rows(const double *const row[], size_t points, const double *all[LOOKED_BACK_MOST])
+{
+    for (size_t k = 0; k < LOOKED_BACK_MOST; k++) all[k] = row[k < points ? k : points - 1];
+}
+
+void look_back_over(look_back *made, const double *const value[], const double *const beside[], size_t points,
+                    const double scale[], size_t n)
+{
+    const double *all[LOOKED_BACK_MOST], *less[LOOKED_BACK_MOST];
+    pad_rows(value, points, all);
+    if (beside) pad_rows(beside, points, less);
+    if (beside)
+        differences_beside(all, less, scale, n, made);
+    else
+        differences(all, scale, n, made);
     made->points = points;
     made->best = 0;
     for (size_t m = 1; m + 1 < points; m++)

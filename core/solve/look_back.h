@@ -16,9 +16,10 @@ typedef struct look_back {
 } look_back;
 
 /* Over vectors of n unknowns, value[0] of the newest point: each the greatest of all unknowns, of which
- * 1 / scale counts as one.  points: 2 .. LOOKED_BACK_MOST.  Reads whole LANES. */
-void look_back_over(look_back *made, const double *const value[], size_t points, const double scale[],
-                    size_t n);
+ * 1 / scale counts as one.  beside: what each of them is taken less, or NULL.  points: 2 .. LOOKED_BACK_MOST.
+ * Reads whole LANES. */
+void look_back_over(look_back *made, const double *const value[], const double *const beside[], size_t points,
+                    const double scale[], size_t n);
 
 /* How many of the points lead on best, 1 .. LEADING_MOST. */
 size_t look_back_reach(const look_back *back);

@@ -364,30 +364,84 @@ bool hl_start_blend(hl_start *to, const hl_start *const from[], const double wei
 static const double one_on[LEADING_MOST][LEADING_MOST] = {
     {1}, {2, -1}, {3, -3, 1}, {4, -6, 4, -1}, {5, -10, 10, -5, 1}};
 
-/* off: in what the points are off from the anchors, which change their ways from cell to cell. */
-static look_back looked_back(const hl_start *const past[], size_t n, bool off)
-{
-    const double *value[LOOKED_BACK_MOST];
+/* One of the ways a line of points may lead on: by where they ended, by how far that is off from what the
+ * anchors foretold, or by how far it is off from a line beside it. */
+typedef struct way_on {
+    bool off, beside;
     look_back back;
+} way_on;
+
+static bool usable(const hl_start *start, const hl_start *to)
+{
+    return start->taken && start->design == to->design && start->nodes == to->nodes;
+}
+
+/* off: in what the points are off from the anchors, which change their ways from cell to cell. */
+static way_on looked_back(const hl_start *const past[], const hl_start *const beside[], size_t n, bool off)
+{
+    const double *value[LOOKED_BACK_MOST], *less[LOOKED_BACK_MOST];
+    way_on way = {.off = off, .beside = beside};
     for (size_t k = 0; k < n; k++) value[k] = off ? past[k]->off : past[k]->end;
-    look_back_over(&back, value, n, past[0]->scale, past[0]->unknowns);
-    return back;
+    for (size_t k = 0; beside && k < n; k++) less[k] = off ? beside[k]->off : beside[k]->end;
+    look_back_over(&way.back, value, beside ? less : NULL, n, past[0]->scale, past[0]->unknowns);
+    return way;
+}
+
+static double miss_of(const way_on *way)
+{
+    return way->back.miss[way->back.best];
+}
+
+/* The next point by `way`, from as many of the points as it says is best; to->end of `n` of them. */
+static bool go_on(hl_start *to, const hl_start *const past[], const hl_start *const beside[],
+                  const way_on *way, size_t n)
+{
+    const hl_start *from[2 * LEADING_MOST + 1];
+    double weight[2 * LEADING_MOST + 1];
+    size_t all = n;
+    for (size_t k = 0; k < n; k++) from[k] = past[k], weight[k] = one_on[n - 1][k];
+    if (way->beside) {
+        from[all] = beside[0], weight[all++] = 1;
+        for (size_t k = 0; k < n; k++) from[all] = beside[k + 1], weight[all++] = -one_on[n - 1][k];
+    }
+    return blend(to, from, weight, all, way->off);
+}
+
+/* beside[0] stands beside the point that comes, the others beside those of `past`; m of them. */
+static bool onward(hl_start *to, const hl_start *const past[], size_t n, const hl_start *const beside[],
+                   size_t m)
+{
+    for (size_t k = 0; k < n; k++)
+        if (!usable(past[k], to)) n = k;
+    for (size_t k = 0; k < m; k++)
+        if (!usable(beside[k], to)) m = k;
+    if (n > LOOKED_BACK_MOST) n = LOOKED_BACK_MOST;
+    size_t both = m ? (m - 1 < n ? m - 1 : n) : 0;
+    bool off = all_off(past, n), off_beside = off && all_off(beside, both + (both > 0));
+    way_on best = {.off = off, .beside = both == 1};
+    if (!n) return false;
+    if (n > 1) {
+        best = looked_back(past, NULL, n, false);
+        way_on other = off ? looked_back(past, NULL, n, true) : best;
+        if (miss_of(&other) <= miss_of(&best)) best = other;
+        other = both > 1 ? looked_back(past, beside + 1, both, off_beside) : best;
+        if (miss_of(&other) < miss_of(&best)) best = other;
+    }
+    if (best.beside) best.off = off_beside;
+    return go_on(to, past, beside, &best, n > 1 ? look_back_reach(&best.back) : 1);
 }
 
 bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n)
 {
     PLAIN_FLOAT_STATE;
-    for (size_t k = 0; k < n; k++)
-        if (!past[k]->taken || past[k]->design != to->design || past[k]->nodes != to->nodes) n = k;
-    if (n > LOOKED_BACK_MOST) n = LOOKED_BACK_MOST;
-    bool off = all_off(past, n);
-    if (n > 1) {
-        look_back back = looked_back(past, n, false), other = back;
-        if (off) other = looked_back(past, n, true);
-        off = off && other.miss[other.best] <= back.miss[back.best];
-        n = look_back_reach(off ? &other : &back);
-    }
-    return n && blend(to, past, one_on[n - 1], n, off);
+    return onward(to, past, n, NULL, 0);
+}
+
+bool hl_start_beside(hl_start *to, const hl_start *const past[], size_t n, const hl_start *const beside[],
+                     size_t m)
+{
+    PLAIN_FLOAT_STATE;
+    return onward(to, past, n, beside, m);
 }
 
 /* Values and slopes of one start, weighted, into the sums. */

@@ -1,4 +1,4 @@
-/* lead.h - where each point of a grid begins: at, between or beyond points of its group that are solved.
+/* lead.h - where each point of a grid begins: beyond or beside points of its group that are solved.
  *
  * Groups are fixed by the plan, as many points each in its order, and each is walked from its first point on.
  * So a point's bits do not depend on workers, shards or interruptions. */
@@ -7,18 +7,16 @@
 
 #include "sweep/plan.h"
 
-enum { LEAD_MOST = 64 };
+enum { LEAD_MOST = 256 };
 
 typedef struct lead {
     const hl_sweep *sweep;
-    hl_start *solved[LEAD_MOST], *blend;
-    double *place[LEAD_MOST]; /* [coordinates] of each that is solved */
-    double *here;
-    size_t coordinates; /* settings on the plan's axes */
-    size_t n;           /* solved */
-    size_t size;        /* points of a group */
-    size_t group, next; /* in work; the point that comes next */
-    double *settings;   /* of points before the one at hand */
+    hl_start *point[LEAD_MOST],
+        *blend;              /* of the group in its order; those before `next` are solved, or empty */
+    size_t size;             /* points of a group */
+    size_t first, next;      /* of the group in work; the point that comes next */
+    size_t stride[AXES_MAX]; /* points from one entry of an axis to the next */
+    double *settings;        /* of points before the one at hand */
 } lead;
 
 /* Points of a group, at most LEAD_MOST: whole lines along the fastest axis, or pieces of one. */

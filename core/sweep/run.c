@@ -11,7 +11,8 @@
 #include <string.h>
 #include <time.h>
 
-enum { WINDOW = 8192, REASON_SIZE = 320 };
+/* Rows between those written and the last in work: for each worker some groups of points, and no fewer. */
+enum { WINDOW_LEAST = 8192, GROUPS_A_WORKER = 4, REASON_SIZE = 320 };
 
 typedef struct row {
     row_status status;
@@ -33,8 +34,9 @@ typedef struct run {
     worker *workers;
     size_t n_workers;
     span *span;      /* the range in work */
-    row *rows;       /* [WINDOW] */
-    double *figures; /* [WINDOW * columns] */
+    size_t window;   /* rows in a ring */
+    row *rows;       /* [window] */
+    double *figures; /* [window * columns] */
     size_t first;    /* point that index 0 of the job stands for, the first of a group */
     size_t skipped;  /* indices before those that are wanted */
     size_t written;  /* indices of the job that are in the store */
@@ -91,8 +93,8 @@ static bool solve_point(void *context, size_t number, size_t index)
     const hl_sweep *sweep = r->sweep;
     worker *w = &r->workers[number];
     if (index < r->skipped) return true;
-    row *out = &r->rows[index % WINDOW];
-    double *figures = r->figures + (index % WINDOW) * sweep->n_columns;
+    row *out = &r->rows[index % r->window];
+    double *figures = r->figures + (index % r->window) * sweep->n_columns;
     hl_status status = solve_in(sweep, w, r->first + index);
     out->status = outcome_of(w->workspace, status);
     for (size_t i = 0; i < sweep->n_columns; i++)
@@ -114,12 +116,13 @@ static bool write_rows(run *r, size_t done)
 {
     span moved = *r->span;
     for (size_t i = r->written; i < done; i++)
-        if (r->rows[i % WINDOW].lost) done = i;
+        if (r->rows[i % r->window].lost) done = i;
     if (done <= r->written) return true;
     bool good = store_begin(r->store);
     for (size_t i = r->written; good && i < done; i++)
-        good = store_offer(r->store, r->first + i, r->rows[i % WINDOW].status, r->rows[i % WINDOW].reason,
-                           r->figures + (i % WINDOW) * r->sweep->n_columns, &moved);
+        good =
+            store_offer(r->store, r->first + i, r->rows[i % r->window].status, r->rows[i % r->window].reason,
+                        r->figures + (i % r->window) * r->sweep->n_columns, &moved);
     moved.next = r->first + done;
     good = good && store_commit(r->store, &moved);
     if (!good) {
@@ -166,8 +169,10 @@ static bool collect(void *context, size_t done)
 static bool prepare(run *r)
 {
     r->workers = calloc(r->n_workers, sizeof *r->workers);
-    r->rows = calloc(WINDOW, sizeof *r->rows);
-    r->figures = calloc(WINDOW * (r->sweep->n_columns + 1), sizeof *r->figures);
+    size_t wanted = GROUPS_A_WORKER * lead_group(r->sweep) * r->n_workers;
+    r->window = wanted > WINDOW_LEAST ? wanted : WINDOW_LEAST;
+    r->rows = calloc(r->window, sizeof *r->rows);
+    r->figures = calloc(r->window * (r->sweep->n_columns + 1), sizeof *r->figures);
     if (!r->workers || !r->rows || !r->figures) return false;
     for (size_t i = 0; i < r->n_workers; i++) {
         worker *w = &r->workers[i];
@@ -203,7 +208,7 @@ static void run_span(run *r, span *in_work)
     pool_job job = {.n = in_work->last - r->first,
                     .workers = r->n_workers,
                     .chunk = group,
-                    .window = WINDOW,
+                    .window = r->window,
                     .run = solve_point,
                     .progress = collect,
                     .context = r};

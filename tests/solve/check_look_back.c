@@ -47,7 +47,7 @@ static double smooth(double x, double corner)
 static size_t reach(const line *l, size_t points)
 {
     look_back back;
-    look_back_over(&back, l->point, points, l->scale, UNKNOWNS);
+    look_back_over(&back, l->point, NULL, points, l->scale, UNKNOWNS);
     return look_back_reach(&back);
 }
 
@@ -63,13 +63,30 @@ START_TEST(misses_are_backward_differences)
             for (int k = 2; k <= degree; k++) factorial *= k;
             draw(&l, power_of, degree, which);
             l.scale[which] = 2;
-            look_back_over(&back, l.point, LOOKED_BACK_MOST, l.scale, UNKNOWNS);
+            look_back_over(&back, l.point, NULL, LOOKED_BACK_MOST, l.scale, UNKNOWNS);
             for (int m = degree; m < LEADING_MOST; m++) ck_assert_double_eq(back.miss[m], 0);
             /* the d-th difference of x^d is d! */
             if (degree) ck_assert_double_eq(back.miss[degree - 1], 2 * factorial);
             ck_assert_uint_eq(back.best, (size_t)degree);
             ck_assert_uint_eq(look_back_reach(&back), degree < 3 ? (size_t)degree + 2 : LEADING_MOST);
         }
+}
+END_TEST
+
+/* Whatever way the line takes that stands beside. */
+START_TEST(lines_beside_each_other_are_looked_at_together)
+{
+    line l, other;
+    look_back back, alone;
+    for (int degree = 0; degree < LEADING_MOST; degree++) {
+        draw(&l, power_of, degree, 3);
+        draw(&other, smooth, -2.5, 3);
+        look_back_over(&alone, l.point, NULL, LOOKED_BACK_MOST, l.scale, UNKNOWNS);
+        for (int k = 0; k < LOOKED_BACK_MOST; k++) l.value[k][3] += 64 * other.value[k][3];
+        for (int k = 0; k < LOOKED_BACK_MOST; k++) other.value[k][3] *= 64;
+        look_back_over(&back, l.point, other.point, LOOKED_BACK_MOST, l.scale, UNKNOWNS);
+        for (int m = 0; m < LEADING_MOST; m++) ck_near(back.miss[m], alone.miss[m], 1e-11, 1e-9);
+    }
 }
 END_TEST
 
@@ -120,6 +137,7 @@ END_TEST
 static void fill(TCase *tests)
 {
     tcase_add_test(tests, misses_are_backward_differences);
+    tcase_add_test(tests, lines_beside_each_other_are_looked_at_together);
     tcase_add_test(tests, as_few_points_as_there_are_are_looked_at);
     tcase_add_test(tests, a_corner_is_not_led_on);
     tcase_add_test(tests, beyond_a_corner_the_straight_leads);

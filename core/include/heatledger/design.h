@@ -215,6 +215,10 @@ HL_EXPORT bool hl_start_blend(hl_start *to, const hl_start *const from[], const 
 /* A start one even step beyond the last `n` points of a line, past[0] the newest: by as many of them as would
  * have led best to the newest.  Allocates nothing.  false, and it is empty: the newest is empty. */
 HL_EXPORT bool hl_start_onward(hl_start *to, const hl_start *const past[], size_t n);
+/* The same beside a line that is solved already, if that would have led better: beside[0] stands where the
+ * point is to stand, beside[1] where past[0] does, and so on, `m` of them. */
+HL_EXPORT bool hl_start_beside(hl_start *to, const hl_start *const past[], size_t n,
+                               const hl_start *const beside[], size_t m);
 /* hl_solve, begun from `start`; NULL, an empty one, or one that leads nowhere: as hl_solve. */
 HL_EXPORT hl_status hl_solve_from(hl_workspace *workspace, const double settings[], const hl_start *start);
 /* The reason in words when not solved; "" otherwise. */
