@@ -66,11 +66,17 @@ static inline void walk_feeding(const inductor_output *o, const inductor_path *p
     };
 }
 
-/* How long a current of this sign flows along a path, left s at most, and how it ends; 0: of either sign. */
+/* How long a current of this sign flows along a path, left s at most, and how it ends; 0: of either sign.
+ * ahead: time and response there, where they are known */
 static inline bool flows_out(const inductor_law *law, double i0, double sign, double left,
-                             inductor_point *end)
+                             const inductor_point *ahead, inductor_point *end)
 {
-    inductor_look_at(law, i0, left, end);
+    if (ahead) {
+        *end = *ahead;
+        inductor_look_on(law, i0, end);
+    } else {
+        inductor_look_at(law, i0, left, end);
+    }
     if (sign == 0.0 || inductor_stays(law, sign, end->i, end->slope, left)) return false;
     double t = inductor_zero(law, i0, sign, left);
     if (!(t < left)) return false;
@@ -79,9 +85,9 @@ static inline bool flows_out(const inductor_law *law, double i0, double sign, do
     return true;
 }
 
-/* One span of at most `left` seconds. return what is left after it */
+/* One span of at most `left` seconds. ahead: as flows_out has it. return what is left after it */
 static inline double walk_span(inductor_cycle *c, size_t state, const inductor_path *path, double sign,
-                               double left, cycle_walk *w)
+                               double left, const inductor_point *ahead, cycle_walk *w)
 {
     static const inductor_path nowhere;
     const inductor_output o = c->output;
@@ -93,7 +99,7 @@ static inline double walk_span(inductor_cycle *c, size_t state, const inductor_p
     span->state = state;
     span->i0 = w->i;
     span->v0 = w->v;
-    span->stops = path && flows_out(&span->law, w->i, sign, left, &end);
+    span->stops = path && flows_out(&span->law, w->i, sign, left, ahead, &end);
     if (span->path.feeds) {
         walk_feeding(&o, path, &span->law, &end, w, &span->change);
     } else {
@@ -123,21 +129,45 @@ static inline const inductor_path *way(const inductor_cycle *c, const gate_state
     return *sign > 0.0 ? &g->positive : *sign < 0.0 ? &g->negative : NULL;
 }
 
-static inline void walk_state(inductor_cycle *c, size_t state, double left, cycle_walk *w)
+/* ahead: time and response at the end of its positive path, if that lasts as long as the state; NULL: not
+ * known
+ */
+static inline void walk_state(inductor_cycle *c, size_t state, double left, const inductor_point *ahead,
+                              cycle_walk *w)
 {
     const gate_state *g = &c->state[state];
     if (!(left > 0.0)) left = 0.0;
     if (g->channel) {
-        walk_span(c, state, &g->positive, 0.0, left, w);
+        walk_span(c, state, &g->positive, 0.0, left, ahead, w);
         return;
     }
     for (int part = 0; part < 3; part++) {
         double sign = 0.0;
         const inductor_path *path = part < 2 ? way(c, g, w, &sign) : NULL;
-        left = walk_span(c, state, path, sign, left, w);
+        left = walk_span(c, state, path, sign, left, path == &g->positive && part == 0 ? ahead : NULL, w);
         if (!(left > 0.0)) return;
         if (path && part == 0 && w->i == 0.0 && !way(c, g, w, &sign)) part = 1;
     }
+}
+
+/* Time and response at the ends of the positive paths of four gate states, the first being `from`, as if each
+ * lasted as long as its state; of such as there are not, at no time. false: there are the times alone. */
+static inline bool look_ahead(const inductor_cycle *c, double control, size_t from,
+                              inductor_point ahead[LANES])
+{
+    const inductor_output *o = &c->output;
+    double half = 0.5 / o->inductance, rate = o->elastance / o->inductance;
+    double a[LANES] = {0.0}, w2[LANES] = {0.0}, t[LANES] = {0.0}, s[LANES], p[LANES];
+    for (size_t k = 0; k < LANES && from + k < c->states; k++) { /* as inductor_law_of */
+        const gate_state *g = &c->state[from + k];
+        a[k] = (g->positive.resistance + (g->positive.feeds ? o->esr : 0.0)) * half;
+        w2[k] = g->positive.feeds ? rate : 0.0;
+        t[k] = g->base + g->rate * control;
+    }
+    for (size_t k = 0; k < LANES; k++) ahead[k].t = t[k];
+    if (!inductor_four_responses(a, w2, t, s, p)) return false;
+    for (size_t k = 0; k < LANES; k++) ahead[k].s = s[k], ahead[k].p = p[k];
+    return true;
 }
 
 static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double current, double capacitor)
@@ -145,10 +175,14 @@ static inline cycle_walk walk_cycle(inductor_cycle *c, double control, double cu
     cycle_walk w = {.i = current, .v = capacitor};
     c->spans = 0;
     c->period = 0.0;
-    for (size_t k = 0; k < c->states; k++) {
-        double t = c->state[k].base + c->state[k].rate * control;
-        c->period += t;
-        walk_state(c, k, t, &w);
+    for (size_t from = 0; from < c->states; from += LANES) {
+        inductor_point ahead[LANES];
+        bool known = look_ahead(c, control, from, ahead);
+        for (size_t k = from; k < from + LANES && k < c->states; k++) {
+            const inductor_point *there = &ahead[k - from];
+            c->period += there->t;
+            walk_state(c, k, there->t, known && there->t > 0.0 ? there : NULL, &w);
+        }
     }
     return w;
 }

@@ -145,14 +145,45 @@ static inline void inductor_response(const inductor_law *law, double t, double *
     *p = t * integral;
 }
 
-INDUCTOR_SHARED void inductor_look_at(const inductor_law *law, double i0, double t, inductor_point *at)
+/* Responses of four laws by their a and w2, each at a time of its own, by as many terms as the one needs that
+ * goes furthest. false: one of them is beyond the series. */
+FOUR_LANES static bool inductor_four_responses(const double a[LANES], const double w2[LANES],
+                                               const double time[LANES], double s[LANES], double p[LANES])
+{
+    lanes t = lanes_load(time), root = lanes_load(w2), before = {0.0}, term = t, sum = t, integral = 0.5 * t;
+    for (int k = 0; k < LANES; k++) root[k] = sqrt(root[k]);
+    lanes x = 2.0 * lanes_load(a) * t, q = lanes_load(w2) * t * t, reach = x + root * t;
+    lanes_mask beyond = ~(reach <= inductor_short);
+    if (lanes_any(&beyond)) return false;
+    double early = reach[0] > reach[1] ? reach[0] : reach[1],
+           late = reach[2] > reach[3] ? reach[2] : reach[3];
+    int terms = inductor_terms(early > late ? early : late);
+    for (int n = 2; n < terms; n++) {
+        lanes next = -inductor_inverse[n] * (x * term + q * inductor_inverse[n - 1] * before);
+        sum += next;
+        integral += next * inductor_inverse[n + 1];
+        before = term;
+        term = next;
+    }
+    lanes_store(s, sum);
+    lanes_store(p, t * integral);
+    return true;
+}
+
+/* Where its time and response are there. */
+static inline void inductor_look_on(const inductor_law *law, double i0, inductor_point *at)
 {
     double y0 = i0 - law->rest;
-    at->t = t;
-    inductor_response(law, t, &at->s, &at->p);
     at->own = 1.0 - law->w2 * at->p - 2.0 * law->a * at->s;
     at->i = i0 + at->s * law->slope - law->w2 * at->p * y0;
     at->slope = law->slope * at->own - law->w2 * at->s * y0;
+}
+
+INDUCTOR_SHARED void inductor_look_at(const inductor_law *law, double i0, double t, inductor_point *at)
+{
+    at->t = t;
+    inductor_response(law, t, &at->s, &at->p);
+    inductor_look_on(law, i0, at);
 }
 
 static inline inductor_point inductor_start(const inductor_law *law, double i0)

@@ -407,20 +407,21 @@ static inline double line_peak(const line_wave *l, const line_pieces *piece)
 FOUR_LANES static void line_write(const line_wave *l, const line_pieces *piece, hl_segment to[])
 {
     const lanes mirror_early = lanes_load(line_mirror_early), mirror_late = lanes_load(line_mirror_late);
-    for (size_t k = 0; k < l->n; k += LANES) {
+    const size_t n = l->n;
+    hl_segment *mirrored = l->mirrored ? to + n : NULL;
+    for (size_t k = 0; k < n; k += LANES) {
         lanes early[LANES] = {lanes_load(l->length.duration + k), lanes_load(piece->offset + k),
                               lanes_load(piece->slope + k)};
         lanes late[LANES] = {
             {0.0}, early[3] + l->omega, lanes_load(piece->cosine + k), lanes_load(piece->sine + k)};
         lanes_turned(early);
         lanes_turned(late);
-        for (size_t i = 0; i < LANES && k + i < l->n; i++) {
-            hl_segment *at = &to[k + i];
-            lanes_store(&at->duration, early[i]);
-            lanes_store(&at->decay, late[i]);
-            if (!l->mirrored) continue;
-            lanes_store(&at[l->n].duration, mirror_early * early[i]);
-            lanes_store(&at[l->n].decay, mirror_late * late[i]);
+        for (size_t i = 0; i < LANES && k + i < n; i++) {
+            lanes_store(&to[k + i].duration, early[i]);
+            lanes_store(&to[k + i].decay, late[i]);
+            if (!mirrored) continue;
+            lanes_store(&mirrored[k + i].duration, mirror_early * early[i]);
+            lanes_store(&mirrored[k + i].decay, mirror_late * late[i]);
         }
     }
 }
