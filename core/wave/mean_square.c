@@ -106,10 +106,18 @@ WITHIN_LANES void add_squares(const four_pieces *p, int degree, const gauss *g, 
         derivative[k] = twice_x * derivative[k - 1] - square * derivative[k - 2];
         coefficient[k] = derivative[k] * inverse_factorial[k];
     }
-    for (int i = 0; i < points; i++) {
+    for (int i = 0; i + 1 < points; i += 2) { /* two at a time share their coefficients */
+        lanes first = coefficient[degree - 1], second = first;
+        for (int k = degree - 2; k >= 0; k--) {
+            first = first * g->node[i] + coefficient[k];
+            second = second * g->node[i + 1] + coefficient[k];
+        }
+        sum += g->weight[i] * (first * first) + g->weight[i + 1] * (second * second);
+    }
+    if (points % 2) {
         lanes value = coefficient[degree - 1];
-        for (int k = degree - 2; k >= 0; k--) value = value * g->node[i] + coefficient[k];
-        sum += g->weight[i] * (value * value);
+        for (int k = degree - 2; k >= 0; k--) value = value * g->node[points - 1] + coefficient[k];
+        sum += g->weight[points - 1] * (value * value);
     }
     *integral += p->duration * sum;
 }
