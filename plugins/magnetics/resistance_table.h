@@ -154,9 +154,15 @@ WITHIN_LANES void table_cubic(const lanes piece[LANES], const lanes *t, lanes *v
     if (rise) *rise = first + *t * (second + third);
 }
 
-WITHIN_LANES table_sum table_places_sum(const resistance_table *table, const harmonic_places *places,
-                                        const table_row *row, bool within, size_t factors,
-                                        const double *const weight[], bool first)
+/* What the places add up to so far, in four parts each: the value, its rise by the place in the table, its
+ * share that goes as damp, the first factor's. */
+typedef struct table_parts {
+    lanes value, risen, damped, first;
+} table_parts;
+
+WITHIN_LANES void table_places_sum(const resistance_table *table, const harmonic_places *places,
+                                   const table_row *row, bool within, size_t factors,
+                                   const double *const weight[], bool first, table_parts *parts)
 {
     lanes value = {0.0}, risen = {0.0}, damped = {0.0}, one = {0.0};
     for (size_t j = 0; j < places->n; j += LANES) {
@@ -176,14 +182,13 @@ WITHIN_LANES table_sum table_places_sum(const resistance_table *table, const har
         table_cubic(piece, &at.t, &own, NULL);
         one += scale * own;
     }
-    double sum = lanes_total(value);
-    double slope = row->unit * lanes_total(risen) + 0.5 * sum + 1.5 * lanes_total(damped);
-    return (table_sum){sum, slope, lanes_total(one)};
+    *parts = (table_parts){value, risen, damped, one};
 }
 
 /* sum over the places x_j and the factors i of weight[i][j] F_i(x_j y); weights are padded with zeros */
-WITHIN_LANES table_sum table_read(const resistance_table *table, const harmonic_places *places, double y,
-                                  size_t factors, const double *const weight[], bool first)
+WITHIN_LANES void table_read_parts(const resistance_table *table, const harmonic_places *places, double y,
+                                   size_t factors, const double *const weight[], bool first,
+                                   table_parts *parts)
 {
     double u = y / table->knee;
     table_row row = {.square = u * u,
@@ -193,8 +198,25 @@ WITHIN_LANES table_sum table_read(const resistance_table *table, const harmonic_
                      .last = table->cells - 1};
     double end = row.start + places->ln[places->n - 1] * row.unit; /* places rise */
     if (row.start >= 0.0 && end <= row.last)
-        return table_places_sum(table, places, &row, true, factors, weight, first);
-    return table_places_sum(table, places, &row, false, factors, weight, first);
+        table_places_sum(table, places, &row, true, factors, weight, first, parts);
+    else
+        table_places_sum(table, places, &row, false, factors, weight, first, parts);
+}
+
+WITHIN_LANES table_sum table_total(const resistance_table *table, const table_parts *parts)
+{
+    double sum = lanes_total(parts->value);
+    double slope =
+        table->cells_per_unit * lanes_total(parts->risen) + 0.5 * sum + 1.5 * lanes_total(parts->damped);
+    return (table_sum){sum, slope, lanes_total(parts->first)};
+}
+
+WITHIN_LANES table_sum table_read(const resistance_table *table, const harmonic_places *places, double y,
+                                  size_t factors, const double *const weight[], bool first)
+{
+    table_parts parts;
+    table_read_parts(table, places, y, factors, weight, first, &parts);
+    return table_total(table, &parts);
 }
 
 #endif

@@ -265,12 +265,14 @@ FOUR_LANES static void squares_sum(const harmonics *h, size_t n, double square[]
     for (size_t k = 0; k < n; k++) square[k] = h->cosine[k] * h->cosine[k] + h->sine[k] * h->sine[k];
 }
 
-/* Squares of the amplitudes of up to four waves. */
-static inline void squares_of(const hl_wave *const wave[], size_t n, const harmonic_series *series,
-                              double square[][WAVE_HARMONICS])
+/* Mean squares of up to four waves; where `excess` is asked for, the squares of their amplitudes too. */
+static inline void squares_of(const hl_wave *const wave[], size_t n, bool excess,
+                              const harmonic_series *series, double mean[], double square[][WAVE_HARMONICS])
 {
     harmonics h[LANES];
-    if (hl_triangles_squares(wave, n, series->n, WAVE_HARMONICS, square[0])) return;
+    if (excess && hl_triangles(wave, n, series->n, WAVE_HARMONICS, mean, square[0])) return;
+    hl_waves_mean_square(wave, n, mean);
+    if (!excess) return;
     hl_waves_fourier(wave, n, series->n, sizeof *h / sizeof(double), h[0].cosine, h[0].sine);
     for (size_t i = 0; i < n; i++) squares_sum(&h[i], series->n, square[i]);
 }
@@ -281,6 +283,7 @@ typedef struct lone_cycles {
     double frequency, weight; /* Hz; 0: no cycle yet */
     const double *square;
     double sum[WAVE_HARMONICS];
+    table_parts read; /* of those whose loss is not booked yet: it adds up before it is */
 } lone_cycles;
 
 static inline void lone_add(lone_cycles *cycles, const double square[], const harmonic_series *series,
@@ -292,17 +295,54 @@ static inline void lone_add(lone_cycles *cycles, const double square[], const ha
     cycles->weight = 1.0;
 }
 
-FOUR_LANES static void lone_excess(const coil *winding, const harmonic_series *series,
-                                   const lone_cycles *cycles, double temperature, hl_loss *loss)
+/* Whether nothing but a sum is asked for, neither what a gap adds nor flags. */
+static inline bool sums_alone(const coil *winding)
+{
+    return !winding->measured && !winding->fringing;
+}
+
+WITHIN_LANES void lone_sum(const coil *winding, const harmonic_series *series, double y, lone_cycles *cycles)
+{
+    table_parts own;
+    table_read_parts(&winding->table, &series->places, y, 1, &cycles->square, false, &own);
+    cycles->read.value += cycles->weight * own.value;
+    cycles->read.risen += cycles->weight * own.risen;
+    cycles->read.damped += cycles->weight * own.damped;
+}
+
+FOUR_LANES static void lone_excess(const coil *winding, const harmonic_series *series, lone_cycles *cycles,
+                                   double temperature, hl_loss *loss)
 {
     double ratio = copper_ratio(winding->coefficient, temperature), y = cycles->frequency / ratio;
     excess_sum sum;
     if (!(cycles->frequency > 0.0)) return;
+    if (sums_alone(winding)) {
+        lone_sum(winding, series, y, cycles);
+        return;
+    }
     if (winding->measured)
         sum = excess_measured(winding, series, y, cycles->square, &loss->flags);
     else
         sum = excess_alone(winding, series, y, cycles->square);
     book_excess(winding, ratio, cycles->weight, &sum, loss);
+}
+
+static inline void lone_begin(lone_cycles *cycles)
+{
+    const lanes none = {0.0};
+    cycles->frequency = 0.0;
+    cycles->read = (table_parts){none, none, none, none};
+}
+
+/* The last cycles, and what has added up. */
+static inline void lone_end(const coil *winding, const harmonic_series *series, lone_cycles *cycles,
+                            double temperature, hl_loss *loss)
+{
+    lone_excess(winding, series, cycles, temperature, loss);
+    if (!sums_alone(winding)) return;
+    table_sum all = table_total(&winding->table, &cycles->read);
+    excess_sum sum = excess_of(&all);
+    book_excess(winding, copper_ratio(winding->coefficient, temperature), 1.0, &sum, loss);
 }
 
 /* Of one winding: four cycles side by side, then its loss frequency by frequency. */
@@ -313,15 +353,14 @@ static inline void winding_cycles(const coil *winding, const harmonic_series *se
     double sum = 0.0, mean[LANES], square[2 * LANES][WAVE_HARMONICS]; /* the last four keep theirs */
     bool excess = winding_has_excess(winding);
     lone_cycles cycles;
-    cycles.frequency = 0.0;
+    lone_begin(&cycles);
     for (size_t i = 0; i < 2 * LANES; i++)
         for (size_t k = series->n; k < lanes_padded(series->n); k++) square[i][k] = 0.0;
     for (size_t k = 0; current && k < stress->n; k += LANES) {
         double(*own)[WAVE_HARMONICS] = square + k % (2 * LANES);
         size_t some = stress->n - k < LANES ? stress->n - k : LANES;
         for (size_t i = 0; i < some; i++) wave[i] = &current[k + i];
-        hl_waves_mean_square(wave, some, mean);
-        if (excess) squares_of(wave, some, series, own);
+        squares_of(wave, some, excess, series, mean, own);
         for (size_t i = 0; i < some; i++) {
             double weight = hl_stress_at(stress->weight, k + i);
             double frequency = hl_stress_at(stress->frequency, k + i);
@@ -339,7 +378,7 @@ static inline void winding_cycles(const coil *winding, const harmonic_series *se
         }
     }
     add_resistive(winding, copper_ratio(winding->coefficient, temperature), sum, loss);
-    lone_excess(winding, series, &cycles, temperature, loss);
+    lone_end(winding, series, &cycles, temperature, loss);
 }
 
 /* Of several, cycle by cycle. */

@@ -415,8 +415,8 @@ START_TEST(straight_cycles_of_any_period)
 }
 END_TEST
 
-/* The squares of triangles with two or three corners, each with a period of its own, against the harmonics;
- * a wave with a step is refused. */
+/* The squares of triangles with two or three corners, each with a period of its own, against the harmonics,
+ * and their mean squares; a wave with a step is refused. */
 START_TEST(squares_of_triangles)
 {
     enum { LANES = 4 };
@@ -425,7 +425,8 @@ START_TEST(squares_of_triangles)
         hl_segment s[LANES][3];
         hl_wave wave[LANES];
         const hl_wave *shown[LANES];
-        double cosine[LANES][STRIDE], sine[LANES][STRIDE], square[LANES][STRIDE];
+        double cosine[LANES][STRIDE], sine[LANES][STRIDE], square[LANES][STRIDE], alone[LANES][STRIDE];
+        double mean[LANES];
         for (size_t v = 0; v < LANES; v++) {
             double value = between(&c, -3, 3), first = value, scale = between(&c, 1e-6, 1e-5);
             wave[v] = (hl_wave){seed % 2 ? 3 : 2, s[v]};
@@ -438,13 +439,17 @@ START_TEST(squares_of_triangles)
                 value = end;
             }
         }
-        ck_assert(hl_triangles_squares(shown, LANES, HARMONICS, STRIDE, square[0]));
+        ck_assert(hl_triangles_squares(shown, LANES, HARMONICS, STRIDE, alone[0]));
+        ck_assert(hl_triangles(shown, LANES, HARMONICS, STRIDE, mean, square[0]));
         hl_waves_fourier(shown, LANES, HARMONICS, STRIDE, cosine[0], sine[0]);
-        for (size_t v = 0; v < LANES; v++)
+        for (size_t v = 0; v < LANES; v++) {
+            ck_near(mean[v], hl_wave_mean_square(&wave[v]), 1e-13, 0);
             for (size_t k = 0; k < HARMONICS; k++) {
                 double a = cosine[v][k], b = sine[v][k], size = size_of(&wave[v]);
                 ck_assert_double_le(fabs(square[v][k] - (a * a + b * b)), 1e-12 * size * size);
+                ck_assert(alone[v][k] == square[v][k]);
             }
+        }
         s[1][0].offset += 1e-6;
         ck_assert(!hl_triangles_squares(shown, LANES, HARMONICS, STRIDE, square[0]));
     }

@@ -144,6 +144,9 @@ HL_EXPORT void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_
  * stride] on. false: one of them is of another kind, and nothing is written. */
 HL_EXPORT bool hl_triangles_squares(const hl_wave *const wave[], size_t waves, size_t n, size_t stride,
                                     double square[]);
+/* The same, and mean[w], the mean square of wave w. */
+HL_EXPORT bool hl_triangles(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double mean[],
+                            double square[]);
 /* value^exponent of n numbers above zero, four at a time, within 1e-15 (1 + |exponent ln value|) of itself
  * while between e^-600 and e^600, and held there beyond. */
 HL_EXPORT void hl_powers(const double value[], const double exponent[], size_t n, double power[]);
