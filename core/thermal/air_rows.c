@@ -11,6 +11,7 @@
 #include "thermal/dry_air.h"
 #include "thermal/law.h"
 #include "thermal/prandtl.h"
+#include "thermal/surface.h"
 #include "wave/lanes.h"
 
 /* Said before a loop whose turns do not touch one another's numbers. */
@@ -260,18 +261,31 @@ static void alone(air_rows *rows, size_t i, const double temperature[], double p
     rows->by_b[i] = q.by_b;
 }
 
-/* Rows that their loop does not hold for: 1, others 0. */
+/* A layer whose air turns over, usual air otherwise: with the properties that its row has of it. */
+static void turn_over(const air_rows *rows, size_t i)
+{
+    const hl_link *link = &rows->link[i];
+    hl_orientation side = (hl_orientation)link->kind;
+    hl_orientation hot = rows->difference[i] >= 0 ? side : orientation_turned(side);
+    nusselt_number nu = gap_nusselt(hot, rows->rayleigh[i], rows->prandtl[i], link->p[2] / link->p[1]);
+    take_row(rows, i, nu.value, nu.by_log, nu.by_prandtl);
+}
+
+/* What is to be done again by itself. */
+static const double turns_over = 1, unusual = 2;
+
+/* Rows that their loop does not hold for, because of their Rayleigh number or of anything else; others 0. */
 FOUR_LANES
 static void fill_doubts(const air_rows *rows, size_t n, double least)
 {
     const double *difference = rows->difference, *film = rows->film, *rayleigh = rows->rayleigh,
-                 *calm = rows->calm, *prandtl = rows->prandtl;
+                 *calm = rows->calm;
     double *doubt = rows->doubt;
     SIDE_BY_SIDE
     for (size_t i = 0; i < n; i++) {
-        bool holds = (film[i] >= coldest) & (film[i] <= hottest) & (fabs(difference[i]) >= least) &
-                     (rayleigh[i] >= 1e-30) & (rayleigh[i] <= calm[i]) & is_usual_prandtl(prandtl[i]);
-        doubt[i] = holds ? 0.0 : 1.0;
+        bool usual = (film[i] >= usual_coldest) & (film[i] <= usual_hottest) &
+                     (fabs(difference[i]) >= least) & (rayleigh[i] >= 1e-30);
+        doubt[i] = (usual ? 0.0 : unusual) + (rayleigh[i] <= calm[i] ? 0.0 : turns_over);
     }
 }
 
@@ -310,7 +324,10 @@ void air_rows_flow(air_rows *rows, const double temperature[], double pressure, 
         const double *doubt = rows->doubt + from;
         if ((doubt[0] + doubt[1]) + (doubt[2] + doubt[3]) == 0) continue;
         for (size_t i = from; i < from + LANES && i < still; i++)
-            if (rows->doubt[i] != 0) alone(rows, i, temperature, pressure, least);
+            if (rows->doubt[i] == turns_over && i >= open)
+                turn_over(rows, i);
+            else if (rows->doubt[i] != 0)
+                alone(rows, i, temperature, pressure, least);
     }
     for (size_t i = still; i < rows->of_air; i++) alone(rows, i, temperature, pressure, least);
     end_rows(rows);

@@ -7,17 +7,12 @@
 
 static const double log_6310 = 8.7498909918417855;
 
-typedef struct nusselt {
-    double value, by_log, by_prandtl; /* Nu, d Nu / d ln Ra, d Nu / d ln Pr */
-    bool outside;
-} nusselt;
-
 /* Heated from below: Nu = 1 + 1.44 [1 - 1708/Ra]+ + [(Ra/5830)^(1/3) - 1]+.
  * Hollands, Unny, Raithby & Konicek 1976, J. Heat Transfer 98, eq. 7 (Cengel & Ghajar eq. 9-47);
  * air, layer much wider than its gap, Ra < 1e8. */
-static nusselt from_below(double ra)
+static nusselt_number from_below(double ra)
 {
-    nusselt nu = {1, 0, 0, ra > 1e8};
+    nusselt_number nu = {1, 0, 0, ra > 1e8};
     if (ra > 1708) {
         nu.value += 1.44 * (1 - 1708 / ra);
         nu.by_log += 1.44 * 1708 / ra;
@@ -34,9 +29,9 @@ static nusselt from_below(double ra)
  *   0.0605 Ra^(1/3),  {1 + [0.104 Ra^0.293 / (1 + (6310/Ra)^1.36)]^3}^(1/3),  0.242 (Ra gap/height)^0.272.
  * ElSherbiny, Raithby & Hollands 1982, J. Heat Transfer 104, eqs. 11 to 13; air, height/gap 5 to 110,
  * Ra to 2e7. */
-static nusselt vertical_tall(double ra, double aspect)
+static nusselt_number vertical_tall(double ra, double aspect)
 {
-    nusselt best = {1, 0, 0, ra > 2e7 || aspect > 110};
+    nusselt_number best = {1, 0, 0, ra > 2e7 || aspect > 110};
     if (!(ra > 10)) return best; /* the sum below is 1 to fourteen digits */
     double log_ra = log(ra);     /* one logarithm serves all powers */
     double onset = exp(1.36 * (log_6310 - log_ra));
@@ -60,14 +55,22 @@ static nusselt vertical_tall(double ra, double aspect)
 /* Squat vertical layer: Nu = 0.22 [Pr Ra / (0.2 + Pr)]^0.28 (gap/height)^(1/4) for height/gap 2 to 10, and
  * 0.18 [Pr Ra / (0.2 + Pr)]^0.29 for 1 to 2; Ra Pr / (0.2 + Pr) > 1e3.  Never below conduction.
  * Berkovsky & Polevikov, in Catton 1978 (Cengel & Ghajar eqs. 9-52, 9-53). */
-static nusselt vertical_squat(double ra, double prandtl, double aspect)
+static nusselt_number vertical_squat(double ra, double prandtl, double aspect)
 {
     double x = ra * prandtl / (0.2 + prandtl);
     double power = aspect > 2 ? 0.28 : 0.29;
     double value = aspect > 2 ? 0.22 * pow(x, 0.28) / sqrt(sqrt(aspect)) : 0.18 * pow(x, 0.29);
     bool outside = aspect < 1 || ra > 1e10;
-    if (!(value > 1)) return (nusselt){1, 0, 0, outside};
-    return (nusselt){value, power * value, power * value * 0.2 / (0.2 + prandtl), outside};
+    if (!(value > 1)) return (nusselt_number){1, 0, 0, outside};
+    return (nusselt_number){value, power * value, power * value * 0.2 / (0.2 + prandtl), outside};
+}
+
+nusselt_number gap_nusselt(hl_orientation hot_side, double ra, double prandtl, double aspect)
+{
+    if (hot_side == HL_FACING_UP) return from_below(ra);
+    if (hot_side == HL_FACING_DOWN)
+        return (nusselt_number){1, 0, 0, false}; /* the air lies in layers and conducts */
+    return aspect >= 5 ? vertical_tall(ra, aspect) : vertical_squat(ra, prandtl, aspect);
 }
 
 film_coefficient gap_layer(hl_orientation hot_side, double difference, double film, double pressure,
@@ -75,11 +78,8 @@ film_coefficient gap_layer(hl_orientation hot_side, double difference, double fi
 {
     still_air air;
     still_air_at(film, pressure, &air);
-    double ra = air.buoyancy * difference * gap * gap * gap, aspect = height / gap;
-    nusselt nu = {1, 0, 0, false}; /* hot side above: the air lies in layers and conducts */
-    if (hot_side == HL_FACING_UP) nu = from_below(ra);
-    if (hot_side == HL_VERTICAL)
-        nu = aspect >= 5 ? vertical_tall(ra, aspect) : vertical_squat(ra, air.prandtl, aspect);
+    double ra = air.buoyancy * difference * gap * gap * gap;
+    nusselt_number nu = gap_nusselt(hot_side, ra, air.prandtl, height / gap);
     double scale = air.conductivity / gap;
     return (film_coefficient){
         .h = scale * nu.value,

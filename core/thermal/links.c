@@ -32,8 +32,7 @@ static void enter_row(hl_network_work *work, int a, int b, size_t row)
 {
     int own = 2 * (int)row, standing = end_at(work, a, b);
     if (standing != air_rows_no_end(&work->air)) {
-        work->same[work->n_same++] = (same_end){own, standing};
-        work->same[work->n_same++] = (same_end){own + 1, standing ^ 1};
+        work->same[work->n_same++] = (same_ends){own, standing};
         return;
     }
     if (a < work->n) *source_of(work, a, b) = own;
@@ -95,14 +94,15 @@ static void add_power(hl_network_work *work, double least)
 
 /* Heat and slope of an end at once. */
 typedef double both __attribute__((vector_size(2 * sizeof(double)), aligned(8), may_alias));
+#define both_of(end) (*(both *)(void *)(end))
 
 static void add_same(hl_network_work *work)
 {
     row_end *end = work->air.end;
     for (size_t k = 0; k < work->n_same; k++) {
-        const row_end *from = &end[work->same[k].from];
-        row_end *to = &end[work->same[k].to];
-        *(both *)(void *)to += *(const both *)(const void *)from;
+        int from = work->same[k].from, to = work->same[k].to;
+        both_of(&end[to]) += both_of(&end[from]);
+        both_of(&end[to ^ 1]) += both_of(&end[from + 1]);
     }
 }
 

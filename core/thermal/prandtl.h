@@ -6,6 +6,8 @@
 #include <stdbool.h>
 
 /* Air from 200 to 1100 K has Pr within 0.04 of 0.7. */
+static const double usual_coldest = 200, usual_hottest = 1100;
+
 static inline bool is_usual_prandtl(double prandtl)
 {
     return fabs(prandtl - 0.7) <= 0.04;

@@ -13,12 +13,6 @@ hl_orientation orientation_turned(hl_orientation orientation)
     return orientation == HL_FACING_DOWN ? HL_FACING_UP : HL_VERTICAL;
 }
 
-/* Nusselt number, d Nu / d ln Ra and d Nu / d ln Pr. */
-typedef struct nusselt {
-    double value, by_log, by_prandtl;
-    bool outside;
-} nusselt;
-
 /* psi(Pr) = [1 + (0.492/Pr)^(9/16)]^(8/27), and d ln psi / d ln Pr. */
 static double prandtl_factor(double prandtl, double *by_log)
 {
@@ -31,39 +25,39 @@ static double prandtl_factor(double prandtl, double *by_log)
 /* Vertical plate: Nu = {0.825 + 0.387 Ra^(1/6) / [1 + (0.492/Pr)^(9/16)]^(8/27)}^2.
  * Churchill & Chu 1975, Int. J. Heat Mass Transfer 18, eq. 9 (also Cengel & Ghajar eq. 9-21);
  * all Ra, verified to 1e12. */
-static nusselt vertical_plate(double ra, double prandtl)
+static nusselt_number vertical_plate(double ra, double prandtl)
 {
     double psi_slope, psi = prandtl_factor(prandtl, &psi_slope);
     double part = 0.387 * cbrt(sqrt(ra)) / psi, root = 0.825 + part;
-    return (nusselt){root * root, root * part / 3, -2 * root * part * psi_slope, ra > 1e12};
+    return (nusselt_number){root * root, root * part / 3, -2 * root * part * psi_slope, ra > 1e12};
 }
 
 /* Hot surface up: Nu = 0.54 Ra^(1/4), 1e4 < Ra < 1e7; Nu = 0.15 Ra^(1/3), 1e7 < Ra < 1e11; length = area /
  * perimeter.  McAdams 1954, lengths after Lloyd & Moran 1974 (Cengel & Ghajar eqs. 9-22, 9-23).
  * The second is 8 % above the first where they meet; from 1e7 to 2e7 one is led over into the
  * other so that Newton's method sees no step.  Below 1e4 the first is carried on, flagged. */
-static nusselt facing_up(double ra)
+static nusselt_number facing_up(double ra)
 {
     double laminar = 0.54 * sqrt(sqrt(ra));
     bool outside = !(ra >= 1e4 && ra <= 1e11);
-    if (!(ra > 1e7)) return (nusselt){laminar, laminar / 4, 0, outside};
+    if (!(ra > 1e7)) return (nusselt_number){laminar, laminar / 4, 0, outside};
     double turbulent = 0.15 * cbrt(ra), x = log(ra / 1e7) / log(2.0);
     double t = x > 1 ? 1 : x;
     double share = t * t * (3 - 2 * t), share_slope = 6 * t * (1 - t) / log(2.0);
     double value = laminar + share * (turbulent - laminar);
     double slope = (1 - share) * laminar / 4 + share * turbulent / 3 + share_slope * (turbulent - laminar);
-    return (nusselt){value, slope, 0, outside};
+    return (nusselt_number){value, slope, 0, outside};
 }
 
 /* Hot surface down: Nu = 0.27 Ra^(1/4), 1e5 < Ra < 1e11; length = area / perimeter.
  * McAdams 1954 (Cengel & Ghajar eq. 9-24).  Below 1e5 carried on, flagged. */
-static nusselt facing_down(double ra)
+static nusselt_number facing_down(double ra)
 {
     double value = 0.27 * sqrt(sqrt(ra));
-    return (nusselt){value, value / 4, 0, !(ra >= 1e5 && ra <= 1e11)};
+    return (nusselt_number){value, value / 4, 0, !(ra >= 1e5 && ra <= 1e11)};
 }
 
-static nusselt plate(hl_orientation orientation, double ra, double prandtl)
+static nusselt_number plate(hl_orientation orientation, double ra, double prandtl)
 {
     if (orientation == HL_FACING_UP) return facing_up(ra);
     return orientation == HL_FACING_DOWN ? facing_down(ra) : vertical_plate(ra, prandtl);
@@ -75,7 +69,7 @@ film_coefficient surface_natural(hl_orientation orientation, double difference, 
     still_air air;
     still_air_at(film, pressure, &air);
     double ra = air.buoyancy * difference * length * length * length;
-    nusselt nu = plate(orientation, ra, air.prandtl);
+    nusselt_number nu = plate(orientation, ra, air.prandtl);
     double scale = air.conductivity / length;
     return (film_coefficient){
         .h = scale * nu.value,

@@ -12,6 +12,12 @@ typedef struct film_coefficient {
     bool outside;         /* out of the correlation's range */
 } film_coefficient;
 
+/* Nusselt number, d Nu / d ln Ra and d Nu / d ln Pr. */
+typedef struct nusselt_number {
+    double value, by_log, by_prandtl;
+    bool outside; /* out of the correlation's range */
+} nusselt_number;
+
 /* hot surface (or cold one, with the orientation turned over by the caller) in still air */
 film_coefficient surface_natural(hl_orientation orientation, double difference, double film, double pressure,
                                  double length);
@@ -21,6 +27,9 @@ film_coefficient surface_mixed(film_coefficient natural, film_coefficient forced
 /* enclosed layer; orientation of its hot side */
 film_coefficient gap_layer(hl_orientation hot_side, double difference, double film, double pressure,
                            double gap, double height);
+
+/* The same layer by its Rayleigh number over the gap and its aspect, height / gap. */
+nusselt_number gap_nusselt(hl_orientation hot_side, double ra, double prandtl, double aspect);
 
 /* What a surface that looks up is for the air when it is colder than the air. */
 hl_orientation orientation_turned(hl_orientation orientation);

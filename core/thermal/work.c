@@ -48,7 +48,7 @@ static bool allocate(hl_network_work *work)
     work->links.value = calloc(entries, sizeof *work->links.value);
     work->links.least = -1; /* nothing is kept yet */
     work->power = malloc(links * sizeof *work->power);
-    work->same = malloc(2 * links * sizeof *work->same);
+    work->same = malloc(links * sizeof *work->same);
     work->source = calloc(entries, sizeof *work->source);
     good = air_rows_create(&work->air, links) && good;
     return good && work->value && work->saved && work->links.value && work->power && work->same &&

@@ -17,10 +17,11 @@ typedef struct power_link {
     double coefficient, exponent;
 } power_link;
 
-/* A second row of the same two ends: what goes out at `from` goes out at `to`. */
-typedef struct same_end {
+/* A second row of the same two ends: what goes out at `from` and at the row's other end goes out at `to` and
+ * its other. */
+typedef struct same_ends {
     int from, to;
-} same_end;
+} same_ends;
 
 /* Heat along the links and its derivative as last assembled, and where. */
 typedef struct links_kept {
@@ -33,7 +34,7 @@ struct hl_network_work {
     int n, entries;
     size_t n_power, n_same;
     power_link *power;
-    same_end *same;
+    same_ends *same;
     air_rows air;
     int *source; /* of each entry of the matrix the end of a row that it tells of; on the diagonal that toward
                   * the surroundings, or none */
