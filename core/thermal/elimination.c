@@ -10,6 +10,7 @@
 #include "thermal/elimination.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -28,6 +29,11 @@ typedef struct pair {
     int pivot, other;
 } pair;
 
+/* One of a pivot's neighbours in the tail, and where its row lies there. */
+typedef struct tail_row {
+    position turn, at;
+} tail_row;
+
 struct elimination {
     int n, entries, fill; /* fill: numbers on one side of the diagonal */
     int head;             /* pivots before the tail */
@@ -40,14 +46,16 @@ struct elimination {
     pair *inner;       /* pivot by pivot, its neighbours within the head */
     int *inner_begin;  /* of each pivot of the head, and the end of the last */
     position *place;   /* of each entry of the matrix among the numbers */
-    position *product; /* pivot by pivot of the head: column by row, the place each product is taken from */
+    position *product; /* pivot by pivot of the head: column by row, the place each product is added to */
+    tail_row *in_tail; /* pivot by pivot of the head */
     int n_filled;
     position *filled;   /* places before the tail that hold no entry, but come to hold products */
     double *right_side; /* by turn, head and tail each in whole lanes */
 
     size_t numbers;
     double *number;        /* where all of these lie: n pivots, as inverses, first */
-    double *right, *below; /* [n_inner] right of and below pivots, within the head; shares of the pivot */
+    double *right, *below; /* [n_inner] right of and below pivots, within the head; shares of the pivot, less
+                            * than nought as they stand here, as are the factors below */
     double *across, *down; /* [head, in whole lanes][TAIL] the same in the tail's columns and rows */
     double *tail;          /* [TAIL][TAIL] its rows */
     double *lower, *upper; /* [TAIL][TAIL] its factors, column by column */
@@ -213,6 +221,12 @@ static void plan_pairs(elimination *e)
         for (int i = e->begin[k]; i < e->split[k]; i++) e->inner[e->n_inner++] = (pair){k, e->neighbour[i]};
     }
     e->inner_begin[e->head] = e->n_inner;
+    tail_row *next = e->in_tail;
+    for (int k = 0; k < e->head; k++)
+        for (int i = e->split[k]; i < e->begin[k + 1]; i++) {
+            int turn = e->neighbour[i] - e->head;
+            *next++ = (tail_row){(position)turn, (position)(turn * TAIL)};
+        }
 }
 
 static void plan_products(elimination *e)
@@ -253,6 +267,7 @@ static bool make_plan(elimination *e, const int column[], const int row[], bool 
         e->numbers = lay_out(e);
         e->place = malloc(((size_t)e->entries + 1) * sizeof *e->place);
         e->product = malloc(((size_t)products + 1) * sizeof *e->product);
+        e->in_tail = malloc(((size_t)e->fill + 1) * sizeof *e->in_tail);
         e->filled = malloc((2 * (size_t)e->fill + 1) * sizeof *e->filled);
         e->split = malloc(n * sizeof *e->split);
         e->inner = malloc(((size_t)e->fill + 1) * sizeof *e->inner);
@@ -261,8 +276,8 @@ static bool make_plan(elimination *e, const int column[], const int row[], bool 
         e->right_side = calloc((size_t)in_whole_lanes(e->head) + TAIL, sizeof *e->right_side);
         entered = calloc(e->numbers, sizeof *entered);
     }
-    bool good = e->place && e->product && e->filled && e->split && e->inner && e->inner_begin && e->number &&
-                e->right_side && entered;
+    bool good = e->place && e->product && e->in_tail && e->filled && e->split && e->inner && e->inner_begin &&
+                e->number && e->right_side && entered;
     if (good) {
         (void)lay_out(e);
         number_by_turn(e, turn);
@@ -295,8 +310,8 @@ elimination *elimination_create(int n, const int column[], const int row[], bool
 void elimination_destroy(elimination *e)
 {
     if (!e) return;
-    void *blocks[] = {e->order, e->begin,   e->neighbour, e->split,  e->inner,     e->inner_begin,
-                      e->place, e->product, e->filled,    e->number, e->right_side};
+    void *blocks[] = {e->order, e->begin,   e->neighbour, e->split,  e->inner,  e->inner_begin,
+                      e->place, e->product, e->in_tail,   e->filled, e->number, e->right_side};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(e);
 }
@@ -309,25 +324,42 @@ static void enter(elimination *e, const double value[])
 {
     if (!e->regular) memset(e->number, 0, e->numbers * sizeof *e->number);
     memset(e->tail, 0, TAIL * TAIL * sizeof *e->tail);
-    for (int i = 0; i < e->n_filled; i++) e->number[e->filled[i]] = 0;
-    const position *place = e->place;
+    const position *place = e->place, *filled = e->filled;
     double *number = e->number;
-    const int entries = e->entries;
-#pragma GCC unroll 4
-    for (int p = 0; p < entries; p++) number[place[p]] = value[p];
+    const size_t entries = (size_t)e->entries, n_filled = (size_t)e->n_filled;
+#pragma GCC unroll 8
+    for (size_t i = 0; i < n_filled; i++) number[filled[i]] = 0;
+#pragma GCC unroll 8
+    for (size_t p = 0; p < entries; p++) number[place[p]] = value[p];
 }
 
-/* A row of the tail's width less a share of another: a sum, which takes one of its terms from memory. */
-WITHIN_LANES void take_share(double *row, double share, const double *other)
+/* A row of the tail's width, held in registers. */
+typedef struct wide {
+    lanes part[TAIL / LANES];
+} wide;
+
+WITHIN_LANES void load_row(wide *row, const double *from)
 {
-    double less = -share;
+    for (int i = 0; i < TAIL / LANES; i++) row->part[i] = lanes_load(from + i * LANES);
+}
+
+WITHIN_LANES void store_row(double *to, const wide *row)
+{
+    for (int i = 0; i < TAIL / LANES; i++) lanes_store(to + i * LANES, row->part[i]);
+}
+
+/* A sum that takes one of its terms from memory. */
+WITHIN_LANES void add_share_of(double *row, double share, const wide *other)
+{
     for (int i = 0; i < TAIL; i += LANES)
-        lanes_store(row + i, less * lanes_load(other + i) + lanes_load(row + i));
+        lanes_store(row + i, share * other->part[i / LANES] + lanes_load(row + i));
 }
 
-WITHIN_LANES void scale(double *row, double factor)
+WITHIN_LANES void add_share(double *row, double share, const double *other)
 {
-    for (int i = 0; i < TAIL; i += LANES) lanes_store(row + i, lanes_load(row + i) * factor);
+    wide held;
+    load_row(&held, other);
+    add_share_of(row, share, &held);
 }
 
 /* What lanes write may lie anywhere, for all the compiler knows: so these work on a copy of the plan. */
@@ -335,22 +367,26 @@ FOUR_LANES static void factor_head(const elimination *plan)
 {
     const elimination e = *plan;
     const position *product = e.product;
+    const tail_row *row = e.in_tail;
     for (int k = 0; k < e.head; k++) {
-        double inverse = e.number[k] = 1 / e.number[k];
-        double *across = e.across + k * TAIL, *down = e.down + k * TAIL;
+        double inverse = e.number[k] = 1 / e.number[k], less = -inverse;
+        double *shares = e.down + k * TAIL;
+        wide across, down;
+        load_row(&across, e.across + k * TAIL);
+        load_row(&down, shares);
+        for (int i = 0; i < TAIL / LANES; i++) down.part[i] *= less;
+        store_row(shares, &down);
         int begin = e.inner_begin[k], end = e.inner_begin[k + 1];
-        scale(down, inverse);
         for (int i = begin; i < end; i++) {
-            double share = e.below[i] *= inverse;
-            for (int j = begin; j < end; j++) e.number[*product++] -= share * e.right[j];
-            take_share(e.across + e.inner[i].other * TAIL, share, across);
-            take_share(e.down + e.inner[i].other * TAIL, e.right[i], down);
+            double share = e.below[i] *= less;
+            for (int j = begin; j < end; j++) e.number[*product++] += share * e.right[j];
+            ptrdiff_t other = (ptrdiff_t)e.inner[i].other * TAIL;
+            add_share_of(e.across + other, share, &across);
+            add_share_of(e.down + other, e.right[i], &down);
         }
-        for (int i = begin; i < end; i++) e.right[i] *= inverse;
-        for (int i = e.split[k], last = e.begin[k + 1]; i < last; i++) {
-            int row = e.neighbour[i] - e.head;
-            take_share(e.tail + row * TAIL, down[row], across);
-        }
+        for (int i = begin; i < end; i++) e.right[i] *= less;
+        for (const tail_row *last = row + (e.begin[k + 1] - e.split[k]); row < last; row++)
+            add_share_of(e.tail + row->at, shares[row->turn], &across);
     }
 }
 
@@ -358,14 +394,31 @@ FOUR_LANES static void factor_tail(const elimination *plan)
 {
     const elimination e = *plan;
     for (int k = 0; k < e.n - e.head; k++) {
-        double *row = e.tail + k * TAIL, inverse = e.number[e.head + k] = 1 / row[k];
+        const double *row = e.tail + k * TAIL;
+        double inverse = e.number[e.head + k] = 1 / row[k];
+        wide pivotal;
+        load_row(&pivotal, row);
         for (int i = k + 1; i < e.n - e.head; i++) {
-            double share = e.tail[i * TAIL + k] * inverse;
+            double share = -(e.tail[i * TAIL + k] * inverse);
             e.lower[k * TAIL + i] = share;
-            e.upper[i * TAIL + k] = row[i];
-            take_share(e.tail + i * TAIL, share, row);
+            e.upper[i * TAIL + k] = -row[i];
+            add_share_of(e.tail + i * TAIL, share, &pivotal);
         }
     }
+}
+
+/* Are all above nought, and numbers? */
+FOUR_LANES static bool all_positive(const double inverse[], int n)
+{
+    lanes_mask wrong = {0, 0, 0, 0};
+    int k = 0;
+    for (; k + LANES <= n; k += LANES) {
+        lanes some = lanes_load(inverse + k);
+        wrong |= ~((some > 0) & (some < INFINITY));
+    }
+    bool positive = !lanes_any(&wrong);
+    for (; k < n; k++) positive &= inverse[k] > 0 && inverse[k] < INFINITY;
+    return positive;
 }
 
 /* By the pivots' inverses: that of an infinite one is nought. */
@@ -374,14 +427,10 @@ bool elimination_factor(elimination *e, const double value[])
     enter(e, value);
     factor_head(e);
     factor_tail(e);
-    const double *inverse = e->number;
-    bool positive = true, regular = true;
-    for (int k = 0; k < e->n; k++) {
-        positive &= inverse[k] > 0;
-        regular &= isfinite(inverse[k]) && inverse[k] != 0;
-    }
-    e->regular = regular;
-    return positive && regular;
+    bool positive = all_positive(e->number, e->n);
+    e->regular = true;
+    for (int k = 0; !positive && k < e->n; k++) e->regular &= isfinite(e->number[k]) && e->number[k] != 0;
+    return positive;
 }
 
 bool elimination_is_regular(const elimination *e)
@@ -406,10 +455,10 @@ WITHIN_LANES void take_across(double *x, const double *across, const double *tai
 WITHIN_LANES void solve_tail(const elimination *e, double *tail)
 {
     int last = e->n - e->head;
-    for (int k = 0; k < last; k++) take_share(tail, tail[k], e->lower + k * TAIL);
+    for (int k = 0; k < last; k++) add_share(tail, tail[k], e->lower + k * TAIL);
     for (int k = last - 1; k >= 0; k--) {
         tail[k] *= e->number[e->head + k];
-        take_share(tail, tail[k], e->upper + k * TAIL);
+        add_share(tail, tail[k], e->upper + k * TAIL);
     }
 }
 
@@ -418,12 +467,12 @@ FOUR_LANES static void solve_by_turn(const elimination *plan, double x[], double
 {
     const elimination e = *plan;
 #pragma GCC unroll 4
-    for (int p = 0; p < e.n_inner; p++) x[e.inner[p].other] -= e.below[p] * x[e.inner[p].pivot];
-    for (int k = 0; k < e.head; k++) take_share(tail, x[k], e.down + k * TAIL);
+    for (int p = 0; p < e.n_inner; p++) x[e.inner[p].other] += e.below[p] * x[e.inner[p].pivot];
+    for (int k = 0; k < e.head; k++) add_share(tail, x[k], e.down + k * TAIL);
     solve_tail(&e, tail);
     for (int k = 0; k < e.head; k += LANES) take_across(x + k, e.across + k * TAIL, tail, e.number + k);
 #pragma GCC unroll 4
-    for (int p = e.n_inner - 1; p >= 0; p--) x[e.inner[p].pivot] -= e.right[p] * x[e.inner[p].other];
+    for (int p = e.n_inner - 1; p >= 0; p--) x[e.inner[p].pivot] += e.right[p] * x[e.inner[p].other];
 }
 
 void elimination_solve(elimination *e, double vector[])
