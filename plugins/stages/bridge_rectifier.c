@@ -102,7 +102,7 @@ static bool unfold(const hl_wave *half, double factor, hl_scratch *scratch, hl_w
     if (!half->n) return true;
     hl_segment *s = hl_scratch_take(scratch, 2 * half->n * sizeof *s);
     if (!s) return false;
-    line_unfold(half->segment, half->n, factor, s);
+    mirror_unfold(half->segment, half->n, factor, s);
     *full = (hl_wave){2 * half->n, s};
     return true;
 }

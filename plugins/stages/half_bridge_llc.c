@@ -266,7 +266,7 @@ static const hl_stage stage = {
     .regulates = true,
     .memory_size = sizeof(llc_memory),
     .scratch_size =
-        (17 * LLC_STRETCHES * LLC_PIECES_MAX + 8) * sizeof(hl_segment) + STRETCH_SCRATCH(2, 2) + 8192,
+        (18 * LLC_STRETCHES * LLC_PIECES_MAX + 8) * sizeof(hl_segment) + STRETCH_SCRATCH(2, 2) + 8192,
     .positions = positions,
     .prepare = prepare,
     .solve = solve,

@@ -11,8 +11,7 @@
 #include <math.h>
 #include <stdbool.h>
 
-#include "../lanes.h"
-#include "heatledger/plugin.h"
+#include "mirror.h"
 
 /* About the middle of a piece, x = t - T/2, with the value a there, P = a + its ringing A and Q = s + w B:
  *   v = P - A g + Q x - B h,   g = 1 - cos wx,  h = wx - sin wx,
@@ -89,29 +88,10 @@ typedef struct line_sums { /* over the whole wave */
     double cosine, sine; /* amplitude of the component at omega */
 } line_sums;
 
-/* A piece's first four numbers, from its duration on, and its last four, from its decay on; by these it is
- * mirrored. */
-static const double line_mirror_early[LANES] = {1.0, -1.0, -1.0, 1.0};
-static const double line_mirror_late[LANES] = {1.0, 1.0, -1.0, -1.0};
-
-/* Of n pieces a wave of twice as many: each times `factor`, then all of them mirrored. */
-FOUR_LANES static void line_unfold(const hl_segment *piece, size_t n, double factor, hl_segment to[])
-{
-    const lanes straight = {1.0, factor, factor, 1.0}, ringing = {1.0, 1.0, factor, factor};
-    const lanes mirror_early = lanes_load(line_mirror_early), mirror_late = lanes_load(line_mirror_late);
-    for (size_t k = 0; k < n; k++) {
-        lanes early = straight * lanes_load(&piece[k].duration), late = ringing * lanes_load(&piece[k].decay);
-        lanes_store(&to[k].duration, early);
-        lanes_store(&to[k].decay, late);
-        lanes_store(&to[k + n].duration, mirror_early * early);
-        lanes_store(&to[k + n].decay, mirror_late * late);
-    }
-}
-
 /* Do the n pieces after these mirror them?  A finite number differs by nothing from itself alone. */
 FOUR_LANES static bool line_mirrors(const hl_segment *piece, size_t n)
 {
-    const lanes early = lanes_load(line_mirror_early), late = lanes_load(line_mirror_late);
+    const lanes early = lanes_load(mirror_early_signs), late = lanes_load(mirror_late_signs);
     lanes_mask differ = {0};
     for (size_t k = 0; k < n; k++) {
         const hl_segment *a = piece + k, *b = a + n;
@@ -406,7 +386,7 @@ static inline double line_peak(const line_wave *l, const line_pieces *piece)
 /* The whole wave of these lengths and pieces, the mirrored half too; four pieces at a time. */
 FOUR_LANES static void line_write(const line_wave *l, const line_pieces *piece, hl_segment to[])
 {
-    const lanes mirror_early = lanes_load(line_mirror_early), mirror_late = lanes_load(line_mirror_late);
+    const lanes early_signs = lanes_load(mirror_early_signs), late_signs = lanes_load(mirror_late_signs);
     const size_t n = l->n;
     hl_segment *mirrored = l->mirrored ? to + n : NULL;
     for (size_t k = 0; k < n; k += LANES) {
@@ -420,8 +400,8 @@ FOUR_LANES static void line_write(const line_wave *l, const line_pieces *piece, 
             lanes_store(&to[k + i].duration, early[i]);
             lanes_store(&to[k + i].decay, late[i]);
             if (!mirrored) continue;
-            lanes_store(&mirrored[k + i].duration, mirror_early * early[i]);
-            lanes_store(&mirrored[k + i].decay, mirror_late * late[i]);
+            lanes_store(&mirrored[k + i].duration, early_signs * early[i]);
+            lanes_store(&mirrored[k + i].decay, late_signs * late[i]);
         }
     }
 }

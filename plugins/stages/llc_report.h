@@ -6,6 +6,7 @@
 #include "llc_figures.h"
 #include "llc_lines.h"
 #include "llc_waves.h"
+#include "mirror.h"
 #include "stress_stretch.h"
 
 /* A point solved.  A burst is two cycles: packets for `duty` of the time, then a pause. */
@@ -15,7 +16,7 @@ typedef struct llc_answer {
     const llc_half *half;
     llc_figures figures;
     llc_cuts cuts, whole;                                /* of curves with and without magnetizing current */
-    hl_segment *curve[LLC_CURVES];                       /* one half period each */
+    hl_segment *curve[LLC_CURVES];                       /* one half period each, with room for the other */
     double duty;                                         /* 1, of time in which it switches */
     size_t cycles;                                       /* 1, or 2 in burst */
     const double *weight, *frequency, *double_frequency; /* [cycles] */
@@ -69,7 +70,7 @@ static bool llc_curves(llc_answer *answer, hl_scratch *scratch)
     llc_cut(answer->all, answer->half, &answer->cuts, &answer->whole);
     for (int j = 0; j < LLC_CURVES; j++) {
         size_t n = j == LLC_RECTIFIED ? answer->cuts.total : answer->whole.total;
-        answer->curve[j] = hl_scratch_take(scratch, n * sizeof *answer->curve[j]);
+        answer->curve[j] = hl_scratch_take(scratch, 2 * n * sizeof *answer->curve[j]);
         if (!answer->curve[j]) return false;
     }
     llc_write_curves(answer->all, answer->half, &answer->whole, &answer->cuts, answer->curve);
@@ -88,6 +89,19 @@ static hl_wave *llc_period_waves(const llc_answer *answer, llc_curve curve, llc_
     size_t n = llc_take_share(answer->half, cuts, first, factor, answer->curve[curve], segment);
     n += llc_take_share(answer->half, cuts, second, factor * again, answer->curve[curve], segment + n);
     wave[0] = (hl_wave){n, segment};
+    return wave;
+}
+
+/* A whole curve times `factor`, the other half period mirrored; times one it stays where it is. */
+static hl_wave *llc_whole_waves(const llc_answer *answer, llc_curve curve, double factor, hl_scratch *scratch)
+{
+    hl_wave *wave = llc_waves(answer, scratch);
+    size_t n = answer->whole.total;
+    hl_segment *segment = answer->curve[curve];
+    if (factor != 1.0) segment = hl_scratch_take(scratch, 2 * n * sizeof *segment);
+    if (!wave || !segment) return NULL;
+    mirror_unfold(answer->curve[curve], n, factor, segment);
+    wave[0] = (hl_wave){2 * n, segment};
     return wave;
 }
 
@@ -211,7 +225,7 @@ static bool llc_rectifier_stress(const llc_answer *answer, double count, hl_scra
 static bool llc_odd_lines(const llc_answer *answer, hl_scratch *scratch, double square[LLC_LINES])
 {
     if (llc_resonant_lines(answer->half, square)) return true;
-    const hl_wave *wave = llc_period_waves(answer, LLC_RESONANT, LLC_ALL, LLC_ALL, 1.0, -1.0, scratch);
+    const hl_wave *wave = llc_whole_waves(answer, LLC_RESONANT, 1.0, scratch);
     if (!wave) return false;
     double cosine[2 * LLC_LINES], sine[2 * LLC_LINES];
     hl_wave_fourier(wave, 2 * LLC_LINES, cosine, sine);
@@ -254,9 +268,8 @@ static bool llc_inductor_stress(const llc_answer *answer, double count, hl_scrat
     double inductance = answer->point->external_inductance; /* of all in parallel */
     llc_base(stress, answer);
     stress->windings = 1;
-    stress->flux_voltage = llc_period_waves(answer, LLC_SLOPE, LLC_ALL, LLC_ALL, inductance, -1.0, scratch);
-    stress->winding_current[0] =
-        llc_period_waves(answer, LLC_RESONANT, LLC_ALL, LLC_ALL, 1.0 / count, -1.0, scratch);
+    stress->flux_voltage = llc_whole_waves(answer, LLC_SLOPE, inductance, scratch);
+    stress->winding_current[0] = llc_whole_waves(answer, LLC_RESONANT, 1.0 / count, scratch);
     llc_total(stress, answer, 0.0, f->resonant_square / (count * count), f->resonant_peak / count);
     return stress->flux_voltage && stress->winding_current[0];
 }
@@ -266,9 +279,8 @@ static bool llc_transformer_stress(const llc_answer *answer, double count, hl_sc
 {
     const llc_figures *f = &answer->figures;
     llc_base(stress, answer);
-    stress->flux_voltage = llc_period_waves(answer, LLC_CORE, LLC_ALL, LLC_ALL, 1.0, -1.0, scratch);
-    stress->winding_current[0] =
-        llc_period_waves(answer, LLC_RESONANT, LLC_ALL, LLC_ALL, 1.0 / count, -1.0, scratch);
+    stress->flux_voltage = llc_whole_waves(answer, LLC_CORE, 1.0, scratch);
+    stress->winding_current[0] = llc_whole_waves(answer, LLC_RESONANT, 1.0 / count, scratch);
     llc_total(stress, answer, 0.0, f->resonant_square / (count * count), f->resonant_peak / count);
     /* Counted into the dotted ends, as the ABI wants: what a secondary delivers leaves its dot, but the
      * second half of a centre tap is wound on the other way round its dot. */

@@ -264,7 +264,6 @@ FOUR_LANES static void llc_write_curves(const llc_circuits *all, const llc_half 
 
 /* What a wave takes of a curve, stretch by stretch. */
 typedef enum llc_share {
-    LLC_ALL,
     LLC_WITH,     /* while the rectifier conducts with the half wave */
     LLC_AGAINST,  /* while it conducts against it */
     LLC_SIGNED,   /* the first less the second */
@@ -285,11 +284,9 @@ static double llc_share_of(const llc_stretch *stretch, llc_share share)
     case LLC_DRAWN:
         return floats ? 0.5 : low ? 0.0 : 1.0;
     case LLC_RETURNED:
-        return floats ? -0.5 : low ? -1.0 : 0.0;
-    case LLC_ALL:
         break;
     }
-    return 1.0;
+    return floats ? -0.5 : low ? -1.0 : 0.0;
 }
 
 /* A half wave of a written curve, times `factor`; what is nil in a row of stretches is one segment.

@@ -101,7 +101,7 @@ START_TEST(pieces_are_written_and_unfolded_to_the_bit)
             line_wave l;
             draw_wave(s, n, 3.14159265358979324, n % 2);
             full[2 * n].duration = written[all].duration = -7.0; /* nothing is written beyond */
-            line_unfold(s, n, factor, full);
+            mirror_unfold(s, n, factor, full);
             for (size_t k = 0; k < n; k++) {
                 ck_assert(full[k].omega == s[k].omega && full[n + k].omega == s[k].omega);
                 expect_piece(&full[k], &s[k], factor);
