@@ -14,13 +14,6 @@
 #include "thermal/surface.h"
 #include "wave/lanes.h"
 
-/* Said before a loop whose turns do not touch one another's numbers. */
-#if defined(__GNUC__) && !defined(__clang__)
-#define SIDE_BY_SIDE _Pragma("GCC ivdep")
-#else
-#define SIDE_BY_SIDE
-#endif
-
 /* ------------------------------------------------------------------- rows -- */
 
 bool air_rows_create(air_rows *rows, size_t most)

@@ -74,6 +74,7 @@ void links_sort(hl_network_work *work)
             const hl_link *link = &work->network->links[k];
             if (air_rows_kind(link) == kind) sort_link(work, link);
         }
+    for (int p = 0; p <= work->entries; p++) work->figure[p] = 2 * work->source[p];
 }
 
 /* -------------------------------------------------------------------- add -- */
@@ -109,20 +110,20 @@ static void add_same(hl_network_work *work)
 /* Column by column. */
 static void gather_ends(hl_network_work *work)
 {
-    const row_end *end = work->air.end;
-    const int *column = work->column, *source = work->source;
+    const double *figures = &work->air.end->heat;
+    const int *column = work->column, *figure = work->figure;
     double *value = work->value, to_ambient = 0;
     for (int j = 0; j < work->n; j++) {
         both sum = {0, 0};
 #pragma GCC unroll 4
         for (int p = column[j], last = column[j + 1]; p < last; p++) {
-            both out = *(const both *)(const void *)&end[source[p]];
+            both out = *(const both *)(const void *)&figures[figure[p]];
             sum += out;
             value[p] = out[1];
         }
         work->residual[j] = sum[0];
         value[work->diagonal[j]] = -sum[1];
-        to_ambient += end[source[work->diagonal[j]]].heat;
+        to_ambient += figures[figure[work->diagonal[j]]];
     }
     work->residual[work->n] = -to_ambient;
 }

@@ -30,16 +30,21 @@ static double highest(const hl_network_work *work)
     return high;
 }
 
-/* Start at the guess; true when it is the same everywhere. */
-static bool take_guess(hl_network_work *work, const double guess[])
+/* Start at the guess, where it is one. */
+FOUR_LANES static void take_guess(hl_network_work *work, const double guess[])
 {
-    bool flat = true;
-    for (int i = 0; i < work->n; i++) {
-        bool usable = guess[i] > 0 && guess[i] <= hottest;
-        work->temperature[i] = usable ? guess[i] : work->ambient;
-        flat = flat && fabs(work->temperature[i] - work->temperature[0]) < 0.1;
-    }
-    return flat;
+    const double ambient = work->ambient;
+    double *temperature = work->temperature;
+    SIDE_BY_SIDE
+    for (int i = 0, n = work->n; i < n; i++)
+        temperature[i] = (guess[i] > 0) & (guess[i] <= hottest) ? guess[i] : ambient;
+}
+
+static bool is_flat(const hl_network_work *work)
+{
+    for (int i = 0; i < work->n; i++)
+        if (!(fabs(work->temperature[i] - work->temperature[0]) < 0.1)) return false;
+    return true;
 }
 
 /* A temperature may not lose more than half of its kelvin in one step: radiation is no law below 0 K. */
@@ -128,13 +133,28 @@ static bool factor_step(hl_network_work *work)
     return true;
 }
 
-/* Not a number, where one of them is none. */
+/* The farthest of them from a level; not a number, where one of them is none. */
+FOUR_LANES static double farthest(const double from[], double level, int n)
+{
+    lanes most = {0, 0, 0, 0}, sum = {0, 0, 0, 0};
+    int i = 0;
+    for (; i + LANES <= n; i += LANES) {
+        lanes off = lanes_load(from + i) - level;
+        lanes_raise(&most, &off);
+        sum += off;
+    }
+    double all = lanes_greatest(&most), check = lanes_total(sum);
+    for (; i < n; i++) {
+        double off = from[i] - level;
+        all = all < fabs(off) ? fabs(off) : all;
+        check += off;
+    }
+    return isnan(check) ? NAN : all;
+}
+
 static double longest(const double step[], int n)
 {
-    double most = 0;
-    for (int i = 0; i < n; i++)
-        if (most < fabs(step[i]) || isnan(step[i])) most = fabs(step[i]);
-    return most;
+    return farthest(step, 0, n);
 }
 
 /* K: a step so short need not be corrected when its factors are right to a hundredth. */
@@ -198,25 +218,30 @@ static const double straight = 1e-5;
 /* K: what more heat may move from there; with slopes as near as they are to serve, 1e-10 K is left. */
 static const double moved_most = 1e-6;
 
-static double greatest_rise(const hl_network_work *work)
+/* By a step: where it ends, and the heat that links carry away there. */
+FOUR_LANES static void keep_carried(hl_network_work *work, const double from[], const double slope[])
 {
-    double most = 0;
-    for (int i = 0; i < work->n; i++) {
-        double rise = fabs(work->temperature[i] - work->ambient);
-        most = most < rise ? rise : most;
+    const double *step = work->step, *heat = work->heat;
+    double *end = work->end, *carried = work->carried;
+    SIDE_BY_SIDE
+    for (int i = 0, n = work->n; i < n; i++) {
+        end[i] = from[i] + step[i];
+        carried[i] = heat[i] + slope[i] * step[i];
     }
-    return most;
 }
 
-/* Where the step ends, and the heat that links carry away there. */
 static void keep_end(hl_network_work *work, double length)
 {
-    work->end_known = work->end_known && length <= straight * greatest_rise(work);
-    if (!work->end_known) return;
-    for (int i = 0; i < work->n; i++) {
-        work->end[i] = work->temperature[i] + work->step[i];
-        work->carried[i] = work->heat[i] + work->slope[i] * work->step[i];
-    }
+    double rise = farthest(work->temperature, work->ambient, work->n);
+    work->end_known = work->end_known && length <= straight * rise;
+    if (work->end_known) keep_carried(work, work->temperature, work->slope);
+}
+
+/* a + b, or a - b. */
+FOUR_LANES static void add(double sum[], const double a[], const double b[], double sign, int n)
+{
+    SIDE_BY_SIDE
+    for (int i = 0; i < n; i++) sum[i] = a[i] + sign * b[i];
 }
 
 /* From the last step's end, where only heat has changed and links are on their tangents: what more there is
@@ -225,13 +250,11 @@ static bool follow_heat(hl_network_work *work, hl_heat heat, void *context, doub
 {
     if (!work_end_stands(work, least_difference)) return false;
     heat(context, 0, work->end, work->heat, work->slope);
-    for (int i = 0; i < work->n; i++) work->step[i] = work->heat[i] - work->carried[i];
+    add(work->step, work->heat, work->carried, -1, work->n);
     work_solve(work, work->step);
     if (!(longest(work->step, work->n) <= moved_most && factors_serve(work))) return false;
-    for (int i = 0; i < work->n; i++) {
-        work->carried[i] = work->heat[i] + work->factored[i] * work->step[i];
-        temperature[i] = work->end[i] += work->step[i];
-    }
+    keep_carried(work, work->end, work->factored);
+    memcpy(temperature, work->end, (size_t)work->n * sizeof *temperature);
     return true;
 }
 
@@ -249,7 +272,7 @@ bool network_step(hl_network_work *work, const hl_surroundings *surroundings, hl
     }
     if (!(length <= short_step)) return false;
     keep_end(work, length);
-    for (int i = 0; i < work->n; i++) temperature[i] = work->temperature[i] + work->step[i];
+    add(temperature, work->temperature, work->step, 1, work->n);
     return true;
 }
 
@@ -258,9 +281,9 @@ hl_status network_steady_within(hl_network_work *work, const hl_surroundings *su
 {
     if (!surroundings_are_sane(surroundings)) return HL_BAD_INPUT;
     work_surround(work, surroundings);
-    bool flat = take_guess(work, temperature);
+    take_guess(work, temperature);
     hl_status status = HL_OK;
-    if (!newton(work, heat, context, flat, share)) status = work_settle(work, heat, context);
+    if (!newton(work, heat, context, is_flat(work), share)) status = work_settle(work, heat, context);
     if (status == HL_OK && highest(work) > hottest) status = HL_RUNAWAY;
     if (status == HL_OK) memcpy(temperature, work->temperature, (size_t)work->n * sizeof *temperature);
     return status;

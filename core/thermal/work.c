@@ -50,9 +50,10 @@ static bool allocate(hl_network_work *work)
     work->power = malloc(links * sizeof *work->power);
     work->same = malloc(links * sizeof *work->same);
     work->source = calloc(entries, sizeof *work->source);
+    work->figure = calloc(entries, sizeof *work->figure);
     good = air_rows_create(&work->air, links) && good;
     return good && work->value && work->saved && work->links.value && work->power && work->same &&
-           work->source;
+           work->source && work->figure;
 }
 
 /* A first factorisation of a matrix whose diagonal outweighs the rest, so that the order of
@@ -105,7 +106,8 @@ void hl_network_work_destroy(hl_network_work *work)
                       work->trial,       work->kept,        work->mode,
                       work->image,       work->saved,       work->links.temperature,
                       work->factored,    work->factored_at, work->links.residual,
-                      work->links.value, work->end,         work->carried};
+                      work->links.value, work->end,         work->carried,
+                      work->figure};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -188,19 +190,36 @@ void work_assemble_links(hl_network_work *work, double least)
     kept->pressure = work->pressure;
 }
 
+/* Heat off what leaves along links.  False: some of that, heat or slopes is not finite. */
+FOUR_LANES static bool put_heat_in(hl_network_work *work)
+{
+    const double *heat = work->heat, *slope = work->slope;
+    double *residual = work->residual;
+    lanes sizes = {0, 0, 0, 0}, checks = {0, 0, 0, 0};
+    int i = 0, n = work->n;
+    for (; i + LANES <= n; i += LANES) {
+        lanes some = lanes_load(heat + i), left = lanes_load(residual + i) - some, size;
+        lanes_size(&some, &size);
+        lanes_store(residual + i, left);
+        sizes += size;
+        checks += left + lanes_load(slope + i);
+    }
+    double total = lanes_total(sizes), check = lanes_total(checks);
+    for (; i < n; i++) {
+        residual[i] -= heat[i];
+        total += fabs(heat[i]);
+        check += residual[i] + slope[i];
+    }
+    work->total_heat = total;
+    return isfinite(check) && isfinite(total);
+}
+
 bool work_assemble(hl_network_work *work, hl_heat heat, void *context, double time, double least)
 {
     work_assemble_links(work, least);
     heat(context, time, work->temperature, work->heat, work->slope);
-    double total = 0, check = 0;
-    for (int i = 0; i < work->n; i++) {
-        work->residual[i] -= work->heat[i];
-        work->value[work->diagonal[i]] -= work->slope[i];
-        total += fabs(work->heat[i]);
-        check += work->residual[i] + work->slope[i];
-    }
-    work->total_heat = total;
-    return isfinite(check) && isfinite(total);
+    for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
+    return put_heat_in(work);
 }
 
 double work_imbalance(const hl_network_work *work)

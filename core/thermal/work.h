@@ -38,6 +38,7 @@ struct hl_network_work {
     air_rows air;
     int *source; /* of each entry of the matrix the end of a row that it tells of; on the diagonal that toward
                   * the surroundings, or none */
+    int *figure; /* where that end's heat lies among the ends' figures, two an end */
 
     int *column, *row; /* compressed columns, as KLU wants them */
     int *diagonal;     /* place of each diagonal entry */
