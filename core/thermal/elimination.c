@@ -50,7 +50,8 @@ struct elimination {
     tail_row *in_tail; /* pivot by pivot of the head */
     int n_filled;
     position *filled;   /* places before the tail that hold no entry, but come to hold products */
-    double *right_side; /* by turn, head and tail each in whole lanes */
+    int room;           /* of a right side by turn, head and tail each in whole lanes */
+    double *right_side; /* two of them */
 
     size_t numbers;
     double *number;        /* where all of these lie: n pivots, as inverses, first */
@@ -273,7 +274,8 @@ static bool make_plan(elimination *e, const int column[], const int row[], bool 
         e->inner = malloc(((size_t)e->fill + 1) * sizeof *e->inner);
         e->inner_begin = malloc(n * sizeof *e->inner_begin + sizeof *e->inner_begin);
         e->number = calloc(e->numbers, sizeof *e->number);
-        e->right_side = calloc((size_t)in_whole_lanes(e->head) + TAIL, sizeof *e->right_side);
+        e->room = in_whole_lanes(e->head) + TAIL;
+        e->right_side = calloc(2 * (size_t)e->room, sizeof *e->right_side);
         entered = calloc(e->numbers, sizeof *entered);
     }
     bool good = e->place && e->product && e->in_tail && e->filled && e->split && e->inner && e->inner_begin &&
@@ -462,27 +464,71 @@ WITHIN_LANES void solve_tail(const elimination *e, double *tail)
     }
 }
 
-/* Through both factors; x by turn. */
-FOUR_LANES static void solve_by_turn(const elimination *plan, double x[], double tail[])
+/* Through both factors: right sides by turn, `sides` of them one after another. */
+WITHIN_LANES void solve_sides(const elimination *plan, double *first, int sides)
 {
     const elimination e = *plan;
+    double *x[] = {first, first + e.room};
 #pragma GCC unroll 4
-    for (int p = 0; p < e.n_inner; p++) x[e.inner[p].other] += e.below[p] * x[e.inner[p].pivot];
-    for (int k = 0; k < e.head; k++) add_share(tail, x[k], e.down + k * TAIL);
-    solve_tail(&e, tail);
-    for (int k = 0; k < e.head; k += LANES) take_across(x + k, e.across + k * TAIL, tail, e.number + k);
+    for (int p = 0; p < e.n_inner; p++) {
+        const pair *at = &e.inner[p];
+        for (int i = 0; i < sides; i++) x[i][at->other] += e.below[p] * x[i][at->pivot];
+    }
+    for (int i = 0; i < sides; i++) {
+        double *tail = x[i] + e.room - TAIL;
+        for (int k = 0; k < e.head; k++) add_share(tail, x[i][k], e.down + k * TAIL);
+        solve_tail(&e, tail);
+        for (int k = 0; k < e.head; k += LANES)
+            take_across(x[i] + k, e.across + k * TAIL, tail, e.number + k);
+    }
 #pragma GCC unroll 4
-    for (int p = e.n_inner - 1; p >= 0; p--) x[e.inner[p].pivot] += e.right[p] * x[e.inner[p].other];
+    for (int p = e.n_inner - 1; p >= 0; p--) {
+        const pair *at = &e.inner[p];
+        for (int i = 0; i < sides; i++) x[i][at->pivot] += e.right[p] * x[i][at->other];
+    }
 }
 
-void elimination_solve(elimination *e, double vector[])
+FOUR_LANES static void solve_one_side(const elimination *plan, double *x)
 {
-    double *x = e->right_side, *tail = x + in_whole_lanes(e->head);
+    solve_sides(plan, x, 1);
+}
+
+FOUR_LANES static void solve_two_sides(const elimination *plan, double *x)
+{
+    solve_sides(plan, x, 2);
+}
+
+static void sort_in(const elimination *e, const double vector[], double *x)
+{
+    double *tail = x + e->room - TAIL;
     const int *in_head = e->order, *in_tail = in_head + e->head;
     int head = e->head, last = e->n - head;
     for (int k = 0; k < head; k++) x[k] = vector[in_head[k]];
     for (int k = 0; k < last; k++) tail[k] = vector[in_tail[k]];
-    solve_by_turn(e, x, tail);
+}
+
+static void sort_out(const elimination *e, const double *x, double vector[])
+{
+    const double *tail = x + e->room - TAIL;
+    const int *in_head = e->order, *in_tail = in_head + e->head;
+    int head = e->head, last = e->n - head;
     for (int k = 0; k < head; k++) vector[in_head[k]] = x[k];
     for (int k = 0; k < last; k++) vector[in_tail[k]] = tail[k];
+}
+
+void elimination_solve(elimination *e, double vector[])
+{
+    sort_in(e, vector, e->right_side);
+    solve_one_side(e, e->right_side);
+    sort_out(e, e->right_side, vector);
+}
+
+void elimination_solve_two(elimination *e, double vector[], double other[])
+{
+    double *x = e->right_side, *y = x + e->room;
+    sort_in(e, vector, x);
+    sort_in(e, other, y);
+    solve_two_sides(e, x);
+    sort_out(e, x, vector);
+    sort_out(e, y, other);
 }

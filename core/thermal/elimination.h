@@ -18,5 +18,7 @@ bool elimination_factor(elimination *e, const double value[]);
 /* Were all pivots of the last factorisation finite and none of them zero? */
 bool elimination_is_regular(const elimination *e);
 void elimination_solve(elimination *e, double vector[]); /* in place */
+/* Two at once, for less than twice the work. */
+void elimination_solve_two(elimination *e, double vector[], double other[]);
 
 #endif

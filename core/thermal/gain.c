@@ -210,11 +210,11 @@ static bool is_at_end(const hl_network_work *work, const double temperature[])
     return true;
 }
 
-/* image = (J - S) rise of a rise that the factors give to a watt everywhere; at the end of a step only slopes
- * have changed since. */
+/* image = (J - S) rise of the rise that a watt everywhere has by the factors; at the end of a step only
+ * slopes have changed since. */
 static void multiply_rise(const hl_network_work *work, const double slope[], bool at_end, double image[])
 {
-    const double *rise = work->step;
+    const double *rise = work->watts_rise;
     for (int i = 0; i < work->n; i++) image[i] = at_end ? 1 + (work->factored[i] - slope[i]) * rise[i] : 0;
     if (!at_end) work_multiply(work, work->value, rise, image);
 }
@@ -234,13 +234,12 @@ bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, c
         if (!rises) return true;
         for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
     }
-    double *rise = work->step, *image = work->image;
-    for (int i = 0; i < work->n; i++) rise[i] = 1;
-    work_solve(work, rise);
+    const double *rise = work->watts_rise;
+    double *image = work->image;
     multiply_rise(work, slope, at_end, image);
     bool holds = true;
     for (int i = 0; i < work->n; i++)
-        holds = holds && rise[i] > 0 && image[i] > well_above + short_of_one * fabs(slope[i]) * rise[i];
+        holds &= (rise[i] > 0) & (image[i] > well_above + short_of_one * fabs(slope[i]) * rise[i]);
     return holds;
 }
 

@@ -133,6 +133,16 @@ static bool factor_step(hl_network_work *work)
     return true;
 }
 
+/* The step by new factors, and what network_holds asks of them. */
+static void first_step(hl_network_work *work)
+{
+    for (int i = 0; i < work->n; i++) {
+        work->step[i] = -work->residual[i];
+        work->watts_rise[i] = 1;
+    }
+    work_solve_two(work, work->step, work->watts_rise);
+}
+
 /* The farthest of them from a level; not a number, where one of them is none. */
 FOUR_LANES static double farthest(const double from[], double level, int n)
 {
@@ -206,7 +216,7 @@ static double find_step(hl_network_work *work, hl_heat heat, void *context)
         newton_step(work);
     } else if (!(work->point_factored && step_with_older(work))) {
         if (!factor_step(work)) return INFINITY;
-        newton_step(work);
+        first_step(work);
         work->end_known = true;
     }
     return longest(work->step, work->n);

@@ -23,21 +23,11 @@ void network_take_links(hl_network_work *work)
 static bool allocate(hl_network_work *work)
 {
     size_t n = (size_t)work->n + 1, links = work->network->n_links + 1, entries = (size_t)work->entries + 1;
-    double **vectors[] = {&work->temperature,
-                          &work->residual,
-                          &work->heat,
-                          &work->slope,
-                          &work->step,
-                          &work->trial,
-                          &work->kept,
-                          &work->mode,
-                          &work->image,
-                          &work->factored,
-                          &work->links.temperature,
-                          &work->factored_at,
-                          &work->links.residual,
-                          &work->end,
-                          &work->carried};
+    double **vectors[] = {
+        &work->temperature, &work->residual,       &work->heat,     &work->slope,
+        &work->step,        &work->trial,          &work->kept,     &work->mode,
+        &work->image,       &work->watts_rise,     &work->factored, &work->links.temperature,
+        &work->factored_at, &work->links.residual, &work->end,      &work->carried};
     bool good = true;
     for (size_t i = 0; i < sizeof vectors / sizeof vectors[0]; i++) {
         *vectors[i] = calloc(n, sizeof(double));
@@ -107,7 +97,7 @@ void hl_network_work_destroy(hl_network_work *work)
                       work->image,       work->saved,       work->links.temperature,
                       work->factored,    work->factored_at, work->links.residual,
                       work->links.value, work->end,         work->carried,
-                      work->figure};
+                      work->figure,      work->watts_rise};
     for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++) free(blocks[i]);
     free(work);
 }
@@ -267,4 +257,14 @@ void work_solve(hl_network_work *work, double vector[])
         elimination_solve(work->small, vector);
     else if (work->n > 0)
         klu_solve(work->symbolic, work->numeric, work->n, 1, vector, &work->common);
+}
+
+void work_solve_two(hl_network_work *work, double vector[], double other[])
+{
+    if (work->small) {
+        elimination_solve_two(work->small, vector, other);
+        return;
+    }
+    work_solve(work, vector);
+    work_solve(work, other);
 }

@@ -61,6 +61,7 @@ struct hl_network_work {
 
     /* vectors of n (+ 1 where temperatures or residuals) */
     double *temperature, *residual, *heat, *slope, *step, *trial, *kept, *mode, *image;
+    double *watts_rise; /* K: what a watt at each node does by the factors of the last network_step */
 };
 
 /* The surroundings that whatever follows is to be solved in. */
@@ -85,6 +86,7 @@ bool work_factor(hl_network_work *work);
 /* The same without asking for the pivots' signs: past a fold. False: not a finite number. */
 bool work_factor_any(hl_network_work *work);
 void work_solve(hl_network_work *work, double vector[]); /* in place */
+void work_solve_two(hl_network_work *work, double vector[], double other[]);
 /* image += matrix x, with the matrix in the places of work->value */
 void work_multiply(const hl_network_work *work, const double matrix[], const double x[], double image[]);
 
