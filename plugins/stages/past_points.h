@@ -12,6 +12,8 @@
 #include <stdbool.h>
 #include <string.h>
 
+#include "../lanes.h"
+
 enum { PAST_POINTS = 4, PAST_ASKED = 3, PAST_GIVEN = 5 };
 
 /* What was asked of a stage, such as its load and voltages, and what its search gave. */
@@ -73,23 +75,51 @@ static inline int past_in_a_row(const past_points *past, const double way[PAST_A
     return n;
 }
 
+/* Weights of n points in a row, by the curve through them. */
+FOUR_LANES static void past_curve(int n, const double at[PAST_POINTS], double on, double weight[PAST_POINTS])
+{
+    const lanes_mask number = {0, 1, 2, 3};
+    const lanes here = lanes_load(at), one = {1.0, 1.0, 1.0, 1.0};
+    lanes product = one;
+    for (int j = 0; j < n; j++) {
+        lanes share = (on - at[j]) / (here - at[j]);
+        const lanes_mask own = number == (long long)j;
+        lanes_choose(&own, &one, &share, &share);
+        product *= share;
+    }
+    lanes_store(weight, product);
+}
+
 /* Of the points, for what is asked. return the number of those that count */
 static inline int past_weights(const past_points *past, const double asked[PAST_ASKED],
                                double weight[PAST_POINTS])
 {
-    double at[PAST_POINTS], way[PAST_ASKED];
+    double at[PAST_POINTS] = {0.0}, way[PAST_ASKED];
     weight[0] = 1.0;
     if (!(past->count > 1.0)) return 1;
     past_way(past, way);
     double on = past_steps_on(past, way, asked);
     if (!(fabs(on) < past_steps_most)) return 1;
     int n = past_in_a_row(past, way, on, at);
-    for (int i = 0; i < n; i++) {
-        weight[i] = 1.0;
-        for (int j = 0; j < n; j++)
-            if (j != i) weight[i] *= (on - at[j]) / (at[i] - at[j]);
-    }
+    past_curve(n, at, on, weight);
     return n;
+}
+
+/* What the first n points give, each by its weight: its first four figures and its last four. false: some of
+ * it is no number */
+FOUR_LANES static bool past_given(const past_points *past, int n, const double weight[PAST_POINTS],
+                                  double given[PAST_GIVEN])
+{
+    enum { LATE = PAST_GIVEN - LANES };
+    lanes early = {0.0}, late = {0.0};
+    for (int p = 0; p < n; p++) {
+        early += weight[p] * lanes_load(past->point[p].given);
+        late += weight[p] * lanes_load(past->point[p].given + LATE);
+    }
+    lanes_store(given, early);
+    lanes_store(given + LATE, late);
+    const lanes_mask off = (early - early != 0.0) | (late - late != 0.0);
+    return !lanes_any(&off);
 }
 
 /* A start for what is asked; false: nothing is kept, or there is no memory. */
@@ -98,14 +128,7 @@ static inline bool past_lead(const past_points *past, const double asked[PAST_AS
 {
     if (!past || !(past->count >= 1.0)) return false;
     double weight[PAST_POINTS];
-    int n = past_weights(past, asked, weight);
-    bool sound = true;
-    for (int i = 0; i < PAST_GIVEN; i++) {
-        given[i] = 0.0;
-        for (int p = 0; p < n; p++) given[i] += weight[p] * past->point[p].given[i];
-        sound = sound && isfinite(given[i]);
-    }
-    return sound;
+    return past_given(past, past_weights(past, asked, weight), weight, given);
 }
 
 /* Nearer than this share a point takes the place of the last. */
