@@ -12,8 +12,30 @@ static const double settled = 1e-10; /* of the power */
  */
 static double outer_watts(const design_item *item, const hl_loss *loss)
 {
-    bool wound = item->outer >= 0 && item->set.model->device->family == HL_FAMILY_MAGNETIC;
-    return wound ? loss->watts[HL_CORE] : 0;
+    return item->set.model->device->family == HL_FAMILY_MAGNETIC ? loss->watts[HL_CORE] : 0;
+}
+
+/* Heat of one part, all of its count, into its node or nodes. */
+static void gather_item(hl_workspace *work, const design_item *item, const item_state *state)
+{
+    int node = item->shown.node;
+    if (node < 0) return;
+    double count = item->shown.count, watts = state->watts * count;
+    if (item->outer >= 0) {
+        double outside = outer_watts(item, &state->loss) * count;
+        watts -= outside;
+        if (outside > 0) work->power[item->outer] += outside;
+    }
+    work->power[node] += watts;
+    work->slope[node] += state->loss.slope * count;
+}
+
+/* Heat of a stage that belongs to no part. */
+static void gather_stage(hl_workspace *work, const design_stage *stage, double own_loss)
+{
+    if (stage->node < 0 || stage->n_nodes <= 0 || own_loss == 0) return;
+    double each = own_loss / stage->n_nodes, *power = work->power + stage->node;
+    for (int k = 0, nodes = stage->n_nodes; k < nodes; k++) power[k] += each;
 }
 
 /* Watts booked to one part that warm another of its stage.  They rise with the temperature of the first,
@@ -45,20 +67,9 @@ void heat_gather(hl_workspace *work)
     memset(work->power, 0, n * sizeof *work->power);
     memset(work->slope, 0, n * sizeof *work->slope);
     memset(work->sent, 0, n * sizeof *work->sent);
-    for (size_t i = 0; i < design->n_items; i++) {
-        int node = design->items[i].shown.node;
-        if (node < 0) continue;
-        const hl_loss *loss = &work->items[i].loss;
-        double count = design->items[i].shown.count, outside = outer_watts(&design->items[i], loss) * count;
-        work->power[node] += work->items[i].watts * count - outside;
-        if (outside > 0) work->power[design->items[i].outer] += outside;
-        work->slope[node] += loss->slope * design->items[i].shown.count;
-    }
+    for (size_t i = 0; i < design->n_items; i++) gather_item(work, &design->items[i], &work->items[i]);
     for (size_t i = 0; i < design->n_stages; i++) {
-        const design_stage *stage = &design->stages[i];
-        int nodes = stage->node >= 0 ? stage->n_nodes : 0;
-        double each = nodes > 0 ? work->stages[i].out.own_loss / nodes : 0;
-        for (int k = 0; k < nodes; k++) work->power[stage->node + k] += each;
+        gather_stage(work, &design->stages[i], work->stages[i].out.own_loss);
         warm_others(work, i);
     }
     heat_stand(work);
@@ -72,9 +83,10 @@ void heat_stand(hl_workspace *work)
 void heat_share(hl_workspace *work)
 {
     const hl_design *design = work->design;
-    for (size_t i = 0; i < design->n_items; i++) {
+    const double room = work->surroundings.temperature, *temperature = work->temperature;
+    for (size_t i = 0, n = design->n_items; i < n; i++) {
         int node = design->items[i].shown.node;
-        work->items[i].temperature = node < 0 ? work->surroundings.temperature : work->temperature[node];
+        work->items[i].temperature = node < 0 ? room : temperature[node];
     }
 }
 

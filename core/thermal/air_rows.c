@@ -18,27 +18,14 @@
 
 bool air_rows_create(air_rows *rows, size_t most)
 {
-    double **column[] = {&rows->conductance,
-                         &rows->radiance,
-                         &rows->heat,
-                         &rows->by_a,
-                         &rows->by_b,
-                         &rows->reach,
-                         &rows->cube,
-                         &rows->calm,
-                         &rows->ahead,
-                         &rows->behind,
-                         &rows->difference,
-                         &rows->film,
-                         &rows->doubt,
-                         &rows->rayleigh,
-                         &rows->root,
-                         &rows->conductivity,
-                         &rows->prandtl,
-                         &rows->buoyancy,
-                         &rows->conductivity_slope,
-                         &rows->prandtl_slope,
-                         &rows->buoyancy_slope};
+    double **column[] = {&rows->conductance,   &rows->radiance,      &rows->heat,
+                         &rows->by_a,          &rows->by_b,          &rows->reach,
+                         &rows->cube,          &rows->calm,          &rows->ahead,
+                         &rows->behind,        &rows->difference,    &rows->film,
+
+                         &rows->rayleigh,      &rows->root,          &rows->conductivity,
+                         &rows->prandtl,       &rows->buoyancy,      &rows->conductivity_slope,
+                         &rows->prandtl_slope, &rows->buoyancy_slope};
     size_t columns = sizeof column / sizeof column[0], room = most + LANES;
     memset(rows, 0, sizeof *rows);
     rows->most = most;
@@ -47,9 +34,11 @@ bool air_rows_create(air_rows *rows, size_t most)
     rows->columns = calloc(columns * room, sizeof *rows->columns);
     rows->guess = calloc(most + 1, sizeof *rows->guess);
     rows->bits = calloc(most + 1, sizeof *rows->bits);
+    rows->doubtful = malloc(room * sizeof *rows->doubtful);
     rows->a = calloc(room, sizeof *rows->a);
     rows->b = calloc(room, sizeof *rows->b);
-    if (!rows->link || !rows->columns || !rows->guess || !rows->bits || !rows->a || !rows->b || !rows->end)
+    if (!rows->doubtful || !rows->link || !rows->columns || !rows->guess || !rows->bits || !rows->a ||
+        !rows->b || !rows->end)
         return false;
     for (size_t i = 0; i < columns; i++) *column[i] = rows->columns + i * room;
     return true;
@@ -61,6 +50,7 @@ void air_rows_destroy(air_rows *rows)
     free(rows->columns);
     free(rows->guess);
     free(rows->bits);
+    free(rows->doubtful);
     free(rows->a);
     free(rows->b);
     free(rows->end);
@@ -264,22 +254,32 @@ static void turn_over(const air_rows *rows, size_t i)
     take_row(rows, i, nu.value, nu.by_log, nu.by_prandtl);
 }
 
-/* What is to be done again by itself. */
-static const double turns_over = 1, unusual = 2;
-
-/* Rows that their loop does not hold for, because of their Rayleigh number or of anything else; others 0. */
+/* Those of the first n rows, whole lanes, that their loop does not hold for; how many. */
 FOUR_LANES
-static void fill_doubts(const air_rows *rows, size_t n, double least)
+static size_t list_doubtful(const air_rows *of, size_t n, double least)
 {
-    const double *difference = rows->difference, *film = rows->film, *rayleigh = rows->rayleigh,
-                 *calm = rows->calm;
-    double *doubt = rows->doubt;
-    SIDE_BY_SIDE
-    for (size_t i = 0; i < n; i++) {
-        bool usual = (film[i] >= usual_coldest) & (film[i] <= usual_hottest) &
-                     (fabs(difference[i]) >= least) & (rayleigh[i] >= 1e-30);
-        doubt[i] = (usual ? 0.0 : unusual) + (rayleigh[i] <= calm[i] ? 0.0 : turns_over);
+    const air_rows rows = *of;
+    size_t count = 0;
+    for (size_t from = 0; from < n; from += LANES) {
+        lanes film = lanes_load(rows.film + from), rayleigh = lanes_load(rows.rayleigh + from);
+        lanes difference = lanes_load(rows.difference + from), size;
+        lanes_size(&difference, &size);
+        lanes_mask holds = (film >= usual_coldest) & (film <= usual_hottest) & (size >= least) &
+                           (rayleigh >= 1e-30) & (rayleigh <= lanes_load(rows.calm + from));
+        lanes_mask doubt = ~holds;
+        if (!lanes_any(&doubt)) continue;
+        for (size_t k = 0; k < LANES; k++)
+            if (doubt[k]) rows.doubtful[count++] = from + k;
     }
+    return count;
+}
+
+/* A layer of which only the Rayleigh number is past what its loop holds for. */
+static bool just_turns_over(const air_rows *rows, size_t i, double least)
+{
+    double film = rows->film[i];
+    return i >= rows->plates + rows->flats && film >= usual_coldest && film <= usual_hottest &&
+           fabs(rows->difference[i]) >= least && rows->rayleigh[i] > rows->calm[i];
 }
 
 /* With what the fixed and the radiating links of a row do.  Of a film temperature f and a difference d, Ta^4
@@ -312,15 +312,12 @@ void air_rows_flow(air_rows *rows, const double temperature[], double pressure, 
     flow_along_plates(rows, plates);
     flow_over_flats(rows, plates, open);
     flow_through_layers(rows, open, still);
-    fill_doubts(rows, whole, least);
-    for (size_t from = 0; from < still; from += LANES) {
-        const double *doubt = rows->doubt + from;
-        if ((doubt[0] + doubt[1]) + (doubt[2] + doubt[3]) == 0) continue;
-        for (size_t i = from; i < from + LANES && i < still; i++)
-            if (rows->doubt[i] == turns_over && i >= open)
-                turn_over(rows, i);
-            else if (rows->doubt[i] != 0)
-                alone(rows, i, temperature, pressure, least);
+    for (size_t k = 0, doubtful = list_doubtful(rows, whole, least); k < doubtful; k++) {
+        size_t i = rows->doubtful[k];
+        if (i < still && just_turns_over(rows, i, least))
+            turn_over(rows, i);
+        else if (i < still)
+            alone(rows, i, temperature, pressure, least);
     }
     for (size_t i = still; i < rows->of_air; i++) alone(rows, i, temperature, pressure, least);
     end_rows(rows);

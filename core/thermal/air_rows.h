@@ -34,11 +34,12 @@ typedef struct air_rows {
     double *reach, *cube;           /* area / length, length^3 */
     double *calm;                   /* Rayleigh number up to which its loop holds: a layer just conducts */
     double *ahead, *behind;         /* of a plate that lies: Nu / Ra^(1/4) with end a, or b, the hotter */
-    double *difference, *film, *rayleigh, *root, *doubt;
+    double *difference, *film, *rayleigh, *root;
     double *conductivity, *prandtl, *buoyancy, *conductivity_slope, *prandtl_slope, *buoyancy_slope;
     double *columns; /* where all of these lie */
     float *guess;
     int *bits;
+    size_t *doubtful; /* rows to be done again by themselves */
 } air_rows;
 
 bool air_rows_create(air_rows *rows, size_t most);
