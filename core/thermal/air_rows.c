@@ -11,6 +11,7 @@
 #include "thermal/dry_air.h"
 #include "thermal/law.h"
 #include "thermal/prandtl.h"
+#include "thermal/squat.h"
 #include "thermal/surface.h"
 #include "wave/lanes.h"
 
@@ -21,7 +22,8 @@ bool air_rows_create(air_rows *rows, size_t most)
     double **column[] = {&rows->conductance,   &rows->radiance,      &rows->heat,
                          &rows->by_a,          &rows->by_b,          &rows->reach,
                          &rows->cube,          &rows->calm,          &rows->ahead,
-                         &rows->behind,        &rows->difference,    &rows->film,
+                         &rows->behind,        &rows->factor,        &rows->power,
+                         &rows->difference,    &rows->film,
 
                          &rows->rayleigh,      &rows->root,          &rows->conductivity,
                          &rows->prandtl,       &rows->buoyancy,      &rows->conductivity_slope,
@@ -69,15 +71,20 @@ int air_rows_kind(const hl_link *link)
     return link->law == HL_LAW_NATURAL || link->law == HL_LAW_FORCED ? AIR_OTHER : AIR_NONE;
 }
 
+static bool is_squat(const hl_link *link)
+{
+    return link->law == HL_LAW_GAP && link->kind == HL_VERTICAL && link->p[2] / link->p[1] < squat_most;
+}
+
 /* Up to which Rayleigh number Nu = 1, to fourteen digits, whichever side is hot: see gap.c.  Squat layers
  * begin where Ra Pr / (0.2 + Pr) brings their power to 1; usual air has that factor below 0.7872. */
 static double calm_up_to(const hl_link *link)
 {
     double aspect = link->p[2] / link->p[1];
     if (link->kind != HL_VERTICAL) return 1708;
-    if (aspect >= 5) return 10;
-    double product = aspect > 2 ? pow(sqrt(sqrt(aspect)) / 0.22, 1 / 0.28) : pow(1 / 0.18, 1 / 0.29);
-    return product / 0.7873;
+    if (!is_squat(link)) return 10;
+    squat_law law = squat_law_of(aspect);
+    return pow(1 / law.factor, 1 / law.power) / 0.7873;
 }
 
 /* Plates that lie, hot side up or down: see surface.c. */
@@ -89,6 +96,9 @@ static void take_air(air_rows *rows, size_t i, const hl_link *link, int kind)
     rows->reach[i] = link->p[0] / link->p[1];
     rows->cube[i] = link->p[1] * link->p[1] * link->p[1];
     rows->calm[i] = kind == AIR_LAYER ? calm_up_to(link) : kind == AIR_FLAT ? laminar_most : 1e30;
+    squat_law squat = is_squat(link) ? squat_law_of(link->p[2] / link->p[1]) : (squat_law){0, 0};
+    rows->factor[i] = squat.factor;
+    rows->power[i] = squat.power;
     if (kind == AIR_FLAT) { /* its surface is its end a, unless that is the surroundings: see law.c */
         bool up_when_ahead = (link->a != HL_AMBIENT) == (link->kind == HL_FACING_UP);
         rows->ahead[i] = up_when_ahead ? facing_up : facing_down;
@@ -254,6 +264,22 @@ static void turn_over(const air_rows *rows, size_t i)
     take_row(rows, i, nu.value, nu.by_log, nu.by_prandtl);
 }
 
+/* Squat layers that turn over, four at a time: the last of the list stands in for those that are missing. */
+FOUR_LANES
+static void flow_through_squat(const air_rows *of, size_t list[], size_t n)
+{
+    const air_rows rows = *of;
+    for (size_t k = n; k % LANES != 0; k++) list[k] = list[n - 1];
+    for (const size_t *at = list; at < list + n; at += LANES) {
+        lanes rayleigh = lanes_at(rows.rayleigh, at), prandtl = lanes_at(rows.prandtl, at);
+        lanes factor = lanes_at(rows.factor, at), power = lanes_at(rows.power, at);
+        squat_lanes nu;
+        squat_nusselt(&rayleigh, &prandtl, &factor, &power, &nu);
+        for (size_t k = 0; k < LANES; k++)
+            take_row(&rows, at[k], nu.value[k], nu.by_log[k], nu.by_prandtl[k]);
+    }
+}
+
 /* Those of the first n rows, whole lanes, that their loop does not hold for; how many. */
 FOUR_LANES
 static size_t list_doubtful(const air_rows *of, size_t n, double least)
@@ -312,13 +338,18 @@ void air_rows_flow(air_rows *rows, const double temperature[], double pressure, 
     flow_along_plates(rows, plates);
     flow_over_flats(rows, plates, open);
     flow_through_layers(rows, open, still);
+    size_t squat = 0;
     for (size_t k = 0, doubtful = list_doubtful(rows, whole, least); k < doubtful; k++) {
         size_t i = rows->doubtful[k];
-        if (i < still && just_turns_over(rows, i, least))
-            turn_over(rows, i);
-        else if (i < still)
+        if (i >= still) break;
+        if (!just_turns_over(rows, i, least))
             alone(rows, i, temperature, pressure, least);
+        else if (rows->factor[i] > 0)
+            rows->doubtful[squat++] = i;
+        else
+            turn_over(rows, i);
     }
+    flow_through_squat(rows, rows->doubtful, squat);
     for (size_t i = still; i < rows->of_air; i++) alone(rows, i, temperature, pressure, least);
     end_rows(rows);
 }

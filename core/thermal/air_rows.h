@@ -34,6 +34,7 @@ typedef struct air_rows {
     double *reach, *cube;           /* area / length, length^3 */
     double *calm;                   /* Rayleigh number up to which its loop holds: a layer just conducts */
     double *ahead, *behind;         /* of a plate that lies: Nu / Ra^(1/4) with end a, or b, the hotter */
+    double *factor, *power;         /* of a squat layer that turns over: see squat.h; of others 0 */
     double *difference, *film, *rayleigh, *root;
     double *conductivity, *prandtl, *buoyancy, *conductivity_slope, *prandtl_slope, *buoyancy_slope;
     double *columns; /* where all of these lie */

@@ -2,6 +2,7 @@
 #include "thermal/surface.h"
 
 #include "thermal/dry_air.h"
+#include "thermal/squat.h"
 
 #include <math.h>
 
@@ -52,17 +53,16 @@ static nusselt_number vertical_tall(double ra, double aspect)
     return best;
 }
 
-/* Squat vertical layer: Nu = 0.22 [Pr Ra / (0.2 + Pr)]^0.28 (gap/height)^(1/4) for height/gap 2 to 10, and
- * 0.18 [Pr Ra / (0.2 + Pr)]^0.29 for 1 to 2; Ra Pr / (0.2 + Pr) > 1e3.  Never below conduction.
- * Berkovsky & Polevikov, in Catton 1978 (Cengel & Ghajar eqs. 9-52, 9-53). */
 static nusselt_number vertical_squat(double ra, double prandtl, double aspect)
 {
-    double x = ra * prandtl / (0.2 + prandtl);
-    double power = aspect > 2 ? 0.28 : 0.29;
-    double value = aspect > 2 ? 0.22 * pow(x, 0.28) / sqrt(sqrt(aspect)) : 0.18 * pow(x, 0.29);
-    bool outside = aspect < 1 || ra > 1e10;
-    if (!(value > 1)) return (nusselt_number){1, 0, 0, outside};
-    return (nusselt_number){value, power * value, power * value * 0.2 / (0.2 + prandtl), outside};
+    squat_law law = squat_law_of(aspect);
+    const lanes all[] = {{ra, ra, ra, ra},
+                         {prandtl, prandtl, prandtl, prandtl},
+                         {law.factor, law.factor, law.factor, law.factor},
+                         {law.power, law.power, law.power, law.power}};
+    squat_lanes nu;
+    squat_nusselt(&all[0], &all[1], &all[2], &all[3], &nu);
+    return (nusselt_number){nu.value[0], nu.by_log[0], nu.by_prandtl[0], aspect < 1 || ra > 1e10};
 }
 
 nusselt_number gap_nusselt(hl_orientation hot_side, double ra, double prandtl, double aspect)
@@ -70,7 +70,7 @@ nusselt_number gap_nusselt(hl_orientation hot_side, double ra, double prandtl, d
     if (hot_side == HL_FACING_UP) return from_below(ra);
     if (hot_side == HL_FACING_DOWN)
         return (nusselt_number){1, 0, 0, false}; /* the air lies in layers and conducts */
-    return aspect >= 5 ? vertical_tall(ra, aspect) : vertical_squat(ra, prandtl, aspect);
+    return aspect >= squat_most ? vertical_tall(ra, aspect) : vertical_squat(ra, prandtl, aspect);
 }
 
 film_coefficient gap_layer(hl_orientation hot_side, double difference, double film, double pressure,
