@@ -249,14 +249,30 @@ static void report(const boost *b, const switched_waves *a, hl_stage_output *out
 
 /* ---------------------------------------------------------------- stress -- */
 
-/* What the switch still blocks at turn-on: the output while the rectifier conducts, the input from rest
- * (ringing taken as died out), less the charge a negative current has taken off the node within the dead
- * time. source: charge balance at the switch node; constant current over the dead time */
+static double node_charge(const boost *b)
+{
+    return b->low.output_charge + b->high.output_charge;
+}
+
+/* V from the output down to where the node rests. */
+static double rest_swing(const boost *b)
+{
+    return fmax(b->is.output - b->is.input, 0.0);
+}
+
+static node_ring node_rings(const boost *b)
+{
+    return ring_of(&b->is, b->is.output, rest_swing(b), node_charge(b));
+}
+
+/* What the switch still blocks at turn-on: the output while the rectifier conducts, from rest what the node's
+ * ring leaves (node_ring.h), less the charge a negative current has taken off the node within the dead time.
+ * source: charge balance at the switch node; constant current over the dead time */
 static double residual_voltage(const boost *b)
 {
-    double i = b->is.cycle.current, charge = b->low.output_charge + b->high.output_charge;
+    double i = b->is.cycle.current, charge = node_charge(b);
     if (i > 0.0) return b->is.output;
-    if (!(i < 0.0)) return fmin(b->is.input, b->is.output);
+    if (!(i < 0.0)) return node_rings(b).left;
     double swing = charge > 0.0 ? -i * b->dead / charge : 1.0;
     return swing < 1.0 ? b->is.output * (1.0 - swing) : 0.0;
 }
@@ -281,8 +297,7 @@ static void stress_rectifier(const boost *b, double count, double slope, figure_
     double n = 1.0 / fmax(count, 1.0), before = 0.0;
     size_t state = b->diode ? 1 : 2;
     double at_on = state_entry(c, state), at_off = state_exit(c, state);
-    if (!b->diode && at_on <= 0.0)
-        before = at_on < 0.0 ? b->is.output : fmax(b->is.output - b->is.input, 0.0);
+    if (!b->diode && at_on <= 0.0) before = at_on < 0.0 ? b->is.output : rest_swing(b);
     bool commutated = c->current > 0.0;
     stress_currents(&b->is, count, FIG_RECTIFIER, FIG_RECTIFIER_BODY, s, stress);
     s->on = n * fmax(-at_on, 0.0);
@@ -322,8 +337,10 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
                      &out->stress[RECTIFIER]);
     leave_partner(&b.low, parts->low.on, b.diode, &parts->high);
     partner_heats(out, RECTIFIER, SWITCH, b.diode);
-    if (!stress_rests(&b.is, fmax(b.is.output - b.is.input, 0.0), b.diode, in->scratch,
-                      &out->stress[RECTIFIER]))
+    node_ring ring = node_rings(&b);
+    double own = b.diode ? b.low.output_charge : node_charge(&b); /* a diode is told itself */
+    out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.output, rest_swing(&b), own);
+    if (!stress_rests(&b.is, rest_swing(&b), b.diode, &ring, in->scratch, &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);

@@ -318,21 +318,32 @@ typedef struct leg_events {
     bool switches;
 } leg_events;
 
+static double leg_charge(const four_legs *b, const leg_events *e)
+{
+    return b->part[e->starter].output_charge + b->part[e->partner].output_charge;
+}
+
+static node_ring leg_rings(const four_legs *b, const leg_events *e)
+{
+    return ring_of(&b->is, e->voltage, e->voltage - e->rest, leg_charge(b, e));
+}
+
 /* The leg's node has swung by i t / C within the dead time when the current is negative, as in a buck stage.
  */
 static double residual_voltage(const four_legs *b, const leg_events *e)
 {
-    double charge = b->part[e->starter].output_charge + b->part[e->partner].output_charge;
+    double charge = leg_charge(b, e);
     if (e->on > 0.0) return e->voltage;
-    if (!(e->on < 0.0)) return e->rest;
+    if (!(e->on < 0.0)) return leg_rings(b, e).left;
     double swing = charge > 0.0 ? -e->on * b->dead / charge : 1.0;
     return swing < 1.0 ? e->voltage * (1.0 - swing) : 0.0;
 }
 
 /* false: the scratch is full. */
 static bool stress_leg(const hl_stage_input *in, const four_legs *b, const leg_events *e, double slope,
-                       figure_store store[], hl_stress stress[])
+                       figure_store store[], hl_stage_output *out)
 {
+    hl_stress *stress = out->stress;
     double n = 1.0 / fmax(filled(&in->slot[e->starter]), 1.0),
            m = 1.0 / fmax(filled(&in->slot[e->partner]), 1.0);
     figure_store *s = &store[e->starter], *p = &store[e->partner];
@@ -358,13 +369,17 @@ static bool stress_leg(const hl_stage_input *in, const four_legs *b, const leg_e
         p->voltage_on = p->swing = e->partner_on < 0.0 ? e->voltage : e->voltage - e->rest;
     if (b->diode[e->partner] && !(e->on > 0.0)) p->swing = s->voltage_on; /* from rest, with its node */
     leave_partner(&b->part[e->starter], s->on, b->diode[e->partner], p);
-    return stress_rests(&b->is, e->voltage - e->rest, b->diode[e->partner], in->scratch, &stress[e->partner]);
+    node_ring ring = leg_rings(b, e);
+    double own = b->diode[e->partner] ? b->part[e->starter].output_charge : leg_charge(b, e);
+    out->node_loss[INDUCTOR] += ring_power(&b->is, &ring, e->voltage, e->voltage - e->rest, own);
+    return stress_rests(&b->is, e->voltage - e->rest, b->diode[e->partner], &ring, in->scratch,
+                        &stress[e->partner]);
 }
 
 /* From rest the node of a switching leg stands where the other end of the inductor does; where both legs
- * rest, at half the output (their capacitances taken as equal and the ringing as died out). */
+ * rest, at half the output (their capacitances taken as equal). */
 static bool stress_legs(const hl_stage_input *in, const converter *v, double slope, figure_store store[],
-                        hl_stress stress[])
+                        hl_stage_output *out)
 {
     const four_legs *b = &v->legs;
     const inductor_cycle *c = &b->is.cycle;
@@ -389,8 +404,7 @@ static bool stress_legs(const hl_stage_input *in, const converter *v, double slo
                          state_entry(c, second),
                          state_exit(c, last),
                          v->mode != BUCK};
-    return stress_leg(in, b, &input, slope, store, stress) &&
-           stress_leg(in, b, &output, slope, store, stress);
+    return stress_leg(in, b, &input, slope, store, out) && stress_leg(in, b, &output, slope, store, out);
 }
 
 static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
@@ -414,8 +428,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     status = cycle_sound(&b->is, waves, out);
     if (status != HL_STAGE_SOLVED) return status;
     report(&v, waves, out);
-    if (!stress_legs(in, &v, stated(&in->values[COMMUTATION_SLOPE]), store, out->stress))
-        return HL_STAGE_NO_MEMORY;
+    if (!stress_legs(in, &v, stated(&in->values[COMMUTATION_SLOPE]), store, out)) return HL_STAGE_NO_MEMORY;
     partner_heats(out, INPUT_LOW, INPUT_HIGH, b->diode[INPUT_LOW]);
     partner_heats(out, OUTPUT_HIGH, OUTPUT_LOW, b->diode[OUTPUT_HIGH]);
     stress_inductor(&b->is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],

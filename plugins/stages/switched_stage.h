@@ -9,6 +9,7 @@
 #include "dc_bounds.h"
 #include "inductor_search.h"
 #include "inductor_waves.h"
+#include "node_ring.h"
 #include "partner_charge.h"
 #include "past_points.h"
 #include "phase_sum.h"
@@ -257,17 +258,36 @@ static inline double span_time(const inductor_cycle *c, unsigned who)
     return t;
 }
 
-/* Tells the time in which nothing conducts apart for a part that blocks `voltage` meanwhile: the node has
- * come to rest, its ringing taken as died out, which has charged a diode to that voltage. A switch is not
- * told, as its frequency is that of its gate too. false: the scratch is full. */
-static inline bool stress_rests(const switched_stage *b, double voltage, bool diode, hl_scratch *scratch,
-                                hl_stress *stress)
+/* s of a cycle in which nothing conducts. */
+static inline double idle_time(const switched_stage *b)
 {
     double idle = 0.0;
     for (size_t k = 0; k < b->cycle.spans; k++)
         if (b->cycle.span[k].idle) idle += b->cycle.span[k].duration;
-    double share = idle / b->cycle.period;
-    const double often = 1.0 / b->cycle.period;
+    return idle;
+}
+
+/* The node's ring at the end of that time: it swings `swing` of `whole` volts to where it rests. */
+static inline node_ring ring_of(const switched_stage *b, double whole, double swing, double charge)
+{
+    return node_ring_after(whole, swing, b->cycle.output.inductance, charge, idle_time(b));
+}
+
+/* The ring of a node with this output charge dies in the inductors; W of all phases. */
+static inline double ring_power(const switched_stage *b, const node_ring *ring, double whole, double swing,
+                                double charge)
+{
+    return b->phases * node_ring_loss(ring, whole, swing, charge) / b->cycle.period;
+}
+
+/* Tells the time in which nothing conducts apart for a part that blocks `voltage` meanwhile, ringing on the
+ * average. A ring that has died has charged a diode to that voltage, by the share that has. A switch is not
+ * told, as its frequency is that of its gate too. false: the scratch is full. */
+static inline bool stress_rests(const switched_stage *b, double voltage, bool diode, const node_ring *ring,
+                                hl_scratch *scratch, hl_stress *stress)
+{
+    double share = idle_time(b) / b->cycle.period;
+    const double often = ring->died / b->cycle.period;
     const stress_stretch rest = {&share, &voltage};
     return stress_tell_charged(stress, 1, &rest, diode ? &often : NULL, scratch);
 }

@@ -232,15 +232,25 @@ static void report(const buck *b, const switched_waves *a, hl_stage_output *out)
 
 /* ---------------------------------------------------------------- stress -- */
 
+static double node_charge(const buck *b)
+{
+    return b->high.output_charge + b->low.output_charge;
+}
+
+/* From rest, about the output. */
+static node_ring node_rings(const buck *b)
+{
+    return ring_of(&b->is, b->is.input, b->is.output, node_charge(b));
+}
+
 /* What the high switch still blocks when it turns on. Hard while the low side conducts; from rest the node
- * stands at the output (ringing taken as died out); with negative current the node has risen by the charge i
- * t / C, C = Q(V)/V of both switches. source: charge balance at the switch node; constant current over the
- * dead time */
+ * rings (node_ring.h); with negative current the node has risen by the charge i t / C, C = Q(V)/V of both
+ * switches. source: charge balance at the switch node; constant current over the dead time */
 static double residual_voltage(const buck *b)
 {
-    double i = b->is.cycle.current, charge = b->high.output_charge + b->low.output_charge;
+    double i = b->is.cycle.current, charge = node_charge(b);
     if (i > 0.0) return b->is.input;
-    if (!(i < 0.0)) return fmax(b->is.input - b->is.output, 0.0);
+    if (!(i < 0.0)) return node_rings(b).left;
     double swing = charge > 0.0 ? -i * b->dead_rise / charge : 1.0;
     return swing < 1.0 ? b->is.input * (1.0 - swing) : 0.0;
 }
@@ -308,7 +318,11 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
                &out->stress[LOW]);
     leave_partner(&b.high, parts->high.on, b.diode, &parts->low);
     partner_heats(out, LOW, HIGH, b.diode);
-    if (!stress_rests(&b.is, b.is.output, b.diode, in->scratch, &out->stress[LOW])) return HL_STAGE_NO_MEMORY;
+    node_ring ring = node_rings(&b);
+    double own = b.diode ? b.high.output_charge : node_charge(&b); /* a diode is told itself */
+    out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.input, b.is.output, own);
+    if (!stress_rests(&b.is, b.is.output, b.diode, &ring, in->scratch, &out->stress[LOW]))
+        return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);
     fill_switched_sides(in, &b.is, waves, out);

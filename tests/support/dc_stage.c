@@ -79,6 +79,14 @@ void dc_stage_compare(const stage_bench *bench, const dc_figure figure[], size_t
     }
 }
 
+node_ring dc_stage_ring(const stage_bench *bench, const char *resting, double whole, double swing,
+                        double inductance, double charge)
+{
+    const hl_stress *stress = stage_bench_stress(bench, resting);
+    double idle = stress->n > 1 ? stress->weight[1] / stage_bench_quantity(bench, "switching_frequency") : 0;
+    return node_ring_after(whole, swing, inductance, charge, idle);
+}
+
 void dc_stage_time(stage_bench *bench, const char *what)
 {
     enum { TURNS = STORY_DRAWS(20000) };

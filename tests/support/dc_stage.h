@@ -3,6 +3,8 @@
 #ifndef DC_STAGE_H
 #define DC_STAGE_H
 
+#include "../../plugins/stages/node_ring.h"
+
 #include "lottery.h"
 #include "stage_bench.h"
 
@@ -31,6 +33,11 @@ typedef struct dc_figure {
  * is what the integrator and its differences leave; the design asks for 0.5 %. */
 void dc_stage_compare(const stage_bench *bench, const dc_figure figure[], size_t n, double least,
                       const char *what);
+
+/* The ring of a node with this inductance and charge over the time that `resting`, which blocks meanwhile, is
+ * told to rest: check_node_ring.c holds it to an integral. */
+node_ring dc_stage_ring(const stage_bench *bench, const char *resting, double whole, double swing,
+                        double inductance, double charge);
 
 /* us of processor time a solution of the bench as it stands; fails above 200, generous to sanitizers and busy
  * machines. Printed with `what`. */

@@ -480,8 +480,9 @@ typedef struct hl_stage_output {
     unsigned char heats[HL_SLOTS_MAX];
     uint32_t heats_by[HL_SLOTS_MAX];
     /* W in all parts of a slot beside what their model books: what others have stored at the node that these
-     * switch, and lose in them at turn-on.  The host books it to them as output charge; like all that the
-     * waveforms do not hold, it is in extra_loss, not in circuit_loss. */
+     * switch, and lose in them at turn-on; or what a ring of that node has lost in these.  The host books it
+     * to them as output charge; like all that the waveforms do not hold, it is in extra_loss, not in
+     * circuit_loss. */
     double node_loss[HL_SLOTS_MAX];
 } hl_stage_output;
 
