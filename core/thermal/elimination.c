@@ -502,18 +502,20 @@ static void sort_in(const elimination *e, const double vector[], double *x)
 {
     double *tail = x + e->room - TAIL;
     const int *in_head = e->order, *in_tail = in_head + e->head;
-    int head = e->head, last = e->n - head;
-    for (int k = 0; k < head; k++) x[k] = vector[in_head[k]];
-    for (int k = 0; k < last; k++) tail[k] = vector[in_tail[k]];
+    const size_t head = (size_t)e->head, last = (size_t)e->n - head;
+#pragma GCC unroll 8
+    for (size_t k = 0; k < head; k++) x[k] = vector[in_head[k]];
+    for (size_t k = 0; k < last; k++) tail[k] = vector[in_tail[k]];
 }
 
 static void sort_out(const elimination *e, const double *x, double vector[])
 {
     const double *tail = x + e->room - TAIL;
     const int *in_head = e->order, *in_tail = in_head + e->head;
-    int head = e->head, last = e->n - head;
-    for (int k = 0; k < head; k++) vector[in_head[k]] = x[k];
-    for (int k = 0; k < last; k++) vector[in_tail[k]] = tail[k];
+    const size_t head = (size_t)e->head, last = (size_t)e->n - head;
+#pragma GCC unroll 8
+    for (size_t k = 0; k < head; k++) vector[in_head[k]] = x[k];
+    for (size_t k = 0; k < last; k++) vector[in_tail[k]] = tail[k];
 }
 
 void elimination_solve(elimination *e, double vector[])

@@ -210,13 +210,34 @@ static bool is_at_end(const hl_network_work *work, const double temperature[])
     return true;
 }
 
+/* Is x above nought, and its image well above d S x, everywhere? */
+FOUR_LANES static bool is_lifted(const double x[], const double image[], const double slope[], int n)
+{
+    lanes_mask low = {0, 0, 0, 0};
+    int i = 0;
+    for (; i + LANES <= n; i += LANES) {
+        lanes some = lanes_load(x + i), steep = lanes_load(slope + i), size;
+        lanes_size(&steep, &size);
+        low |= ~((some > 0) & (lanes_load(image + i) > well_above + short_of_one * size * some));
+    }
+    bool lifted = !lanes_any(&low);
+    for (; i < n; i++) lifted &= (x[i] > 0) & (image[i] > well_above + short_of_one * fabs(slope[i]) * x[i]);
+    return lifted;
+}
+
 /* image = (J - S) rise of the rise that a watt everywhere has by the factors; at the end of a step only
  * slopes have changed since. */
+FOUR_LANES
 static void multiply_rise(const hl_network_work *work, const double slope[], bool at_end, double image[])
 {
-    const double *rise = work->watts_rise;
-    for (int i = 0; i < work->n; i++) image[i] = at_end ? 1 + (work->factored[i] - slope[i]) * rise[i] : 0;
-    if (!at_end) work_multiply(work, work->value, rise, image);
+    const double *rise = work->watts_rise, *factored = work->factored;
+    if (!at_end) {
+        memset(image, 0, (size_t)work->n * sizeof *image);
+        work_multiply(work, work->value, rise, image);
+        return;
+    }
+    SIDE_BY_SIDE
+    for (int i = 0, n = work->n; i < n; i++) image[i] = 1 + (factored[i] - slope[i]) * rise[i];
 }
 
 /* With x > 0 and (J - S) x > d S x everywhere, S x < J x / (1 + d), so the gain is below 1 / (1 + d)
@@ -234,13 +255,8 @@ bool network_holds(hl_network_work *work, const hl_surroundings *surroundings, c
         if (!rises) return true;
         for (int i = 0; i < work->n; i++) work->value[work->diagonal[i]] -= work->slope[i];
     }
-    const double *rise = work->watts_rise;
-    double *image = work->image;
-    multiply_rise(work, slope, at_end, image);
-    bool holds = true;
-    for (int i = 0; i < work->n; i++)
-        holds &= (rise[i] > 0) & (image[i] > well_above + short_of_one * fabs(slope[i]) * rise[i]);
-    return holds;
+    multiply_rise(work, slope, at_end, work->image);
+    return is_lifted(work->watts_rise, work->image, slope, work->n);
 }
 
 const double *network_mode(const hl_network_work *work)
