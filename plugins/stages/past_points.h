@@ -118,7 +118,7 @@ FOUR_LANES static bool past_given(const past_points *past, int n, const double w
     }
     lanes_store(given, early);
     lanes_store(given + LATE, late);
-    const lanes_mask off = (early - early != 0.0) | (late - late != 0.0);
+    const lanes_mask off = (early * 0.0 != 0.0) | (late * 0.0 != 0.0);
     return !lanes_any(&off);
 }
 
