@@ -4,7 +4,6 @@
 #ifndef HEATLEDGER_LANES_TURN_H
 #define HEATLEDGER_LANES_TURN_H
 
-#include "wave/inverse_factorial.h"
 #include "wave/lanes.h"
 
 /* |y| that the reduction serves, and |x| that neither overflows nor vanishes. */
@@ -50,17 +49,23 @@ WITHIN_LANES void lanes_cos_sin(const lanes *angle, lanes *cosine, lanes *sine)
     memcpy(cosine, &c_bits, sizeof c);
 }
 
-/* e^x within 3e-16, |x| < lanes_growth_most: 2^k times the Taylor sum of |r| <= ln 2 / 2, whose next term is
- * below 2e-16. */
+/* e^x within 3e-16, |x| < lanes_growth_most: 2^k e^r, |r| <= ln 2 / 2, and with
+ *   c = 2 - 2 r / (e^r - 1):  e^r = 1 + r + r c / (2 - c),  r - c is even, a polynomial of r^2.
+ * source: the coefficients of the freely distributed C library of Sun Microsystems, 1993 (e_exp.c; from
+ * memory, checked against the library in tests/wave) */
 WITHIN_LANES void lanes_exponential(const lanes *exponent, lanes *result)
 {
     lanes x = *exponent, whole = x * 1.44269504088896338700 + LANES_WHOLE;
     lanes_bits bits;
     memcpy(&bits, &whole, sizeof bits);
     lanes k = whole - LANES_WHOLE;
-    lanes r = (x - k * 6.93147180369123816490e-01) - k * 1.90821492927058770002e-10;
-    lanes sum = r * inverse_factorial[13] + inverse_factorial[12];
-    for (int i = 11; i >= 0; i--) sum = sum * r + inverse_factorial[i];
+    lanes high = x - k * 6.93147180369123816490e-01, low = k * 1.90821492927058770002e-10;
+    lanes r = high - low, z = r * r;
+    lanes c = r - z * (1.66666666666666019037e-01 +
+                       z * (-2.77777777770155933842e-03 +
+                            z * (6.61375632143793436117e-05 +
+                                 z * (-1.65339022054652515390e-06 + z * 4.13813679705723846039e-08))));
+    lanes sum = 1.0 - ((low - (r * c) / (2.0 - c)) - high);
     lanes_bits power = (bits + 1023) << 52;
     lanes scale;
     memcpy(&scale, &power, sizeof scale);

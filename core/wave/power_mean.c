@@ -253,17 +253,27 @@ static double short_at(const short_piece *piece, double u, double *slope)
     return value;
 }
 
+/* n is a multiple of eight. */
 FOUR_LANES static sums short_sums(const short_piece *piece, double p, double from, double h,
                                   const double place[], const double weight[], int n)
 {
     const double *c = piece->coefficient;
     lanes powers = {0.0}, values = {0.0}, power;
-    for (int i = 0; i < n; i += LANES) {
-        lanes u = from + h * lanes_load(place + i), value = 0.0 * u + c[piece->n - 1];
-        for (int k = piece->n - 2; k >= 0; k--) value = value * u + c[k];
-        absolute_powers(&value, p, &power);
-        powers += lanes_load(weight + i) * power;
-        values += lanes_load(weight + i) * value;
+    for (int i = 0; i < n; i += 2 * LANES) { /* two times four share their coefficients */
+        lanes u[2], value[2];
+        for (int j = 0; j < 2; j++) {
+            u[j] = from + h * lanes_load(place + i + j * LANES);
+            value[j] = 0.0 * u[j] + c[piece->n - 1];
+        }
+        for (int k = piece->n - 2; k >= 0; k--) {
+            value[0] = value[0] * u[0] + c[k];
+            value[1] = value[1] * u[1] + c[k];
+        }
+        for (int j = 0; j < 2; j++) {
+            absolute_powers(&value[j], p, &power);
+            powers += lanes_load(weight + i + j * LANES) * power;
+            values += lanes_load(weight + i + j * LANES) * value[j];
+        }
     }
     return (sums){lanes_total(powers), lanes_total(values)};
 }
@@ -292,7 +302,8 @@ static bool short_piece_sums(const hl_segment *s, double p, piece_sums *sum)
     double T = s->duration, square = T * T * (s->decay * s->decay + s->omega * s->omega), slope;
     if (!(square <= 1.0)) return false;
     double rate = sqrt(square), reach = exp(1.5 * rate);
-    double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine) * fmax(1.0, exp(-s->decay * T));
+    double amplitude = sqrt(s->cosine * s->cosine + s->sine * s->sine);
+    if (s->decay < 0.0) amplitude *= exp(-s->decay * T);
     short_piece piece;
     short_take(s, square, &piece);
     double start = piece.coefficient[0], end = short_at(&piece, 1.0, &slope);
