@@ -254,14 +254,15 @@ WITHIN_LANES void write_four(const lanes *from, size_t step, size_t left, double
     }
 }
 
-WITHIN_LANES bool all_harmonics(const few_pieces *f, size_t n, size_t step, double scale, double cosine[],
-                                double sine[])
+/* Every one or every other; a mirrored wave's other half adds as much again to those. */
+WITHIN_LANES bool all_harmonics(const few_pieces *f, size_t n, size_t step, double cosine[], double sine[])
 {
     few_turn turn[FEW_PIECES + 1];
     lanes k = {1.0, 2.0, 3.0, 4.0}, re, im;
     if (step == 2) k += k - 1.0;
     for (size_t i = 0; i < f->n; i += LANES) first_turns(f->angle + i, step, turn + i);
     double end = step == 2 ? -1.0 : 1.0; /* the beginning, or half a turn from it */
+    double scale = step == 2 ? 2.0 * over_pi : over_pi;
     turn[f->n] = (few_turn){{end, end, end, end}, {0.0}, 1.0, 0.0};
     for (size_t done = 0; done < n; done += step * LANES, k += (double)(step * LANES)) {
         if (!four_harmonics(f, &k, turn, &re, &im)) return false;
@@ -273,8 +274,7 @@ WITHIN_LANES bool all_harmonics(const few_pieces *f, size_t n, size_t step, doub
     return true;
 }
 
-/* `half`: pieces in half of a mirrored wave, whose other half adds as much again to odd harmonics; 0: it is
- * none. */
+/* `half`: pieces in half of a mirrored wave; 0: it is none. */
 FOUR_LANES static bool few_harmonics(const hl_wave *wave, size_t half, double period, size_t n,
                                      double cosine[], double sine[], double *mean)
 {
@@ -282,8 +282,7 @@ FOUR_LANES static bool few_harmonics(const hl_wave *wave, size_t half, double pe
     if (!take_wave(wave, half ? half : wave->n, period, mean && !half, &f) || f.creeps) return false;
     if (mean) *mean = half ? 0.0 : f.mean;
     join_pieces(&f, half ? -1.0 : 1.0);
-    if (half) return all_harmonics(&f, n, 2, 2.0 * over_pi, cosine, sine);
-    return all_harmonics(&f, n, 1, over_pi, cosine, sine);
+    return all_harmonics(&f, n, half ? 2 : 1, cosine, sine);
 }
 
 bool few_fourier(const hl_wave *wave, size_t n, double cosine[], double sine[], double *mean)
