@@ -135,8 +135,6 @@ WITHIN_LANES void short_squares(const four_pieces *p, double widest, lanes *inte
         add_squares(p, 11, &five, 5, integral);
     else if (widest < 0.0625)
         add_squares(p, 13, &five, 5, integral);
-    else if (widest < 0.25)
-        add_squares(p, 15, &six, 6, integral);
     else if (widest < 0.32)
         add_squares(p, 16, &six, 6, integral);
     else if (widest < 0.64)
