@@ -12,7 +12,7 @@
 #include <math.h>
 
 #include "wave/four_pieces.h"
-#include "wave/lanes_turn.h"
+#include "wave/harmonic_turn.h"
 
 static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790671538;
 /* Slope of a straight part, a radian, over the values of its piece: at most. */
@@ -37,12 +37,6 @@ typedef struct few_pieces {
     bool creeps; /* some ringing hardly turns in a period: the quotient does not serve for the mean */
     size_t n;
 } few_pieces;
-
-/* Of one corner at four harmonics, and by how much those of the next four go on. */
-typedef struct few_turn {
-    lanes re, im;
-    double step_re, step_im;
-} few_turn;
 
 /* The ringing of four pieces, from i on. false: too long, or grows too much, for lanes_turn.h */
 WITHIN_LANES bool take_ringings(const four_pieces *p, double second, size_t i, few_pieces *f)
@@ -148,50 +142,12 @@ static void join_pieces(few_pieces *f, double before)
     }
 }
 
-/* Turns of four corners, from a corner in each lane to a harmonic in each. */
-WITHIN_LANES void first_turns(const double angle[], size_t step, few_turn turn[LANES])
-{
-    lanes all = lanes_load(angle), re[LANES], im[LANES];
-    lanes_cos_sin(&all, &re[0], &im[0]);
-    lanes by_re = re[0], by_im = im[0];
-    if (step == 2) {
-        by_re = re[0] * re[0] - im[0] * im[0];
-        by_im = 2.0 * re[0] * im[0];
-    }
-    for (int k = 1; k < LANES; k++) {
-        re[k] = re[k - 1] * by_re - im[k - 1] * by_im;
-        im[k] = re[k - 1] * by_im + im[k - 1] * by_re;
-    }
-    for (int i = 0; i < 2; i++) { /* its fourth power goes on to the next four */
-        lanes was = by_re;
-        by_re = was * was - by_im * by_im;
-        by_im = 2.0 * was * by_im;
-    }
-    for (int i = 0; i < LANES; i++) {
-        turn[i].step_re = by_re[i];
-        turn[i].step_im = by_im[i];
-    }
-    lanes_turned(re);
-    lanes_turned(im);
-    for (int i = 0; i < LANES; i++) {
-        turn[i].re = re[i];
-        turn[i].im = im[i];
-    }
-}
-
-WITHIN_LANES void turn_on(few_turn *turn)
-{
-    lanes re = turn->re;
-    turn->re = turn->step_re * re - turn->step_im * turn->im;
-    turn->im = turn->step_re * turn->im + turn->step_im * re;
-}
-
 /* Sums over corners of bent and of y, times their turns. */
 typedef struct corner_sum {
     lanes bent_re, bent_im, y_re, y_im;
 } corner_sum;
 
-WITHIN_LANES void add_corner(double bent, double y, const few_turn *at, corner_sum *sum)
+WITHIN_LANES void add_corner(double bent, double y, const harmonic_turn *at, corner_sum *sum)
 {
     sum->bent_re += bent * at->re;
     sum->bent_im += bent * at->im;
@@ -214,7 +170,7 @@ WITHIN_LANES void add_ringing(const few_pieces *f, size_t i, const corner_sum *s
 }
 
 /* Four harmonics; the turns then go on to the next. false: one of them meets a ringing */
-WITHIN_LANES bool four_harmonics(const few_pieces *f, const lanes *k, few_turn turn[], lanes *cosine,
+WITHIN_LANES bool four_harmonics(const few_pieces *f, const lanes *k, harmonic_turn turn[], lanes *cosine,
                                  lanes *sine)
 {
     const corner_sum none = {{0.0}, {0.0}, {0.0}, {0.0}};
@@ -222,7 +178,7 @@ WITHIN_LANES bool four_harmonics(const few_pieces *f, const lanes *k, few_turn t
     lanes_mask near = {0};
     *cosine = *sine = none.y_re;
     for (size_t i = 0; i < f->n; i++) {
-        few_turn *t = &turn[i];
+        harmonic_turn *t = &turn[i];
         add_corner(f->bend[i], f->step[i], t, &line);
         if (piece_rings(f, i)) {
             add_corner(f->bent[i], f->y[i], t, &ring);
@@ -257,13 +213,16 @@ WITHIN_LANES void write_four(const lanes *from, size_t step, size_t left, double
 /* Every one or every other; a mirrored wave's other half adds as much again to those. */
 WITHIN_LANES bool all_harmonics(const few_pieces *f, size_t n, size_t step, double cosine[], double sine[])
 {
-    few_turn turn[FEW_PIECES + 1];
+    harmonic_turn turn[FEW_PIECES + 1];
     lanes k = {1.0, 2.0, 3.0, 4.0}, re, im;
     if (step == 2) k += k - 1.0;
-    for (size_t i = 0; i < f->n; i += LANES) first_turns(f->angle + i, step, turn + i);
+    for (size_t i = 0; i < f->n; i += LANES) {
+        lanes angle = lanes_load(f->angle + i);
+        corner_turns(&angle, step, turn + i);
+    }
     double end = step == 2 ? -1.0 : 1.0; /* the beginning, or half a turn from it */
     double scale = step == 2 ? 2.0 * over_pi : over_pi;
-    turn[f->n] = (few_turn){{end, end, end, end}, {0.0}, 1.0, 0.0};
+    turn[f->n] = (harmonic_turn){{end, end, end, end}, {0.0}, 1.0, 0.0};
     for (size_t done = 0; done < n; done += step * LANES, k += (double)(step * LANES)) {
         if (!four_harmonics(f, &k, turn, &re, &im)) return false;
         re *= scale;

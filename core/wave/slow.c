@@ -10,8 +10,8 @@
 #include <string.h>
 
 #include "wave/four_pieces.h"
+#include "wave/harmonic_turn.h"
 #include "wave/inverse_factorial.h"
-#include "wave/lanes_turn.h"
 
 enum { DEGREE = 9 };
 static const double two_pi = 6.28318530717958647693, over_pi = 0.318309886183790671538;
@@ -119,40 +119,6 @@ WITHIN_LANES void jumps(const slow_wave *w, lanes c[DEGREE + 1])
     }
 }
 
-/* e^(j k angle) of a corner at four harmonics, and by how much those of the next four go on. */
-typedef struct slow_turn {
-    lanes re, im;
-    double step_re, step_im;
-} slow_turn;
-
-/* Of every corner at the first four harmonics, from a corner in each lane to a harmonic in each. */
-WITHIN_LANES void first_turns(const lanes *angle, slow_turn turn[LANES])
-{
-    lanes re[LANES], im[LANES];
-    lanes_cos_sin(angle, &re[0], &im[0]);
-    for (int k = 1; k < LANES; k++) {
-        re[k] = re[k - 1] * re[0] - im[k - 1] * im[0];
-        im[k] = re[k - 1] * im[0] + im[k - 1] * re[0];
-    }
-    for (int i = 0; i < LANES; i++) {
-        turn[i].step_re = re[LANES - 1][i];
-        turn[i].step_im = im[LANES - 1][i];
-    }
-    lanes_turned(re);
-    lanes_turned(im);
-    for (int i = 0; i < LANES; i++) {
-        turn[i].re = re[i];
-        turn[i].im = im[i];
-    }
-}
-
-WITHIN_LANES void turn_on(slow_turn *turn)
-{
-    lanes re = turn->re;
-    turn->re = turn->step_re * re - turn->step_im * turn->im;
-    turn->im = turn->step_re * turn->im + turn->step_im * re;
-}
-
 /* What the jumps of one corner add up to at four harmonics, the even derivatives and the odd ones: jumps fall
  * with p as 1/k does not. */
 WITHIN_LANES void corner_jumps(const lanes jump[], int corner, int degree, const lanes *square, lanes *even,
@@ -168,13 +134,13 @@ WITHIN_LANES void corner_jumps(const lanes jump[], int corner, int degree, const
 
 /* Four harmonics, from jumps up to a degree; the turns then go on to the next. The first corner is at angle
  * 0. */
-WITHIN_LANES void four_harmonics(const lanes jump[], int degree, const lanes *by, slow_turn turn[LANES],
+WITHIN_LANES void four_harmonics(const lanes jump[], int degree, const lanes *by, harmonic_turn turn[LANES],
                                  lanes *cosine, lanes *sine)
 {
     lanes square = *by * *by, even, odd, even_re, even_im = {0}, odd_re, odd_im = {0};
     corner_jumps(jump, 0, degree, &square, &even_re, &odd_re);
     for (int i = 1; i < LANES; i++) {
-        slow_turn *t = &turn[i];
+        harmonic_turn *t = &turn[i];
         corner_jumps(jump, i, degree, &square, &even, &odd);
         even_re += even * t->re;
         even_im += even * t->im;
@@ -188,7 +154,7 @@ WITHIN_LANES void four_harmonics(const lanes jump[], int degree, const lanes *by
 }
 
 /* Those from + 1 to n. */
-WITHIN_LANES void harmonics(const lanes jump[], int degree, size_t from, size_t n, slow_turn turn[LANES],
+WITHIN_LANES void harmonics(const lanes jump[], int degree, size_t from, size_t n, harmonic_turn turn[LANES],
                             double cosine[], double sine[])
 {
     lanes k = (double)from + (lanes){1, 2, 3, 4}, re, im;
@@ -220,8 +186,8 @@ FOUR_LANES static bool spread_out(const hl_wave *wave, size_t n, double cosine[]
         *ripple = square - mean * mean;
     }
     jumps(&w, c);
-    slow_turn turn[LANES];
-    first_turns(&w.angle, turn);
+    harmonic_turn turn[LANES];
+    corner_turns(&w.angle, 1, turn);
     if (w.slight) {
         harmonics(c, FIRST_DEGREE, 0, n < LANES ? n : LANES, turn, cosine, sine);
         harmonics(c, NEXT_DEGREE, LANES, n, turn, cosine, sine);
