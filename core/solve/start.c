@@ -417,7 +417,7 @@ static bool onward(hl_start *to, const hl_start *const past[], size_t n, const h
         if (!usable(beside[k], to)) m = k;
     if (n > LOOKED_BACK_MOST) n = LOOKED_BACK_MOST;
     size_t both = m ? (m - 1 < n ? m - 1 : n) : 0;
-    bool off = all_off(past, n), off_beside = off && all_off(beside, both + (both > 0));
+    bool off = all_off(past, n), off_beside = off && both && all_off(beside, both + 1);
     way_on best = {.off = off, .beside = both == 1};
     if (!n) return false;
     if (n > 1) {
