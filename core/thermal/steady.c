@@ -37,7 +37,7 @@ FOUR_LANES static void take_guess(hl_network_work *work, const double guess[])
     double *temperature = work->temperature;
     SIDE_BY_SIDE
     for (int i = 0, n = work->n; i < n; i++)
-        temperature[i] = (guess[i] > 0) & (guess[i] <= hottest) ? guess[i] : ambient;
+        temperature[i] = ((guess[i] > 0) & (guess[i] <= hottest)) ? guess[i] : ambient;
 }
 
 static bool is_flat(const hl_network_work *work)
