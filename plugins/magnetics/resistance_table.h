@@ -117,19 +117,6 @@ WITHIN_LANES void table_find(const table_row *row, const harmonic_places *places
     at->shape = row->square * lanes_load(places->square + j) * at->damp;
 }
 
-/* Rows to columns: coefficients of four places become four coefficients of all places. */
-WITHIN_LANES void lanes_turn(lanes row[LANES])
-{
-    lanes a = __builtin_shufflevector(row[0], row[1], 0, 4, 2, 6);
-    lanes b = __builtin_shufflevector(row[0], row[1], 1, 5, 3, 7);
-    lanes c = __builtin_shufflevector(row[2], row[3], 0, 4, 2, 6);
-    lanes d = __builtin_shufflevector(row[2], row[3], 1, 5, 3, 7);
-    row[0] = __builtin_shufflevector(a, c, 0, 1, 4, 5);
-    row[1] = __builtin_shufflevector(b, d, 0, 1, 4, 5);
-    row[2] = __builtin_shufflevector(a, c, 2, 3, 6, 7);
-    row[3] = __builtin_shufflevector(b, d, 2, 3, 6, 7);
-}
-
 /* Four pieces of the table times s(u), each the sum of its factors times their weights: *scale times it. */
 WITHIN_LANES void table_pieces(const resistance_table *table, const table_places *at, size_t factors,
                                const double *const weight[], size_t j, lanes piece[LANES], lanes *scale)
@@ -141,7 +128,7 @@ WITHIN_LANES void table_pieces(const resistance_table *table, const table_places
         for (size_t k = 1; k < factors; k++)
             piece[i] += weight[k][j + (size_t)i] * lanes_load(table->cell[k][0] + cell);
     }
-    lanes_turn(piece);
+    lanes_turned(piece); /* coefficients of four places become four coefficients of all places */
     *scale = at->shape;
     if (factors == 1) *scale *= lanes_load(weight[0] + j);
 }
