@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-static const double log_6310 = 8.7498909918417855;
+static const double log_6310 = 8.7498909555352588;
 
 /* Heated from below: Nu = 1 + 1.44 [1 - 1708/Ra]+ + [(Ra/5830)^(1/3) - 1]+.
  * Hollands, Unny, Raithby & Konicek 1976, J. Heat Transfer 98, eq. 7 (Cengel & Ghajar eq. 9-47);
