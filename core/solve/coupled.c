@@ -313,9 +313,9 @@ static void place_at(hl_workspace *work, const double settings[], double rise)
 static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
 {
     double before = 1;
+    round_end end = {.heat = HL_OK};
     for (unsigned round = 0; round < most; round++) {
         const round_way way = {round, hurry, round == 0 && !work->seeded, before};
-        round_end end;
         round_pack(work, work->handed);
         hl_stage_status stage = round_make(work, &way, &end);
         if (stage != HL_STAGE_SOLVED) return infeasible(work, end.failed, stage);
@@ -323,14 +323,11 @@ static hl_status approach(hl_workspace *work, bool hurry, unsigned most)
         if (end.heat != HL_OK) return end.heat;
         double change = fmax(end.electrical, end.thermal / warm);
         two_parts rest = still_to_come(work, change);
-        if (is_settled(work, &end, rest, round > 0)) {
-            work->step = (two_parts){0, 0};
-            return settled_down(work, !is_last(&end, as_usual));
-        }
+        if (is_settled(work, &end, rest, round > 0)) return settled_down(work, !is_last(&end, as_usual));
         if (hurry) look_ahead(work, change, before);
         before = change;
-        work->step = (two_parts){end.electrical, end.thermal};
     }
+    work->step = (two_parts){end.electrical, end.thermal};
     return HL_NO_SOLUTION;
 }
 
