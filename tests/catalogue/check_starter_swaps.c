@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "example_run.h"
 #include "story.h"
 
@@ -78,12 +78,11 @@ static double efficiency_of(const char *script, const char *what)
 {
     command_output output = command_run((const char *const[]){"solve", script, "--json", NULL});
     ck_assert_msg(output.code == 0, "%s: exit %d\n%s", what, output.code, output.error);
-    json_t *root = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(root);
+    json_t *root = output_json(&output, 0);
+    command_free(&output);
     example_books_close(root);
     double in = example_figure(root, "power", "input_w"), out = example_figure(root, "power", "output_w");
     json_decref(root);
-    command_free(&output);
     return out / in;
 }
 

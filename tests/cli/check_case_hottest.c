@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "scratch_folder.h"
 #include "story.h"
 
@@ -15,16 +15,6 @@
 static const struct {
     const char *network, *title;
 } kinds[] = {{"rule", "hottest face, mean"}, {"field", "hot spot of the case"}};
-
-static json_t *said(const char *const arguments[])
-{
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_t *root = json_loads(output.out, 0, NULL);
-    ck_assert_msg(root != NULL, "no JSON: %.200s", output.out);
-    command_free(&output);
-    return root;
-}
 
 static double number(const json_t *object, const char *key)
 {
@@ -64,18 +54,19 @@ static const json_t *figure_named(const json_t *spread, const char *name)
 START_TEST(every_command_means_the_same_and_says_what)
 {
     const char *network = kinds[_i].network, *title = kinds[_i].title;
-    json_t *solved = said((const char *const[]){"solve", ADAPTER, "--network", network, "--json", NULL});
+    json_t *solved =
+        command_json((const char *const[]){"solve", ADAPTER, "--network", network, "--json", NULL});
     double expected = hottest_of(solved, _i == 1);
     json_decref(solved);
 
-    json_t *swap = said((const char *const[]){"swap", ADAPTER, "--network", network, "--catalogue", "--slot",
-                                              "filter.fuse", "--json", NULL});
+    json_t *swap = command_json((const char *const[]){"swap", ADAPTER, "--network", network, "--catalogue",
+                                                      "--slot", "filter.fuse", "--json", NULL});
     ck_near(number(json_object_get(swap, "base"), "case_hottest_c"), expected, 0, 1e-6);
     ck_assert_str_eq(json_string_value(json_object_get(swap, "case")), title);
     json_decref(swap);
 
-    json_t *spread = said((const char *const[]){"spread", ADAPTER, "--network", network, "--samples", "10",
-                                                "--totals", "0", "--json", NULL});
+    json_t *spread = command_json((const char *const[]){"spread", ADAPTER, "--network", network, "--samples",
+                                                        "10", "--totals", "0", "--json", NULL});
     const json_t *figure = figure_named(spread, "case hottest");
     ck_near(number(figure, "central"), expected, 0, 1e-6);
     ck_assert_str_eq(json_string_value(json_object_get(figure, "title")), title);
@@ -85,8 +76,9 @@ START_TEST(every_command_means_the_same_and_says_what)
                                                  "return hl.sweep { adapter = '" ADAPTER "',\n"
                                                  "  axes = { { 'load', list = { 1 } } },\n"
                                                  "  figures = { 'case_hottest_c', 'part_hottest_c' } }\n");
-    json_t *sweep = said((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
-                                               "--store", scratch_file(network), "--json", NULL});
+    json_t *sweep =
+        command_json((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
+                                           "--store", scratch_file(network), "--json", NULL});
     const json_t *row = json_array_get(json_object_get(sweep, "rows"), 0);
     ck_near(number(row, "case_hottest_c"), expected, 0, 1e-6);
     ck_assert(number(row, "part_hottest_c") > expected);
@@ -112,20 +104,20 @@ START_TEST(the_touch_limit_holds_in_every_command)
     const char *network = kinds[_i].network, *face = faces[_i];
     char limit[80];
     snprintf(limit, sizeof limit, "%s touch, plastic", face);
-    json_t *solved = said((const char *const[]){"solve", ADAPTER, "--network", network, "--set",
-                                                "ambient.temperature=35 degC", "--json", NULL});
+    json_t *solved = command_json((const char *const[]){"solve", ADAPTER, "--network", network, "--set",
+                                                        "ambient.temperature=35 degC", "--json", NULL});
     const json_t *node = entry_of(json_object_get(solved, "nodes"), "node", face);
     double used = number(json_array_get(json_object_get(node, "headroom"), 0), "used");
     json_decref(solved);
 
-    json_t *spread =
-        said((const char *const[]){"spread", ADAPTER, "--network", network, "--samples", "10", "--totals",
-                                   "0", "--set", "ambient.temperature=35 degC", "--json", NULL});
+    json_t *spread = command_json((const char *const[]){"spread", ADAPTER, "--network", network, "--samples",
+                                                        "10", "--totals", "0", "--set",
+                                                        "ambient.temperature=35 degC", "--json", NULL});
     double broken = number(entry_of(json_object_get(spread, "limits"), "limit", limit), "broken");
     ck_assert_msg(_i == 0 || broken > 0.5, "%g of the samples", broken);
     json_decref(spread);
 
-    json_t *course = said(
+    json_t *course = command_json(
         (const char *const[]){"warmup", ADAPTER, "--network", network, "--for", "1 min", "--json", NULL});
     ck_near(number(entry_of(json_object_get(course, "peaks"), "node", face), "limit_c"), 77, 0, 1e-9);
     json_decref(course);
@@ -137,8 +129,9 @@ START_TEST(the_touch_limit_holds_in_every_command)
                                    "  figures = { 'headroom_used' } }\n");
     char store[40];
     snprintf(store, sizeof store, "touch_%s", network);
-    json_t *sweep = said((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
-                                               "--store", scratch_file(store), "--json", NULL});
+    json_t *sweep =
+        command_json((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
+                                           "--store", scratch_file(store), "--json", NULL});
     double most = number(json_array_get(json_object_get(sweep, "rows"), 0), "headroom_used");
     ck_assert_msg(most >= used - 1e-9, "%g but the face uses %g", most, used);
     if (_i == 1) ck_near(most, used, 0, 1e-6);
@@ -215,8 +208,8 @@ START_TEST(an_adapter_without_a_case_is_ranked_by_its_loss)
         "local a = hl.adapter 'bare'\na:supply { voltage = '24 V' }\n"
         "a:stage 'out' { model = 'output_switch', fed_by = 'source', sense_resistor = part.shunt }\n"
         "a:port 'port' { fed_by = 'out', voltage = '24 V', current = '1 A' }\nreturn a\n");
-    json_t *swap =
-        said((const char *const[]){"swap", script, "--parts", scratch_file("parts.yaml"), "--json", NULL});
+    json_t *swap = command_json(
+        (const char *const[]){"swap", script, "--parts", scratch_file("parts.yaml"), "--json", NULL});
     ck_assert_str_eq(json_string_value(json_object_get(swap, "by")), "loss_w");
     ck_assert_ptr_null(json_object_get(swap, "case"));
     json_decref(swap);

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "json_entry.h"
 #include "scratch_folder.h"
 #include "story.h"
@@ -14,12 +14,7 @@ static const char *const adapter = HL_PROJECT_SOURCE "/examples/small_adapter/ad
 static json_t *solved_with(const char *setting)
 {
     const char *arguments[] = {"solve", adapter, "--json", "--set", setting, NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_t *root = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(root);
-    command_free(&output);
-    return root;
+    return command_json(arguments);
 }
 
 static bool warned(const json_t *root, const char *sentence)
@@ -124,15 +119,12 @@ static char *touch_of(const char *material, const char *more, double *rated)
         material, more);
     scratch_folder_make();
     const char *arguments[] = {"solve", scratch_write("case.lua", text), "--json", NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "%s: %s", material, output.error);
-    json_t *root = json_loads(output.out, 0, NULL);
+    json_t *root = command_json(arguments);
     const json_t *face = json_entry(root, "nodes", "node", "face z1");
     const json_t *limit = json_array_get(json_object_get(face, "headroom"), 0);
     char *name = limit ? strdup(json_string_value(json_object_get(limit, "limit"))) : NULL;
     *rated = limit ? json_number_value(json_object_get(limit, "rated")) : 0;
     json_decref(root);
-    command_free(&output);
     scratch_folder_remove();
     return name;
 }

@@ -5,7 +5,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "story.h"
 
 #define MADE HL_TEST_BUILD "/model_pages"
@@ -60,10 +60,7 @@ END_TEST
 
 START_TEST(json_tells_the_same_tables)
 {
-    command_output output = command_run((const char *const[]){"models", "--json", NULL});
-    ck_assert_int_eq(output.code, 0);
-    json_t *root = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(root);
+    json_t *root = command_json((const char *const[]){"models", "--json", NULL});
     ck_assert_str_eq(json_string_value(json_object_get(root, "schema")), "heatledger.models/1");
     size_t i, k;
     json_t *model, *parameter;
@@ -72,7 +69,6 @@ START_TEST(json_tells_the_same_tables)
             ck_assert(json_object_get(parameter, "meaning") && json_object_get(parameter, "found_in"));
     ck_assert_uint_ge(i, 35);
     json_decref(root);
-    command_free(&output);
 }
 END_TEST
 

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "leaky_buck.h"
 #include "scratch_folder.h"
 #include "story.h"
@@ -106,8 +106,7 @@ START_TEST(the_border_below_a_run_away_is_in_the_document)
     const char *arguments[] = {"solve",    path,     "--set", "ambient.temperature=60 degC",
                                "--border", "--json", NULL};
     output = command_run(arguments);
-    json_t *root = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(root);
+    json_t *root = output_json(&output, 3);
     const json_t *ambient = json_object_get(json_object_get(root, "critical"), "ambient");
     ck_assert_str_eq(json_string_value(json_object_get(ambient, "border")), "fold");
     ck_assert_str_eq(json_string_value(json_object_get(ambient, "leader")), "buck.low_switch");

@@ -2,7 +2,7 @@
 #include <jansson.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "scratch_folder.h"
 #include "story.h"
 
@@ -89,8 +89,7 @@ END_TEST
 START_TEST(json_has_every_part_with_units_and_origins)
 {
     command_output output = parts("--json", NULL, NULL);
-    json_t *root = json_loads(output.out, 0, NULL), *part, *value;
-    ck_assert_ptr_nonnull(root);
+    json_t *root = output_json(&output, 0), *part, *value;
     ck_assert_str_eq(json_string_value(json_object_get(root, "schema")), "heatledger.parts/1");
     size_t i;
     const char *name;

@@ -3,7 +3,7 @@
 #include <jansson.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "heatledger/heatledger.h"
 #include "scratch_folder.h"
 #include "story.h"
@@ -190,10 +190,9 @@ START_TEST(a_swap_tries_parts_of_the_kind_alone)
                {"filter.x_capacitor", "safety_x"},
                {"filter.varistor", "varistor_"}};
     for (size_t k = 0; k < sizeof row / sizeof *row; k++) {
-        command_output output = command_run((const char *const[]){"swap", ADAPTER, "--catalogue", "--slot",
-                                                                  row[k].place, "--json", "--quiet", NULL});
-        ck_assert_msg(output.code == 0, "%s", output.error);
-        json_t *root = json_loads(output.out, 0, NULL), *swap;
+        json_t *root = command_json((const char *const[]){"swap", ADAPTER, "--catalogue", "--slot",
+                                                          row[k].place, "--json", "--quiet", NULL}),
+               *swap;
         size_t i;
         ck_assert_uint_gt(json_array_size(json_object_get(root, "swaps")), 2);
         json_array_foreach(json_object_get(root, "swaps"), i, swap)
@@ -202,7 +201,6 @@ START_TEST(a_swap_tries_parts_of_the_kind_alone)
             ck_assert_msg(strstr(part, row[k].begins) == part, "%s: %s", row[k].place, part);
         }
         json_decref(root);
-        command_free(&output);
     }
 }
 END_TEST

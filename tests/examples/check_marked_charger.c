@@ -1,6 +1,6 @@
 /* check_marked_charger.c - the main example known by its markings beside the same one known in full: how far
  * apart, and how much of it is said to rest on estimates. */
-#include "command_run.h"
+#include "command_json.h"
 #include "example_run.h"
 #include "story.h"
 
@@ -137,10 +137,7 @@ START_TEST(the_bands_cover_the_full_data)
                                "--samples", "300",
                                "--totals",  "0",
                                "--json",    NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "%s", output.error);
-    json_t *spread = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(spread);
+    json_t *spread = command_json(arguments);
     size_t k, parts = 0, covered = 0;
     const json_t *part;
     double low, high;
@@ -162,7 +159,6 @@ START_TEST(the_bands_cover_the_full_data)
     known = example_figure(full, "power", "loss_w");
     ck_assert_msg(known >= low && known <= high, "loss %.2f W, band %.2f to %.2f", known, low, high);
     json_decref(spread);
-    command_free(&output);
     end();
 }
 END_TEST

@@ -6,7 +6,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "heatledger/field.h"
 #include "json_entry.h"
 #include "scratch_folder.h"
@@ -45,10 +45,7 @@ static json_t *solve(const char *script, const char *kept, char **said)
     setenv("HEATLEDGER_CACHE", cache, 1);
     const char *arguments[] = {"solve", path, "--json", NULL};
     command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_error_t error;
-    json_t *document = json_loads(output.out, 0, &error);
-    ck_assert_msg(document != NULL, "%s", error.text);
+    json_t *document = output_json(&output, 0);
     if (said) *said = strdup(output.error);
     command_free(&output);
     return document;
@@ -217,12 +214,7 @@ static json_t *warm_up(const char *script, const char *const more[])
     setenv("HEATLEDGER_CACHE", cache, 1);
     const char *arguments[16] = {"warmup", path, "--json"};
     for (size_t i = 0; more[i]; i++) arguments[3 + i] = more[i];
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_t *document = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(document);
-    command_free(&output);
-    return document;
+    return command_json(arguments);
 }
 
 static void check_energy(const json_t *document)
@@ -313,9 +305,7 @@ START_TEST(the_command_line_chooses_the_network)
     const char *path = scratch_file("rule.lua");
     const char *arguments[] = {"solve", path, "--network", "rule", "--json", NULL};
     command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "%s", output.error);
-    json_t *document = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(document);
+    json_t *document = output_json(&output, 0);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "case")), 0);
     json_decref(document);
     command_free(&output);
@@ -352,12 +342,9 @@ static double part_that_states(const char *figures, double pad, const char *netw
     scratch_write("plate.yaml", parts);
     setenv("HEATLEDGER_CACHE", scratch_folder, 1);
     const char *arguments[] = {"solve", path, "--network", network, "--json", NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_t *document = json_loads(output.out, 0, NULL);
+    json_t *document = command_json(arguments);
     double degrees = figure(json_array_get(json_object_get(document, "parts"), 0), "temperature_c");
     json_decref(document);
-    command_free(&output);
     free(own), free(path), free(text), free(whole);
     return degrees;
 }

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "heatledger/field.h"
 #include "lottery.h"
 #include "scratch_folder.h"
@@ -198,12 +198,7 @@ static json_t *solve_design(void)
 {
     setenv("HEATLEDGER_CACHE", scratch_folder, 1);
     const char *arguments[] = {"solve", scratch_file("random.lua"), "--json", NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_t *document = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(document);
-    command_free(&output);
-    return document;
+    return command_json(arguments);
 }
 
 /* ----------------------------------------------------------------- compare -- */

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "json_entry.h"
 #include "scratch_folder.h"
 #include "story.h"
@@ -58,9 +58,7 @@ static rises rises_by(const char *network, int n, const char **said)
     const char *arguments[] = {"solve", scratch_file("box.lua"), "--json", "--network", network, NULL};
     rises found = {{0}};
     command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_t *document = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(document);
+    json_t *document = output_json(&output, 0);
     for (int i = 0; i < n; i++)
         found.part[i] = json_number_value(json_object_get(part_of(document, i + 1), "temperature_c")) - 25;
     char *warnings = json_dumps(json_object_get(document, "warnings"), JSON_COMPACT);

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "story.h"
 
 /* Coldest part against the field and root mean square over parts, as shares of the hottest part's rise over
@@ -26,12 +26,7 @@ static json_t *solved(const char *script, const char *network)
     char path[400];
     snprintf(path, sizeof path, "%s/examples/%s", HL_PROJECT_SOURCE, script);
     const char *arguments[] = {"solve", path, "--json", "--network", network, NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_t *document = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(document);
-    command_free(&output);
-    return document;
+    return command_json(arguments);
 }
 
 static double celsius_of(const json_t *part)

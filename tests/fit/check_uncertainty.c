@@ -4,22 +4,13 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "scratch_folder.h"
 #include "story.h"
 
 #define CHARGER HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua"
 #define SMALL   HL_PROJECT_SOURCE "/examples/small_adapter/adapter.lua"
 #define BENCH   HL_PROJECT_SOURCE "/examples/desk_charger/bench.yaml"
-
-static json_t *document_of(const command_output *output)
-{
-    json_error_t error;
-    ck_assert_msg(output->code == 0, "exit %d: %s", output->code, output->error);
-    json_t *document = json_loads(output->out, 0, &error);
-    ck_assert_msg(document != NULL, "%s", error.text);
-    return document;
-}
 
 START_TEST(spread_tells_the_same_for_any_number_of_workers)
 {
@@ -30,7 +21,7 @@ START_TEST(spread_tells_the_same_for_any_number_of_workers)
                                    "2",      "--workers", workers[i],  "--json", NULL};
         output[i] = command_run(arguments);
     }
-    json_t *document = document_of(&output[0]);
+    json_t *document = output_json(&output[0], 0);
     ck_assert_str_eq(json_string_value(json_object_get(document, "schema")), "heatledger.spread/1");
     ck_assert_uint_gt(json_array_size(json_object_get(document, "figures")), 100);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "drivers")), 2);
@@ -74,7 +65,7 @@ START_TEST(fit_finds_the_loose_thermocouple_and_writes_an_overlay)
     const char *path = scratch_file("overlay.yaml");
     const char *arguments[] = {"fit", CHARGER, BENCH, "--json", "--overlay", path, NULL};
     command_output output = command_run(arguments);
-    json_t *document = document_of(&output), *reading;
+    json_t *document = output_json(&output, 0), *reading;
     size_t i, wrong = 0;
     json_array_foreach(json_object_get(document, "readings"), i,
                        reading) if (json_is_true(json_object_get(reading, "disagrees")))
@@ -125,7 +116,7 @@ START_TEST(an_overlay_holds_what_the_readings_tell)
     write_text(bench, short_bench);
     const char *arguments[] = {"fit", SMALL, bench, "--json", "--overlay", path, NULL};
     command_output output = command_run(arguments);
-    json_t *document = document_of(&output), *value;
+    json_t *document = output_json(&output, 0), *value;
     size_t k;
     double error = 0; /* of the last: the choke's resistance in ohm */
     json_array_foreach(json_object_get(document, "values"), k, value)
@@ -180,7 +171,7 @@ START_TEST(compare_ranks_what_differs)
     const char *arguments[] = {"compare", CHARGER, HL_PROJECT_SOURCE "/examples/wall_adapter/adapter.lua",
                                "--json", NULL};
     command_output output = command_run(arguments);
-    json_t *document = document_of(&output);
+    json_t *document = output_json(&output, 0);
     ck_assert_uint_gt(json_array_size(json_object_get(document, "swaps")), 2);
     json_decref(document);
     command_free(&output);
@@ -255,7 +246,7 @@ START_TEST(what_separates_them_is_what_to_know)
                                    "flyback.rectifier.leakage_doubling=12 K",
                                    NULL};
         command_output output = command_run(arguments);
-        json_t *document = document_of(&output), *figure;
+        json_t *document = output_json(&output, 0), *figure;
         size_t k, samples = (size_t)json_integer_value(json_object_get(document, "samples")),
                   solved = (size_t)json_integer_value(json_object_get(document, "solved"));
         missing[known] = samples - solved;
@@ -289,7 +280,7 @@ static size_t unknowns_with(const char *setting)
                                "--totals", "0",   "--json",    setting ? "--set" : NULL,
                                setting,    NULL};
     command_output output = command_run(arguments);
-    json_t *document = document_of(&output);
+    json_t *document = output_json(&output, 0);
     size_t n = json_array_size(json_object_get(document, "unknowns"));
     json_decref(document);
     command_free(&output);

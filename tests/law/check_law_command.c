@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "chunk_run.h"
+#include "command_json.h"
 #include "story.h"
 
 static const char *const adapter = HL_TEST_SOURCE "/law/adapter.lua";
@@ -19,10 +20,7 @@ static command_output efficiency(const char *script, const char *const more[])
 static json_t *efficiency_json(const char *script, const char *const more[], int code)
 {
     command_output output = efficiency(script, more);
-    ck_assert_msg(output.code == code, "exit %d: %s", output.code, output.error);
-    json_error_t error;
-    json_t *root = json_loads(output.out, 0, &error);
-    ck_assert_msg(root != NULL, "no JSON: %s", error.text);
+    json_t *root = output_json(&output, code);
     command_free(&output);
     return root;
 }
@@ -90,15 +88,12 @@ START_TEST(a_point_is_what_solve_finds)
                                "--set",
                                "load=0.25",
                                NULL};
-    command_output output = command_run(arguments);
-    json_t *solved = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(solved);
+    json_t *solved = command_json(arguments);
     const json_t *run = json_array_get(json_object_get(root, "runs"), 0);
     ck_near(number_in(json_array_get(json_object_get(run, "points"), 1), "efficiency"),
             number_in(json_object_get(solved, "power"), "efficiency"), 0, 0);
     json_decref(solved);
     json_decref(root);
-    command_free(&output);
 }
 END_TEST
 
@@ -111,16 +106,13 @@ START_TEST(a_smaller_nameplate_draws_every_port_down)
     ck_near(number_in(down, "derating"), 0.8, 1e-12, 0);
     ck_near(number_in(up, "derating"), 1, 0, 0);
     const char *arguments[] = {"solve", adapter, "--json", "--set", "load=0.8", NULL};
-    command_output output = command_run(arguments);
-    json_t *solved = json_loads(output.out, 0, NULL);
-    ck_assert_ptr_nonnull(solved);
+    json_t *solved = command_json(arguments);
     const json_t *run = json_array_get(json_object_get(down, "runs"), 1);
     ck_near(number_in(json_array_get(json_object_get(run, "points"), 4), "output"),
             number_in(json_object_get(solved, "power"), "output_w"), 1e-12, 0);
     json_decref(solved);
     json_decref(down);
     json_decref(up);
-    command_free(&output);
 }
 END_TEST
 

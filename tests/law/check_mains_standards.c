@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "chunk_run.h"
+#include "command_json.h"
 #include "story.h"
 
 static const char *const adapter = HL_TEST_SOURCE "/law/adapter.lua";
@@ -114,9 +115,7 @@ END_TEST
 START_TEST(harmonics_of_the_wave_are_those_of_the_pulse)
 {
     const char *arguments[] = {"solve", adapter, "--json", NULL};
-    command_output output = command_run(arguments);
-    json_t *root = json_loads(output.out, 0, NULL);
-    ck_assert_msg(root != NULL, "%s", output.error);
+    json_t *root = command_json(arguments);
     const json_t *list = json_object_get(root, "mains_harmonics_a");
     ck_assert_uint_eq(json_array_size(list), 40);
     const json_t *told = json_object_get(json_array_get(json_object_get(root, "stages"), 0), "quantities");
@@ -130,7 +129,6 @@ START_TEST(harmonics_of_the_wave_are_those_of_the_pulse)
         ck_near(found, expected, 0, 1e-3 * first);
     }
     json_decref(root);
-    command_free(&output);
 }
 END_TEST
 

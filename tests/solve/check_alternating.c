@@ -6,7 +6,7 @@
 
 #include <jansson.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "story.h"
 
 static const char warned[] = "two valleys call for each other";
@@ -25,10 +25,8 @@ static json_t *at_load(const char *load, bool expect_warning)
                                setting,
                                NULL};
     command_output said = command_run(arguments);
-    ck_assert_msg(said.code == 0, "load %s: exit %d: %s", load, said.code, said.error);
+    json_t *document = output_json(&said, 0);
     ck_assert_msg((strstr(said.out, warned) != NULL) == expect_warning, "load %s", load);
-    json_t *document = json_loads(said.out, 0, NULL);
-    ck_assert_ptr_nonnull(document);
     ck_assert_str_eq(json_string_value(json_object_get(document, "status")), "solved");
     command_free(&said);
     return document;

@@ -9,7 +9,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "drafted_adapter.h"
 #include "story.h"
 
@@ -207,9 +207,7 @@ START_TEST(a_ledger_names_the_part_that_is_warmed)
 {
     const char *arguments[] = {"solve", HL_PROJECT_SOURCE "/examples/desk_charger/charger.lua", "--json",
                                NULL};
-    command_output output = command_run(arguments);
-    json_t *document = json_loads(output.out, 0, NULL), *entry;
-    ck_assert_msg(document != NULL, "%s", output.error);
+    json_t *document = command_json(arguments), *entry;
     size_t i, charge = 0;
     json_array_foreach(json_object_get(document, "ledger"), i, entry)
     {
@@ -226,7 +224,6 @@ START_TEST(a_ledger_names_the_part_that_is_warmed)
     }
     ck_assert_uint_eq(charge, 1);
     json_decref(document);
-    command_free(&output);
 }
 END_TEST
 

@@ -7,7 +7,7 @@
 
 #include <jansson.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "scratch_folder.h"
 #include "story.h"
 
@@ -61,9 +61,8 @@ static double switch_temperature(const json_t *document)
 static void expect_solved(double step, double ambient, bool warning, double kelvin)
 {
     command_output said = solve(step, ambient);
-    ck_assert_msg(said.code == 0, "step %g: exit %d: %s", step, said.code, said.error);
+    json_t *document = output_json(&said, 0);
     ck_assert_msg((strstr(said.out, warned) != NULL) == warning, "step %g at %.6f K", step, ambient);
-    json_t *document = json_loads(said.out, 0, NULL);
     ck_assert_str_eq(json_string_value(json_object_get(document, "status")), "solved");
     ck_near(switch_temperature(document) + 273.15, ambient + 50, 0, kelvin);
     json_decref(document);

@@ -6,7 +6,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "scratch_folder.h"
 #include "story.h"
 
@@ -53,11 +53,7 @@ START_TEST(a_profile_of_the_script_runs_as_json)
 {
     set_up("");
     const char *arguments[] = {"warmup", path, "--profile", "charge", "--json", NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "exit %d: %s", output.code, output.error);
-    json_error_t error;
-    json_t *root = json_loads(output.out, 0, &error);
-    ck_assert_msg(root != NULL, "%s", error.text);
+    json_t *root = command_json(arguments);
     ck_assert_str_eq(json_string_value(json_object_get(root, "schema")), "heatledger.warmup/1");
     ck_assert_str_eq(json_string_value(json_object_get(root, "profile")), "charge");
     const json_t *rows = json_object_get(root, "rows"), *energy = json_object_get(root, "energy");
@@ -67,7 +63,6 @@ START_TEST(a_profile_of_the_script_runs_as_json)
     ck_near(json_number_value(json_object_get(energy, "imbalance_j")), 0, 0,
             1e-6 * json_number_value(json_object_get(energy, "put_in_j")));
     json_decref(root);
-    command_free(&output);
 }
 END_TEST
 

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "story.h"
 
 json_t *example_solve(const char *script, const char *voltage, const char *load, const char *ambient)
@@ -16,14 +16,7 @@ json_t *example_solve(const char *script, const char *voltage, const char *load,
     snprintf(set_ambient, sizeof set_ambient, "ambient.temperature=%s", ambient);
     const char *arguments[] = {"solve", path,     "--json", "--set",     set_voltage,
                                "--set", set_load, "--set",  set_ambient, NULL};
-    command_output output = command_run(arguments);
-    ck_assert_msg(output.code == 0, "%s at %s, load %s: exit %d: %s", script, voltage, load, output.code,
-                  output.error);
-    json_error_t error;
-    json_t *root = json_loads(output.out, 0, &error);
-    ck_assert_msg(root != NULL, "%s: no JSON: %s", script, error.text);
-    command_free(&output);
-    return root;
+    return command_json(arguments);
 }
 
 double example_figure(const json_t *root, const char *group, const char *name)

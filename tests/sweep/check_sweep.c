@@ -10,7 +10,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "command_run.h"
+#include "command_json.h"
 #include "lottery.h"
 #include "scratch_folder.h"
 #include "story.h"
@@ -262,9 +262,8 @@ START_TEST(the_best_choice_is_the_one_brute_force_finds)
     scratch_folder_make();
     const char *brute[] = {"solve", plan("brute_force"), NULL};
     const char *sweep[] = {"sweep", plan("best_plan"), "--store", store("best"), "--json", NULL};
-    command_output by_hand = command_run(brute), swept = command_run(sweep);
-    ck_assert_int_eq(swept.code, 0);
-    json_t *root = json_loads(swept.out, 0, NULL), *row;
+    command_output by_hand = command_run(brute);
+    json_t *root = command_json(sweep), *row;
     size_t i, n = 0;
     json_array_foreach(json_object_get(root, "rows"), i, row)
     {
@@ -285,7 +284,6 @@ START_TEST(the_best_choice_is_the_one_brute_force_finds)
     ck_assert_uint_eq(n, 3);
     json_decref(root);
     command_free(&by_hand);
-    command_free(&swept);
     scratch_folder_remove();
 }
 END_TEST
@@ -296,9 +294,7 @@ START_TEST(a_swap_says_what_it_breaks)
     snprintf(parts, sizeof parts, "%s/sweep/parts.yaml", HL_TEST_SOURCE);
     const char *arguments[] = {"swap",   plan("module"), "--parts",          parts, "--json", "--by",
                                "loss_w", "--slot",       "buck.high_switch", NULL};
-    command_output out = command_run(arguments);
-    ck_assert_msg(out.code == 0, "%s", out.error);
-    json_t *root = json_loads(out.out, 0, NULL), *swaps = json_object_get(root, "swaps");
+    json_t *root = command_json(arguments), *swaps = json_object_get(root, "swaps");
     ck_assert_uint_eq(json_array_size(swaps), 3);
     json_t *first = json_array_get(swaps, 0), *last = json_array_get(swaps, 2);
     ck_assert_str_eq(json_string_value(json_object_get(first, "part")), "switch_c");
@@ -306,7 +302,6 @@ START_TEST(a_swap_says_what_it_breaks)
     const char *fault = json_string_value(json_array_get(json_object_get(last, "breaks"), 0));
     ck_assert_msg(fault && strstr(fault, "drain voltage"), "%s", fault ? fault : "nothing");
     json_decref(root);
-    command_free(&out);
 }
 END_TEST
 
@@ -314,13 +309,8 @@ static json_t *swap_in(const char *place, const char *set, const char *by)
 {
     char parts[512];
     snprintf(parts, sizeof parts, "%s/sweep/parts.yaml", HL_TEST_SOURCE);
-    command_output out = command_run((const char *const[]){"swap", plan("module"), "--parts", parts, "--json",
-                                                           "--by", by, "--slot", place, "--set", set, NULL});
-    ck_assert_msg(out.code == 0, "%s", out.error);
-    json_t *root = json_loads(out.out, 0, NULL);
-    ck_assert_ptr_nonnull(root);
-    command_free(&out);
-    return root;
+    return command_json((const char *const[]){"swap", plan("module"), "--parts", parts, "--json", "--by", by,
+                                              "--slot", place, "--set", set, NULL});
 }
 
 /* Where a part stands among the swaps, from 0. */
