@@ -13,3 +13,10 @@ const json_t *json_entry(const json_t *document, const char *list, const char *k
     }
     ck_abort_msg("no %s %s in %s", key, name, list);
 }
+
+double json_figure(const json_t *object, const char *key)
+{
+    const json_t *value = json_object_get(object, key);
+    ck_assert_msg(json_is_number(value), "no number '%s'", key);
+    return json_number_value(value);
+}
