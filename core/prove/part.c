@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "prove/allocations.h"
+#include "prove/older_host.h"
 
 /* More is taken for a slip: a part is some numbers and tables. */
 static const size_t state_most = (size_t)1 << 26;
@@ -152,9 +153,11 @@ void part_present(trial *t, const part *p, double temperature, double voltage, h
         hl_terminal terminal;
         unsigned char ground[BEHIND];
     } room;
-    memset(&room.terminal, 0, sizeof room.terminal);
+    size_t reach = older_terminal_size(t->host);
+    memset(&room.terminal, OLDER_MARK, sizeof room.terminal);
     mark(room.ground);
-    room.terminal.struct_size = sizeof room.terminal;
+    memset(&room.terminal, 0, reach);
+    room.terminal.struct_size = (uint32_t)reach;
     t->now = (given){.function = "present",
                      .values = p->drawn.values,
                      .figures = AT_TEMPERATURE | AT_VOLTAGE,
@@ -165,6 +168,7 @@ void part_present(trial *t, const part *p, double temperature, double voltage, h
     t->allocated += allocations_counted() - before;
     inspect(t, p, "present");
     inspect_output(t, room.ground, "present");
+    older_host_inspect(t, &room.terminal, reach, sizeof room.terminal, "present");
     *out = room.terminal;
 }
 

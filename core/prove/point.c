@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "prove/allocations.h"
+#include "prove/older_host.h"
 
 static const double pi = 3.14159265358979324;
 
@@ -240,10 +241,14 @@ hl_stage_status point_solve(trial *t, point *p)
         hl_stage_output out;
         unsigned char ground[64];
     } room;
+    size_t reach = older_output_size(t->host);
+    p->in.struct_size = (uint32_t)older_input_size(t->host);
+    p->in.border_shift = t->host ? 0.3 : 0.0; /* beyond an older host's: not to be read */
     hl_stage_input before = p->in;
-    memset(&room.out, 0, sizeof room.out);
+    memset(&room.out, OLDER_MARK, sizeof room.out);
     memset(room.ground, 0x5A, sizeof room.ground);
-    room.out.struct_size = sizeof room.out;
+    memset(&room.out, 0, reach);
+    room.out.struct_size = (uint32_t)reach;
     p->scratch.used = 0;
     memcpy(p->asked, p->drawn.values, p->drawn.model->n_parameters * sizeof *p->asked);
     t->now = (given){.function = "solve", .in = &p->in};
@@ -253,6 +258,7 @@ hl_stage_status point_solve(trial *t, point *p)
     inspect(t, p, &before);
     for (size_t i = 0; i < sizeof room.ground; i++)
         if (room.ground[i] != 0x5A) trial_overrun(t, "solve() writes past the end of its output");
+    older_host_inspect(t, &room.out, reach, sizeof room.out, "solve");
     p->out = room.out;
     return status;
 }

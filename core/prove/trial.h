@@ -46,6 +46,7 @@ typedef struct trial {
     double times;   /* as many draws as usual */
     finding *found; /* shared */
     given now;
+    size_t host;       /* which the structures handed over are of (older_host.h); 0: today's */
     size_t allocated;  /* by hot functions of the plugin so far */
     char overrun[256]; /* first write to memory that is not the plugin's; "" = none */
 } trial;

@@ -339,7 +339,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     partner_heats(out, RECTIFIER, SWITCH, b.diode);
     node_ring ring = node_rings(&b);
     double own = b.diode ? b.low.output_charge : node_charge(&b); /* a diode is told itself */
-    out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.output, rest_swing(&b), own);
+    if (HL_REACHES(out, node_loss))
+        out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.output, rest_swing(&b), own);
     if (!stress_rests(&b.is, rest_swing(&b), b.diode, &ring, in->scratch, &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],

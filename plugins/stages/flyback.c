@@ -190,7 +190,7 @@ static hl_stage_status look_at_control(const hl_stage_input *in, flyback_plan *p
             "a fixed-frequency flyback does not run at a switching_frequency of %.4g Hz; state a higher one",
             f);
     p->period = f > 0.0 ? 1.0 / f : 0.0;
-    bool asked = in->struct_size >= offsetof(hl_stage_input, border_shift) + sizeof in->border_shift;
+    bool asked = HL_REACHES(in, border_shift);
     p->border_shift = asked && p->mode == FLYBACK_RESONANT ? in->border_shift : 0.0;
     p->shortest = most > 0.0 ? (1.0 + p->border_shift) / most : 0.0;
     double valley = round(stated(&v[VALLEY])), least = round(stated(&v[MINIMUM_VALLEY]));

@@ -3,7 +3,6 @@
 #define FLYBACK_CAUTION_H
 
 #include <stdarg.h>
-#include <stddef.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -16,7 +15,7 @@ static inline void flyback_warn(hl_stage_output *out, const char *sentence, ...)
 static inline void flyback_warn(hl_stage_output *out, const char *sentence, ...)
 {
     char one[sizeof out->note.text];
-    if (out->struct_size < offsetof(hl_stage_output, note) + sizeof out->note) return; /* an older host */
+    if (!HL_REACHES(out, note)) return;
     va_list numbers;
     va_start(numbers, sentence);
     vsnprintf(one, sizeof one, sentence, numbers);

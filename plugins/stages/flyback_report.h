@@ -5,10 +5,6 @@
 #include "flyback_stress.h"
 #include "slot_terminal.h"
 
-/* An older host's ends before. */
-#define flyback_reaches(out, member)                                                                         \
-    ((out)->struct_size >= offsetof(hl_stage_output, member) + sizeof(out)->member)
-
 static inline void flyback_say(hl_stage_output *out, const char *name, const char *unit, double value)
 {
     if (out->quantities < HL_QUANTITIES_MAX)
@@ -200,8 +196,8 @@ static inline void flyback_report(const hl_stage_input *in, const flyback_plan *
     input->frequency = given->frequency = a->frequency;
     input->wave = a->wave[FLYBACK_INPUT];
     given->wave = a->wave[FLYBACK_SECONDARY];
-    if (flyback_reaches(out, node_loss)) out->node_loss[SWITCH] = m.node_loss;
-    if (flyback_reaches(out, crest_share)) {
+    if (HL_REACHES(out, node_loss)) out->node_loss[SWITCH] = m.node_loss;
+    if (HL_REACHES(out, crest_share)) {
         out->crest_share[SWITCH] = out->crest_share[CLAMP_DIODE] = 1.0;
         out->crest_share[RECTIFIER] = 1.0 / p->node[0].circuit.ratio;
     }

@@ -371,7 +371,8 @@ static bool stress_leg(const hl_stage_input *in, const four_legs *b, const leg_e
     leave_partner(&b->part[e->starter], s->on, b->diode[e->partner], p);
     node_ring ring = leg_rings(b, e);
     double own = b->diode[e->partner] ? b->part[e->starter].output_charge : leg_charge(b, e);
-    out->node_loss[INDUCTOR] += ring_power(&b->is, &ring, e->voltage, e->voltage - e->rest, own);
+    if (HL_REACHES(out, node_loss))
+        out->node_loss[INDUCTOR] += ring_power(&b->is, &ring, e->voltage, e->voltage - e->rest, own);
     return stress_rests(&b->is, e->voltage - e->rest, b->diode[e->partner], &ring, in->scratch,
                         &stress[e->partner]);
 }

@@ -5,7 +5,6 @@
  * a sine at its frequency; the capacitors themselves sit on the buses. source: voltage divider at one
  * frequency, jwL + R over r + 1/(jwC); any text on filters */
 #include <math.h>
-#include <stddef.h>
 #include <stdio.h>
 
 #include "dc_bounds.h"
@@ -164,8 +163,7 @@ static double resonance(const filter *f)
 /* Nothing is said of what was not stated: no ripple is not the same as none known. */
 static void say_ripple(const filter *f, hl_stage_output *out)
 {
-    if (!(f->frequency > 0.0 && f->drive > 0.0) &&
-        out->struct_size >= offsetof(hl_stage_output, note) + sizeof out->note)
+    if (!(f->frequency > 0.0 && f->drive > 0.0) && HL_REACHES(out, note))
         snprintf(
             out->note.text, sizeof out->note.text,
             "no ripple is counted in the filter and in the capacitors behind it, since ripple_voltage and "

@@ -359,7 +359,7 @@ static bool llc_sides(const hl_stage_input *in, const llc_answer *answer, hl_sta
     out->circuit_loss = answer->duty * (f->primary_loss + f->secondary_loss + f->drop_loss + f->body_loss +
                                         f->closing_loss + f->capacitor_loss) +
                         excess;
-    out->bus_circuit_loss = answer->duty * f->capacitor_loss;
+    if (HL_REACHES(out, bus_circuit_loss)) out->bus_circuit_loss = answer->duty * f->capacitor_loss;
     input->voltage = in->input_voltage;
     input->power = llc_drawn(answer, output->power, out->circuit_loss) + in->extra_loss;
     input->current = input->power / input->voltage;

@@ -33,6 +33,7 @@ static inline double partner_share(const hl_terminal *starter, double current)
  * as its reverse recovery, and warms the partner; a starter's own body path is turned off by nothing. */
 static inline void partner_heats(hl_stage_output *out, size_t partner, size_t starter, bool diode)
 {
+    if (!HL_REACHES(out, heats_by)) return;
     out->heats[partner] = (unsigned char)(1 + starter);
     out->heats[starter] = (unsigned char)(1 + partner);
     out->heats_by[partner] = out->heats_by[starter] = 1u << HL_REVERSE_RECOVERY;

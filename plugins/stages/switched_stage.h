@@ -482,7 +482,7 @@ static inline void say_series_losses(const switched_stage *b, double parts, hl_s
     double winding = b->winding * square, sense = b->sense * square,
            esr = b->cycle.output.esr * f->fed_ac_square;
     out->circuit_loss = m * (parts + winding + sense + esr);
-    out->bus_circuit_loss = m * esr;
+    if (HL_REACHES(out, bus_circuit_loss)) out->bus_circuit_loss = m * esr;
     say(out, "inductor_winding_loss", "W", m * winding);
     say(out, "sense_resistor_loss", "W", m * sense);
     say(out, "output_capacitor_loss", "W", m * esr);

@@ -320,7 +320,8 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     partner_heats(out, LOW, HIGH, b.diode);
     node_ring ring = node_rings(&b);
     double own = b.diode ? b.high.output_charge : node_charge(&b); /* a diode is told itself */
-    out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.input, b.is.output, own);
+    if (HL_REACHES(out, node_loss))
+        out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.input, b.is.output, own);
     if (!stress_rests(&b.is, b.is.output, b.diode, &ring, in->scratch, &out->stress[LOW]))
         return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],

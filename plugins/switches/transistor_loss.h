@@ -44,7 +44,7 @@ static inline void transistor_present(const transistor *t, double temperature, d
     terminal->output_energy = c.energy;
     terminal->rated_voltage = t->rated_voltage;
     terminal->rated_current = t->rated_current;
-    if (!t->table_on.energy.n) return;
+    if (!t->table_on.energy.n || !HL_REACHES(terminal, turn_on_first)) return;
     terminal->turn_on_table = 1.0;
     terminal->turn_on_first = fmax(t->table_on.energy.x[0], 0.0);
 }

@@ -67,6 +67,10 @@ static const fault faults[] = {
     {"scratch_too_small", "reasons", "fail", "runs out of scratch"},
     {"memory_matters", "warm start", "fail", "from the memory of a neighbour"},
     {"memory_overrun", "own memory", "fail", "outside its warm-start memory of 8 bytes"},
+    {"past_an_older_output", "own memory", "fail", "solve() writes to byte"},
+    {"asks_a_nearer_member", "own memory", "fail", "solve() writes to byte"},
+    {"reads_past_an_older_input", "own memory", "fail", "another answer to a host with shorter structures"},
+    {"past_an_older_terminal", "own memory", "fail", "present() writes to byte"},
     {"stage_allocating", "allocation", "fail", "hot functions allocate nothing"},
 };
 enum { FAULTS = sizeof faults / sizeof *faults };

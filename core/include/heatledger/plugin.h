@@ -34,6 +34,12 @@ extern "C" {
 #define HL_PLUGIN_SYMBOL "hl_plugin_table"
 #define HL_EXPORT        __attribute__((visibility("default")))
 
+/* Whether a structure handed over reaches to the end of `member`. That of an older host ends before what has
+ * been added since the first header: such a member is neither written nor read there. */
+#define HL_REACHES(structure, member)                                                                        \
+    ((structure)->struct_size >=                                                                             \
+     (size_t)((const char *)(&(structure)->member + 1) - (const char *)(structure)))
+
 /* ------------------------------------------------------------ parameters -- */
 
 typedef enum hl_parameter_kind {

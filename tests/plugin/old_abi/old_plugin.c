@@ -62,11 +62,19 @@ static double at(const bar *b, double temperature)
     return b->r25 * (1 + b->alpha * (temperature - 298.15));
 }
 
-/* As old code does: the whole terminal is assigned, in the size its author knew. */
+/* As old code does: the whole of what is to be filled is assigned, in the size its author knew.  Built against a
+ * newer header that would write past what an older host has, so members are set there. */
+#ifdef OLD_ABI
+#define CLEAR(structure) (*(structure) = (__typeof__(*(structure))){.struct_size = sizeof *(structure)})
+#else
+#define CLEAR(structure) ((void)(structure))
+#endif
+
 static void present(const void *state, double temperature, double voltage, hl_terminal *terminal)
 {
     (void)voltage;
-    *terminal = (hl_terminal){.struct_size = sizeof *terminal, .resistance = at(state, temperature)};
+    CLEAR(terminal);
+    terminal->resistance = at(state, temperature);
 }
 
 static void loss(const void *state, const hl_stress *stress, double temperature, hl_loss *out)
@@ -122,7 +130,7 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     figures *f = hl_scratch_take(in->scratch, sizeof *f);
     if (!f) return HL_STAGE_NO_MEMORY;
     *f = (figures){1, 100e3, i};
-    *out = (hl_stage_output){.struct_size = sizeof *out}; /* old code again: its own size only */
+    CLEAR(out);
     for (size_t s = 0; s < 2; s++) {
         const hl_slot_view *slot = &in->slot[s];
         hl_terminal seen = {.struct_size = sizeof seen};
