@@ -1,5 +1,6 @@
 /* bench.c - a bench as a model for the fit: points, what was read, what the design says. */
 #include "fit/bench.h"
+#include "diagnostic/joined.h"
 #include "fit/fit.h"
 #include "heatledger/quantity.h"
 #include "quantity/float_state.h"
@@ -87,13 +88,13 @@ static bool solve_point(hl_bench *bench, size_t point, const double values[])
 /* "ntc.hot_resistance = 312 ohm, sr.on_resistance = 5 mohm": with what a point had no answer. */
 static void keep_trial(hl_bench *bench, const double values[])
 {
-    size_t used = 0, size = sizeof bench->trial;
-    for (size_t k = 0; k < bench->n_values && used < size; k++) {
+    size_t size = sizeof bench->trial;
+    bench->trial[0] = '\0';
+    for (size_t k = 0; k < bench->n_values; k++) {
         char text[40];
         hl_quantity_print(values[k], bench->values[k].unit, 4, text, sizeof text);
-        int n = snprintf(bench->trial + used, size - used, "%s%.80s = %s", used ? ", " : "",
-                         bench->values[k].fit.name, text);
-        if (n > 0) used += (size_t)n;
+        join_word(bench->trial, size, ", ", bench->values[k].fit.name);
+        join_word(bench->trial, size, " = ", text);
     }
 }
 
@@ -121,12 +122,8 @@ static bool model(void *context, const double values[], double predicted[])
 static void say_no_fit(const hl_bench *bench, hl_diagnostics *diagnostics)
 {
     char open[300] = "";
-    for (size_t k = 0, used = 0; k < bench->n_values && used < sizeof open; k++) {
-        if (!bench->values[k].open) continue;
-        int n =
-            snprintf(open + used, sizeof open - used, "%s%.80s", used ? ", " : "", bench->values[k].fit.name);
-        if (n > 0) used += (size_t)n;
-    }
+    for (size_t k = 0; k < bench->n_values; k++)
+        if (bench->values[k].open) join_word(open, sizeof open, ", ", bench->values[k].fit.name);
     if (!*bench->reason)
         hl_diagnostics_add(diagnostics, HL_ERROR, NULL,
                            "no fit: a figure that was read does not exist at this point");

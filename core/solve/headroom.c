@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "diagnostic/joined.h"
 #include "heatledger/trace.h"
 #include "plugin/calling.h"
 #include "quantity/float_state.h"
@@ -226,7 +227,7 @@ static bool is_stretched(const hl_workspace *work, const hl_link *link, double w
 static void warn_of_air(const hl_workspace *work, hl_diagnostics *diagnostics)
 {
     const hl_network *network = work->design->network;
-    size_t used = 0, found = 0;
+    size_t found = 0;
     char names[400] = "";
     double whole = 0;
     if (work->outcome != HL_SOLVED) return;
@@ -236,8 +237,9 @@ static void warn_of_air(const hl_workspace *work, hl_diagnostics *diagnostics)
         if (!is_stretched(work, link, whole)) continue;
         found++;
         const char *a = hl_link_end(network, link->a), *b = hl_link_end(network, link->b);
-        if (used + strlen(a) + strlen(b) + 8 < sizeof names)
-            used += (size_t)snprintf(names + used, sizeof names - used, "%s%s to %s", used ? ", " : "", a, b);
+        if (strlen(names) + strlen(a) + strlen(b) + 8 >= sizeof names) continue; /* counted, not named */
+        join_word(names, sizeof names, ", ", a);
+        join_word(names, sizeof names, " to ", b);
     }
     if (found)
         hl_diagnostics_add(

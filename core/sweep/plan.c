@@ -1,5 +1,6 @@
 /* plan.c - axes, columns, limits and what is kept. */
 #include "sweep/plan.h"
+#include "diagnostic/joined.h"
 #include "quantity/float_state.h"
 
 #include <math.h>
@@ -240,16 +241,14 @@ hl_status hl_sweep_limit(hl_sweep *sweep, const char *name, double least, double
 
 bool plan_broken(const hl_sweep *sweep, const double figures[], char *text, size_t size)
 {
-    size_t used = 0;
     text[0] = '\0';
     for (size_t i = 0; i < sweep->n_columns; i++) {
         const column *c = &sweep->columns[i];
         if (!c->limited || (figures[i] >= c->least && figures[i] <= c->most)) continue;
-        int more = snprintf(text + used, size - used, "%s%s%s", used ? ", " : "", c->name,
-                            isnan(figures[i]) ? " (no value here)" : "");
-        if (more > 0 && used + (size_t)more < size) used += (size_t)more;
+        join_word(text, size, ", ", c->name);
+        if (isnan(figures[i])) join_word(text, size, "", " (no value here)");
     }
-    return used > 0;
+    return *text != '\0';
 }
 
 hl_status hl_sweep_keep(hl_sweep *sweep, hl_keep keep, size_t most, size_t n_aims, const hl_aim aims[],

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "diagnostic/joined.h"
 #include "heatledger/limits.h"
 #include "heatledger/quantity.h"
 
@@ -191,10 +192,7 @@ static const char *near_word(const word words[], size_t n, const char *name)
 
 static void list_words(const word words[], size_t n, char *text, size_t size)
 {
-    for (size_t i = 0; i < n; i++) {
-        size_t used = strlen(text);
-        snprintf(text + used, size - used, "%s%s", i ? ", " : "", words[i].text);
-    }
+    for (size_t i = 0; i < n; i++) join_word(text, size, i ? ", " : "", words[i].text);
 }
 
 static void advise_owned(const char *owner, const char *name, const word words[], size_t n, char *text,
