@@ -12,8 +12,8 @@ extern "C" {
 
 /* ------------------------------------------------------------------ host -- */
 
-/* All plugins of one process part; models stay valid until the host is destroyed. Not thread-safe while
- * loading; read-only and shareable afterwards. */
+/* The plugins that were loaded into it; their models stay valid until the host is destroyed.  Loading is for
+ * one thread at a time; afterwards it is only read, and threads may share it. */
 typedef struct hl_host hl_host;
 
 HL_EXPORT hl_host *hl_host_create(void);

@@ -221,7 +221,7 @@ HL_EXPORT bool hl_start_beside(hl_start *to, const hl_start *const past[], size_
                                const hl_start *const beside[], size_t m);
 /* hl_solve, begun from `start`; NULL, an empty one, or one that leads nowhere: as hl_solve. */
 HL_EXPORT hl_status hl_solve_from(hl_workspace *workspace, const double settings[], const hl_start *start);
-/* The reason in words when not solved; "" otherwise. */
+/* How the point ended, and the reason in words when it was not solved ("" otherwise). */
 HL_EXPORT hl_outcome hl_result_outcome(const hl_workspace *workspace);
 HL_EXPORT const char *hl_result_reason(const hl_workspace *workspace);
 
@@ -274,7 +274,7 @@ HL_EXPORT const hl_surroundings *hl_result_surroundings(const hl_workspace *work
 
 typedef struct hl_headroom {
     hl_limit limit;
-    double used; /* value / rated; temperatures: rise over allowed rise from ambient */
+    double used; /* value / rated; of a part's or node's temperature: rise / allowed rise, from ambient */
 } hl_headroom;
 /* Limits of item i, the temperature limit first where one is known; at most `room`. */
 HL_EXPORT size_t hl_result_headroom(const hl_workspace *workspace, size_t item, hl_headroom headroom[],

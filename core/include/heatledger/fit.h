@@ -1,5 +1,5 @@
 /* fit.h - adjust what is free until a model agrees with readings, and say how far to trust that.
- *
+ * Part of the host interface: include it beside heatledger.h.
  * The first section knows nothing of adapters; the second reads bench files and fits a design. */
 #ifndef HEATLEDGER_FIT_H
 #define HEATLEDGER_FIT_H
@@ -67,9 +67,9 @@ typedef struct hl_fit_result hl_fit_result;
 
 /* Weighted least squares within bounds (Levenberg-Marquardt of MINPACK on arc-sine transformed values).
  * Readings that disagree: of all residuals against the fit without the reading, the greatest is named when
- * chance would give one so great in fewer than 1 of 20 benches; then the next, without those named. HL_OK
- * *result must be destroyed HL_BAD_INPUT    no values or readings, bounds or uncertainties that make no sense
- *   HL_NO_SOLUTION  the model gives no answer at the start, or on both sides of the end
+ * chance would give one so great in fewer than 1 of 20 benches; then the next, without those named.
+ * HL_OK: *result is to be destroyed.  HL_BAD_INPUT: no values or readings, or bounds or uncertainties that
+ * make no sense.  HL_NO_SOLUTION: the model gives no answer at the start, or on both sides of the end.
  * source: MINPACK as J. J. More, Lecture Notes in Mathematics 630, 1978; residuals: R. D. Cook, S. Weisberg,
  * Residuals and Influence in Regression, Chapman and Hall 1982, 2.2 */
 HL_EXPORT hl_status hl_fit(const hl_fit_problem *problem, hl_fit_result **result);

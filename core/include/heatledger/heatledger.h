@@ -1,5 +1,5 @@
 /* heatledger.h - the host interface: everything a program needs to read parts,
- * describe an adapter, solve it and read the result. */
+ * describe an adapter, solve it and read the result.  How sure figures are: spread.h; readings: fit.h. */
 #ifndef HEATLEDGER_HEATLEDGER_H
 #define HEATLEDGER_HEATLEDGER_H
 

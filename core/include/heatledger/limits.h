@@ -33,10 +33,10 @@ HL_EXPORT hl_status hl_draft_insulation(hl_draft *draft, const hl_place *place, 
                                         const hl_insulation_class classes[], const char *assumed,
                                         hl_diagnostics *diagnostics);
 
-/* Policy: use ratings only up to `factor` of them; temperatures up to `margin` K below.  `limit` is a limit's
- * name
- * ("drain voltage"), or "voltage", "current", "power", "temperature" for all of a kind.  A name goes before a
- * kind. */
+/* Policy: use ratings only up to `factor` of them, temperatures only up to `margin` K below them.
+ * `limit` is a limit's name ("drain voltage"), or "voltage", "current", "power", "temperature" for all of a
+ * kind; where both are stated, the name's holds.
+ */
 HL_EXPORT hl_status hl_draft_derating(hl_draft *draft, const hl_place *place, const char *limit,
                                       double factor, double margin, hl_diagnostics *diagnostics);
 

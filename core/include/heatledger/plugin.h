@@ -8,7 +8,7 @@
  * Rules that hold for every function a plugin provides:
  *   - units are SI, temperatures are kelvin, unless a name ends in `_c`;
  *   - no global or static mutable data: any function may run in any thread;
- *   - `present`, `loss`, `limits` and `solve` allocate nothing;
+ *   - nothing is allocated: the host brings state, scratch and all that is filled;
  *   - pointers handed in are valid during the call only, except the values and
  *     state of a part, which live as long as the part does.
  *
@@ -54,7 +54,7 @@ enum {
     HL_REQUIRED = 1u << 0, /* a part without it is refused */
     HL_DEFAULT = 1u << 1,  /* `fallback` is used, and marked as an estimate, when absent */
                            /* neither: optional; `given` tells whether it is there */
-    HL_CONDITION = 1u << 2 /* beside these: what a test was set to, or a wish; its default has no band */
+    HL_CONDITION = 1u << 2 /* added to either: what a test was set to, or a wish; its default has no band */
 };
 
 /* One row of a model's parameter table; the table is the model's documentation. */
@@ -269,7 +269,7 @@ enum {
 };
 
 /* What the circuit sees of a part at temperature T: entries that do not apply
- * stay 0.  Stages solve their waveforms with these. */
+ * stay 0.  Stages solve their waveforms with these; whoever asks for one zeroes it and sets struct_size. */
 typedef struct hl_terminal {
     uint32_t struct_size;
     double resistance;                          /* ohm: on-resistance, ESR (of winding 0), slope of a diode */
@@ -292,7 +292,7 @@ typedef struct hl_terminal {
                            * to nothing */
 } hl_terminal;
 
-/* One checked limit.  used = value / rated, or for temperatures see unit "K". */
+/* One checked limit; |value| / rated of it is used.  Rated 0: not checked.  A temperature is in degC. */
 typedef struct hl_limit {
     const char *name; /* static text: "drain voltage", "junction temperature", ... */
     const char *unit; /* SI unit text */
@@ -444,9 +444,9 @@ typedef struct hl_stage_input {
     double extra_loss;         /* W booked in this stage beyond circuit_loss; must be drawn at the input */
     hl_side load;              /* what is drawn at the output: .current, .power, ripple */
     hl_scratch *scratch;
-    void *memory;        /* [memory_size] of the stage model, kept between calls with the same
-                          * settings neighbourhood: a warm start, never needed for correctness */
-    double border_shift; /* 1: share by which a stage is to draw in the border between two ways of running,
+    void *memory;        /* [memory_size] of the stage, zeroed at first and kept from pass to pass:
+                          * a warm start, on which no answer depends by more than 1e-9 */
+    double border_shift; /* share by which a stage is to draw in the border between two ways of running,
                           * such as valleys. 0 but where each way calls for the other, so that no point agrees
                           * with itself; the answer's note then says so */
 } hl_stage_input;
@@ -458,7 +458,7 @@ typedef enum hl_stage_status {
 } hl_stage_status;
 
 /* What it answers.  The host zeroes it first.
- * Contract: input.power = output.power + circuit_loss + extra_loss (to 1e-9). */
+ * Contract: input.power = output.power + circuit_loss + extra_loss, to 1e-9 of itself. */
 typedef struct hl_stage_output {
     uint32_t struct_size;
     hl_side input;        /* voltage echoed; current, power, waves filled */

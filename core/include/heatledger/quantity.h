@@ -21,7 +21,7 @@ typedef struct hl_dimension {
  * false: not a unit. */
 HL_EXPORT bool hl_dimension_of(const char *unit, hl_dimension *dimension);
 
-/* Read `text` ("150 mohm", "0.33 uF", "25 degC", "45 %", "4k7 ohm" is not one: see
+/* Read `text` ("150 mohm", "0.33 uF", "25 degC", "45 %"; a marking such as "4k7" is none: see
  * hl_marking_read) as a quantity comparable with `unit`; *value in SI, degC as kelvin.
  *   text   UTF-8, need not end in NUL; length bytes
  *   false  *why (size bytes) gets one sentence: what is wrong and what would do
@@ -29,7 +29,7 @@ HL_EXPORT bool hl_dimension_of(const char *unit, hl_dimension *dimension);
 HL_EXPORT bool hl_quantity_read(const char *text, size_t length, const char *unit, double *value, char *why,
                                 size_t size);
 
-/* Read "88 x 60 x 31 mm" or "[1 A, 2 A]"-less lists joined by x: at most `room` values.
+/* Read numbers joined by x with one unit behind, "88 x 60 x 31 mm": at most `room` values.
  * Returns the number read, 0 on failure. */
 HL_EXPORT size_t hl_quantity_read_product(const char *text, size_t length, const char *unit, double values[],
                                           size_t room, char *why, size_t size);

@@ -1,6 +1,6 @@
 /* spread.h - how sure a figure is: chance, distributions, samples, quantiles, sensitivity indices, the
  * combination of measurement uncertainty, and all of it run over a design.
- *
+ * Part of the host interface: include it beside heatledger.h.
  * Everything but the last section knows nothing of adapters and works on any function.  Nothing here
  * keeps state: the same seed gives the same bits, for any number of workers. */
 #ifndef HEATLEDGER_SPREAD_H
