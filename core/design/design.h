@@ -114,7 +114,9 @@ struct hl_design {
     size_t n_settings;
     design_stage *stages;
     size_t n_stages;
-    int *order; /* leaves first: every stage after all its children */
+    int *order; /* leaves first: every stage after all its children; by model where none feeds another */
+    size_t
+        *abreast; /* of each place in that: stages from there on of one model that do not feed each other */
     design_item *items;
     size_t n_items;
     design_port *ports;

@@ -132,21 +132,47 @@ static void count_children(build *b)
         WRONG(b, NULL, "%zu stages are fed by the mains; put one filter or rectifier first", roots);
 }
 
-static void order_visit(hl_design *design, int index, size_t *n)
+/* Stages between this one and the farthest leaf beyond it. */
+static int height_of(const hl_design *design, int index)
 {
-    for (size_t c = 0; c < design->stages[index].n_children; c++)
-        order_visit(design, design->stages[index].children[c], n);
-    design->order[(*n)++] = index;
+    int most = 0;
+    for (size_t c = 0; c < design->stages[index].n_children; c++) {
+        int height = height_of(design, design->stages[index].children[c]) + 1;
+        if (height > most) most = height;
+    }
+    return most;
+}
+
+/* The stages of one height and model, from the first of them on that is not placed yet. */
+static size_t place_abreast(hl_design *design, const int height[], size_t first, size_t placed)
+{
+    size_t n = 0;
+    for (size_t i = first; i < design->n_stages; i++)
+        if (height[i] == height[first] && design->stages[i].model == design->stages[first].model)
+            design->order[placed + n++] = (int)i;
+    for (size_t k = 0; k < n; k++) design->abreast[placed + k] = n - k;
+    return n;
+}
+
+static bool is_placed(const hl_design *design, size_t placed, size_t index)
+{
+    for (size_t k = 0; k < placed; k++)
+        if (design->order[k] == (int)index) return true;
+    return false;
 }
 
 static void order_stages(build *b)
 {
     hl_design *design = b->design;
-    design->order = take(b, design->n_stages, sizeof(int));
+    size_t n = 0, stages = design->n_stages;
+    design->order = take(b, stages, sizeof *design->order);
+    design->abreast = take(b, stages, sizeof *design->abreast);
+    int *height = take(b, stages, sizeof *height);
     if (b->starved) return;
-    size_t n = 0;
-    for (size_t i = 0; i < design->n_stages; i++)
-        if (design->stages[i].parent < 0) order_visit(design, (int)i, &n);
+    for (size_t i = 0; i < stages; i++) height[i] = height_of(design, (int)i);
+    for (int h = 0; n < stages; h++)
+        for (size_t i = 0; i < stages; i++)
+            if (height[i] == h && !is_placed(design, n, i)) n += place_abreast(design, height, i, n);
 }
 
 static const char *kind_text(hl_terminal_kind kind)

@@ -182,29 +182,27 @@ static void book_sent(hl_workspace *work, int index, const hl_stage_output *out,
     item->sent_slope = (loss_watts_of(&loss, out->heats_by[slot]) - sent) / step;
 }
 
-static void book_stage(hl_workspace *work, size_t index)
+static void book_slot(hl_workspace *work, size_t index, size_t slot)
+{
+    int item = work->design->stages[index].item[slot];
+    stage_state *state = &work->stages[index];
+    if (item < 0) return;
+    state->out.stress[slot].struct_size = sizeof(hl_stress);
+    work->items[item].stress = &state->out.stress[slot];
+    book_item(work, item);
+    if (state->out.node_loss[slot] != 0) book_node(work, item, state->out.node_loss[slot]);
+    if (state->out.heats[slot]) book_sent(work, item, &state->out, slot);
+    state->slot_loss += item_watts(work, item);
+}
+
+static void book_bus(hl_workspace *work, size_t index)
 {
     const design_stage *stage = &work->design->stages[index];
-    stage_state *state = &work->stages[index];
-    double began = times_now(work);
-    state->slot_loss = state->bus_loss = 0;
-    for (size_t s = 0, n = slots_of(stage); s < n; s++) {
-        if (stage->item[s] < 0) continue;
-        state->out.stress[s].struct_size = sizeof(hl_stress);
-        work->items[stage->item[s]].stress = &state->out.stress[s];
-        book_item(work, stage->item[s]);
-        if (state->out.node_loss[s] != 0) book_node(work, stage->item[s], state->out.node_loss[s]);
-        if (state->out.heats[s]) book_sent(work, stage->item[s], &state->out, s);
-        state->slot_loss += item_watts(work, stage->item[s]);
-    }
-    times_add(work, &work->times.parts, began);
-    began = times_now(work);
     bus_share(work, index);
     for (size_t c = 0; c < stage->n_capacitors; c++) {
         book_item(work, stage->capacitors[c]);
-        state->bus_loss += item_watts(work, stage->capacitors[c]);
+        work->stages[index].bus_loss += item_watts(work, stage->capacitors[c]);
     }
-    times_add(work, &work->times.buses, began);
 }
 
 /* `more` W in a part that loses some, shared as those are. */
@@ -264,17 +262,33 @@ static double hand_on(hl_workspace *work, size_t index, double extra, double dra
     return greater(fabs(state->extra - extra), fabs(late_drawn)) / greater(fabs(state->input_power), 1e-3);
 }
 
-static double accept(hl_workspace *work, size_t index)
+/* A stage as a walk asks it. */
+typedef struct asked {
+    size_t index;
+    bool anew; /* its answer is new, and not yet booked */
+    bool first;
+    double drawn, voltage; /* by and at its bus, when it was asked */
+    double change;         /* how far that and its losses are from those it was asked with */
+} asked;
+
+static void accept(hl_workspace *work, asked *one)
 {
-    stage_state *state = &work->stages[index];
-    double drawn = state->bus_drawn, voltage = state->voltage;
-    bool first = !state->solved && !work->seeded;
+    stage_state *state = &work->stages[one->index];
+    one->anew = true;
+    one->first = !state->solved && !work->seeded;
+    one->drawn = state->bus_drawn;
+    one->voltage = state->voltage;
     state->solved = true;
-    if (!work->design->stages[index].model->stage->terminal) state->voltage = state->out.output.voltage;
-    book_stage(work, index);
-    double change = hand_on(work, index, state->in.extra_loss, drawn, 0);
-    if (first) return 1;
-    return greater(change, fabs(state->voltage - voltage) / greater(fabs(state->voltage), 1e-3));
+    state->slot_loss = state->bus_loss = 0;
+    if (!work->design->stages[one->index].model->stage->terminal) state->voltage = state->out.output.voltage;
+}
+
+static void hand_on_booked(hl_workspace *work, asked *one)
+{
+    const stage_state *state = &work->stages[one->index];
+    double change = hand_on(work, one->index, state->in.extra_loss, one->drawn, 0);
+    double moved = fabs(state->voltage - one->voltage) / greater(fabs(state->voltage), 1e-3);
+    one->change = one->first ? 1 : greater(change, moved);
 }
 
 /* The stage stands as it was solved: only its temperatures, its load and what it is offered have moved, by
@@ -350,14 +364,15 @@ void electrical_stand(hl_workspace *work, const double more[])
     }
 }
 
-static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pass, double *change)
+static hl_stage_status solve_stage(hl_workspace *work, asked *one, unsigned pass)
 {
+    size_t index = one->index;
     const design_stage *stage = &work->design->stages[index];
     const hl_stage *model = stage->model->stage;
     stage_state *state = &work->stages[index];
     question now = question_now(work, index);
     if (state->solved && question_same(work, index, &now)) {
-        *change = stand(work, index, now.load_power);
+        one->change = stand(work, index, now.load_power);
         return HL_STAGE_SOLVED;
     }
     question_put(work, index, &now);
@@ -377,10 +392,10 @@ static hl_stage_status solve_stage(hl_workspace *work, size_t index, unsigned pa
         status = HL_STAGE_INFEASIBLE;
     }
     if (status == HL_STAGE_SOLVED) {
-        *change = accept(work, index);
+        accept(work, one);
     } else if (status == HL_STAGE_INFEASIBLE && pass < GUESSED_PASSES) {
         stand_in(work, index);
-        *change = 1;
+        one->change = 1;
         status = HL_STAGE_SOLVED;
     }
     return status;
@@ -424,20 +439,43 @@ void electrical_foresee(hl_workspace *work)
     }
 }
 
+/* Stages of one model that do not feed each other, step by step side by side: the code of a walk is more than
+ * a processor's inner cache holds, so each step is taken while it is at hand. */
+static void book_abreast(hl_workspace *work, asked stages[], size_t n)
+{
+    double began = times_now(work);
+    for (size_t s = 0, slots = slots_of(&work->design->stages[stages[0].index]); s < slots; s++)
+        for (size_t k = 0; k < n; k++)
+            if (stages[k].anew) book_slot(work, stages[k].index, s);
+    times_add(work, &work->times.parts, began);
+    began = times_now(work);
+    for (size_t k = 0; k < n; k++)
+        if (stages[k].anew) book_bus(work, stages[k].index);
+    times_add(work, &work->times.buses, began);
+    for (size_t k = 0; k < n; k++)
+        if (stages[k].anew) hand_on_booked(work, &stages[k]);
+}
+
+enum { ABREAST = 8 };
+
 hl_stage_status electrical_pass(hl_workspace *work, unsigned pass, double *change, size_t *failed)
 {
+    const hl_design *design = work->design;
     *change = 0;
     if (work->network) *work->bench.untold = 0; /* quantities are new */
-    for (size_t i = 0; i < work->design->n_stages; i++) work->stages[i].bus_shown = false;
-    for (size_t i = 0; i < work->design->n_stages; i++) {
-        size_t index = (size_t)work->design->order[i];
-        double moved_here = 0;
-        hl_stage_status status = solve_stage(work, index, pass, &moved_here);
-        if (status != HL_STAGE_SOLVED) {
-            *failed = index;
+    for (size_t i = 0; i < design->n_stages; i++) work->stages[i].bus_shown = false;
+    for (size_t i = 0, n; i < design->n_stages; i += n) {
+        asked stages[ABREAST] = {{0}};
+        n = design->abreast[i] < ABREAST ? design->abreast[i] : ABREAST;
+        for (size_t k = 0; k < n; k++) {
+            stages[k].index = (size_t)design->order[i + k];
+            hl_stage_status status = solve_stage(work, &stages[k], pass);
+            if (status == HL_STAGE_SOLVED) continue;
+            *failed = stages[k].index;
             return status;
         }
-        if (moved_here > *change) *change = moved_here;
+        book_abreast(work, stages, n);
+        for (size_t k = 0; k < n; k++) *change = greater(stages[k].change, *change);
     }
     electrical_foresee(work);
     return HL_STAGE_SOLVED;
