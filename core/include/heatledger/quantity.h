@@ -29,7 +29,7 @@ HL_EXPORT bool hl_dimension_of(const char *unit, hl_dimension *dimension);
 HL_EXPORT bool hl_quantity_read(const char *text, size_t length, const char *unit, double *value, char *why,
                                 size_t size);
 
-/* Read numbers joined by x with one unit behind, "88 x 60 x 31 mm": at most `room` values.
+/* Read values joined by x, "88 x 60 x 31 mm"; each may have its unit.  At most `room` values.
  * Returns the number read, 0 on failure. */
 HL_EXPORT size_t hl_quantity_read_product(const char *text, size_t length, const char *unit, double values[],
                                           size_t room, char *why, size_t size);
