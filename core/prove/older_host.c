@@ -31,10 +31,11 @@ void older_host_inspect(trial *t, void *structure, size_t reach, size_t size, co
     unsigned char *byte = structure;
     for (size_t i = reach; i < size; i++)
         if (byte[i] != OLDER_MARK) {
-            trial_overrun(t,
-                          "%s() writes to byte %zu of a structure of which an older host has %zu (struct_size); "
-                          "ask HL_REACHES first",
-                          function, i, reach);
+            trial_overrun(
+                t,
+                "%s() writes to byte %zu of a structure of which an older host has %zu (struct_size); "
+                "ask HL_REACHES first",
+                function, i, reach);
             break;
         }
     memset(byte + reach, 0, size - reach);

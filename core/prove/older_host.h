@@ -13,8 +13,8 @@ size_t older_output_size(size_t host);
 size_t older_input_size(size_t host);
 size_t older_terminal_size(size_t host);
 
-/* Notes a write by `function` past the first `reach` of the `size` bytes, marked before, and zeroes the rest, as
- * what is not there counts. */
+/* Notes a write by `function` past the first `reach` of the `size` bytes, marked before, and zeroes the rest,
+ * as what is not there counts. */
 void older_host_inspect(trial *t, void *structure, size_t reach, size_t size, const char *function);
 
 #endif
