@@ -60,6 +60,7 @@ typedef struct boost {
     hl_terminal low, high; /* switch and rectifier */
     double dead;
     bool diode, forced;
+    node_ring ring; /* of the solved cycle */
 } boost;
 
 static unsigned positions(const hl_value *values, size_t slot)
@@ -272,7 +273,7 @@ static double residual_voltage(const boost *b)
 {
     double i = b->is.cycle.current, charge = node_charge(b);
     if (i > 0.0) return b->is.output;
-    if (!(i < 0.0)) return node_rings(b).left;
+    if (!(i < 0.0)) return b->ring.left;
     double swing = charge > 0.0 ? -i * b->dead / charge : 1.0;
     return swing < 1.0 ? b->is.output * (1.0 - swing) : 0.0;
 }
@@ -332,16 +333,16 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     status = cycle_sound(&b.is, waves, out);
     if (status != HL_STAGE_SOLVED) return status;
     report(&b, waves, out);
+    b.ring = node_rings(&b);
     stress_switch(&b, filled(&in->slot[SWITCH]), &parts->low, &out->stress[SWITCH]);
     stress_rectifier(&b, filled(&in->slot[RECTIFIER]), stated(&in->values[COMMUTATION_SLOPE]), &parts->high,
                      &out->stress[RECTIFIER]);
     leave_partner(&b.low, parts->low.on, b.diode, &parts->high);
     partner_heats(out, RECTIFIER, SWITCH, b.diode);
-    node_ring ring = node_rings(&b);
     double own = b.diode ? b.low.output_charge : node_charge(&b); /* a diode is told itself */
     if (HL_REACHES(out, node_loss))
-        out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.output, rest_swing(&b), own);
-    if (!stress_rests(&b.is, rest_swing(&b), b.diode, &ring, in->scratch, &out->stress[RECTIFIER]))
+        out->node_loss[INDUCTOR] = ring_power(&b.is, &b.ring, b.is.output, rest_swing(&b), own);
+    if (!stress_rests(&b.is, rest_swing(&b), b.diode, &b.ring, in->scratch, &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);

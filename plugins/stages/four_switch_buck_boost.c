@@ -323,18 +323,13 @@ static double leg_charge(const four_legs *b, const leg_events *e)
     return b->part[e->starter].output_charge + b->part[e->partner].output_charge;
 }
 
-static node_ring leg_rings(const four_legs *b, const leg_events *e)
-{
-    return ring_of(&b->is, e->voltage, e->voltage - e->rest, leg_charge(b, e));
-}
-
 /* The leg's node has swung by i t / C within the dead time when the current is negative, as in a buck stage.
  */
-static double residual_voltage(const four_legs *b, const leg_events *e)
+static double residual_voltage(const four_legs *b, const leg_events *e, const node_ring *ring)
 {
     double charge = leg_charge(b, e);
     if (e->on > 0.0) return e->voltage;
-    if (!(e->on < 0.0)) return leg_rings(b, e).left;
+    if (!(e->on < 0.0)) return ring->left;
     double swing = charge > 0.0 ? -e->on * b->dead / charge : 1.0;
     return swing < 1.0 ? e->voltage * (1.0 - swing) : 0.0;
 }
@@ -357,9 +352,10 @@ static bool stress_leg(const hl_stage_input *in, const four_legs *b, const leg_e
         if (!(p->duty > 0.0)) p->voltage_off = e->voltage;
         return true;
     }
+    node_ring ring = ring_of(&b->is, e->voltage, e->voltage - e->rest, leg_charge(b, e));
     s->on = n * fmax(e->on, 0.0);
     s->off = n * fmax(e->off, 0.0);
-    s->voltage_on = residual_voltage(b, e);
+    s->voltage_on = residual_voltage(b, e, &ring);
     s->swing = b->diode[e->partner] ? 0.0 : s->voltage_on;
     s->voltage_off = p->voltage_off = e->voltage;
     p->slope = e->on > 0.0 ? m * slope : 0.0;
@@ -369,7 +365,6 @@ static bool stress_leg(const hl_stage_input *in, const four_legs *b, const leg_e
         p->voltage_on = p->swing = e->partner_on < 0.0 ? e->voltage : e->voltage - e->rest;
     if (b->diode[e->partner] && !(e->on > 0.0)) p->swing = s->voltage_on; /* from rest, with its node */
     leave_partner(&b->part[e->starter], s->on, b->diode[e->partner], p);
-    node_ring ring = leg_rings(b, e);
     double own = b->diode[e->partner] ? b->part[e->starter].output_charge : leg_charge(b, e);
     if (HL_REACHES(out, node_loss))
         out->node_loss[INDUCTOR] += ring_power(&b->is, &ring, e->voltage, e->voltage - e->rest, own);

@@ -57,6 +57,7 @@ typedef struct buck {
     hl_terminal high, low;
     double dead_fall, dead_rise;
     bool diode, forced;
+    node_ring ring; /* of the solved cycle */
 } buck;
 
 static unsigned positions(const hl_value *values, size_t slot)
@@ -250,7 +251,7 @@ static double residual_voltage(const buck *b)
 {
     double i = b->is.cycle.current, charge = node_charge(b);
     if (i > 0.0) return b->is.input;
-    if (!(i < 0.0)) return node_rings(b).left;
+    if (!(i < 0.0)) return b->ring.left;
     double swing = charge > 0.0 ? -i * b->dead_rise / charge : 1.0;
     return swing < 1.0 ? b->is.input * (1.0 - swing) : 0.0;
 }
@@ -313,16 +314,16 @@ static hl_stage_status solve(const hl_stage_input *in, hl_stage_output *out)
     status = cycle_sound(&b.is, waves, out);
     if (status != HL_STAGE_SOLVED) return status;
     report(&b, waves, out);
+    b.ring = node_rings(&b);
     stress_high(&b, filled(&in->slot[HIGH]), &parts->high, &out->stress[HIGH]);
     stress_low(&b, filled(&in->slot[LOW]), stated(&in->values[COMMUTATION_SLOPE]), &parts->low,
                &out->stress[LOW]);
     leave_partner(&b.high, parts->high.on, b.diode, &parts->low);
     partner_heats(out, LOW, HIGH, b.diode);
-    node_ring ring = node_rings(&b);
     double own = b.diode ? b.high.output_charge : node_charge(&b); /* a diode is told itself */
     if (HL_REACHES(out, node_loss))
-        out->node_loss[INDUCTOR] = ring_power(&b.is, &ring, b.is.input, b.is.output, own);
-    if (!stress_rests(&b.is, b.is.output, b.diode, &ring, in->scratch, &out->stress[LOW]))
+        out->node_loss[INDUCTOR] = ring_power(&b.is, &b.ring, b.is.input, b.is.output, own);
+    if (!stress_rests(&b.is, b.is.output, b.diode, &b.ring, in->scratch, &out->stress[LOW]))
         return HL_STAGE_NO_MEMORY;
     stress_inductor(&b.is, &waves->choke, &waves->part, &waves->flux, &out->stress[INDUCTOR],
                     &out->stress[SENSE]);
