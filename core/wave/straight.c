@@ -281,12 +281,6 @@ bool hl_triangles(const hl_wave *const wave[], size_t waves, size_t n, size_t st
     if (waves > LANES || !straight_take(wave, waves, &all)) return false;
     if (all.corners > TRIANGLE_CORNERS || !steps_are_none(&all)) return false;
     triangle_squares(&all, waves, n, stride, square);
-    for (size_t w = 0; w < waves; w++) mean[w] = all.square[w];
+    for (size_t w = 0; mean && w < waves; w++) mean[w] = all.square[w];
     return true;
-}
-
-bool hl_triangles_squares(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double square[])
-{
-    double mean[LANES];
-    return hl_triangles(wave, waves, n, stride, mean, square);
 }

@@ -439,7 +439,7 @@ START_TEST(squares_of_triangles)
                 value = end;
             }
         }
-        ck_assert(hl_triangles_squares(shown, LANES, HARMONICS, STRIDE, alone[0]));
+        ck_assert(hl_triangles(shown, LANES, HARMONICS, STRIDE, NULL, alone[0]));
         ck_assert(hl_triangles(shown, LANES, HARMONICS, STRIDE, mean, square[0]));
         hl_waves_fourier(shown, LANES, HARMONICS, STRIDE, cosine[0], sine[0]);
         for (size_t v = 0; v < LANES; v++) {
@@ -451,7 +451,7 @@ START_TEST(squares_of_triangles)
             }
         }
         s[1][0].offset += 1e-6;
-        ck_assert(!hl_triangles_squares(shown, LANES, HARMONICS, STRIDE, square[0]));
+        ck_assert(!hl_triangles(shown, LANES, HARMONICS, STRIDE, mean, square[0]));
     }
 }
 END_TEST

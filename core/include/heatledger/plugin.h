@@ -147,10 +147,8 @@ HL_EXPORT void hl_waves_fourier(const hl_wave *const wave[], size_t waves, size_
                                 double cosine[], double sine[]);
 /* Squares of the amplitudes, cosine^2 + sine^2, of up to four waves (NULL: none flows), whatever their
  * periods, that are straight between at most three corners, without steps: those of wave w from square[w *
- * stride] on. false: one of them is of another kind, and nothing is written. */
-HL_EXPORT bool hl_triangles_squares(const hl_wave *const wave[], size_t waves, size_t n, size_t stride,
-                                    double square[]);
-/* The same, and mean[w], the mean square of wave w. */
+ * stride] on; and in mean[w], unless mean is NULL, the mean square of wave w. false: one of them is of
+ * another kind, and nothing is written. */
 HL_EXPORT bool hl_triangles(const hl_wave *const wave[], size_t waves, size_t n, size_t stride, double mean[],
                             double square[]);
 /* value^exponent of n numbers above zero, four at a time, within 1e-15 (1 + |exponent ln value|) of itself
