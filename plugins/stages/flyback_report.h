@@ -2,8 +2,8 @@
 #ifndef FLYBACK_REPORT_H
 #define FLYBACK_REPORT_H
 
+#include "dead_ring.h"
 #include "flyback_stress.h"
-#include "slot_terminal.h"
 
 static inline void flyback_say(hl_stage_output *out, const char *name, const char *unit, double value)
 {
@@ -175,6 +175,22 @@ static inline void flyback_say_all(const flyback_plan *p, const flyback_means *m
     if (p->others > 0.0) flyback_say(out, "node_loss", "W", m->node_loss);
 }
 
+/* W that the rings of the drain lose which are not followed and so have died out at turn-on: what the switch
+ * and others store there; the rectifier pays for its own (flyback_charges). Winding and core damp the ring.
+ * Of one that is followed the winding's part is in the waveform. */
+static inline double flyback_dead_rings(const hl_stage_input *in, const flyback_plan *p)
+{
+    double sum = 0.0;
+    for (size_t n = 0; n < p->n; n++) {
+        const flyback_node *node = &p->node[n];
+        const flyback_circuit *c = &node->circuit;
+        if (node->cycle.continuous || !(node->cycle.rest > 0.0) || node->rings) continue;
+        sum += flyback_rate_of(node) *
+               dead_ring_loss(&in->slot[SWITCH], p->others, c->input + c->reflected, c->input);
+    }
+    return sum;
+}
+
 static inline void flyback_report(const hl_stage_input *in, const flyback_plan *p, const flyback_parts *parts,
                                   double output, flyback_answer *a, hl_stage_output *out)
 {
@@ -196,7 +212,10 @@ static inline void flyback_report(const hl_stage_input *in, const flyback_plan *
     input->frequency = given->frequency = a->frequency;
     input->wave = a->wave[FLYBACK_INPUT];
     given->wave = a->wave[FLYBACK_SECONDARY];
-    if (HL_REACHES(out, node_loss)) out->node_loss[SWITCH] = m.node_loss;
+    if (HL_REACHES(out, node_loss)) {
+        out->node_loss[SWITCH] = m.node_loss;
+        out->node_loss[TRANSFORMER] = flyback_dead_rings(in, p);
+    }
     if (HL_REACHES(out, crest_share)) {
         out->crest_share[SWITCH] = out->crest_share[CLAMP_DIODE] = 1.0;
         out->crest_share[RECTIFIER] = 1.0 / p->node[0].circuit.ratio;
