@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "command_json.h"
+#include "json_entry.h"
 #include "scratch_folder.h"
 #include "story.h"
 
@@ -15,13 +16,6 @@
 static const struct {
     const char *network, *title;
 } kinds[] = {{"rule", "hottest face, mean"}, {"field", "hot spot of the case"}};
-
-static double number(const json_t *object, const char *key)
-{
-    const json_t *value = json_object_get(object, key);
-    ck_assert_msg(json_is_number(value), "no number %s", key);
-    return json_number_value(value);
-}
 
 /* From the faces of the result themselves. */
 static double hottest_of(const json_t *result, bool field)
@@ -33,9 +27,9 @@ static double hottest_of(const json_t *result, bool field)
     {
         const char *node = json_string_value(json_object_get(entry, "node"));
         if (field)
-            most = fmax(most, number(entry, "maximum_c"));
+            most = fmax(most, json_figure(entry, "maximum_c"));
         else if (!strncmp(node, "face ", 5) && strlen(node) == strlen("face x0"))
-            most = fmax(most, number(entry, "temperature_c"));
+            most = fmax(most, json_figure(entry, "temperature_c"));
     }
     return most;
 }
@@ -61,14 +55,14 @@ START_TEST(every_command_means_the_same_and_says_what)
 
     json_t *swap = command_json((const char *const[]){"swap", ADAPTER, "--network", network, "--catalogue",
                                                       "--slot", "filter.fuse", "--json", NULL});
-    ck_near(number(json_object_get(swap, "base"), "case_hottest_c"), expected, 0, 1e-6);
+    ck_near(json_figure(json_object_get(swap, "base"), "case_hottest_c"), expected, 0, 1e-6);
     ck_assert_str_eq(json_string_value(json_object_get(swap, "case")), title);
     json_decref(swap);
 
     json_t *spread = command_json((const char *const[]){"spread", ADAPTER, "--network", network, "--samples",
                                                         "10", "--totals", "0", "--json", NULL});
     const json_t *figure = figure_named(spread, "case hottest");
-    ck_near(number(figure, "central"), expected, 0, 1e-6);
+    ck_near(json_figure(figure, "central"), expected, 0, 1e-6);
     ck_assert_str_eq(json_string_value(json_object_get(figure, "title")), title);
     json_decref(spread);
 
@@ -80,8 +74,8 @@ START_TEST(every_command_means_the_same_and_says_what)
         command_json((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
                                            "--store", scratch_file(network), "--json", NULL});
     const json_t *row = json_array_get(json_object_get(sweep, "rows"), 0);
-    ck_near(number(row, "case_hottest_c"), expected, 0, 1e-6);
-    ck_assert(number(row, "part_hottest_c") > expected);
+    ck_near(json_figure(row, "case_hottest_c"), expected, 0, 1e-6);
+    ck_assert(json_figure(row, "part_hottest_c") > expected);
     json_decref(sweep);
 }
 END_TEST
@@ -107,19 +101,19 @@ START_TEST(the_touch_limit_holds_in_every_command)
     json_t *solved = command_json((const char *const[]){"solve", ADAPTER, "--network", network, "--set",
                                                         "ambient.temperature=35 degC", "--json", NULL});
     const json_t *node = entry_of(json_object_get(solved, "nodes"), "node", face);
-    double used = number(json_array_get(json_object_get(node, "headroom"), 0), "used");
+    double used = json_figure(json_array_get(json_object_get(node, "headroom"), 0), "used");
     json_decref(solved);
 
     json_t *spread = command_json((const char *const[]){"spread", ADAPTER, "--network", network, "--samples",
                                                         "10", "--totals", "0", "--set",
                                                         "ambient.temperature=35 degC", "--json", NULL});
-    double broken = number(entry_of(json_object_get(spread, "limits"), "limit", limit), "broken");
+    double broken = json_figure(entry_of(json_object_get(spread, "limits"), "limit", limit), "broken");
     ck_assert_msg(_i == 0 || broken > 0.5, "%g of the samples", broken);
     json_decref(spread);
 
     json_t *course = command_json(
         (const char *const[]){"warmup", ADAPTER, "--network", network, "--for", "1 min", "--json", NULL});
-    ck_near(number(entry_of(json_object_get(course, "peaks"), "node", face), "limit_c"), 77, 0, 1e-9);
+    ck_near(json_figure(entry_of(json_object_get(course, "peaks"), "node", face), "limit_c"), 77, 0, 1e-9);
     json_decref(course);
 
     const char *plan =
@@ -132,7 +126,7 @@ START_TEST(the_touch_limit_holds_in_every_command)
     json_t *sweep =
         command_json((const char *const[]){"sweep", plan, "--trust", "--network", network, "--quiet",
                                            "--store", scratch_file(store), "--json", NULL});
-    double most = number(json_array_get(json_object_get(sweep, "rows"), 0), "headroom_used");
+    double most = json_figure(json_array_get(json_object_get(sweep, "rows"), 0), "headroom_used");
     ck_assert_msg(most >= used - 1e-9, "%g but the face uses %g", most, used);
     if (_i == 1) ck_near(most, used, 0, 1e-6);
     json_decref(sweep);

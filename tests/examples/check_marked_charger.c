@@ -2,6 +2,7 @@
  * apart, and how much of it is said to rest on estimates. */
 #include "command_json.h"
 #include "example_run.h"
+#include "json_entry.h"
 #include "story.h"
 
 #include <math.h>
@@ -20,13 +21,6 @@ static void end(void)
 {
     json_decref(full);
     json_decref(marked);
-}
-
-static double figure(const json_t *object, const char *name)
-{
-    const json_t *value = json_object_get(object, name);
-    ck_assert_msg(json_is_number(value), "no %s", name);
-    return json_number_value(value);
 }
 
 /* The part in the same slot of the other charger. */
@@ -64,7 +58,8 @@ START_TEST(central_values_come_near_the_data)
     ck_near(example_figure(marked, "power", "loss_w"), example_figure(full, "power", "loss_w"), 0.15, 0);
     json_array_foreach(json_object_get(marked, "parts"), k, part)
     {
-        double rise = figure(part, "temperature_c") - 25, other = figure(twin_of(part), "temperature_c") - 25;
+        double rise = json_figure(part, "temperature_c") - 25,
+               other = json_figure(twin_of(part), "temperature_c") - 25;
         ck_assert_msg(rise > other / 1.35 && rise < other * 1.35, "%s.%s: rise %.1f K, in full %.1f K",
                       json_string_value(json_object_get(part, "stage")),
                       json_string_value(json_object_get(part, "slot")), rise, other);
@@ -80,19 +75,20 @@ START_TEST(the_result_says_how_much_rests_on_estimates)
     begin();
     const json_t *of_full = json_object_get(full, "estimates"),
                  *of_marked = json_object_get(marked, "estimates");
-    ck_assert_double_gt(figure(of_marked, "loss_share"), 0.9);
-    ck_assert_double_gt(figure(of_marked, "temperature_share"), 0.9);
-    ck_assert_double_lt(figure(of_full, "loss_share"), 0.2);
-    ck_assert_double_gt(figure(of_marked, "loss_w"), 3 * figure(of_full, "loss_w"));
-    ck_assert_double_gt(figure(of_marked, "temperature_k"), 1);
+    ck_assert_double_gt(json_figure(of_marked, "loss_share"), 0.9);
+    ck_assert_double_gt(json_figure(of_marked, "temperature_share"), 0.9);
+    ck_assert_double_lt(json_figure(of_full, "loss_share"), 0.2);
+    ck_assert_double_gt(json_figure(of_marked, "loss_w"), 3 * json_figure(of_full, "loss_w"));
+    ck_assert_double_gt(json_figure(of_marked, "temperature_k"), 1);
     size_t k;
     const json_t *part;
     json_array_foreach(json_object_get(marked, "parts"), k, part)
     {
-        double share = figure(part, "estimated_share");
+        double share = json_figure(part, "estimated_share");
         ck_assert_msg(share >= 0 && share <= 1, "share %g", share);
-        ck_assert(figure(part, "estimated_loss_w") >= 0 && figure(part, "estimated_temperature_k") >= 0);
-        ck_assert_double_lt(figure(part, "estimated_loss_w"), 1.5 * figure(part, "loss_w"));
+        ck_assert(json_figure(part, "estimated_loss_w") >= 0 &&
+                  json_figure(part, "estimated_temperature_k") >= 0);
+        ck_assert_double_lt(json_figure(part, "estimated_loss_w"), 1.5 * json_figure(part, "loss_w"));
     }
     end();
 }
@@ -123,7 +119,7 @@ static double hottest_face(const json_t *result)
     {
         const char *name = json_string_value(json_object_get(node, "node"));
         if (!strncmp(name, "face ", 5) && !strstr(name, " inside"))
-            most = fmax(most, figure(node, "temperature_c"));
+            most = fmax(most, json_figure(node, "temperature_c"));
     }
     return most;
 }
@@ -147,7 +143,7 @@ START_TEST(the_bands_cover_the_full_data)
         snprintf(name, sizeof name, "temperature %s.%s", json_string_value(json_object_get(part, "stage")),
                  json_string_value(json_object_get(part, "slot")));
         ck_assert_msg(band_of(spread, name, &low, &high), "no band of %s", name);
-        double known = figure(part, "temperature_c");
+        double known = json_figure(part, "temperature_c");
         parts++;
         covered += known >= low && known <= high;
     }

@@ -5,6 +5,7 @@
 
 #include "chunk_run.h"
 #include "command_json.h"
+#include "json_entry.h"
 #include "story.h"
 
 static const char *const adapter = HL_TEST_SOURCE "/law/adapter.lua";
@@ -25,13 +26,6 @@ static json_t *efficiency_json(const char *script, const char *const more[], int
     return root;
 }
 
-static double number_in(const json_t *object, const char *name)
-{
-    const json_t *value = json_object_get(object, name);
-    ck_assert_msg(json_is_number(value), "no number '%s'", name);
-    return json_number_value(value);
-}
-
 static const char *verdict_of(const json_t *root, const char *law)
 {
     size_t i;
@@ -48,23 +42,23 @@ START_TEST(the_command_runs_six_loads_at_both_mains_and_averages_four)
     json_t *root = efficiency_json(adapter, more, 0);
     const double voltages[] = {115, 230}, loads[] = {0.1, 0.25, 0.5, 0.75, 1, 0};
     ck_assert_str_eq(json_string_value(json_object_get(root, "schema")), "heatledger.efficiency/1");
-    ck_near(number_in(root, "nameplate"), 45, 1e-12, 0);
+    ck_near(json_figure(root, "nameplate"), 45, 1e-12, 0);
     ck_assert_uint_eq(json_array_size(json_object_get(root, "runs")), 2);
     for (size_t r = 0; r < 2; r++) {
         const json_t *run = json_array_get(json_object_get(root, "runs"), r),
                      *points = json_object_get(run, "points");
         double sum = 0;
-        ck_near(number_in(run, "voltage"), voltages[r], 0, 0);
+        ck_near(json_figure(run, "voltage"), voltages[r], 0, 0);
         ck_assert_uint_eq(json_array_size(points), 6);
         for (size_t p = 0; p < 6; p++) {
             const json_t *point = json_array_get(points, p);
-            ck_near(number_in(point, "load"), loads[p], 0, 0);
-            ck_near(number_in(point, "output") + number_in(point, "loss"), number_in(point, "input"), 1e-9,
-                    0);
-            if (p > 0 && p < 5) sum += number_in(point, "output") / number_in(point, "input") / 4;
+            ck_near(json_figure(point, "load"), loads[p], 0, 0);
+            ck_near(json_figure(point, "output") + json_figure(point, "loss"), json_figure(point, "input"),
+                    1e-9, 0);
+            if (p > 0 && p < 5) sum += json_figure(point, "output") / json_figure(point, "input") / 4;
         }
-        ck_near(number_in(run, "average"), sum, 1e-12, 0);
-        ck_near(number_in(run, "no_load"), number_in(json_array_get(points, 5), "input"), 0, 0);
+        ck_near(json_figure(run, "average"), sum, 1e-12, 0);
+        ck_near(json_figure(run, "no_load"), json_figure(json_array_get(points, 5), "input"), 0, 0);
         ck_assert(json_object_get(json_array_get(points, 5), "efficiency") == NULL);
     }
     json_decref(root);
@@ -90,8 +84,8 @@ START_TEST(a_point_is_what_solve_finds)
                                NULL};
     json_t *solved = command_json(arguments);
     const json_t *run = json_array_get(json_object_get(root, "runs"), 0);
-    ck_near(number_in(json_array_get(json_object_get(run, "points"), 1), "efficiency"),
-            number_in(json_object_get(solved, "power"), "efficiency"), 0, 0);
+    ck_near(json_figure(json_array_get(json_object_get(run, "points"), 1), "efficiency"),
+            json_figure(json_object_get(solved, "power"), "efficiency"), 0, 0);
     json_decref(solved);
     json_decref(root);
 }
@@ -103,13 +97,13 @@ START_TEST(a_smaller_nameplate_draws_every_port_down)
     const char *smaller[] = {"--json", "--nameplate", "36 W", NULL},
                *larger[] = {"--json", "--nameplate", "60 W", NULL};
     json_t *down = efficiency_json(adapter, smaller, 0), *up = efficiency_json(adapter, larger, 0);
-    ck_near(number_in(down, "derating"), 0.8, 1e-12, 0);
-    ck_near(number_in(up, "derating"), 1, 0, 0);
+    ck_near(json_figure(down, "derating"), 0.8, 1e-12, 0);
+    ck_near(json_figure(up, "derating"), 1, 0, 0);
     const char *arguments[] = {"solve", adapter, "--json", "--set", "load=0.8", NULL};
     json_t *solved = command_json(arguments);
     const json_t *run = json_array_get(json_object_get(down, "runs"), 1);
-    ck_near(number_in(json_array_get(json_object_get(run, "points"), 4), "output"),
-            number_in(json_object_get(solved, "power"), "output_w"), 1e-12, 0);
+    ck_near(json_figure(json_array_get(json_object_get(run, "points"), 4), "output"),
+            json_figure(json_object_get(solved, "power"), "output_w"), 1e-12, 0);
     json_decref(solved);
     json_decref(down);
     json_decref(up);
@@ -162,7 +156,7 @@ START_TEST(a_mains_without_solution_leaves_its_law_open)
     json_t *root = efficiency_json(adapter, more, 3);
     ck_assert_str_eq(verdict_of(root, "us_level_vi"), "not determined");
     ck_assert_str_eq(verdict_of(root, "eu_2019_1782"), "meets");
-    ck_assert_uint_eq((size_t)number_in(root, "unsolved"), 6);
+    ck_assert_uint_eq((size_t)json_figure(root, "unsolved"), 6);
     json_decref(root);
 }
 END_TEST
@@ -204,7 +198,7 @@ START_TEST(the_desk_charger_is_a_multiple_voltage_supply)
 {
     const char *more[] = {"--json", NULL};
     json_t *root = efficiency_json(charger, more, 0);
-    ck_near(number_in(root, "nameplate"), 157, 1e-12, 0);
+    ck_near(json_figure(root, "nameplate"), 157, 1e-12, 0);
     ck_assert_str_eq(verdict_of(root, "eu_code_of_conduct_5"), "does not apply");
     size_t i;
     json_t *entry;

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "json_entry.h"
 #include "magnetic_bench.h"
 #include "published.h"
 #include "story.h"
@@ -23,13 +24,6 @@ static void set_up(void)
 static void tear_down(void)
 {
     json_decref(reference);
-}
-
-static double number(const json_t *object, const char *key)
-{
-    const json_t *value = json_object_get(object, key);
-    ck_assert_msg(json_is_number(value), "no number %s", key);
-    return json_number_value(value);
 }
 
 /* --------------------------------------------------------------- isolated -- */
@@ -186,12 +180,12 @@ START_TEST(exact_rows_match_the_field_solutions)
     json_array_foreach(json_object_get(reference, "strip"), i, test)
     {
         json_t *in = json_object_get(test, "inputs");
-        stack s = {(int)number(in, "layers"), 0.5 * number(in, "wire_d_m"), number(in, "turn_pitch_m"),
-                   number(in, "layer_pitch_m")};
+        stack s = {(int)json_figure(in, "layers"), 0.5 * json_figure(in, "wire_d_m"),
+                   json_figure(in, "turn_pitch_m"), json_figure(in, "layer_pitch_m")};
         json_array_foreach(json_object_get(test, "outputs"), k, out)
         {
-            double expected = number(out, "Rac_over_Rdc");
-            ck_near(exact_factor(&s, 0.5 * number(out, "d_over_delta")), expected, 0.006, 0);
+            double expected = json_figure(out, "Rac_over_Rdc");
+            ck_near(exact_factor(&s, 0.5 * json_figure(out, "d_over_delta")), expected, 0.006, 0);
         }
     }
     ck_assert_uint_eq(i, 7);
@@ -217,7 +211,7 @@ static void wind(magnetic_bench *bench, const json_t *in)
 {
     magnetic_bench_set(bench, "core_area", 1e-4);
     magnetic_bench_set(bench, "inductance", 1e-3);
-    magnetic_bench_set(bench, "resistivity", 1.0 / number(in, "sigma_S_m"));
+    magnetic_bench_set(bench, "resistivity", 1.0 / json_figure(in, "sigma_S_m"));
 }
 
 /* Finite-element solutions of strips (loosely to tightly wound, one to six layers): 6 % demanded, the one-
@@ -230,23 +224,23 @@ START_TEST(strips_match_the_field_solutions_through_the_plugin)
     json_array_foreach(json_object_get(reference, "strip"), i, test)
     {
         json_t *in = json_object_get(test, "inputs");
-        double layers = number(in, "layers");
+        double layers = json_figure(in, "layers");
         wind(bench, in);
         magnetic_bench_set(bench, "turns", 20 * layers);
         magnetic_bench_set(bench, "layers", layers);
-        magnetic_bench_set(bench, "window_width", 20 * number(in, "turn_pitch_m"));
-        magnetic_bench_set(bench, "layer_pitch", number(in, "layer_pitch_m"));
-        magnetic_bench_set(bench, "conductor_diameter", number(in, "wire_d_m"));
+        magnetic_bench_set(bench, "window_width", 20 * json_figure(in, "turn_pitch_m"));
+        magnetic_bench_set(bench, "layer_pitch", json_figure(in, "layer_pitch_m"));
+        magnetic_bench_set(bench, "conductor_diameter", json_figure(in, "wire_d_m"));
         magnetic_bench_set(bench, "mean_turn_length", 0.05);
         magnetic_bench_prepare(bench);
         json_array_foreach(json_object_get(test, "outputs"), k, out)
         {
-            double f = number(out, "f_Hz");
+            double f = json_figure(out, "f_Hz");
             magnetic_bench_stress(bench, 1, 1, f);
             bench->current[0][0] = magnetic_bench_sine(bench, f, 1.0);
             double factor =
                 magnetic_bench_watts(bench, 293.15) / magnetic_bench_terminal(bench, 293.15).resistance;
-            ck_near(factor, number(out, "Rac_over_Rdc"), 0.02, 0);
+            ck_near(factor, json_figure(out, "Rac_over_Rdc"), 0.02, 0);
         }
     }
     magnetic_bench_destroy(bench);
@@ -262,7 +256,7 @@ typedef struct wires {
 static wires wires_of(const json_t *in, size_t from, size_t to)
 {
     const json_t *list = json_object_get(in, "wire_centres_upper_half_m");
-    double leg = number(in, "leg_half_width_or_radius_m");
+    double leg = json_figure(in, "leg_half_width_or_radius_m");
     wires w = {.layers = 0};
     double before = NAN;
     for (size_t i = from; i < to; i++) {
@@ -278,14 +272,15 @@ static wires wires_of(const json_t *in, size_t from, size_t to)
 
 static void set_window(magnetic_bench *bench, const json_t *in, const wires *w)
 {
-    double width = 2.0 * number(in, "window_half_height_m"), leg = number(in, "leg_half_width_or_radius_m");
+    double width = 2.0 * json_figure(in, "window_half_height_m"),
+           leg = json_figure(in, "leg_half_width_or_radius_m");
     bool round = json_is_true(json_object_get(in, "axisymmetric"));
     magnetic_bench_set(bench, "window_width", width);
-    magnetic_bench_set(bench, "window_depth", number(in, "window_width_m"));
+    magnetic_bench_set(bench, "window_depth", json_figure(in, "window_width_m"));
     magnetic_bench_set(bench, "winding_margin", 0.5 * (width - 0.6e-3 * (double)w->turns_per_layer));
     magnetic_bench_set(bench, "winding_offset", w->first);
-    magnetic_bench_set(bench, "gap", number(in, "gap_total_m"));
-    magnetic_bench_set(bench, "relative_permeability", number(in, "mu_r"));
+    magnetic_bench_set(bench, "gap", json_figure(in, "gap_total_m"));
+    magnetic_bench_set(bench, "relative_permeability", json_figure(in, "mu_r"));
     magnetic_bench_set(bench, "core_area", round ? pi * leg * leg : 2.0 * leg * 1.0);
     magnetic_bench_set(bench, "mean_turn_length", round ? 2.0 * pi * (leg + w->mean) : 2.0);
 }
@@ -307,17 +302,17 @@ START_TEST(windows_of_one_winding_match_the_field_solutions)
         magnetic_bench_set(bench, "turns", (double)(w.layers * w.turns_per_layer));
         magnetic_bench_set(bench, "layers", (double)w.layers);
         magnetic_bench_set(bench, "layer_pitch", 0.5e-3);
-        magnetic_bench_set(bench, "conductor_diameter", number(in, "wire_d_m"));
+        magnetic_bench_set(bench, "conductor_diameter", json_figure(in, "wire_d_m"));
         magnetic_bench_prepare(bench);
         json_array_foreach(json_object_get(test, "outputs"), k, out)
         {
-            double f = number(out, "f_Hz");
+            double f = json_figure(out, "f_Hz");
             magnetic_bench_stress(bench, 1, 1, f);
             bench->current[0][0] = magnetic_bench_sine(bench, f, 1.0);
             double factor =
                 magnetic_bench_watts(bench, 293.15) / magnetic_bench_terminal(bench, 293.15).resistance;
-            double expected = number(json_object_get(json_object_get(out, "groups"), "all"), "F");
-            ck_near(factor, expected, number(in, "gap_total_m") > 0.0 ? 0.03 : 0.10, 0);
+            double expected = json_figure(json_object_get(json_object_get(out, "groups"), "all"), "F");
+            ck_near(factor, expected, json_figure(in, "gap_total_m") > 0.0 ? 0.03 : 0.10, 0);
             magnetic_bench_check_slope(bench, 1e-5);
         }
         tried++;
@@ -344,11 +339,11 @@ START_TEST(window_of_two_windings_matches_the_field_solution)
         wires a = wires_of(in, 0, first), b = wires_of(in, first, all), both = wires_of(in, 0, all);
         double current[2] = {json_number_value(json_array_get(json_object_get(in, "currents_A"), 0)),
                              json_number_value(json_array_get(json_object_get(in, "currents_A"), first))};
-        double d = number(in, "wire_d_m");
+        double d = json_figure(in, "wire_d_m");
         set_window(bench, in,
                    &(wires){.turns_per_layer = a.turns_per_layer, .first = a.first, .mean = both.mean});
         magnetic_bench_set(bench, "inductance", 1e-3);
-        magnetic_bench_set(bench, "resistivity", 1.0 / number(in, "sigma_S_m"));
+        magnetic_bench_set(bench, "resistivity", 1.0 / json_figure(in, "sigma_S_m"));
         magnetic_bench_set(bench, "insulation_distance", b.first - a.last - 0.5e-3);
         magnetic_bench_list(
             bench, "turns", 2,
@@ -362,7 +357,7 @@ START_TEST(window_of_two_windings_matches_the_field_solution)
         hl_terminal t = magnetic_bench_terminal(bench, 293.15);
         json_array_foreach(json_object_get(test, "outputs"), k, out)
         {
-            double f = number(out, "f_Hz"), power[2][2];
+            double f = json_figure(out, "f_Hz"), power[2][2];
             for (int w = 0; w < 2; w++)
                 for (int more = 0; more < 2; more++) {
                     double scale = more ? 1.01 : 0.99;
@@ -377,7 +372,7 @@ START_TEST(window_of_two_windings_matches_the_field_solution)
                 double terminal = (power[w][1] - power[w][0]) / 0.04;
                 double dc = t.winding_resistance[w] * current[w] * current[w];
                 const json_t *group = json_object_get(json_object_get(out, "groups"), names[w]);
-                ck_near(terminal / dc, number(group, "F"), 0.04, 0);
+                ck_near(terminal / dc, json_figure(group, "F"), 0.04, 0);
             }
         }
         tried++;
