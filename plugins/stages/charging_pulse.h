@@ -117,26 +117,29 @@ static inline double pulse_between(double low, double high, double at_low, doubl
     return angle > low && angle < high ? angle : 0.5 * (low + high);
 }
 
+/* Sag minus source at a trial start angle. */
+typedef double pulse_trial(charging_pulse *p, double angle);
+
 /* Start angle at which the bus comes back to where it was to `enough` volts, Illinois' regula falsi between
  * `lowest` and the crest, or close to the last answer when there is one. False: it sags too far. */
-static inline bool pulse_close(charging_pulse *p, double lowest, double enough)
+static inline bool pulse_close(charging_pulse *p, double lowest, double enough, pulse_trial *trial)
 {
     double low, high, at_low = -1.0, at_high = 1.0;
     if (pulse_bracket(p, lowest, &low, &high)) {
-        at_low = pulse_miss(p, low);
-        at_high = pulse_miss(p, high);
+        at_low = trial(p, low);
+        at_high = trial(p, high);
     }
     if (!(at_low > 0.0 && at_high < 0.0)) {
         low = lowest;
         high = pulse_latest;
-        at_low = pulse_miss(p, low);
-        at_high = pulse_miss(p, high);
+        at_low = trial(p, low);
+        at_high = trial(p, high);
     }
     if (!(at_low > 0.0)) return false;
     if (!(at_high < 0.0)) return true; /* next to no load: the pulse sits on the crest */
     int side = 0;
     for (int pass = 0; pass < 200; pass++) {
-        double angle = pulse_between(low, high, at_low, at_high), miss = pulse_miss(p, angle);
+        double angle = pulse_between(low, high, at_low, at_high), miss = trial(p, angle);
         if (fabs(miss) <= enough || high - low < 1e-15) return true;
         if (miss > 0.0) {
             low = angle;
@@ -180,7 +183,7 @@ static inline bool pulse_search(charging_pulse *p, double lowest)
     for (int pass = 0; pass < 60; pass++) {
         p->conductance = p->power > 0.0 ? p->power / (p->middle * p->middle) : 0.0;
         if (!(p->resistance * p->conductance < 0.5)) return false;
-        if (!pulse_close(p, lowest, 2e-15 * p->crest)) return false;
+        if (!pulse_close(p, lowest, 2e-15 * p->crest, pulse_miss)) return false;
         pulse_measure(p);
         if (!(p->power > 0.0)) return true;
         double flux, wrong = pulse_wrong(p, &flux), middle = 0.5 * (p->valley + p->end);
@@ -263,6 +266,7 @@ static inline bool pulse_follow(charging_pulse *p, double lowest)
 /* What is kept of a pulse: where to look for the next one nearby. */
 typedef struct pulse_kept {
     double start, length, middle, shift;
+    bool alone; /* behind an inductance: one conduction */
 } pulse_kept;
 
 /* A first pulse, roughly, with the load as the crest would see it. */
@@ -271,7 +275,7 @@ static inline bool pulse_guess(charging_pulse *p, double lowest)
     p->start = p->shift = 0.0;
     p->middle = p->crest - p->drop;
     p->conductance = p->power > 0.0 ? p->power / (p->middle * p->middle) : 0.0;
-    return p->resistance * p->conductance < 0.5 && pulse_close(p, lowest, 1e-6 * p->crest);
+    return p->resistance * p->conductance < 0.5 && pulse_close(p, lowest, 1e-6 * p->crest, pulse_miss);
 }
 
 /* Steady pulse: from the last one when there is one, else from a first; by the sure way if need be. */
@@ -288,12 +292,17 @@ static inline bool pulse_solve(charging_pulse *p, double lowest, const pulse_kep
            pulse_search(p, lowest);
 }
 
-/* Mean bus voltage: conduction in closed form; idle, constant power: integral of sqrt(v2^2 - 2 P t / C)
- * = t 2/3 (v2^2 + v2 v1 + v1^2) / (v2 + v1). */
+/* Integral of the bus voltage while it idles from a to b; constant power: of sqrt(a^2 - 2 P t / C)
+ * = t 2/3 (a^2 + a b + b^2) / (a + b). */
+static inline double pulse_idle_flux(const charging_pulse *p, double idle, double a, double b)
+{
+    return p->power > 0.0 ? idle * (a * a + a * b + b * b) / (1.5 * (a + b)) : idle * 0.5 * (a + b);
+}
+
+/* Mean bus voltage: conduction in closed form. */
 static inline double pulse_mean_voltage(const charging_pulse *p)
 {
-    double idle = p->half - p->length, a = p->end, b = p->valley;
-    double rest = p->power > 0.0 ? idle * (a * a + a * b + b * b) / (1.5 * (a + b)) : idle * 0.5 * (a + b);
+    double rest = pulse_idle_flux(p, p->half - p->length, p->end, p->valley);
     return (pulse_integral(&p->voltage, &p->moments) + rest) / p->half;
 }
 

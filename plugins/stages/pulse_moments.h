@@ -78,26 +78,33 @@ typedef struct pulse_moments {
     double fade_c, fade_s;                /* of e cos, e sin */
 } pulse_moments;
 
-/* `end` is the instant at the end of the pulse. */
-static inline pulse_moments pulse_moments_of(const pulse_form *f, double length, const pulse_instant *end)
+/* Those of one, cos, sin and their products alone; c and s are cos and sin at the end. */
+static inline pulse_moments pulse_mains_moments(double w, double length, double c, double s)
 {
-    double w = f->omega, r = f->rate, x = w * length, lost = -expm1(-r * length), half = sin(0.5 * x);
-    double both = end->s * end->c / (2.0 * w), y = 4.0 * x * x;
-    double complex mixed =
-        pulse_exponential_integral(-r + I * w, length, end->fade * end->c + I * (end->fade * end->s));
+    double x = w * length, half = sin(0.5 * x), both = s * c / (2.0 * w), y = 4.0 * x * x;
     pulse_moments m = {.length = length,
-                       .fade = lost / r,
-                       .fade_square = lost * (2.0 - lost) / (2.0 * r),
-                       .c = end->s / w,
+                       .c = s / w,
                        .s = 2.0 * half * half / w,
                        .c_square = 0.5 * length + both,
                        .s_square = 0.5 * length - both,
-                       .c_s = end->s * end->s / (2.0 * w),
-                       .fade_c = creal(mixed),
-                       .fade_s = cimag(mixed)};
+                       .c_s = s * s / (2.0 * w)};
     if (x < 0.2) /* (2 x - sin 2x) / 4 w by its series */
         m.s_square =
             length * y / 12.0 * (1.0 - y / 20.0 * (1.0 - y / 42.0 * (1.0 - y / 72.0 * (1.0 - y / 110.0))));
+    return m;
+}
+
+/* `end` is the instant at the end of the pulse. */
+static inline pulse_moments pulse_moments_of(const pulse_form *f, double length, const pulse_instant *end)
+{
+    double w = f->omega, r = f->rate, lost = -expm1(-r * length);
+    double complex mixed =
+        pulse_exponential_integral(-r + I * w, length, end->fade * end->c + I * (end->fade * end->s));
+    pulse_moments m = pulse_mains_moments(w, length, end->c, end->s);
+    m.fade = lost / r;
+    m.fade_square = lost * (2.0 - lost) / (2.0 * r);
+    m.fade_c = creal(mixed);
+    m.fade_s = cimag(mixed);
     return m;
 }
 

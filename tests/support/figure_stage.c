@@ -98,6 +98,7 @@ static const struct rule {
              {"transition_duty", PLAIN, 0.05, 0.3, 0.6},
              {"report_phase", PLAIN, 0.05, 1, 0.5},
              {"source_resistance", PLAIN, 0.1, 5, 0.6},
+             {"source_inductance", PLAIN, 2e-5, 3e-3, 0.3},
              {"phases", WHOLE, 1, 5, 0.5},
              {"cycles", WHOLE, 16, 33, 0.3},
              {"ripple_cycles", WHOLE, 1, 9, 0.6},
