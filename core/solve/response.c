@@ -21,7 +21,7 @@
 static const double small_share = 1e-5, small_kelvin = 0.01;
 
 /* What a column adds is left out where it comes to less, as a share: far below what a point leaves open. */
-static const double lightest = 1e-13;
+static const double lightest = 1e-12;
 /* A figure of a part may follow its temperature where nothing else does: 1e-7 K is left out then. */
 static const double told_weight = 1e-4;
 
