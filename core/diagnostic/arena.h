@@ -6,7 +6,10 @@
 
 typedef struct arena arena;
 
-arena *arena_create(void);         /* NULL: no memory */
+arena *arena_create(void); /* NULL: no memory */
+/* The same in large pages, for some megabytes that are walked through ten thousand times a second: with small
+ * ones a processor spends parts in a hundred of its time on finding where they lie. */
+arena *arena_create_paged(void);
 void arena_destroy(arena *memory); /* NULL is allowed */
 
 /* Zeroed, aligned for any type; NULL when memory ran out. */

@@ -5,7 +5,7 @@ enum { UNMADE, IN_WORK, MADE };
 
 anchor_book *anchor_book_create(const hl_design *design, size_t n)
 {
-    arena *memory = arena_create();
+    arena *memory = arena_create_paged();
     anchor_book *book = memory ? arena_take(memory, sizeof *book) : NULL;
     if (!book || pthread_mutex_init(&book->lock, NULL)) {
         arena_destroy(memory);

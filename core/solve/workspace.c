@@ -93,7 +93,7 @@ static bool network_create(hl_workspace *work)
 
 static hl_workspace *create(const hl_design *design, const hl_workspace *beside)
 {
-    arena *memory = arena_create();
+    arena *memory = arena_create_paged();
     hl_workspace *work = memory ? arena_take(memory, sizeof *work) : NULL;
     if (!work) {
         arena_destroy(memory);
