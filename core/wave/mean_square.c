@@ -6,6 +6,7 @@
 
 #include "wave/four_pieces.h"
 #include "wave/inverse_factorial.h"
+#include "wave/lanes_turn.h"
 #include "wave/segment.h"
 #include "wave/straight.h"
 
@@ -122,6 +123,44 @@ WITHIN_LANES void add_squares(const four_pieces *p, int degree, const gauss *g, 
     *integral += p->duration * sum;
 }
 
+/* The same from the middle on, for pieces that turn far: half of |z| is left to either side, so that 16
+ * coefficients, or 20, leave as little as 20 or 24 do from the beginning on, and two points as far from the
+ * middle share what is even and what is odd of them,
+ *   value(-v)^2 + value(v)^2 = 2 (even^2 + odd^2). */
+WITHIN_LANES void add_wide_squares(const four_pieces *p, int degree, const gauss *g, int points,
+                                   lanes *integral)
+{
+    lanes coefficient[DEGREE], sum = {0.0}, x = -p->decay * p->duration, y = p->omega * p->duration;
+    lanes_mask rings = (p->cosine != 0.0) | (p->sine != 0.0);
+    lanes_keep(&rings, &x);
+    lanes_keep(&rings, &y);
+    lanes twice_x = x + x, square = x * x + y * y, growth = 0.5 * x, turn = 0.5 * y, envelope, c, s;
+    lanes_exponential(&growth, &envelope);
+    lanes_cos_sin(&turn, &c, &s);
+    lanes rise = p->slope * p->duration, before = envelope * (p->cosine * c + p->sine * s);
+    lanes last = before * x + envelope * (p->sine * c - p->cosine * s) * y;
+    coefficient[0] = before + (p->offset + 0.5 * rise);
+    coefficient[1] = last + rise;
+    for (int k = 2; k < degree; k++) {
+        lanes next = twice_x * last - square * before;
+        coefficient[k] = next * inverse_factorial[k];
+        before = last;
+        last = next;
+    }
+    for (int i = 0; i < points / 2; i++) {
+        double v = 0.5 - g->node[i];
+        lanes even = coefficient[degree - 2], odd = coefficient[degree - 1];
+        for (int k = degree - 4; k >= 0; k -= 2) {
+            even = even * (v * v) + coefficient[k];
+            odd = odd * (v * v) + coefficient[k + 1];
+        }
+        odd *= v;
+        sum += 2.0 * g->weight[i] * (even * even + odd * odd);
+    }
+    if (points % 2) sum += g->weight[points / 2] * (coefficient[0] * coefficient[0]);
+    *integral += p->duration * sum;
+}
+
 /* Coefficients whose sequel is below 1e-16 of the ringing; four points miss 5.6e-10 (2 |z|)^8 of its square,
  * five 3.9e-13 (2 |z|)^10, six 1.9e-16 (2 |z|)^12, seven 6.5e-20 (2 |z|)^14, eight 1.7e-23 (2 |z|)^16, nine
  * 3.5e-27 (2 |z|)^18: below 1e-15 all. */
@@ -140,9 +179,9 @@ WITHIN_LANES void short_squares(const four_pieces *p, double widest, lanes *inte
     else if (widest < 0.64)
         add_squares(p, 17, &seven, 7, integral);
     else if (widest < 1.5625)
-        add_squares(p, 20, &eight, 8, integral);
+        add_wide_squares(p, 16, &eight, 8, integral);
     else
-        add_squares(p, DEGREE, &nine, 9, integral);
+        add_wide_squares(p, 20, &nine, 9, integral);
 }
 
 static double long_square(const hl_segment *s)
