@@ -54,10 +54,11 @@ static void step(const circuit *n, double h, double x[3])
 static double followed(const circuit *n, double from, bool *held)
 {
     double x[3] = {from, 0, 0}, h = 0.02 * sqrt(n->l * (n->others + 0.05 * n->part->c));
-    double gone = 16 * n->l / n->r;
+    double gone = 16 * n->l / n->r, t = 0;
     *held = false;
-    for (double t = 0; t < gone; t += h) {
+    while (t < gone) {
         step(n, h, x);
+        t += h;
         if (x[0] > 0 || x[1] >= 0) continue;
         *held = true;
         x[0] = 0;
