@@ -11,6 +11,7 @@
 
 #include "boost_figures.h"
 #include "boost_totem_pole.h"
+#include "dead_ring.h"
 #include "past_points.h"
 #include "refusal.h"
 #include "slot_terminal.h"
@@ -287,6 +288,27 @@ static inline void report(const hl_stage_input *in, const plan *p, const totals 
     say(out, "power_factor", "1", apparent > 0.0 ? out->input.power / apparent : 0.0);
 }
 
+/* W that the rings of the node lose in the inductors where the current rests until they have died out, all
+ * phases: from the bus about the line voltage v, which a capacitor behind the bridge holds. Of the switch
+ * dead_ring.h; a synchronous rectifier blocks Vo less what the switch does, so it rings from nothing up about
+ * Vo - v, and from Vo down where the switch's body path holds the node. A diode is told itself
+ * (rectifier_rests). A valley is half a ring, which gives back what it took. */
+static inline double dead_rings(const hl_stage_input *in, const plan *p, const parts *n)
+{
+    const line_cycles *c = p->cycles;
+    const hl_slot_view *rectifier = &in->slot[n->bridgeless ? SWITCH : RECTIFIER];
+    double vo = p->circuit.output, sum = 0.0;
+    for (size_t k = 0; k < p->nodes.n; k++) {
+        double v = fmin(c->voltage[k], vo);
+        if (c->full[k]) continue;
+        dead_ring sw = dead_ring_of(&in->slot[SWITCH], 0.0, vo, v), re = {0.0, 0.0};
+        if (n->synchronous) re = dead_ring_of(rectifier, 0.0, vo, vo - v);
+        double lost = dead_ring_least(sw.above + re.below, sw.below + re.above);
+        sum += p->nodes.weight[k] * c->frequency[k] * lost;
+    }
+    return isfinite(sum) ? p->phases * p->share * sum : 0.0;
+}
+
 /* Solved cycles into stress, waves and figures. */
 static inline hl_stage_status answer(const hl_stage_input *in, const plan *p, const parts *n, double power,
                                      hl_stage_output *out)
@@ -307,6 +329,7 @@ static inline hl_stage_status answer(const hl_stage_input *in, const plan *p, co
     stress_of_parts(p, &t, n, a, peak, ripple, out->stress);
     report(in, p, &t, a, n->bridgeless, peak, ripple, power, out);
     if (!n->bridgeless) partner_heats(out, RECTIFIER, SWITCH, !n->synchronous);
+    if (HL_REACHES(out, node_loss)) out->node_loss[INDUCTOR] = dead_rings(in, p, n);
     if (!n->bridgeless && !rectifier_rests(p, !n->synchronous, in->scratch, &out->stress[RECTIFIER]))
         return HL_STAGE_NO_MEMORY;
     if (n->bridgeless && !totem_pole_stress(p, &t, n, peak, ripple, in->input_frequency, in->scratch, out))

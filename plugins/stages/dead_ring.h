@@ -17,16 +17,32 @@
 
 #include "slot_terminal.h"
 
-/* J; of the switches in a slot and `others`, F that do not change with the voltage. */
-static inline double dead_ring_loss(const hl_slot_view *slot, double others, double from, double rest)
+/* J that the ring has above rest from `from` down, and from nothing up. */
+typedef struct dead_ring {
+    double above, below;
+} dead_ring;
+
+/* Of the switches in a slot and `others`, F that do not change with the voltage. */
+static inline dead_ring dead_ring_of(const hl_slot_view *slot, double others, double from, double rest)
 {
     hl_terminal high = slot_terminal(slot, from), low = slot_terminal(slot, rest);
     double swing = from - rest, given = high.output_energy - low.output_energy,
            taken = rest * (high.output_charge - low.output_charge);
-    double above = given - taken + 0.5 * others * swing * swing,
-           below = rest * low.output_charge - low.output_energy + 0.5 * others * rest * rest,
-           lost = above < below ? above : below;
+    return (dead_ring){given - taken + 0.5 * others * swing * swing,
+                       rest * low.output_charge - low.output_energy + 0.5 * others * rest * rest};
+}
+
+/* J lost by what stands at the node from there down and from nothing up. */
+static inline double dead_ring_least(double above, double below)
+{
+    double lost = above < below ? above : below;
     return lost > 0.0 && isfinite(lost) ? lost : 0.0;
+}
+
+static inline double dead_ring_loss(const hl_slot_view *slot, double others, double from, double rest)
+{
+    dead_ring r = dead_ring_of(slot, others, from, rest);
+    return dead_ring_least(r.above, r.below);
 }
 
 #endif
