@@ -113,6 +113,19 @@ START_TEST(forms_satisfy_the_circuit)
 }
 END_TEST
 
+/* A current that dips below zero for a fiftieth of a radian after a whole turn: 1 - cos bs and a little that
+ * sinks. With x = bs - 2 pi, x^2 / 2 = 1 - cos(2 pi w / b) in thousandths. */
+START_TEST(a_short_dip_is_the_end)
+{
+    const charging_pulse p = {.half = 0.01};
+    ring_charge k = {.modes = {RING_RINGS, 0.0, 1000.0, 100.0}, .line = {1.0, -1.001, 0.0, 0.001, 0.0}};
+    k.rise = ring_rise(&k.modes, &k.line);
+    ck_assert(inductive_first_end(&p, &k, 9e-3));
+    double sunk = 1e-3 * (1.0 - cos(0.2 * pi));
+    ck_near(1000.0 * k.length, 2.0 * pi - sqrt(2.0 * sunk), 1e-3, 0);
+}
+END_TEST
+
 static void expect_same(const inductive_pulse *quick, const inductive_pulse *sure)
 {
     ck_assert_uint_eq(quick->n, sure->n);
@@ -283,6 +296,7 @@ static void fill(TCase *tests)
 {
     tcase_add_test(tests, integrals_are_sums_over_the_pulse);
     tcase_add_test(tests, forms_satisfy_the_circuit);
+    tcase_add_test(tests, a_short_dip_is_the_end);
     tcase_add_test(tests, the_quick_way_leads_where_the_sure_one_does);
     tcase_add_test(tests, the_miss_changes_with_the_start_as_chords_say);
     tcase_add_test(tests, without_inductance_it_is_the_resistive_pulse);
