@@ -170,6 +170,7 @@ static bool prepare_windings(transformer *t, const hl_value *v, hl_reason *reaso
         double layers = t->winding[w].layers / t->winding[w].portions;
         if (!t->mix.shared) wire[w].along = winding_mean_square(&wire[w], layers);
         winding_tabulate(&t->winding[w], &wire[w]);
+        winding_find_like(t->winding, w);
     }
     return true;
 }

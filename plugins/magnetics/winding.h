@@ -28,6 +28,7 @@ typedef struct coil {
     bool fringing;               /* the table's second factor is what the gap's field adds */
     double measured_ratio;       /* rho(T) / rho(20 degC) where that was measured */
     resistance_table table;
+    size_t like; /* 1 + the number of an earlier winding with the same table and coefficient; 0: none */
 } coil;
 
 /* What the rows say of one winding; NaN where they are silent. */
@@ -227,6 +228,30 @@ static inline void winding_tabulate(coil *winding, const conductor *c)
     double at_knee = (flat ? 1.5 : 1.0) * c->depth_factor / c->size;
     if (!table_build(&winding->table, at_knee * at_knee, flat ? 24 : 8, conductor_factor, c))
         winding->rough = true;
+}
+
+static inline bool winding_tables_equal(const resistance_table *a, const resistance_table *b)
+{
+    if (a->cells != b->cells || a->knee != b->knee) return false;
+    for (int f = 0; f < TABLE_FACTORS; f++)
+        for (int i = 0; i < a->cells; i++)
+            for (int c = 0; c < 4; c++)
+                if (a->cell[f][i][c] != b->cell[f][i][c]) return false;
+    return true;
+}
+
+/* Whether winding w has its excess loss from an earlier one's table. */
+static inline void winding_find_like(coil winding[], size_t w)
+{
+    const coil *own = &winding[w];
+    winding[w].like = 0;
+    for (size_t v = 0; v < w && own->table.cells; v++)
+        if (!winding[v].measured && winding[v].fringing == own->fringing &&
+            winding[v].coefficient == own->coefficient &&
+            winding_tables_equal(&winding[v].table, &own->table)) {
+            winding[w].like = v + 1;
+            return;
+        }
 }
 
 /* Copper over window; three fifths is taken as the most that can be wound: common practice, no source. */

@@ -202,12 +202,21 @@ static inline void book_excess(const coil *winding, double ratio, double weight,
     loss->slope += weight * winding->resistance * winding->coefficient * sum->slope;
 }
 
-/* Loss of the cycles in `products`. */
+WITHIN_LANES bool squares_equal(const double a[], const double b[], size_t n)
+{
+    lanes_mask other = {0};
+    for (size_t k = 0; k < lanes_padded(n); k += LANES) other |= lanes_load(a + k) != lanes_load(b + k);
+    return !lanes_any(&other);
+}
+
+/* Loss of the cycles in `products`. The halves of a centre tap, alike and with the same squares, are looked
+ * up once. */
 FOUR_LANES static void add_excess(const coil winding[], size_t n, const field_mix *mix,
                                   const harmonic_series *series, const current_products *products,
                                   double temperature, hl_loss *loss)
 {
     place_products places;
+    excess_sum sum[HL_WINDINGS_MAX];
     bool shared = mix && mix->shared;
     if (!(products->frequency > 0.0)) return;
     for (places.n = 0; shared && places.n < mix_pair(n, 0); places.n++)
@@ -217,14 +226,16 @@ FOUR_LANES static void add_excess(const coil winding[], size_t n, const field_mi
         const double *square = products->product[mix_pair(w, w)];
         if (!own->table.cells && !own->measured) continue;
         double ratio = copper_ratio(own->coefficient, temperature), y = products->frequency / ratio;
-        excess_sum sum;
         if (own->measured)
-            sum = excess_measured(own, series, y, square, &loss->flags);
+            sum[w] = excess_measured(own, series, y, square, &loss->flags);
         else if (shared)
-            sum = excess_shared(own, series, y, &places, w, mix);
+            sum[w] = excess_shared(own, series, y, &places, w, mix);
+        else if (own->like &&
+                 squares_equal(square, products->product[mix_pair(own->like - 1, own->like - 1)], series->n))
+            sum[w] = sum[own->like - 1];
         else
-            sum = excess_alone(own, series, y, square);
-        book_excess(own, ratio, 1.0, &sum, loss);
+            sum[w] = excess_alone(own, series, y, square);
+        book_excess(own, ratio, 1.0, &sum[w], loss);
     }
 }
 
