@@ -101,6 +101,7 @@ static inline void look_at_parts(const hl_stage_input *in, double vo, bool bridg
     if (bridgeless) slow = re, re = sw;
     n->bridgeless = bridgeless;
     n->starter = sw;
+    n->partner = re;
     n->synchronous = bridgeless || active;
     n->switches = fmax(1.0, slot[SWITCH].count);
     n->slow = fmax(1.0, slot[RECTIFIER].count);
@@ -301,8 +302,8 @@ static inline double dead_rings(const hl_stage_input *in, const plan *p, const p
     for (size_t k = 0; k < p->nodes.n; k++) {
         double v = fmin(c->voltage[k], vo);
         if (c->full[k]) continue;
-        dead_ring sw = dead_ring_of(&in->slot[SWITCH], 0.0, vo, v), re = {0.0, 0.0};
-        if (n->synchronous) re = dead_ring_of(rectifier, 0.0, vo, vo - v);
+        dead_ring sw = dead_ring_of(&in->slot[SWITCH], &n->starter, 0.0, vo, v), re = {0.0, 0.0};
+        if (n->synchronous) re = dead_ring_of(rectifier, &n->partner, 0.0, vo, vo - v);
         double lost = dead_ring_least(sw.above + re.below, sw.below + re.above);
         sum += p->nodes.weight[k] * c->frequency[k] * lost;
     }

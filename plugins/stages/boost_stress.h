@@ -29,7 +29,7 @@ typedef struct parts { /* how many in parallel */
     double switches, rectifiers, inductors, sense, slow;
     bool synchronous, bridgeless;
     double dead_time, slope;
-    hl_terminal starter; /* the switch */
+    hl_terminal starter, partner; /* the switch, and what takes turns with it, as they block the bus */
 } parts;
 
 /* Mean current through a synchronous rectifier's body path in the dead times at either end of its phase, and

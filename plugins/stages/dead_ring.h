@@ -22,12 +22,13 @@ typedef struct dead_ring {
     double above, below;
 } dead_ring;
 
-/* Of the switches in a slot and `others`, F that do not change with the voltage. */
-static inline dead_ring dead_ring_of(const hl_slot_view *slot, double others, double from, double rest)
+/* Of the switches in a slot, `high` at `from`, and `others`, F that do not change with the voltage. */
+static inline dead_ring dead_ring_of(const hl_slot_view *slot, const hl_terminal *high, double others,
+                                     double from, double rest)
 {
-    hl_terminal high = slot_terminal(slot, from), low = slot_terminal(slot, rest);
-    double swing = from - rest, given = high.output_energy - low.output_energy,
-           taken = rest * (high.output_charge - low.output_charge);
+    hl_terminal low = slot_terminal(slot, rest);
+    double swing = from - rest, given = high->output_energy - low.output_energy,
+           taken = rest * (high->output_charge - low.output_charge);
     return (dead_ring){given - taken + 0.5 * others * swing * swing,
                        rest * low.output_charge - low.output_energy + 0.5 * others * rest * rest};
 }
@@ -41,7 +42,8 @@ static inline double dead_ring_least(double above, double below)
 
 static inline double dead_ring_loss(const hl_slot_view *slot, double others, double from, double rest)
 {
-    dead_ring r = dead_ring_of(slot, others, from, rest);
+    hl_terminal high = slot_terminal(slot, from);
+    dead_ring r = dead_ring_of(slot, &high, others, from, rest);
     return dead_ring_least(r.above, r.below);
 }
 
