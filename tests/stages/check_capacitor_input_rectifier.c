@@ -7,8 +7,8 @@
 #include <sunmatrix/sunmatrix_dense.h>
 #include <time.h>
 
+#include "bulk_circuit.h"
 #include "lottery.h"
-#include "stage_bench.h"
 #include "story.h"
 
 static const double pi = 3.14159265358979324;
@@ -30,25 +30,6 @@ static void set_up(void)
 static void tear_down(void)
 {
     stage_bench_destroy(bench);
-}
-
-typedef struct circuit {
-    double voltage, frequency, capacitance, resistance, drop, slope; /* drop and slope of one diode */
-    double power, current;                                           /* one of them */
-} circuit;
-
-static void put(const circuit *c)
-{
-    hl_terminal *diode = stage_bench_fill(bench, "rectifier", HL_FAMILY_DIODE, 1);
-    diode->voltage = c->drop;
-    diode->resistance = c->slope;
-    stage_bench_set(bench, "source_resistance", c->resistance);
-    stage_bench_choose(bench, "load", c->power > 0 ? "constant_power" : "constant_current");
-    bench->in.input_voltage = c->voltage;
-    bench->in.input_frequency = c->frequency;
-    bench->in.output_capacitance = c->capacitance;
-    bench->in.load.power = c->power;
-    bench->in.load.current = c->power > 0 ? c->power / (1.3 * c->voltage) : c->current;
 }
 
 /* ----------------------------------------------------------- time domain -- */
@@ -156,7 +137,7 @@ START_TEST(pulses_agree_with_the_time_domain)
             c.power = load;
         else
             c.current = load / (1.3 * c.voltage);
-        put(&c);
+        bulk_circuit_put(bench, &c);
         stage_bench_expect_solved(bench);
         stage_bench_check_contract(bench, 1e-9);
         solution s;
@@ -181,8 +162,12 @@ END_TEST
  * end has orders falling as 1/n^2, so what lies above 39 is some 0.3 % here. */
 START_TEST(harmonics_sum_to_the_rms)
 {
-    put(&(circuit){
-        .voltage = 230, .frequency = 50, .capacitance = 100e-6, .resistance = 2, .drop = 0.8, .power = 45});
+    bulk_circuit_put(bench, &(circuit){.voltage = 230,
+                                       .frequency = 50,
+                                       .capacitance = 100e-6,
+                                       .resistance = 2,
+                                       .drop = 0.8,
+                                       .power = 45});
     stage_bench_expect_solved(bench);
     double sum = 0, rms = stage_bench_quantity(bench, "input_current_rms");
     for (int n = 1; n <= 39; n += 2) {
@@ -232,7 +217,7 @@ START_TEST(harmonics_are_held_against_the_standard)
         ohms /= c.power;
         c.resistance = ohms * lottery_scale(&luck, 1e-4, 0.1);
         c.capacitance = lottery_scale(&luck, 2, 60) / (2 * pi * c.frequency * ohms);
-        put(&c);
+        bulk_circuit_put(bench, &c);
         if (stage_bench_solve(bench) != HL_STAGE_SOLVED) continue;
         double worst_a = 0, worst_d = 0;
         int at_a = 0, at_d = 0;
@@ -258,7 +243,7 @@ END_TEST
 START_TEST(stiff_source_ends_conduction_where_the_capacitor_current_equals_the_load)
 {
     circuit c = {.voltage = 230, .frequency = 50, .capacitance = 100e-6, .current = 0.2};
-    put(&c);
+    bulk_circuit_put(bench, &c);
     stage_bench_expect_solved(bench);
     stage_bench_check_contract(bench, 1e-9);
     double w = 2 * pi * 50, crest = 230 * sqrt(2.0);
@@ -272,22 +257,22 @@ END_TEST
 START_TEST(light_no_and_impossible_load_are_answered)
 {
     circuit c = {.voltage = 230, .frequency = 50, .capacitance = 100e-6, .resistance = 1, .drop = 0.8};
-    put(&c);
+    bulk_circuit_put(bench, &c);
     stage_bench_expect_solved(bench);
     ck_near(bench->out.output.voltage, 230 * sqrt(2.0) - 1.6, 1e-12, 0);
     ck_near(bench->out.input.power, 0, 0, 1e-15);
     for (double power = 1e-6; power < 50; power *= 10) {
         c.power = power;
-        put(&c);
+        bulk_circuit_put(bench, &c);
         stage_bench_expect_solved(bench);
         stage_bench_check_contract(bench, 1e-9);
     }
     c.power = 2000;
-    put(&c);
+    bulk_circuit_put(bench, &c);
     ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
     ck_assert_ptr_nonnull(strstr(bench->out.reason.text, "100 uF cannot carry 2000 W"));
     c.power = 40;
-    put(&c);
+    bulk_circuit_put(bench, &c);
     stage_bench_set(bench, "minimum_bus_voltage", 320);
     ck_assert_int_eq(stage_bench_solve(bench), HL_STAGE_INFEASIBLE);
     stage_bench_set(bench, "minimum_bus_voltage", 330); /* more than the crest of 325.3 V */
@@ -341,7 +326,7 @@ START_TEST(random_settings_close_the_book_and_never_hang)
             c.power = load;
         else
             c.current = load / c.voltage;
-        put(&c);
+        bulk_circuit_put(bench, &c);
         bench->in.extra_loss = run % 5 ? 0 : 0.02 * load;
         if (stage_bench_solve(bench) != HL_STAGE_SOLVED) {
             if (!bench->out.reason.text[0]) ck_abort_msg("seed %u: refused without a sentence", at);

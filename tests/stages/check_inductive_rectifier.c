@@ -7,8 +7,8 @@
 #include <sunmatrix/sunmatrix_dense.h>
 #include <time.h>
 
+#include "bulk_circuit.h"
 #include "lottery.h"
-#include "stage_bench.h"
 #include "story.h"
 
 static const double pi = 3.14159265358979324;
@@ -24,25 +24,10 @@ static void tear_down(void)
     stage_bench_destroy(bench);
 }
 
-typedef struct circuit {
-    double voltage, frequency, capacitance, resistance, inductance;
-    double drop, slope;    /* of one diode */
-    double power, current; /* one of them */
-} circuit;
-
 static void put(const circuit *c)
 {
-    hl_terminal *diode = stage_bench_fill(bench, "rectifier", HL_FAMILY_DIODE, 1);
-    diode->voltage = c->drop;
-    diode->resistance = c->slope;
-    stage_bench_set(bench, "source_resistance", c->resistance);
+    bulk_circuit_put(bench, c);
     stage_bench_set(bench, "source_inductance", c->inductance);
-    stage_bench_choose(bench, "load", c->power > 0 ? "constant_power" : "constant_current");
-    bench->in.input_voltage = c->voltage;
-    bench->in.input_frequency = c->frequency;
-    bench->in.output_capacitance = c->capacitance;
-    bench->in.load.power = c->power;
-    bench->in.load.current = c->power > 0 ? c->power / (1.3 * c->voltage) : c->current;
 }
 
 static double quantity(const char *name)
