@@ -4,6 +4,7 @@
 
 #include "../../plugins/stages/boost_waves.h"
 
+#include "gauss_panels.h"
 #include "lottery.h"
 #include "story.h"
 
@@ -16,21 +17,28 @@ static double current_at(double i0, double u, double r, double l, double t)
     return x > 0.0 ? i0 * exp(-x) - u / r * expm1(-x) : i0 + u * t / l;
 }
 
-/* Charge and square of that over t. Gauss's rule of five points over many pieces.
- * source: Abramowitz and Stegun (1964), table 25.4 */
+typedef struct rise {
+    double i0, u, r, l;
+} rise;
+
+static double rise_at(const void *of, double t)
+{
+    const rise *p = of;
+    return current_at(p->i0, p->u, p->r, p->l, t);
+}
+
+static double square_at(const void *of, double t)
+{
+    double i = rise_at(of, t);
+    return i * i;
+}
+
+/* Charge and square of that over t. */
 static void integrals(double i0, double u, double r, double l, double t, double *charge, double *square)
 {
-    static const double x[] = {0.0, 0.538469310105683091, 0.906179845938663993};
-    static const double w[] = {0.568888888888888889, 0.478628670499366468, 0.236926885056189088};
-    enum { PIECES = 60 };
-    double half = 0.5 * t / PIECES;
-    *charge = *square = 0.0;
-    for (int k = 0; k < PIECES; k++)
-        for (int j = -2; j <= 2; j++) {
-            double i = current_at(i0, u, r, l, half * (2 * k + 1 + (j < 0 ? -x[-j] : x[j])));
-            *charge += half * w[j < 0 ? -j : j] * i;
-            *square += half * w[j < 0 ? -j : j] * i * i;
-        }
+    const rise own = {i0, u, r, l};
+    *charge = gauss_panels(rise_at, &own, t, 60);
+    *square = gauss_panels(square_at, &own, t, 60);
 }
 
 static boost_circuit draw_circuit(lottery *luck, double amperes, double period, double *voltage)

@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 
+#include "gauss_panels.h"
 #include "lottery.h"
 #include "story.h"
 
@@ -34,23 +35,24 @@ static double lowest(const inductive_pulse *q)
 
 /* ------------------------------------------------------------- integrals -- */
 
-/* Five-point Gauss on 400 panels. source: M. Abramowitz, I. Stegun, Handbook of Mathematical Functions, 1964,
- * 25.4.30 */
+typedef struct product {
+    const ring_modes *m;
+    const ring_form *f, *g; /* g NULL: 1 */
+    double turn;
+    bool sine;
+} product;
+
+static double product_at(const void *of, double s)
+{
+    const product *p = of;
+    double wave = p->sine ? sin(p->turn * s) : cos(p->turn * s);
+    return ring_at(p->m, p->f, s) * (p->g ? ring_at(p->m, p->g, s) : 1.0) * wave;
+}
+
 static double summed(const ring_modes *m, const ring_form *f, const ring_form *g, double length, double turn,
                      bool sine)
 {
-    enum { PANELS = 400 };
-    static const double node[3] = {0.0, 0.538469310105683091, 0.906179845938663993};
-    static const double weight[3] = {0.568888888888888889, 0.478628670499366468, 0.236926885056189088};
-    double sum = 0.0, half = 0.5 * length / PANELS;
-    for (int k = 0; k < PANELS; k++)
-        for (int j = -2; j <= 2; j++) {
-            double s = half * (2 * k + 1 + (j < 0 ? -node[-j] : node[j]));
-            double wave = sine ? sin(turn * s) : cos(turn * s);
-            double other = g ? ring_at(m, g, s) : 1.0;
-            sum += half * weight[j < 0 ? -j : j] * ring_at(m, f, s) * other * wave;
-        }
-    return sum;
+    return gauss_panels(product_at, &(product){m, f, g, turn, sine}, length, 400);
 }
 
 static ring_form any_form(lottery *l)

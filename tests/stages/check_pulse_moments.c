@@ -3,6 +3,7 @@
 
 #include <stdbool.h>
 
+#include "gauss_panels.h"
 #include "lottery.h"
 #include "story.h"
 
@@ -22,21 +23,23 @@ static pulse_form any_form(lottery *l, double *length)
                         .omega = omega};
 }
 
-/* Integral of f g cos, or sin, (turn s): five-point Gauss on 200 panels, exact to rounding here.
- * source: M. Abramowitz, I. Stegun, Handbook of Mathematical Functions, 1964, 25.4.30 */
+typedef struct product {
+    const pulse_form *f, *g; /* g NULL: 1 */
+    double turn;
+    bool sine;
+} product;
+
+static double product_at(const void *of, double s)
+{
+    const product *p = of;
+    double wave = p->sine ? sin(p->turn * s) : cos(p->turn * s);
+    return pulse_at(p->f, s) * (p->g ? pulse_at(p->g, s) : 1.0) * wave;
+}
+
+/* Integral of f g cos, or sin, (turn s), exact to rounding here. */
 static double summed(const pulse_form *f, const pulse_form *g, double length, double turn, bool sine)
 {
-    enum { PANELS = 200 };
-    static const double node[3] = {0.0, 0.538469310105683091, 0.906179845938663993};
-    static const double weight[3] = {0.568888888888888889, 0.478628670499366468, 0.236926885056189088};
-    double sum = 0.0, half = 0.5 * length / PANELS;
-    for (int k = 0; k < PANELS; k++)
-        for (int j = -2; j <= 2; j++) {
-            double s = half * (2 * k + 1 + (j < 0 ? -node[-j] : node[j]));
-            double wave = sine ? sin(turn * s) : cos(turn * s);
-            sum += half * weight[j < 0 ? -j : j] * pulse_at(f, s) * (g ? pulse_at(g, s) : 1.0) * wave;
-        }
-    return sum;
+    return gauss_panels(product_at, &(product){f, g, turn, sine}, length, 200);
 }
 
 START_TEST(integrals_are_sums_over_the_pulse)
